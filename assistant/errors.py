@@ -1,0 +1,33 @@
+"""One root for every error that a person may see: its text is one whole line for them."""
+
+
+class CrumbcallError(Exception):
+    """What was found, what is allowed, what to do: one line, shown as it is; the program exits 2."""
+
+
+class SettingsError(CrumbcallError, ValueError):
+    """A setting, option or file of the kitchen has a value that can't be used."""
+
+
+class GrammarError(CrumbcallError, ValueError):
+    """A grammar, reply or pronunciation file can't be read, or a sentence in it has two meanings."""
+
+
+class SoundError(CrumbcallError, OSError):
+    """A sound file or device can't be opened, read or played."""
+
+
+class ModelError(CrumbcallError, OSError):
+    """A recogniser's model is missing, damaged or can't be fetched."""
+
+
+class VoiceError(CrumbcallError, OSError):
+    """The voice can't be made: the speech synthesiser is missing or gives nothing."""
+
+
+class JournalError(CrumbcallError, OSError):
+    """The journal can't be opened, read or written."""
+
+
+class ImpossibleEvent(Exception):  # noqa: N818 - the design's word
+    """An event that the transition table forbids: our bug, never the cook's."""

@@ -1,0 +1,194 @@
+"""What the core needs of the world: protocols, and the values that cross between rooms.
+
+Sound is mono int16. Times of sound are seconds from the start of the stream that is heard.
+Every protocol has a fake in `assistant.testing` and a contract check that both must pass.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+Pcm = NDArray[np.int16]
+Event = TypeVar("Event")
+
+SPEECH_RATE = 16_000
+"""Hz at which speech is endpointed and recognised."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sound:
+    """Mono samples, shape (n,), int16, at `rate` Hz."""
+
+    pcm: Pcm
+    rate: int = SPEECH_RATE
+
+    @property
+    def seconds(self) -> float:
+        """Length in seconds."""
+        return len(self.pcm) / self.rate
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Utterance:
+    """One stretch of speech cut out of the stream: `start` and `end` of speech (s), and its sound with some
+    quiet around it."""
+
+    start: float
+    end: float
+    sound: Sound
+
+
+class Endpointer(Protocol):
+    """Finds where somebody speaks."""
+
+    def feed(self, block: Pcm) -> list[Utterance]:
+        """Take the next block (any length, `SPEECH_RATE`); give the utterances that ended in it."""
+
+    def flush(self) -> list[Utterance]:
+        """The stream ended: give an utterance that was still going on."""
+
+    @property
+    def speaking(self) -> bool:
+        """Whether speech is going on at the end of what was fed."""
+
+    @property
+    def heard_s(self) -> float:
+        """Seconds fed so far: the time of the stream."""
+
+
+@dataclass(frozen=True, slots=True)
+class WordGraph:
+    """The sentences of a grammar as a minimal deterministic automaton over words.
+
+    States are 0..n_states-1, 0 is the start. Arc i goes from `source[i]` to `target[i]` on `word[i]`.
+    """
+
+    n_states: int
+    source: tuple[int, ...]
+    target: tuple[int, ...]
+    word: tuple[str, ...]
+    final: frozenset[int]
+
+    @property
+    def words(self) -> frozenset[str]:
+        """Vocabulary."""
+        return frozenset(self.word)
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Another sentence that the sound could have been, and its cost."""
+
+    text: str
+    cost: float
+
+
+@dataclass(frozen=True, slots=True)
+class Recognition:
+    """What a recogniser makes of one utterance.
+
+    `text`: best sentence of the grammar ("" when there is none). `accepted`: whether it may be acted on.
+    `cost`: how badly the sound fits it (0 best, engine's own unit). `margin`: how much worse the best sentence
+    with a different meaning fits (inf when there is none); small means: ask before logging.
+    """
+
+    text: str
+    accepted: bool
+    cost: float
+    margin: float
+    alternatives: tuple[Alternative, ...] = ()
+
+
+class Recogniser(Protocol):
+    """Turns the sound of one utterance into a sentence of the grammar."""
+
+    @property
+    def name(self) -> str:
+        """Name of the engine."""
+
+    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+        """Hear one utterance; `asking`: a question is open, so yes and no may be said too."""
+
+
+class Voice(Protocol):
+    """Text to sound."""
+
+    def speak(self, text: str) -> Sound:
+        """Sound of the text; raises VoiceError when none can be made."""
+
+    def close(self) -> None:
+        """Let the engine go."""
+
+
+class Speaker(Protocol):
+    """Plays sound; one thing at a time, can be interrupted."""
+
+    def play(self, sound: Sound) -> None:
+        """Start playing after what is queued; returns at once."""
+
+    def stop(self) -> None:
+        """Fall silent now and forget what is queued."""
+
+    @property
+    def busy(self) -> bool:
+        """Whether sound is still coming out, the device's own delay included."""
+
+    def close(self) -> None:
+        """Let the device go."""
+
+
+class Microphone(Protocol):
+    """A stream of blocks of sound."""
+
+    @property
+    def rate(self) -> int:
+        """Hz of the blocks."""
+
+    def blocks(self) -> Iterator[Pcm]:
+        """Blocks as they come, until closed; raises SoundError when the device is lost."""
+
+    def close(self) -> None:
+        """Stop; `blocks` ends."""
+
+
+class Clock(Protocol):
+    """The only source of time."""
+
+    def monotonic(self) -> float:
+        """Seconds that never go back while the machine is on; they start anew with every boot."""
+
+    def wall(self) -> float:
+        """Seconds since 1970, as the machine believes."""
+
+    def wall_trusted(self) -> bool:
+        """Whether the wall clock was set by a source that knows the time."""
+
+    def boot_id(self) -> str:
+        """Name of this boot: `monotonic` can be compared only within one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """When something was written: sequence, wall and monotonic time (s), boot, whether the wall clock was set."""
+
+    sequence: int
+    wall: float
+    monotonic: float
+    boot: str
+    wall_trusted: bool
+
+
+class Journal(Protocol[Event]):
+    """The append-only record; one decision is one transaction."""
+
+    def append(self, events: Sequence[Event]) -> Sequence[Stamp]:
+        """Write all events of one decision durably, or none."""
+
+    def read(self) -> Iterator[tuple[Stamp, Event]]:
+        """Everything, oldest first."""
+
+    def close(self) -> None:
+        """Let the file go."""
