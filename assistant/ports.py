@@ -33,8 +33,7 @@ class Sound:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Utterance:
-    """One stretch of speech cut out of the stream: `start` and `end` of speech (s), and its sound with some
-    quiet around it."""
+    """One stretch of speech: its `start` and `end` (s), and its sound with some quiet around it."""
 
     start: float
     end: float
