@@ -1,1 +1,1 @@
-"""TODO."""
+"""Arithmetic of the dough: pure functions in grams, percent, degrees Celsius and seconds."""

@@ -1,0 +1,371 @@
+"""State and event give the next state. The only place where a state changes; pure."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any
+
+from assistant.batch import events as ev
+from assistant.batch.state import Batch, Entry, Question, State, Timer, Undoable
+from assistant.batch.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after
+from assistant.errors import ImpossibleEvent
+
+MIX, REST = "mix", "rest"
+
+
+def replay(events: Iterable[ev.Event]) -> State:
+    """State after all events of a journal, oldest first."""
+    state = State()
+    for event in events:
+        state = evolve(state, event)
+    return state
+
+
+def row_of(event: ev.Event) -> str:
+    """Row of the transition table that an event stands in."""
+    name = type(event).__name__
+    return f"{name} {event.verdict}" if isinstance(event, ev.CrumbJudged) else name
+
+
+def evolve(state: State, event: ev.Event) -> State:
+    """Apply one event. Raises ImpossibleEvent where the table forbids it or it contradicts the state."""
+    row = row_of(event)
+    phase = after(state.phase, row)
+    if phase is None:
+        raise ImpossibleEvent(f"{row} in phase {state.phase.value}: the table allows it in {_allowed(row)}")
+    moved = _APPLY[type(event)](state, event)
+    if moved.batch is not None and row in TABLE and moved.batch.phase is not phase:
+        moved = replace(moved, batch=replace(moved.batch, phase=phase))
+    what = type(event).__name__
+    if what in UNDOABLE:
+        started = _TIMER_OF.get(what) or (event.name if isinstance(event, ev.TimerSet) else None)
+        step = Undoable(
+            what=what,
+            grams=_grams(event),
+            before=state.batch,
+            before_marks=(state.next_marks, state.next_lot),
+            left=moved.phase,
+            timer=started,
+            before_timer=state.timer(started) if started else None,
+        )
+        moved = replace(moved, undo=(*moved.undo, step)[-state.undo_depth :])
+    return moved
+
+
+UNDOABLE = frozenset(
+    {
+        "BatchOpened",
+        "WaterAdded",
+        "FlourAdded",
+        "EntryCorrected",
+        "TargetSet",
+        "LotNamed",
+        "CrumbJudged",
+        "MixStarted",
+        "RestStarted",
+        "ExtrudingStarted",
+        "DieNamed",
+        "ScrapWeighed",
+        "TrayFilled",
+        "PortionsCounted",
+        "BatchClosed",
+        "BatchDropped",
+        "TimerSet",
+    }
+)
+_TIMER_OF = {"MixStarted": MIX, "RestStarted": REST}
+
+
+def _allowed(row: str) -> str:
+    """Phases that allow a row, for the error's text."""
+    if row in IN_A_BATCH:
+        return "every phase but idle"
+    if row in EVERYWHERE:
+        return "every phase"
+    return ", ".join(phase.value for phase in TABLE[row])
+
+
+def _grams(event: ev.Event) -> float | None:
+    """Mass that undoing this event takes back."""
+    match event:
+        case ev.WaterAdded() | ev.FlourAdded() | ev.ScrapWeighed():
+            return event.grams
+        case ev.EntryCorrected():
+            return event.was
+        case _:
+            return None
+
+
+def _batch(state: State) -> Batch:
+    """The open batch; the table has let only events of a batch through."""
+    if state.batch is None:
+        raise ImpossibleEvent("an event of a batch without a batch")
+    return state.batch
+
+
+def _opened(state: State, event: ev.BatchOpened) -> State:
+    flour = Entry(state.next_entry, "flour", event.flour_g, event.source, event.at)
+    batch = Batch(
+        number=event.batch,
+        opened_at=event.at,
+        phase=Phase.POURING,
+        entries=(flour,),
+        target_pct=event.target_pct,
+        low_pct=event.low_pct,
+        high_pct=event.high_pct,
+        hopper_g=event.hopper_g,
+        first_pour_g=event.first_pour_g,
+        lot=event.lot,
+    )
+    return replace(
+        state,
+        batch=batch,
+        last_batch=event.batch,
+        next_entry=state.next_entry + 1,
+        next_marks=None,
+        next_lot=None,
+    )
+
+
+def _entered(state: State, event: ev.WaterAdded | ev.FlourAdded | ev.ScrapWeighed) -> State:
+    batch = _batch(state)
+    match event:
+        case ev.WaterAdded():
+            entry = Entry(event.entry, "water", event.grams, event.source, event.at)
+        case ev.FlourAdded():
+            entry = Entry(event.entry, "flour", event.grams, event.source, event.at)
+        case ev.ScrapWeighed():
+            entry = Entry(event.entry, "scrap", event.grams, event.source, event.at)
+    if event.entry != state.next_entry:
+        raise ImpossibleEvent(f"entry {event.entry}: the next one is {state.next_entry}")
+    crumb = batch.crumb if entry.kind == "scrap" else None
+    return replace(
+        state,
+        batch=replace(batch, entries=(*batch.entries, entry), crumb=crumb),
+        next_entry=state.next_entry + 1,
+    )
+
+
+def _corrected(state: State, event: ev.EntryCorrected) -> State:
+    batch = _batch(state)
+    if not any(entry.number == event.entry for entry in batch.entries):
+        raise ImpossibleEvent(f"correction of entry {event.entry}: this batch has none of that number")
+    entries = tuple(
+        replace(entry, grams=event.grams) if entry.number == event.entry else entry for entry in batch.entries
+    )
+    return replace(state, batch=replace(batch, entries=entries))
+
+
+def _withdrawn(state: State, event: ev.Withdrawn) -> State:
+    if not state.undo or state.undo[-1].what != event.what:
+        raise ImpossibleEvent(f"withdrawal of {event.what}: it is not the last thing that can be undone")
+    step = state.undo[-1]
+    batch = step.before
+    if batch is not None and state.batch is not None and state.phase is not step.left:
+        # Time went on since (a mix ended, say): the account goes back, the phase does not.
+        batch = replace(batch, phase=state.batch.phase)
+    timers = state.timers
+    if step.timer is not None:
+        timers = tuple(t for t in timers if t.name != step.timer)
+        if step.before_timer is not None:
+            timers = (*timers, step.before_timer)
+    marks, lot = step.before_marks
+    return replace(state, batch=batch, timers=timers, undo=state.undo[:-1], next_marks=marks, next_lot=lot)
+
+
+def _target(state: State, event: ev.TargetSet) -> State:
+    marks = (event.target_pct, event.low_pct, event.high_pct)
+    if state.batch is None:
+        return replace(state, next_marks=marks)
+    target, low, high = marks
+    return replace(state, batch=replace(state.batch, target_pct=target, low_pct=low, high_pct=high))
+
+
+def _lot(state: State, event: ev.LotNamed) -> State:
+    if state.batch is None:
+        return replace(state, next_lot=event.lot)
+    return replace(state, batch=replace(state.batch, lot=event.lot))
+
+
+def _judged(state: State, event: ev.CrumbJudged) -> State:
+    batch = _batch(state)
+    topping = event.verdict == "dry" and batch.to_target_g <= HALF_GRAM
+    return replace(state, batch=replace(batch, crumb=event.verdict, looked=True, topping=topping))
+
+
+HALF_GRAM = 0.5
+"""What no kitchen scale and no cook tells apart from nothing (g)."""
+
+
+def _mixing(state: State, event: ev.MixStarted) -> State:
+    return _with_timer(state, Timer(MIX, "mix", event.seconds, event.due, event.warn_at))
+
+
+def _resting(state: State, event: ev.RestStarted) -> State:
+    return _with_timer(state, Timer(REST, "rest", event.seconds, event.due))
+
+
+def _timer_set(state: State, event: ev.TimerSet) -> State:
+    return _with_timer(state, Timer(event.name, "named", event.seconds, event.due))
+
+
+def _with_timer(state: State, timer: Timer) -> State:
+    return replace(state, timers=(*(t for t in state.timers if t.name != timer.name), timer))
+
+
+def _named(state: State, name: str) -> Timer:
+    timer = state.timer(name)
+    if timer is None:
+        raise ImpossibleEvent(f"an event of timer {name!r}: there is none")
+    return timer
+
+
+def _without_timer(state: State, name: str) -> State:
+    _named(state, name)
+    return replace(state, timers=tuple(t for t in state.timers if t.name != name))
+
+
+def _extended(state: State, event: ev.TimerExtended) -> State:
+    timer = _named(state, event.name)
+    more = replace(timer, due=event.due, seconds=timer.seconds + event.seconds, ringing=False, calls=0)
+    return _with_timer(state, more)
+
+
+def _gone(state: State, event: ev.TimerStopped | ev.TimerAcknowledged) -> State:
+    return _without_timer(state, event.name)
+
+
+def _warned(state: State, event: ev.TimerWarned) -> State:
+    return _with_timer(state, replace(_named(state, event.name), warn_at=None))
+
+
+def _rang(state: State, event: ev.TimerRang) -> State:
+    timer = _named(state, event.name)
+    ringing = replace(timer, ringing=True, warn_at=None, calls=1, next_call=event.next_call)
+    # What has run its time can't be taken back any more.
+    undo = tuple(step for step in state.undo if step.timer != event.name)
+    return replace(_with_timer(state, ringing), undo=undo)
+
+
+def _called(state: State, event: ev.TimerCalled) -> State:
+    timer = _named(state, event.name)
+    again = replace(timer, calls=event.calls, next_call=event.next_call)
+    return _with_timer(state, again)
+
+
+def _extruding(state: State, _event: ev.ExtrudingStarted) -> State:
+    return state
+
+
+def _die(state: State, event: ev.DieNamed) -> State:
+    return replace(state, batch=replace(_batch(state), die=event.die))
+
+
+def _tray(state: State, event: ev.TrayFilled) -> State:
+    return replace(state, batch=replace(_batch(state), trays=event.tray))
+
+
+def _portions(state: State, event: ev.PortionsCounted) -> State:
+    batch = _batch(state)
+    return replace(state, batch=replace(batch, portions=batch.portions + event.count))
+
+
+def _ended(state: State, _event: ev.MixEnded | ev.RestEnded) -> State:
+    return state
+
+
+def _no_batch(state: State, _event: ev.BatchClosed | ev.BatchDropped) -> State:
+    return replace(state, batch=None)
+
+
+def _asked(state: State, event: ev.QuestionAsked) -> State:
+    return replace(state, question=Question(event.reason, event.command, event.source, event.expires))
+
+
+def _settled(state: State, _event: ev.QuestionSettled) -> State:
+    if state.question is None:
+        raise ImpossibleEvent("a question was settled: none is open")
+    return replace(state, question=None)
+
+
+def _listening(state: State, event: ev.ListeningSet) -> State:
+    return replace(state, listening=event.on)
+
+
+def _loudness(state: State, event: ev.LoudnessSet) -> State:
+    return replace(state, loudness=event.steps)
+
+
+def _pace(state: State, event: ev.PaceSet) -> State:
+    return replace(state, pace=event.steps)
+
+
+def _started(state: State, event: ev.StationStarted) -> State:
+    """Move all times to the new boot's clock; an open question is not worth keeping over a restart."""
+    by = event.shift
+
+    def timer(old: Timer) -> Timer:
+        return replace(
+            old,
+            due=old.due + by,
+            warn_at=None if old.warn_at is None else old.warn_at + by,
+            next_call=old.next_call + by,
+            certain=old.certain and (event.certain or old.ringing),
+        )
+
+    def batch(old: Batch | None) -> Batch | None:
+        if old is None:
+            return None
+        entries = tuple(replace(entry, at=entry.at + by) for entry in old.entries)
+        return replace(old, opened_at=old.opened_at + by, entries=entries)
+
+    undo = tuple(
+        replace(
+            step,
+            before=batch(step.before),
+            before_timer=timer(step.before_timer) if step.before_timer else None,
+        )
+        for step in state.undo
+    )
+    return replace(
+        state,
+        batch=batch(state.batch),
+        timers=tuple(timer(t) for t in state.timers),
+        question=None,
+        undo=undo,
+    )
+
+
+_APPLY: dict[type[ev.Event], Callable[[State, Any], State]] = {
+    ev.BatchOpened: _opened,
+    ev.WaterAdded: _entered,
+    ev.FlourAdded: _entered,
+    ev.ScrapWeighed: _entered,
+    ev.EntryCorrected: _corrected,
+    ev.Withdrawn: _withdrawn,
+    ev.TargetSet: _target,
+    ev.LotNamed: _lot,
+    ev.CrumbJudged: _judged,
+    ev.MixStarted: _mixing,
+    ev.MixEnded: _ended,
+    ev.RestStarted: _resting,
+    ev.RestEnded: _ended,
+    ev.ExtrudingStarted: _extruding,
+    ev.DieNamed: _die,
+    ev.TrayFilled: _tray,
+    ev.PortionsCounted: _portions,
+    ev.BatchClosed: _no_batch,
+    ev.BatchDropped: _no_batch,
+    ev.TimerSet: _timer_set,
+    ev.TimerExtended: _extended,
+    ev.TimerStopped: _gone,
+    ev.TimerAcknowledged: _gone,
+    ev.TimerWarned: _warned,
+    ev.TimerRang: _rang,
+    ev.TimerCalled: _called,
+    ev.QuestionAsked: _asked,
+    ev.QuestionSettled: _settled,
+    ev.ListeningSet: _listening,
+    ev.LoudnessSet: _loudness,
+    ev.PaceSet: _pace,
+    ev.StationStarted: _started,
+}

@@ -1,0 +1,47 @@
+"""Hydration: water as percent of the flour's mass, both as weighed (baker's percent, flour = 100).
+
+Baker's percent: "Bakers Percent", Baker's Dictionary, bakingbusiness.com. The rest is mass balance.
+Hydration is not dough moisture (wet basis): 31 % hydration on flour of 14 % moisture is 34.35 % moisture.
+"""
+
+import math
+
+
+def hydration_pct(water_g: float, flour_g: float) -> float:
+    """Water (g) in percent of flour (g). Raises ValueError without flour or with negative water."""
+    if not flour_g > 0:
+        raise ValueError(f"flour {flour_g} g: hydration needs more than 0 g")
+    if water_g < 0:
+        raise ValueError(f"water {water_g} g: must not be negative")
+    return 100.0 * water_g / flour_g
+
+
+def water_for_g(flour_g: float, pct: float) -> float:
+    """Water (g) that gives `pct` hydration; inverse of `hydration_pct` in the water."""
+    if flour_g < 0 or pct < 0:
+        raise ValueError(f"flour {flour_g} g at {pct} %: neither may be negative")
+    return flour_g * pct / 100.0
+
+
+def flour_for_g(water_g: float, pct: float) -> float:
+    """Flour (g) in which `water_g` gives `pct` hydration; inverse of `hydration_pct` in the flour."""
+    if not pct > 0 or water_g < 0:
+        raise ValueError(f"water {water_g} g at {pct} %: percent must be more than 0, water not negative")
+    return 100.0 * water_g / pct
+
+
+def rescue_flour_g(flour_g: float, water_g: float, pct: float) -> float:
+    """Flour (g) to add so that hydration falls to `pct`; 0 where it is not above."""
+    return max(0.0, flour_for_g(water_g, pct) - flour_g)
+
+
+def most_flour_g(hopper_g: float, pct: float) -> float:
+    """Most flour (g) whose dough at `pct` hydration the hopper (g of product) still holds."""
+    if hopper_g < 0 or pct < 0:
+        raise ValueError(f"hopper {hopper_g} g at {pct} %: neither may be negative")
+    return hopper_g / (1.0 + pct / 100.0)
+
+
+def round_down(grams: float, step: float) -> float:
+    """Largest multiple of `step` (g) that is not above `grams`, forgiving rounding noise of 1e-9."""
+    return math.floor(grams / step + 1e-9) * step

@@ -1,0 +1,20 @@
+"""Density of water, to turn a measured volume into mass.
+
+Table: IAPWS-95 at 101.325 kPa (as printed by the libraries CoolProp 8.0.0 and iapws 1.5.5, which agree to
+0.001 kg/m3); linear between the rows: error below 0.07 kg/m3.
+"""
+
+from bisect import bisect_right
+
+_CELSIUS = (4.0, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0)
+_KG_PER_M3 = (999.975, 999.702, 999.103, 998.207, 997.048, 995.649, 994.033, 992.216, 990.213, 988.035)
+
+
+def density_g_per_ml(celsius: float) -> float:
+    """Density of water (g/ml) from 4 to 50 C. Raises ValueError outside."""
+    if not _CELSIUS[0] <= celsius <= _CELSIUS[-1]:
+        raise ValueError(f"water at {celsius} C: the table goes from 4 to 50 C")
+    upper = min(bisect_right(_CELSIUS, celsius), len(_CELSIUS) - 1)
+    t0, t1 = _CELSIUS[upper - 1], _CELSIUS[upper]
+    d0, d1 = _KG_PER_M3[upper - 1], _KG_PER_M3[upper]
+    return (d0 + (d1 - d0) * (celsius - t0) / (t1 - t0)) / 1000.0
