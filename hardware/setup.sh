@@ -1,0 +1,174 @@
+#!/usr/bin/env bash
+# Make this checkout ready to run: the system's packages, a virtual environment, the program in it.
+# Run it again whenever you like: what is already done is not done twice.
+set -euo pipefail
+
+usage() {
+    cat <<'TEXT'
+Usage: bash hardware/setup.sh [--dev] [--help]
+
+Makes this folder ready to run Crumbcall, on Debian 12, Debian 13 or Raspberry Pi OS (64 bit):
+  1. installs with apt what is missing of the system's packages (needs root or sudo only then),
+  2. makes the virtual environment .venv,
+  3. installs the program into it, at the versions of hardware/constraints.txt,
+  4. checks that it starts.
+
+  --dev    also what the tests need; the program runs from this folder, so that edits count at once
+  --help   this text
+
+Example: bash hardware/setup.sh && .venv/bin/crumbcall rehearse
+TEXT
+}
+
+say() { printf 'setup: %s\n' "$*"; }
+fail() { # text [exit code]
+    printf 'setup: %s\n' "$1" >&2
+    exit "${2:-1}"
+}
+
+dev=false
+for option in "$@"; do
+    case $option in
+        --dev) dev=true ;;
+        --help | -h) usage && exit 0 ;;
+        *) fail "found the option '$option', allowed are --dev and --help; leave it out." 2 ;;
+    esac
+done
+
+top=$(cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.." && pwd -P)
+cd -- "$top"
+[[ -w . ]] || fail "this folder ($top) can't be written by $(id -un); run this as its owner." 2
+output=$(mktemp)
+trap 'rm -f -- "$output"' EXIT
+
+# What the tools say is kept back; only the reason of a failure is shown.
+quietly() { "$@" </dev/null >"$output" 2>&1; }
+reason() {
+    local line
+    line=$(grep -E '^(E:|ERROR:|error:|sudo:)' "$output" | tail -n 1) || line=$(tail -n 1 -- "$output")
+    printf '%s' "${line:-no reason given}"
+}
+
+# --- the machine ---------------------------------------------------------------------------------
+
+by_hand="install libportaudio2, espeak-ng and Python 3.11 or newer by hand, then: \
+python3 -m venv .venv && .venv/bin/pip install -c hardware/constraints.txt ."
+system=$(sed -n 's/^PRETTY_NAME="\{0,1\}\([^"]*\)"\{0,1\}$/\1/p' /etc/os-release 2>/dev/null || true)
+id=$(sed -n 's/^ID="\{0,1\}\([^"]*\)"\{0,1\}$/\1/p' /etc/os-release 2>/dev/null || true)
+release=$(sed -n 's/^VERSION_ID="\{0,1\}\([0-9]*\).*$/\1/p' /etc/os-release 2>/dev/null || true)
+if [[ $id != debian && $id != raspbian ]] || ((${release:-13} < 12)) || ! command -v dpkg-query >/dev/null; then
+    fail "found ${system:-$(uname -s)}, allowed are Debian 12, Debian 13 and Raspberry Pi OS; $by_hand" 2
+fi
+architecture=$(dpkg --print-architecture)
+if [[ $architecture != amd64 && $architecture != arm64 ]]; then
+    fail "found a $architecture system, allowed are amd64 and arm64; on a Raspberry Pi install the 64-bit system." 2
+fi
+pi=false
+if grep -qs 'Raspberry Pi' /sys/firmware/devicetree/base/model; then pi=true; fi
+
+# On a Pi the driver of the pins is the system's own package, so it must be the system's own Python.
+find_python() {
+    local candidate candidates=(python3 python3.13 python3.12 python3.11 /usr/bin/python3)
+    if $pi; then candidates=(/usr/bin/python3); fi
+    for candidate in "${candidates[@]}"; do
+        if "$candidate" -c 'import ensurepip, sys, venv; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
+            printf '%s' "$candidate"
+            return
+        fi
+    done
+    return 1
+}
+
+# --- 1. the system's packages --------------------------------------------------------------------
+
+here() { [[ $(dpkg-query -W -f '${db:Status-Status}' "$1" 2>/dev/null) == installed ]]; }
+missing_of() {
+    local package
+    for package in "$@"; do here "$package" || printf '%s\n' "$package"; done
+}
+
+needed=(libportaudio2 espeak-ng)
+wanted=() # the rest works without them
+if ! find_python >/dev/null; then needed+=(python3-venv); fi
+if $pi; then wanted+=(python3-lgpio); fi
+if $dev; then wanted+=(pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
+mapfile -t missing < <(missing_of "${needed[@]}")
+mapfile -t missing_wanted < <(missing_of "${wanted[@]}")
+
+as_root=()
+apt() { # nothing of the machine's own is ever removed to make room
+    quietly "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get -qq -o DPkg::Lock::Timeout=300 "$@"
+}
+if ((${#missing[@]} + ${#missing_wanted[@]} == 0)); then
+    say "1/4 the system's packages are here already"
+else
+    all_missing=("${missing[@]}" "${missing_wanted[@]}")
+    by_root="have root run 'apt-get install ${all_missing[*]}', then run this again."
+    if ((EUID != 0)); then
+        command -v sudo >/dev/null || fail "neither root nor sudo: $by_root"
+        as_root=(sudo)
+        sudo true || fail "sudo refused: $by_root"
+    fi
+    say "1/4 installing with apt: ${all_missing[*]}"
+    apt update || say "    apt-get update failed ($(reason)); going on with the lists as they are"
+    if ((${#missing[@]})); then
+        apt install --yes --no-remove --no-install-recommends "${missing[@]}" ||
+            fail "apt-get could not install ${missing[*]} ($(reason)); see that the network is there and run this again."
+    fi
+    for package in "${missing_wanted[@]}"; do
+        apt install --yes --no-remove --no-install-recommends "$package" ||
+            say "    without $package ($(reason)); what needs it stays off"
+    done
+fi
+python=$(find_python) || fail "found no Python 3.11 or newer that can make a virtual environment; install python3-venv with apt and run this again."
+
+# --- 2. the virtual environment ------------------------------------------------------------------
+
+# The scripts inside name their folder: a checkout that was copied or moved needs a new one.
+venv_usable() {
+    .venv/bin/python -c 'import pip, sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null &&
+        grep -qsF -- "$top/.venv/bin/python" .venv/bin/pip &&
+        { ! $pi || grep -qs 'include-system-site-packages = true' .venv/pyvenv.cfg; }
+}
+if venv_usable; then
+    say "2/4 the virtual environment .venv is here already"
+else
+    say "2/4 making the virtual environment .venv with $("$python" --version)"
+    options=(--clear)
+    if $pi; then options+=(--system-site-packages); fi
+    quietly "$python" -m venv "${options[@]}" .venv ||
+        fail "no virtual environment could be made ($(reason)); see that the disk has room and run this again."
+fi
+
+# --- 3. the program ------------------------------------------------------------------------------
+
+# A stamp in .venv tells which kind of installation it holds, and of which sources.
+stamp=.venv/crumbcall-setup
+if ! $dev && grep -qs '^dev ' "$stamp"; then
+    dev=true
+    say "    it was made with --dev and stays so"
+fi
+if $dev; then
+    kind=dev sources=() target=(--editable '.[dev]')
+else
+    kind=plain sources=(assistant grammar) target=(.)
+fi
+digest=$(find pyproject.toml hardware/constraints.txt "${sources[@]}" -type f ! -name '*.pyc' -print0 |
+    LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d ' ' -f 1)
+if [[ $(cat "$stamp" 2>/dev/null) == "$kind $digest" ]]; then
+    say "3/4 the program is installed already"
+else
+    say "3/4 installing the program and its libraries: minutes the first time"
+    rm -f -- "$stamp"
+    quietly .venv/bin/python -m pip install --disable-pip-version-check --no-input --quiet \
+        --constraint hardware/constraints.txt "${target[@]}" ||
+        fail "pip could not install the program ($(reason)); see that the network is there and run this again."
+fi
+
+# --- 4. does it start? ---------------------------------------------------------------------------
+
+quietly .venv/bin/crumbcall --version ||
+    fail "the program does not start ($(reason)); remove the folder .venv and run this again."
+printf '%s %s\n' "$kind" "$digest" >"$stamp"
+if [[ $kind == dev ]]; then next='.venv/bin/python -m pytest'; else next='.venv/bin/crumbcall rehearse'; fi
+say "4/4 ready: $(head -n 1 -- "$output"). Next: $next"
