@@ -1,0 +1,212 @@
+"""A request and the state give a decision: events to journal, then announcements to say. Pure.
+
+What a cook asks for and can't have is an announcement. What must not happen at all is ruled out by the table
+in `transitions`: it would raise ImpossibleEvent, and is our bug.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from assistant.batch import account, answers, crumb, intervals
+from assistant.batch import commands as cmd
+from assistant.batch import events as ev
+from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
+from assistant.batch.evolve import HALF_GRAM
+from assistant.batch.intervals import next_due
+from assistant.batch.rules import BatchRules
+from assistant.batch.state import Question, State
+
+__all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
+
+MOST_STEPS = 3
+"""Steps of loudness and pace to either side of the settings."""
+
+
+def decide(state: State, request: Request, now: float, rules: BatchRules) -> Decision:
+    """Decide on a request at station time `now` (s)."""
+    draft = Draft(state, now, rules)
+    match request:
+        case Due():
+            intervals.due(draft)
+        case Started():
+            _start(draft, request)
+        case Said():
+            draft.source, draft.text, draft.unsure = request.source, request.text, request.unsure
+            _hear(draft, request.command)
+    return draft.decision()
+
+
+def _hear(d: Draft, command: cmd.Command) -> None:
+    """Act on a command, with regard to a question that may be open."""
+    if not d.state.listening and command != cmd.Listening(on=True):
+        return
+    question = d.state.question
+    if question is None:
+        if not isinstance(command, cmd.Answer):
+            _act(d, command)
+        return
+    if isinstance(command, cmd.Answer):
+        _settle(d, question, command)
+    elif isinstance(command, cmd.Undo):
+        _settle(d, question, cmd.Answer(yes=False))
+    elif isinstance(command, _BESIDE_A_QUESTION):
+        _act(d, command)
+    else:
+        d.happen(ev.QuestionSettled(d.now, None))
+        if isinstance(command, cmd.MakeThat) and isinstance(question.command, _WITH_AMOUNT):
+            # The amount that was asked about is not logged yet: the new one takes its place.
+            _act(d, _with_amount(question.command, command.amount))
+        else:
+            _act(d, command)
+
+
+_BESIDE_A_QUESTION = (cmd.Ask, cmd.SayAgain, cmd.Loudness, cmd.Pace, cmd.GotIt)
+_WITH_AMOUNT = (cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.MakeThat)
+
+
+def _with_amount(command: Any, amount: cmd.Amount) -> cmd.Command:
+    changed: cmd.Command = replace(command, amount=amount)
+    return changed
+
+
+def _settle(d: Draft, question: Question, answer: cmd.Answer) -> None:
+    """Yes carries out what was asked about, no forgets it; an answer that was badly heard settles nothing."""
+    if d.unsure:
+        d.say("yes_or_no", "question")
+        return
+    d.happen(ev.QuestionSettled(d.now, answer.yes))
+    if answer.yes:
+        d.source, d.confirmed = question.source, True
+        _act(d, question.command)
+    else:
+        d.say("not_logged")
+
+
+def _act(d: Draft, command: cmd.Command) -> None:
+    """Carry out a command."""
+    _ACT[type(command)](d, command)
+
+
+def _undo(d: Draft, _command: cmd.Undo) -> None:
+    """Take the last thing back by a withdrawal; the record of it stays."""
+    if not d.state.undo:
+        d.say("nothing_to_undo")
+        return
+    step = d.state.undo[-1]
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", cmd.Undo(), "ask_unsure", said=d.text)
+        return
+    d.happen(ev.Withdrawn(d.now, step.what, step.grams))
+    batch = d.state.batch
+    match step.what:
+        case "WaterAdded":
+            d.say("undone_water", "taken", grams=step.grams or 0.0)
+            account.say_marks(d, looked_before=True)
+        case "FlourAdded":
+            d.say("undone_flour", "taken", grams=step.grams or 0.0)
+            account.say_marks(d, looked_before=True)
+        case "ScrapWeighed":
+            d.say("undone_scrap", "taken", grams=step.grams or 0.0)
+        case "EntryCorrected":
+            d.say("undone_correction", "taken", grams=step.grams or 0.0)
+            account.say_marks(d, looked_before=True)
+        case "BatchOpened":
+            d.say("undone_opening", "taken")
+        case "BatchClosed" | "BatchDropped" if batch is not None:
+            d.say("undone_closing", "taken", batch=batch.number)
+        case "MixStarted" | "RestStarted" | "TimerSet":
+            d.say("undone_timer", "taken", timer=step.timer or "")
+        case "CrumbJudged":
+            d.say("undone_crumb", "taken")
+        case _:
+            d.say("undone_other", "taken")
+
+
+def _listen(d: Draft, command: cmd.Listening) -> None:
+    """Act on commands, or on none."""
+    d.happen(ev.ListeningSet(d.now, command.on))
+    d.say("listening_on" if command.on else "listening_off")
+
+
+def _incomplete(d: Draft, command: cmd.Incomplete) -> None:
+    """Ask for what a command lacks."""
+    d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
+
+
+def _again(d: Draft, _command: cmd.SayAgain) -> None:
+    """The voice remembers what it said last; this only asks it to."""
+    d.say("say_again")
+
+
+def _answer(_d: Draft, _command: cmd.Answer) -> None:
+    """A yes or no without a question is talk."""
+
+
+def _voice(d: Draft, command: cmd.Loudness | cmd.Pace) -> None:
+    """Speak louder, softer, faster or slower, within what can be understood."""
+    if isinstance(command, cmd.Loudness):
+        old, key = d.state.loudness, "louder" if command.step > 0 else "softer"
+    else:
+        old, key = d.state.pace, "faster" if command.step > 0 else "slower"
+    new = max(-MOST_STEPS, min(MOST_STEPS, old + command.step))
+    if new == old:
+        d.say("voice_at_end")
+        return
+    if isinstance(command, cmd.Loudness):
+        d.happen(ev.LoudnessSet(d.now, new))
+    else:
+        d.happen(ev.PaceSet(d.now, new))
+    d.say(key)
+
+
+def _start(d: Draft, request: Started) -> None:
+    """The station came up: say what is still open and what is known of its time."""
+    if d.state == State():
+        d.say("ready")
+        return
+    d.happen(ev.StationStarted(d.now, request.shift, request.certain))
+    batch = d.state.batch
+    if batch is None:
+        d.say("ready")
+    elif batch.to_target_g >= -HALF_GRAM:
+        d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, batch.to_target_g))
+    else:
+        d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-batch.to_target_g)
+    for timer in d.state.timers:
+        if not timer.certain:
+            d.say("time_left_unsure", timer=timer.name, seconds=timer.remaining_s(d.now))
+
+
+_ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
+    cmd.NewBatch: account.open_batch,
+    cmd.SetTarget: account.set_target,
+    cmd.SetLot: account.name_lot,
+    cmd.AddWater: account.add_water,
+    cmd.PourRest: account.pour_rest,
+    cmd.AddFlour: account.add_flour,
+    cmd.MakeThat: account.correct,
+    cmd.Undo: _undo,
+    cmd.JudgeCrumb: crumb.judge,
+    cmd.CloseBatch: crumb.close,
+    cmd.DropBatch: crumb.close,
+    cmd.Ask: answers.answer,
+    cmd.SayAgain: _again,
+    cmd.Mix: intervals.start_mix,
+    cmd.Rest: intervals.start_rest,
+    cmd.SetTimer: intervals.set_timer,
+    cmd.StopTimer: intervals.stop_timer,
+    cmd.AddTime: intervals.add_time,
+    cmd.GotIt: intervals.got_it,
+    cmd.Mixer: intervals.mixer,
+    cmd.Extruding: crumb.extrude,
+    cmd.NewDie: crumb.name_die,
+    cmd.Scrap: account.weigh_scrap,
+    cmd.TrayDone: crumb.fill_tray,
+    cmd.Portions: crumb.count_portions,
+    cmd.Loudness: _voice,
+    cmd.Pace: _voice,
+    cmd.Listening: _listen,
+    cmd.Incomplete: _incomplete,
+    cmd.Answer: _answer,
+}

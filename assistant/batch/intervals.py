@@ -1,0 +1,187 @@
+"""Time in the batch: mixing, resting, the kitchen's own timers, and what is due."""
+
+from assistant.batch import events as ev
+from assistant.batch.announcements import Tone
+from assistant.batch.commands import AddTime, GotIt, Mix, Mixer, Rest, SetTimer, StopTimer
+from assistant.batch.crumb import end_intervals
+from assistant.batch.draft import Draft
+from assistant.batch.evolve import HALF_GRAM, MIX, REST
+from assistant.batch.rules import BatchRules
+from assistant.batch.state import Batch, State, Timer
+from assistant.batch.transitions import Phase
+
+LONGEST_S = 24 * 3600.0
+"""Longest timer (s)."""
+
+
+def mix_s(batch: Batch | None, rules: BatchRules) -> float:
+    """How long this stage of the batch is mixed by the house rules (s)."""
+    if batch is None or batch.to_target_g > HALF_GRAM:
+        return rules.first_mix_s
+    return rules.top_up_mix_s if batch.topping else rules.target_mix_s
+
+
+def start_mix(d: Draft, command: Mix) -> None:
+    """Start mixing; the crumb check is called at its end."""
+    seconds = mix_s(d.state.batch, d.rules) if command.seconds is None else command.seconds
+    if not _fits(d, seconds):
+        return
+    end_intervals(d, REST)
+    due = d.now + seconds
+    announced = d.state.batch is not None and seconds >= 2 * d.rules.warn_s
+    d.happen(ev.MixStarted(d.now, seconds, due, due - d.rules.warn_s if announced else None))
+    d.say("mixing_for", "taken", seconds=seconds)
+
+
+def start_rest(d: Draft, command: Rest) -> None:
+    """Start a rest."""
+    seconds = d.rules.rest_s if command.seconds is None else command.seconds
+    if not _fits(d, seconds):
+        return
+    end_intervals(d, MIX)
+    d.happen(ev.RestStarted(d.now, seconds, d.now + seconds))
+    d.say("resting_for", "taken", seconds=seconds)
+
+
+def mixer(d: Draft, command: Mixer) -> None:
+    """The cook says that the mixer runs or stands: mixing starts, or is over."""
+    mixing = d.state.timer(MIX)
+    if command.on:
+        if mixing is not None and not mixing.ringing and d.state.phase is Phase.MIXING:
+            d.say("time_left", timer=MIX, seconds=mixing.remaining_s(d.now))
+        else:
+            start_mix(d, Mix())
+        return
+    end_intervals(d, MIX)
+    if d.state.phase is Phase.MIXING:
+        d.happen(ev.MixEnded(d.now))
+    if d.state.phase is Phase.SQUEEZING:
+        d.say("squeeze_now", "taken")
+    else:
+        d.say("mixer_off")
+
+
+def set_timer(d: Draft, command: SetTimer) -> None:
+    """Start a timer of the kitchen's own; one of the same name is replaced."""
+    if not _fits(d, command.seconds):
+        return
+    d.happen(ev.TimerSet(d.now, command.name, command.seconds, d.now + command.seconds))
+    d.say("timer_set", "taken", timer=command.name, seconds=command.seconds)
+
+
+def stop_timer(d: Draft, command: StopTimer) -> None:
+    """Stop a timer: the named one, the one that rings, or the only one."""
+    timer = _chosen(d, command.name)
+    if timer is None:
+        return
+    end_intervals(d, timer.name)
+    if timer.kind == "mix" and d.state.phase is Phase.MIXING:
+        d.happen(ev.MixEnded(d.now))
+    if timer.kind == "rest" and d.state.phase is Phase.RESTING:
+        d.happen(ev.RestEnded(d.now))
+    d.say("timer_stopped", "taken", timer=timer.name)
+
+
+def add_time(d: Draft, command: AddTime) -> None:
+    """Give a timer more time; one that rings starts anew with it."""
+    timer = _chosen(d, command.name, or_next=True)
+    if timer is None or not _fits(d, command.seconds):
+        return
+    left = timer.remaining_s(d.now) + command.seconds
+    if not _fits(d, left):
+        return
+    if timer.ringing and timer.kind == "mix":
+        start_mix(d, Mix(command.seconds))
+        return
+    if timer.ringing and timer.kind == "rest":
+        start_rest(d, Rest(command.seconds))
+        return
+    d.happen(ev.TimerExtended(d.now, timer.name, command.seconds, d.now + left))
+    d.say("timer_extended", "taken", timer=timer.name, seconds=left)
+
+
+def got_it(d: Draft, _command: GotIt) -> None:
+    """Silence all that rings."""
+    if not d.state.ringing:
+        d.say("nothing_rings")
+        return
+    for timer in d.state.ringing:
+        d.happen(ev.TimerAcknowledged(d.now, timer.name))
+    d.say("got_it")
+
+
+def next_due(state: State) -> float | None:
+    """Station time (s) at which `decide` must next be asked about `Due`; None when nothing is waited for."""
+    moments = [_moment(timer) for timer in state.timers]
+    if state.question is not None:
+        moments.append(state.question.expires)
+    return min(moments, default=None)
+
+
+def _moment(timer: Timer) -> float:
+    """When a timer next has something to say."""
+    if timer.ringing:
+        return timer.next_call
+    return timer.due if timer.warn_at is None else min(timer.warn_at, timer.due)
+
+
+def due(d: Draft) -> None:
+    """Do all that is due by now, the oldest first; a timer that is long overdue calls once, not many times."""
+    if d.state.question is not None and d.state.question.expires <= d.now:
+        d.happen(ev.QuestionSettled(d.now, None))
+        d.say("lapsed")
+    waiting = sorted((t for t in d.state.timers if _moment(t) <= d.now), key=_moment)
+    for timer in waiting:
+        if timer.ringing:
+            calls = timer.calls + 1
+            d.happen(ev.TimerCalled(d.now, timer.name, calls, d.now + d.rules.ring_every_s))
+            _say_ringing(d, timer, firm=calls > 2)
+        elif timer.due <= d.now:
+            _ring(d, timer)
+        else:
+            d.happen(ev.TimerWarned(d.now, timer.name))
+            d.say("mix_warning", seconds=round(timer.remaining_s(d.now)))
+
+
+def _ring(d: Draft, timer: Timer) -> None:
+    if timer.kind == "mix" and d.state.phase is Phase.MIXING:
+        d.happen(ev.MixEnded(d.now))
+    if timer.kind == "rest" and d.state.phase is Phase.RESTING:
+        d.happen(ev.RestEnded(d.now))
+    d.happen(ev.TimerRang(d.now, timer.name, d.now + d.rules.ring_every_s))
+    _say_ringing(d, timer, firm=False)
+
+
+def _say_ringing(d: Draft, timer: Timer, *, firm: bool) -> None:
+    tone: Tone = "ring_firm" if firm else "ring"
+    if timer.kind == "named" or d.state.phase is not Phase.SQUEEZING:
+        d.say("timer_rings", tone, timer=timer.name)
+    else:
+        d.say("mix_rings" if timer.kind == "mix" else "rest_rings", tone)
+
+
+def _fits(d: Draft, seconds: float) -> bool:
+    """Whether a time can be meant; says so where it can't."""
+    if seconds <= 0:
+        d.say("amount_zero")
+    elif seconds > LONGEST_S:
+        d.say("time_too_long", most=LONGEST_S)
+    else:
+        return True
+    return False
+
+
+def _chosen(d: Draft, name: str | None, *, or_next: bool = False) -> Timer | None:
+    """The timer that is meant: the named one, the one that rings longest, the only one (or the next due)."""
+    timers = d.state.timers
+    if name is not None:
+        found = d.state.timer(name)
+        if found is None:
+            d.say("timer_unknown", timer=name)
+        return found
+    if d.state.ringing:
+        return d.state.ringing[0]
+    if len(timers) == 1 or (timers and or_next):
+        return min(timers, key=lambda t: t.due)
+    d.say("timer_which" if timers else "timer_none")
+    return None
