@@ -1,1 +1,52 @@
-"""TODO."""
+"""Recognisers behind one port: `phoneme`, which needs no download, and `vosk`, which takes any Vosk model."""
+
+from collections.abc import Callable, Hashable
+from pathlib import Path
+from typing import Literal
+
+from assistant.errors import ModelError, SettingsError
+from assistant.ports import Recogniser, WordGraph
+
+Engine = Literal["phoneme", "vosk"]
+
+
+def build_recogniser(
+    engine: str,
+    graph: Callable[[bool], WordGraph],
+    pronunciations: Path,
+    *,
+    meaning: Callable[[str], Hashable] = str,
+    model_path: Path | None = None,
+    max_cost: float = 2.0,
+) -> Recogniser:
+    """Make a recogniser ready to hear.
+
+    `graph(asking)`: the grammar's words, with yes and no when `asking`. `pronunciations`: the kitchen's
+    `pronunciations.toml`. `meaning`: sentence -> what it means, for the margin. `model_path`: folder of a Vosk
+    model, or other weights (.hama) of the phoneme network. `max_cost`: what is above is not accepted.
+    Raises SettingsError for an unknown engine, ModelError or GrammarError when it can't be built.
+    """
+    if engine not in ("phoneme", "vosk"):
+        raise SettingsError(f'Unknown recogniser "{engine}"; use "phoneme" or "vosk".')
+    from assistant.asr.lexicon import Lexicon
+    from assistant.asr.network import PhonemeNetwork
+    from assistant.asr.phoneme import Limits, PhonemeRecogniser
+
+    network = PhonemeNetwork(model_path if engine == "phoneme" else None)
+    phoneme = PhonemeRecogniser(
+        network,
+        Lexicon(pronunciations, network.symbols),
+        graph(False),
+        graph(True),
+        meaning=meaning,
+        limits=Limits(cost=max_cost),
+    )
+    if engine == "phoneme":
+        return phoneme
+    if model_path is None:
+        raise ModelError(
+            "The vosk recogniser needs a model; fetch one with `crumbcall setup --model` or use the phoneme recogniser."
+        )
+    from assistant.asr.vosk_engine import VoskRecogniser
+
+    return VoskRecogniser(model_path, graph(False), graph(True), second=phoneme)

@@ -1,0 +1,84 @@
+"""How words sound: pronunciations from the kitchen's file, the library's guess for any other word."""
+
+import tomllib
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from assistant.errors import GrammarError
+
+Phones = tuple[int, ...]
+Guess = Callable[[str], Sequence[str]]
+"""Word -> phones as the library's spelling rules have it."""
+
+
+class Lexicon:
+    """Pronunciations of words in the network's symbols.
+
+    `path`: TOML file, table `words`: word = ["phones with spaces", ...]. `guess` is asked for a word not in it.
+    Raises GrammarError on a file that can't be read or a phone that the network does not know.
+    """
+
+    def __init__(self, path: Path, symbols: Sequence[str], guess: Guess | None = None) -> None:
+        self.path = path
+        self._number = {symbol: number for number, symbol in enumerate(symbols)}
+        self._guess = guess or GuessedPronunciations()
+        self._words = {word: self._read(word, spelled) for word, spelled in _load(path).items()}
+
+    def __contains__(self, word: str) -> bool:
+        return word in self._words
+
+    def __call__(self, word: str) -> tuple[Phones, ...]:
+        """Pronunciations of a word, at least one."""
+        if word not in self._words:
+            phones = tuple(self._number[phone] for phone in self._guess(word) if phone in self._number)
+            if not phones:
+                raise GrammarError(
+                    f'No pronunciation of "{word}" is known and none can be guessed; write one into {self.path}.'
+                )
+            self._words[word] = (phones,)
+        return self._words[word]
+
+    def _read(self, word: str, spelled: object) -> tuple[Phones, ...]:
+        if not isinstance(spelled, list) or not spelled or not all(isinstance(one, str) for one in spelled):
+            raise GrammarError(f'{self.path}: "{word}" must have a list of pronunciations, like ["w ʌ n"].')
+        variants = []
+        for one in spelled:
+            phones = one.split()
+            unknown = [phone for phone in phones if phone not in self._number]
+            if unknown or not phones:
+                raise GrammarError(
+                    f'{self.path}: "{word}" has the phone "{" ".join(unknown)}" that the network does not know; '
+                    f"write phones with spaces between them, as in the other words."
+                )
+            variants.append(tuple(self._number[phone] for phone in phones))
+        return tuple(dict.fromkeys(variants))
+
+
+class GuessedPronunciations:
+    """Phones from spelling by the library's own network, loaded when the first word is asked for."""
+
+    def __init__(self) -> None:
+        self._model: Any = None
+
+    def __call__(self, word: str) -> Sequence[str]:
+        """Phones of one word."""
+        if self._model is None:
+            from hama import G2PModel
+
+            self._model = G2PModel()
+        found = self._model.predict(word, output_delimiter="")
+        return [one.phoneme for one in found.alignments]
+
+
+def _load(path: Path) -> dict[str, Any]:
+    try:
+        with path.open("rb") as file:
+            words = tomllib.load(file).get("words", {})
+    except OSError as error:
+        raise GrammarError(f"The pronunciations {path} can't be read ({error.strerror}).") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise GrammarError(f"The pronunciations {path} are not valid TOML: {error}.") from None
+    if not isinstance(words, dict):
+        raise GrammarError(f'{path}: "words" must be a table, like [words].')
+    return words

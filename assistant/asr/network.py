@@ -1,0 +1,73 @@
+"""The phoneme network: sound to log-probabilities of phones, 50 frames a second.
+
+The only place that knows the library that runs it. Its raw output is not a documented call, so the version is
+pinned in pyproject.toml and the weights are known by their hash.
+"""
+
+import hashlib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assistant.errors import ModelError
+from assistant.ports import SPEECH_RATE, Sound
+
+WEIGHTS_SHA256 = "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328"
+"""SHA-256 of the English weights in hama 1.7.0 (measured from the wheel)."""
+FRAME_SECONDS = 0.02
+"""Length of a frame: 320 samples at 16 kHz (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
+_WEIGHTS_MAGIC = b"HAMAPK"
+
+
+class PhonemeNetwork:
+    """English phoneme CTC network.
+
+    `model_path`: other weights of the same architecture; None for those that come with the library.
+    Raises ModelError when the library or the weights can't be used.
+    """
+
+    def __init__(self, model_path: Path | None = None) -> None:
+        try:
+            from hama import asr
+        except (ImportError, OSError) as error:
+            raise ModelError(
+                f"The phoneme network's library can't be loaded ({error}); install hama 1.7.0 for this machine."
+            ) from None
+        weights = model_path or Path(asr.__file__).parent / "assets" / "asr_waveform.hama"
+        _check_weights(weights, known=model_path is None)
+        try:
+            self._model: Any = asr.ASRModel(model_path=weights)
+        except (RuntimeError, OSError) as error:
+            raise ModelError(
+                f"The phoneme network {weights} can't be loaded ({error}); install hama 1.7.0 anew."
+            ) from None
+        self.symbols: tuple[str, ...] = tuple(self._model.decoder_tokens)
+        self.blank = self.symbols.index("<blank>")
+        self.boundary = self.symbols.index("<wb>")
+
+    def log_probs(self, sound: Sound) -> NDArray[np.float32]:
+        """Natural log-probabilities, shape (frames, symbols), of sound at `SPEECH_RATE`."""
+        if sound.rate != SPEECH_RATE:
+            raise ValueError(f"sound at {sound.rate} Hz; the network hears {SPEECH_RATE} Hz")
+        waveform = sound.pcm.astype(np.float32)[np.newaxis] / np.float32(32768)
+        feeds = {"waveform": waveform, "waveform_lengths": np.array([waveform.shape[1]])}
+        found, lengths = self._model.session.run(["log_probs", "out_lengths"], feeds)
+        return np.asarray(found[0, : int(lengths[0])], dtype=np.float32)
+
+
+def _check_weights(path: Path, *, known: bool) -> None:
+    """The library's own loader trusts the file: look at it first."""
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise ModelError(
+            f"The phoneme network {path} can't be read ({error.strerror}); give a .hama file or leave the setting out."
+        ) from None
+    if not data.startswith(_WEIGHTS_MAGIC):
+        raise ModelError(f"{path} is no phoneme network; give a .hama file or leave the setting out.")
+    if known and hashlib.sha256(data).hexdigest() != WEIGHTS_SHA256:
+        raise ModelError(
+            f"The phoneme network {path} is damaged or of another version; install hama 1.7.0 anew."
+        )

@@ -1,0 +1,142 @@
+"""Recogniser on any Vosk model folder, held to the grammar, with the phoneme network's second opinion.
+
+Vosk names the words; it does not say when it was not spoken to (measured: an unrelated sentence came back as
+grammar words with confidence up to 1.0). So a sentence must be one of the grammar, and where there is a second
+opinion the sound must fit it.
+"""
+
+import json
+import logging
+import math
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from assistant.asr.phoneme import PhonemeRecogniser
+from assistant.errors import GrammarError, ModelError
+from assistant.ports import SPEECH_RATE, Alternative, Recognition, Sound, WordGraph
+
+_BLOCK = 4000
+_UNKNOWN = "[unk]"
+_log = logging.getLogger(__name__)
+
+
+class VoskRecogniser:
+    """Vosk with the grammar's words.
+
+    `model_path`: folder of a model. `second`: the phoneme recogniser of the same grammar; without it every
+    sentence of the grammar is accepted with margin 0: nobody vouches for it.
+    `unknown_words`: words of the grammar that the model does not know and so can't hear.
+    Raises ModelError when the model can't be used, GrammarError when it knows no word of the grammar.
+    """
+
+    name = "vosk"
+
+    def __init__(
+        self,
+        model_path: Path,
+        graph: WordGraph,
+        asking_graph: WordGraph | None = None,
+        *,
+        second: PhonemeRecogniser | None = None,
+    ) -> None:
+        self.second = second
+        self._graphs = {False: graph, True: asking_graph or graph}
+        self._model = _load(model_path)
+        vocabulary = self._graphs[True].words | graph.words
+        self.unknown_words = tuple(sorted(word for word in vocabulary if not self._knows(word)))
+        if self.unknown_words:
+            _log.warning(
+                "The Vosk model %s does not know, so can't hear: %s.",
+                model_path,
+                ", ".join(self.unknown_words),
+            )
+        self._hearers = {
+            asking: self._hearer(words.words, model_path) for asking, words in self._graphs.items()
+        }
+
+    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+        """Hear one utterance."""
+        if sound.rate != SPEECH_RATE:
+            raise ValueError(f"sound at {sound.rate} Hz; the model hears {SPEECH_RATE} Hz")
+        words = self._hear(sound, asking)
+        text = " ".join(words)
+        fits = accepts(self._graphs[asking], words)
+        if self.second is None:
+            return Recognition(text, accepted=fits, cost=0.0 if fits else math.inf, margin=0.0)
+        return self._with_second_opinion(self.second, text, fits, sound, asking=asking)
+
+    def _with_second_opinion(
+        self, second: PhonemeRecogniser, text: str, fits: bool, sound: Sound, *, asking: bool
+    ) -> Recognition:
+        log_probs = second.network.log_probs(sound)
+        other = second.decode(log_probs, asking=asking)
+        agreed = fits and bool(other.text) and second.meaning(text) == second.meaning(other.text)
+        rivals = other.alternatives
+        if other.text and not agreed:
+            rivals = (Alternative(other.text, other.cost), *(one for one in rivals if one.text != text))
+        cost = second.cost_of(text, log_probs) if fits else math.inf
+        return Recognition(
+            text=text,
+            accepted=cost < second.limits.cost,
+            cost=cost,
+            margin=other.margin if agreed else 0.0,
+            alternatives=rivals,
+        )
+
+    def _hear(self, sound: Sound, asking: bool) -> tuple[str, ...]:
+        """Words of all results: the engine may end an utterance by itself and start the next."""
+        hearer = self._hearers[asking]
+        hearer.Reset()
+        blocks = (sound.pcm[start : start + _BLOCK] for start in range(0, len(sound.pcm), _BLOCK))
+        results = [hearer.Result() for block in blocks if hearer.AcceptWaveform(block.tobytes())]
+        results.append(hearer.FinalResult())
+        return tuple(" ".join(json.loads(result)["text"] for result in results).split())
+
+    def _knows(self, word: str) -> bool:
+        return bool(self._model.vosk_model_find_word(word) >= 0)
+
+    def _hearer(self, words: Iterable[str], model_path: Path) -> Any:
+        """An empty or broken list of words ends the whole process inside the engine: never hand it one."""
+        import vosk
+
+        known = sorted(word for word in words if self._knows(word))
+        if not known:
+            raise GrammarError(
+                f"The Vosk model {model_path} knows no word of the grammar; use a model of the grammar's language."
+            )
+        if self._knows(_UNKNOWN):
+            known.append(_UNKNOWN)
+        return vosk.KaldiRecognizer(self._model, SPEECH_RATE, json.dumps(known, ensure_ascii=False))
+
+
+def accepts(graph: WordGraph, words: Iterable[str]) -> bool:
+    """Whether the words are a sentence of the graph."""
+    step = {
+        (source, word): target
+        for source, word, target in zip(graph.source, graph.word, graph.target, strict=True)
+    }
+    state: int | None = 0
+    for word in words:
+        state = step.get((state, word)) if state is not None else None
+    return state in graph.final
+
+
+def _load(path: Path) -> Any:
+    if not path.is_dir():
+        raise ModelError(f"There is no Vosk model folder {path}; give the folder that holds am/ and conf/.")
+    if not any((path / place).is_file() for place in ("am/final.mdl", "final.mdl")):
+        raise ModelError(
+            f"{path} is no Vosk model (no am/final.mdl in it); give the folder that holds am/ and conf/."
+        )
+    try:
+        import vosk
+    except (ImportError, OSError) as error:
+        raise ModelError(
+            f"Vosk can't be loaded ({error}); install vosk 0.3.45 or use the phoneme recogniser."
+        ) from None
+    vosk.SetLogLevel(-1)
+    try:
+        return vosk.Model(str(path))
+    except Exception:  # all that the library raises, without a reason
+        raise ModelError(f"The Vosk model {path} can't be loaded; unpack it anew.") from None

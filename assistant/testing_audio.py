@@ -1,0 +1,92 @@
+"""Stand-ins for ears, and the check that every recogniser must pass; used by tests and by whoever adds an engine."""
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from assistant.ports import SPEECH_RATE, Recogniser, Recognition, Sound, WordGraph
+
+NOT_UNDERSTOOD = Recognition(text="", accepted=False, cost=float("inf"), margin=0.0)
+
+
+def heard(text: str, *, cost: float = 0.1, margin: float = 20.0, accepted: bool = True) -> Recognition:
+    """What a recogniser gives for a sentence that it is sure of, unless told otherwise."""
+    return Recognition(text=text, accepted=accepted, cost=cost, margin=margin)
+
+
+class ScriptedRecogniser:
+    """Recogniser that hears what its script says, one line an utterance, and nothing once the script is over.
+
+    `asked` notes for every utterance whether a question was open.
+    """
+
+    name = "scripted"
+
+    def __init__(self, script: Iterable[Recognition | str]) -> None:
+        self._script = iter([heard(line) if isinstance(line, str) else line for line in script])
+        self.asked: list[bool] = []
+
+    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+        """Next line of the script; nothing for a sound without samples."""
+        self.asked.append(asking)
+        return next(self._script, NOT_UNDERSTOOD) if len(sound.pcm) else NOT_UNDERSTOOD
+
+
+def sentence_graph(sentences: Iterable[str]) -> WordGraph:
+    """Word graph of a list of sentences: a tree whose branches meet again where the same words are left to say."""
+    tree: dict[str, object] = {}
+    for sentence in sentences:
+        node = tree
+        for word in sentence.split():
+            node = node.setdefault(word, {})  # type: ignore[assignment]
+        node[""] = {}
+    states: dict[object, int] = {}
+    arcs: list[tuple[int, int, str]] = []
+    final: set[int] = set()
+
+    def number(node: Mapping[str, object]) -> int:
+        after = tuple(sorted((word, number(rest)) for word, rest in node.items() if word))  # type: ignore[arg-type]
+        key = ("" in node, after)
+        if key not in states:
+            states[key] = len(states)
+            arcs.extend((states[key], target, word) for word, target in after)
+            if "" in node:
+                final.add(states[key])
+        return states[key]
+
+    # The start is numbered last; swap it with 0, where a word graph has it.
+    start = number(tree)
+    swap = {start: 0, 0: start}
+    arcs = [(swap.get(source, source), swap.get(target, target), word) for source, target, word in arcs]
+    return WordGraph(
+        n_states=len(states),
+        source=tuple(source for source, _, _ in arcs),
+        target=tuple(target for _, target, _ in arcs),
+        word=tuple(word for _, _, word in arcs),
+        final=frozenset(swap.get(state, state) for state in final),
+    )
+
+
+def check_recogniser(recogniser: Recogniser, sounds: Mapping[str, Sound]) -> None:
+    """Raise AssertionError where a recogniser breaks the port's promises.
+
+    `sounds`: sentence of its grammar -> sound of it that it must hear right.
+    """
+    assert recogniser.name, "a recogniser has a name"
+    quiet = Sound(np.zeros(SPEECH_RATE // 2, dtype=np.int16))
+    for sound in (quiet, Sound(np.zeros(0, dtype=np.int16))):
+        for asking in (False, True):
+            found = recogniser.recognise(sound, asking=asking)
+            assert not found.accepted, f"silence was taken for {found.text!r}"
+    for sentence, sound in sounds.items():
+        before = sound.pcm.copy()
+        found = recogniser.recognise(sound)
+        assert found.text == sentence, f"{sentence!r} was heard as {found.text!r}"
+        assert found.accepted, f"{sentence!r} was heard but not accepted: {found}"
+        assert found.cost >= 0, f"cost {found.cost} is below 0"
+        assert found.margin >= 0, f"margin {found.margin} is below 0"
+        assert sentence not in [rival.text for rival in found.alternatives], (
+            "the best sentence is its own rival"
+        )
+        assert recogniser.recognise(sound) == found, f"{sentence!r} was heard another way the second time"
+        assert np.array_equal(sound.pcm, before), "a recogniser must not write into the sound"
