@@ -1,0 +1,256 @@
+"""Rules -> a tagged automaton over words, without empty moves.
+
+A rule is copied wherever it is used (Thompson's construction), then the empty moves are taken out: the tags that
+stand on them go to the next word. What a keyboard gives and nobody can say is an arc too, marked `typed`.
+"""
+
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from assistant.errors import GrammarError
+from assistant.nlu.jsgf import (
+    NULL,
+    VOID,
+    Alternatives,
+    Expansion,
+    Optional,
+    Reference,
+    Repeat,
+    Sequence,
+    Source,
+    Tagged,
+    Word,
+)
+
+NUMBER = "#"
+"""Label of a number typed in digits, where it is not a single digit (those are labels of their own)."""
+DIGITS = "0123456789"
+TYPED = "typed "
+"""`<VOID> {typed kg}`: what a keyboard gives in this place; `<VOID> {typed #}`: a number in digits."""
+
+Place = tuple[tuple[str, int], ...]
+"""Where something stands: rules and lines, from the public rule down."""
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """One word: what it is, the tags passed on the way through it, and the state behind it."""
+
+    label: str
+    tags: tuple[str, ...]
+    target: int
+    typed: bool
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Twice:
+    """Two ways without a word lead from a state to the same point: all that follows can be read in two ways.
+
+    `rest` is a shortest way to end from there.
+    """
+
+    state: int
+    rest: tuple[str, ...]
+    one: Place
+    other: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Automaton:
+    """States are 0..n-1; `arcs[state]`; `final[state]` holds the tags passed between the last word and the end.
+
+    `start` is keyed by whether a question is open. Every state can be reached from `start[True]` and can end.
+    """
+
+    arcs: tuple[tuple[Arc, ...], ...]
+    final: dict[int, tuple[str, ...]]
+    start: dict[bool, int]
+    twice: tuple[Twice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Move:
+    """A move of the construction: over a word, or empty (label None), maybe with a tag."""
+
+    target: int
+    label: str | None
+    tag: str | None
+    typed: bool
+    place: Place
+
+
+def build(source: Source, always: Iterable[str], asking: Iterable[str]) -> Automaton:
+    """Automaton of the public rules `always`, and those `asking` while a question is open; raises GrammarError."""
+    construction = _Construction(source)
+    everything, commands, end = construction.state(), construction.state(), construction.state()
+    construction.join(everything, commands, ())
+    for first, rules in ((commands, always), (everything, asking)):
+        for name in rules:
+            construction.rule(name, first, end, ())
+    moves = construction.moves
+    alive = _alive(moves, end)
+    if everything not in alive:
+        raise GrammarError(
+            f"{source.file}: no sentence can be said; every public rule leads to <VOID> or never ends."
+        )
+    automaton = _without_empty_moves(moves, alive, (everything, commands, end))
+    if 0 in automaton.final:
+        raise GrammarError(
+            f"{source.file}: a public rule can be met by saying nothing; make one of its words a must."
+        )
+    return automaton
+
+
+class _Construction:
+    """Thompson's construction: an expansion between two states; no move enters its first or leaves its last."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.moves: list[list[_Move]] = []
+        self._open: dict[str, tuple[int, int]] = {}
+
+    def state(self) -> int:
+        self.moves.append([])
+        return len(self.moves) - 1
+
+    def join(self, first: int, last: int, place: Place, tag: str | None = None) -> None:
+        self.moves[first].append(_Move(last, None, tag, typed=False, place=place))
+
+    def rule(self, name: str, first: int, last: int, place: Place) -> None:
+        if name == NULL:
+            self.join(first, last, place)
+        elif name in self._open:
+            entry, end = self._open[name]
+            if last != end:
+                rule, line = place[-1]
+                raise self.source.error(
+                    line,
+                    f"<{rule}> comes back to <{name}> before its end; a rule may return to itself only as its"
+                    " very last item: use * or + to repeat.",
+                )
+            self.join(first, entry, place)
+        elif name != VOID:
+            entry = self.state()
+            self.join(first, entry, place)
+            self._open[name] = (entry, last)
+            self.expand(self.source.rules[name].body, entry, last, name, place)
+            del self._open[name]
+
+    def expand(self, item: Expansion, first: int, last: int, rule: str, via: Place) -> None:
+        match item:
+            case Word(text, line):
+                self._word(first, last, text, (*via, (rule, line)))
+            case Reference(name, line):
+                self.rule(name, first, last, (*via, (rule, line)))
+            case Tagged(Reference("VOID"), tag, line) if tag.startswith(TYPED):
+                self._typed(tag.removeprefix(TYPED).strip().casefold(), first, last, (*via, (rule, line)))
+            case Tagged(inner, tag, line):
+                middle = self.state()
+                self.expand(inner, first, middle, rule, via)
+                self.join(middle, last, (*via, (rule, line)), tag)
+            case Sequence(items):
+                for part in items[:-1]:
+                    middle = self.state()
+                    self.expand(part, first, middle, rule, via)
+                    first = middle
+                self.expand(items[-1], first, last, rule, via)
+            case Alternatives(items):
+                for part in items:
+                    self.expand(part, first, last, rule, via)
+            case Optional(inner):
+                self.expand(inner, first, last, rule, via)
+                self.join(first, last, (*via, (rule, _line(inner))))
+            case Repeat(inner, least):
+                place = (*via, (rule, _line(inner)))
+                before, behind = self.state(), self.state()
+                self.join(first, before, place)
+                self.expand(inner, before, behind, rule, via)
+                self.join(behind, before, place)
+                self.join(behind, last, place)
+                if not least:
+                    self.join(first, last, place)
+
+    def _word(
+        self, first: int, last: int, label: str, place: Place, tag: str | None = None, *, typed: bool = False
+    ) -> None:
+        self.moves[first].append(_Move(last, label, tag, typed, place))
+
+    def _typed(self, label: str, first: int, last: int, place: Place) -> None:
+        if label != NUMBER:
+            self._word(first, last, label, place, typed=True)
+            return
+        for sign in (NUMBER, *DIGITS):
+            self._word(first, last, sign, place, TYPED + NUMBER, typed=True)
+
+
+def _line(item: Expansion) -> int:
+    """Line where an expansion begins."""
+    while not isinstance(item, Word | Reference | Tagged):
+        item = item.items[0] if isinstance(item, Sequence | Alternatives) else item.item
+    return item.line
+
+
+def _alive(moves: list[list[_Move]], end: int) -> set[int]:
+    """States from which the end can be reached."""
+    back: dict[int, list[int]] = {}
+    for state, leaving in enumerate(moves):
+        for move in leaving:
+            back.setdefault(move.target, []).append(state)
+    alive, waiting = {end}, [end]
+    while waiting:
+        for state in back.get(waiting.pop(), ()):
+            if state not in alive:
+                alive.add(state)
+                waiting.append(state)
+    return alive
+
+
+def _without_empty_moves(moves: list[list[_Move]], alive: set[int], marks: tuple[int, int, int]) -> Automaton:
+    everything, commands, end = marks
+    number = {everything: 0, commands: 1} if commands in alive else {everything: 0}
+    waiting = deque(number)
+    arcs: list[tuple[Arc, ...]] = []
+    final: dict[int, tuple[str, ...]] = {}
+    twice: list[Twice] = []
+    while waiting:
+        origin = waiting.popleft()
+        found: list[Arc] = []
+        came: dict[int, Place] = {}
+        stack: list[tuple[int, tuple[str, ...], Place]] = [(origin, (), ())]
+        while stack:
+            state, tags, place = stack.pop()
+            if state in came:
+                twice.append(Twice(number[origin], _rest(moves, state, end), came[state], place))
+                continue
+            came[state] = place
+            if state == end:
+                final[number[origin]] = tags
+            for move in reversed(moves[state]):
+                if move.target not in alive:
+                    continue
+                if move.label is None:
+                    passed = tags if move.tag is None else (*tags, move.tag)
+                    stack.append((move.target, passed, move.place))
+                    continue
+                if move.target not in number:
+                    number[move.target] = len(number)
+                    waiting.append(move.target)
+                own = tags if move.tag is None else (*tags, move.tag)
+                found.append(Arc(move.label, own, number[move.target], move.typed, move.place))
+        arcs.append(tuple(reversed(found)))
+    return Automaton(tuple(arcs), final, {True: 0, False: number.get(commands, 0)}, tuple(twice))
+
+
+def _rest(moves: list[list[_Move]], begin: int, end: int) -> tuple[str, ...]:
+    """Words of a shortest way from a state of the construction to its end."""
+    words: dict[int, tuple[str, ...]] = {begin: ()}
+    waiting = deque([begin])
+    while end not in words:
+        state = waiting.popleft()
+        for move in moves[state]:
+            if move.target not in words:
+                words[move.target] = words[state] if move.label is None else (*words[state], move.label)
+                waiting.append(move.target)
+    return words[end]

@@ -1,0 +1,96 @@
+"""Tagged automaton -> the minimal deterministic automaton of what can be said, for recognisers."""
+
+from collections import deque
+
+from assistant.nlu.automaton import Automaton
+from assistant.ports import WordGraph
+
+
+def word_graph(automaton: Automaton, *, asking: bool) -> WordGraph:
+    """Minimal automaton of the sentences that can be said; what can only be typed is left out."""
+    spoken = _spoken(automaton)
+    arcs, final = _determine(automaton, spoken, automaton.start[asking])
+    return _merge(arcs, final)
+
+
+def _spoken(automaton: Automaton) -> list[dict[str, set[int]]]:
+    """Arcs of each state that can be said and lead to an end that can be said."""
+    back: dict[int, list[int]] = {}
+    for state, leaving in enumerate(automaton.arcs):
+        for arc in leaving:
+            if not arc.typed:
+                back.setdefault(arc.target, []).append(state)
+    alive, waiting = set(automaton.final), list(automaton.final)
+    while waiting:
+        for state in back.get(waiting.pop(), ()):
+            if state not in alive:
+                alive.add(state)
+                waiting.append(state)
+    found: list[dict[str, set[int]]] = []
+    for leaving in automaton.arcs:
+        targets: dict[str, set[int]] = {}
+        for arc in leaving:
+            if not arc.typed and arc.target in alive:
+                targets.setdefault(arc.label, set()).add(arc.target)
+        found.append(targets)
+    return found
+
+
+def _determine(
+    automaton: Automaton, spoken: list[dict[str, set[int]]], start: int
+) -> tuple[list[dict[str, int]], list[bool]]:
+    """Subset construction: arcs and finality of each deterministic state; 0 is the start."""
+    number = {frozenset([start]): 0}
+    waiting = deque(number)
+    arcs: list[dict[str, int]] = []
+    final: list[bool] = []
+    while waiting:
+        subset = waiting.popleft()
+        targets: dict[str, set[int]] = {}
+        for state in subset:
+            for label, reached in spoken[state].items():
+                targets.setdefault(label, set()).update(reached)
+        leaving: dict[str, int] = {}
+        for label in sorted(targets):
+            target = frozenset(targets[label])
+            if target not in number:
+                number[target] = len(number)
+                waiting.append(target)
+            leaving[label] = number[target]
+        arcs.append(leaving)
+        final.append(any(state in automaton.final for state in subset))
+    return arcs, final
+
+
+def _merge(arcs: list[dict[str, int]], final: list[bool]) -> WordGraph:
+    """Merge states with the same continuations (Moore's refinement); number them from the start, words in order."""
+    group = [int(ends) for ends in final]
+    count = 0
+    while len(set(group)) != count:
+        count = len(set(group))
+        signature: dict[tuple[int, tuple[tuple[str, int], ...]], int] = {}
+        group = [
+            signature.setdefault(
+                (group[state], tuple((label, group[target]) for label, target in leaving.items())),
+                len(signature),
+            )
+            for state, leaving in enumerate(arcs)
+        ]
+    member = {group[state]: state for state in reversed(range(len(arcs)))}
+    number = {group[0]: 0}
+    waiting = deque([group[0]])
+    source: list[int] = []
+    target: list[int] = []
+    word: list[str] = []
+    while waiting:
+        here = waiting.popleft()
+        for label, reached in arcs[member[here]].items():
+            there = group[reached]
+            if there not in number:
+                number[there] = len(number)
+                waiting.append(there)
+            source.append(number[here])
+            target.append(number[there])
+            word.append(label)
+    ends = frozenset(number[group[state]] for state, yes in enumerate(final) if yes)
+    return WordGraph(len(number), tuple(source), tuple(target), tuple(word), ends)

@@ -1,0 +1,333 @@
+"""Syntax of the JSpeech Grammar Format: text of a file -> its rules.
+
+Source: W3C Note "JSpeech Grammar Format", 5 June 2000. Left out: imports (a grammar is one file) and the use of
+weights, which are read and checked; an alternative of weight zero is one that can't be spoken, as the note says.
+"""
+
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
+from pathlib import Path
+
+from lark import Lark, Token, Tree, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
+
+from assistant.errors import GrammarError
+
+NULL, VOID = "NULL", "VOID"
+"""The rules that the note defines: matched by saying nothing; never matched."""
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One word to be said."""
+
+    text: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """Another rule, by name."""
+
+    rule: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Tagged:
+    """An expansion, then its tag."""
+
+    item: "Expansion"
+    tag: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """All items, one after the other."""
+
+    items: tuple["Expansion", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Alternatives:
+    """Any one of the items."""
+
+    items: tuple["Expansion", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Optional:
+    """The item or nothing."""
+
+    item: "Expansion"
+
+
+@dataclass(frozen=True, slots=True)
+class Repeat:
+    """The item over and over; not at all, too, when `least` is 0."""
+
+    item: "Expansion"
+    least: int
+
+
+Expansion = Word | Reference | Tagged | Sequence | Alternatives | Optional | Repeat
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule, where it stands, and the examples of its documentation comment (`@example`)."""
+
+    name: str
+    public: bool
+    body: Expansion
+    line: int
+    about: str
+    examples: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file that was read: its name for messages, and its rules by name."""
+
+    file: str
+    rules: dict[str, Rule]
+
+    def error(self, line: int, problem: str) -> GrammarError:
+        """Error whose text names the file and the line."""
+        return GrammarError(f"{self.file}, line {line}: {problem}")
+
+
+def read_jsgf(path: Path) -> Source:
+    """Rules of a JSGF file; raises GrammarError."""
+    try:
+        raw = path.read_bytes()
+    except OSError as problem:
+        raise GrammarError(
+            f"{path}: the grammar can't be read ({problem.strerror}); give the path of a JSGF file."
+        ) from None
+    return parse_jsgf(_decode(path.name, raw), path.name)
+
+
+def parse_jsgf(text: str, file: str) -> Source:
+    """Rules of a JSGF text; `file` is its name for messages; raises GrammarError."""
+    documents: list[Token] = []
+    try:
+        tree = _parser(documents.append).parse(text)
+    except UnexpectedInput as problem:
+        raise GrammarError(_syntax_error(problem, text, file)) from None
+    source = Source(file, {})
+    own_prefix = str(
+        next(child for child in tree.children if isinstance(child, Token) and child.type == "NAME")
+    )
+    reader = _Reader(source, own_prefix + ".")
+    for node in tree.children:
+        if not isinstance(node, Tree):
+            continue
+        name = node.children[0 if node.data == "import" else 1]
+        line = _line(name)
+        if node.data == "import":
+            raise source.error(
+                line, f"found an import of {name}; a grammar is one file here: copy that rule into it."
+            )
+        rule = reader.rule(node, documents)
+        if rule.name in (NULL, VOID):
+            raise source.error(
+                line, f"<{rule.name}> is defined by the format itself; give the rule another name."
+            )
+        if rule.name in source.rules:
+            first = source.rules[rule.name].line
+            raise source.error(
+                line, f"<{rule.name}> was already defined in line {first}; join the two with | or rename one."
+            )
+        source.rules[rule.name] = rule
+    _check_references(source)
+    return source
+
+
+class _Reader:
+    """Turns the parser's tree into rules."""
+
+    def __init__(self, source: Source, own_prefix: str) -> None:
+        self._source = source
+        self._own_prefix = own_prefix
+
+    def rule(self, node: Tree[Token], documents: list[Token]) -> Rule:
+        public, name, body = node.children
+        assert isinstance(name, Token)
+        line = _line(public or name)
+        about, examples = "", []
+        while documents and _line(documents[0]) <= line:
+            about, examples = _document(documents.pop(0))
+        return Rule(self._name(name), public is not None, self._expansion(body), line, about, tuple(examples))
+
+    def _name(self, token: Token) -> str:
+        return str(token)[1:-1].removeprefix(self._own_prefix)
+
+    def _expansion(self, node: Tree[Token] | Token | None) -> Expansion:
+        assert isinstance(node, Tree)
+        children = node.children
+        match node.data:
+            case "alternatives":
+                return self._alternatives([child for child in children if isinstance(child, Tree)])
+            case "token" | "quoted" | "reference":
+                assert isinstance(children[0], Token)
+                return self._leaf(str(node.data), children[0])
+            case "tagged":
+                tag = children[1]
+                assert isinstance(tag, Token)
+                text = re.sub(r"\\(.)", r"\1", str(tag)[1:-1]).strip()
+                return Tagged(self._expansion(children[0]), text, _line(tag))
+            case "optional":
+                return Optional(self._expansion(children[0]))
+            case repeat:
+                return Repeat(self._expansion(children[0]), int(repeat == "some_times"))
+
+    def _alternatives(self, nodes: list[Tree[Token]]) -> Expansion:
+        weights = [node.children[0] for node in nodes]
+        if any(weights) and not all(weights):
+            line = next(_line(weight) for weight in weights if weight)
+            raise self._source.error(
+                line, "some alternatives have a weight and some not; give all of them one, or none."
+            )
+        found: list[Expansion] = []
+        for node, weight in zip(nodes, weights, strict=True):
+            if weight is not None and self._weight(weight) == 0:
+                continue
+            items = tuple(self._expansion(child) for child in node.children[1:])
+            found.append(items[0] if len(items) == 1 else Sequence(items))
+        if not found:
+            return Reference(VOID, _line(weights[0]))
+        return found[0] if len(found) == 1 else Alternatives(tuple(found))
+
+    def _weight(self, token: Tree[Token] | Token) -> float:
+        try:
+            weight = float(str(token)[1:-1])
+        except ValueError:
+            weight = -1.0
+        if not 0 <= weight < float("inf"):
+            raise self._source.error(
+                _line(token), f"found the weight {token}; a weight is a number from 0 up, as /2.5/."
+            )
+        return weight
+
+    def _leaf(self, kind: str, token: Token) -> Expansion:
+        line = _line(token)
+        if kind == "reference":
+            return Reference(self._name(token), line)
+        text = str(token) if kind == "token" else re.sub(r"\\(.)", r"\1", str(token)[1:-1])
+        words = tuple(Word(word, line) for word in text.casefold().split())
+        if not words:
+            raise self._source.error(
+                line, f"found {token} without a word in it; write a word, or <NULL> for none."
+            )
+        return words[0] if len(words) == 1 else Sequence(words)
+
+
+def _check_references(source: Source) -> None:
+    if not any(rule.public for rule in source.rules.values()):
+        raise GrammarError(
+            f"{source.file}: no rule is public, so nothing can be said; write `public` before the rule to begin with."
+        )
+    for rule in source.rules.values():
+        for reference in _references(rule.body):
+            if reference.rule not in source.rules and reference.rule not in (NULL, VOID):
+                near = get_close_matches(reference.rule, source.rules, 1)
+                hint = f"is <{near[0]}> meant?" if near else "define it, or take it out."
+                raise source.error(
+                    reference.line, f"<{rule.name}> uses <{reference.rule}>, which no rule defines; {hint}"
+                )
+
+
+def _references(body: Expansion) -> list[Reference]:
+    match body:
+        case Reference():
+            return [body]
+        case Tagged(item) | Optional(item) | Repeat(item):
+            return _references(item)
+        case Sequence(items) | Alternatives(items):
+            return [reference for item in items for reference in _references(item)]
+        case _:
+            return []
+
+
+def _document(comment: Token) -> tuple[str, list[str]]:
+    """Text of a documentation comment, and the values of its `@example` tags."""
+    lines = [line.strip().removeprefix("*").strip() for line in str(comment)[3:-2].splitlines()]
+    examples = [line.removeprefix("@example").strip() for line in lines if line.startswith("@example")]
+    about = " ".join(line for line in lines if line and not line.startswith("@"))
+    return about, examples
+
+
+def _line(token: object) -> int:
+    return getattr(token, "line", None) or 1
+
+
+def _decode(file: str, raw: bytes) -> str:
+    """Text of a file in the encoding of its header; UTF-8 when it names none."""
+    declared = re.match(rb"#JSGF[ \t]+V[0-9.]+[ \t]+([\w.:-]+)", raw)
+    encoding = declared.group(1).decode("ascii") if declared else "utf-8"
+    try:
+        return raw.decode("utf-8-sig" if encoding.lower() in ("utf-8", "utf8") else encoding)
+    except LookupError:
+        raise GrammarError(f"{file}, line 1: the encoding {encoding} is not known; use UTF-8.") from None
+    except UnicodeDecodeError as problem:
+        line = raw[: problem.start].count(b"\n") + 1
+        raise GrammarError(
+            f"{file}, line {line}: found bytes that are not {encoding}; save the file as UTF-8."
+        ) from None
+
+
+_TERMINALS = {
+    "HEADER": "the header `#JSGF V1.0;`",
+    "GRAMMAR": "`grammar NAME;`",
+    "NAME": "a name",
+    "PUBLIC": "`public`",
+    "IMPORT": "",
+    "RULE_NAME": "a <rule>",
+    "TOKEN": "a word",
+    "QUOTED": 'a "word"',
+    "WEIGHT": "",
+    "TAG": "a {tag}",
+    "EQUAL": "`=`",
+    "SEMICOLON": "`;`",
+    "VBAR": "`|`",
+    "STAR": "`*`",
+    "PLUS": "`+`",
+    "LPAR": "`(`",
+    "RPAR": "`)`",
+    "LSQB": "`[`",
+    "RSQB": "`]`",
+    "$END": "the end",
+}
+"""The parser's terminals in the words of a message, in the order in which they are told."""
+
+
+def _syntax_error(problem: UnexpectedInput, text: str, file: str) -> str:
+    allowed: set[str] = set()
+    found, line = "the end of the file", text.count("\n", 0, len(text.rstrip())) + 1
+    if isinstance(problem, UnexpectedToken):
+        allowed = set(problem.accepts or problem.expected)
+        if problem.token.type != "$END":
+            found, line = f"`{problem.token}`", problem.token.line or line
+    elif isinstance(problem, UnexpectedCharacters):
+        allowed = set(problem.allowed)
+        found, line = f"`{text[problem.pos_in_stream]}`", problem.line
+    names = [name for terminal, name in _TERMINALS.items() if name and terminal in allowed]
+    return f"{file}, line {line}: found {found} where the format allows {' or '.join(names)}."
+
+
+@cache
+def _syntax() -> str:
+    return (Path(__file__).parent / "jsgf.lark").read_text(encoding="utf-8")
+
+
+def _parser(document: object) -> Lark:
+    return Lark(
+        _syntax(),
+        start="file",
+        parser="lalr",
+        maybe_placeholders=True,
+        lexer_callbacks={"DOC_COMMENT": document},  # type: ignore[dict-item]
+    )

@@ -1,0 +1,42 @@
+"""Typed text -> the labels of the grammar's automaton: case, punctuation and digits made plain."""
+
+import re
+from dataclasses import dataclass
+
+from assistant.nlu.automaton import DIGITS, NUMBER
+
+_PARTS = re.compile(
+    r"""
+      (?P<stray> (?<=[0-9]):(?=[0-9]) | (?<!\S)[-\u2212](?=[0-9.]) )   # 1:30, -5: no way of saying a number
+    | (?P<number> [0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)? | [0-9]+(?:[.,][0-9]+)? | \.[0-9]+ )
+    | (?P<word> [^\W\d_]+(?:['\u2019][^\W\d_]+)* )
+    | (?P<gap> [\s.,!?;:"'()\u2018-\u201f\u2026\u2010-\u2015-]+ )
+    | (?P<sign> . )
+    """,
+    re.VERBOSE | re.DOTALL,
+)
+_THOUSANDS = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Token:
+    """A label as the automaton knows it, and what was written (a number as plain digits with a decimal point)."""
+
+    label: str
+    text: str
+
+
+def tokens(text: str) -> list[Token]:
+    """Words, numbers and signs of a sentence; `150g` is two, punctuation is none."""
+    found: list[Token] = []
+    for part in _PARTS.finditer(text):
+        written = part.group().casefold().replace("\u2019", "'")
+        match part.lastgroup:
+            case "number":
+                plain = written.replace(",", "" if _THOUSANDS.fullmatch(written) else ".")
+                found.append(Token(plain if plain in DIGITS else NUMBER, plain))
+            case "word":
+                found.append(Token(written, written))
+            case "stray" | "sign":
+                found.append(Token("" if written == NUMBER else written, written))
+    return found
