@@ -41,12 +41,16 @@ cd -- "$top"
 output=$(mktemp)
 trap 'rm -f -- "$output"' EXIT
 
-# What the tools say is kept back; only the reason of a failure is shown.
+# What the tools say is kept back; of a failure the reason is shown, and what to do about it.
 quietly() { "$@" </dev/null >"$output" 2>&1; }
 reason() {
     local line
-    line=$(grep -E '^(E:|ERROR:|error:|sudo:)' "$output" | tail -n 1) || line=$(tail -n 1 -- "$output")
-    printf '%s' "${line:-no reason given}"
+    if grep -qE 'Retrying \(|NewConnectionError|Temporary failure|Could not (resolve|connect)' "$output"; then
+        printf 'the network does not answer; connect this machine and run this again.'
+        return
+    fi
+    line=$(grep -E '^(E:|ERROR:|error:)' "$output" | tail -n 1) || line=$(tail -n 1 -- "$output")
+    printf '%s; mend that and run this again.' "${line:-no reason given}"
 }
 
 # --- the machine ---------------------------------------------------------------------------------
@@ -99,25 +103,24 @@ as_root=()
 apt() { # nothing of the machine's own is ever removed to make room
     quietly "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get -qq -o DPkg::Lock::Timeout=300 "$@"
 }
-if ((${#missing[@]} + ${#missing_wanted[@]} == 0)); then
+if ((EUID != 0)); then as_root=(sudo); fi
+all_missing=("${missing[@]}" "${missing_wanted[@]}")
+if ((${#all_missing[@]} == 0)); then
     say "1/4 the system's packages are here already"
+elif ((EUID != 0)) && ! { command -v sudo >/dev/null && sudo true; }; then
+    by_root="neither root nor a sudo that works: have root run 'apt-get install ${all_missing[*]}', then run this again."
+    if ((${#missing[@]})); then fail "$by_root"; fi
+    say "1/4 going on without ${missing_wanted[*]}; what needs it stays off ($by_root)"
 else
-    all_missing=("${missing[@]}" "${missing_wanted[@]}")
-    by_root="have root run 'apt-get install ${all_missing[*]}', then run this again."
-    if ((EUID != 0)); then
-        command -v sudo >/dev/null || fail "neither root nor sudo: $by_root"
-        as_root=(sudo)
-        sudo true || fail "sudo refused: $by_root"
-    fi
     say "1/4 installing with apt: ${all_missing[*]}"
-    apt update || say "    apt-get update failed ($(reason)); going on with the lists as they are"
+    apt update || say "    apt-get update failed, going on with the old lists: $(reason)"
     if ((${#missing[@]})); then
         apt install --yes --no-remove --no-install-recommends "${missing[@]}" ||
-            fail "apt-get could not install ${missing[*]} ($(reason)); see that the network is there and run this again."
+            fail "apt-get could not install ${missing[*]}: $(reason)"
     fi
     for package in "${missing_wanted[@]}"; do
         apt install --yes --no-remove --no-install-recommends "$package" ||
-            say "    without $package ($(reason)); what needs it stays off"
+            say "    going on without $package, what needs it stays off: $(reason)"
     done
 fi
 python=$(find_python) || fail "found no Python 3.11 or newer that can make a virtual environment; install python3-venv with apt and run this again."
@@ -137,7 +140,7 @@ else
     options=(--clear)
     if $pi; then options+=(--system-site-packages); fi
     quietly "$python" -m venv "${options[@]}" .venv ||
-        fail "no virtual environment could be made ($(reason)); see that the disk has room and run this again."
+        fail "no virtual environment could be made: $(reason)"
 fi
 
 # --- 3. the program ------------------------------------------------------------------------------
@@ -162,13 +165,13 @@ else
     rm -f -- "$stamp"
     quietly .venv/bin/python -m pip install --disable-pip-version-check --no-input --quiet \
         --constraint hardware/constraints.txt "${target[@]}" ||
-        fail "pip could not install the program ($(reason)); see that the network is there and run this again."
+        fail "pip could not install the program: $(reason)"
 fi
 
 # --- 4. does it start? ---------------------------------------------------------------------------
 
 quietly .venv/bin/crumbcall --version ||
-    fail "the program does not start ($(reason)); remove the folder .venv and run this again."
+    fail "the program does not start: $(tail -n 1 -- "$output"); remove the folder .venv and run this again."
 printf '%s %s\n' "$kind" "$digest" >"$stamp"
 if [[ $kind == dev ]]; then next='.venv/bin/python -m pytest'; else next='.venv/bin/crumbcall rehearse'; fi
 say "4/4 ready: $(head -n 1 -- "$output"). Next: $next"
