@@ -12,13 +12,12 @@ from assistant.nlu.automaton import Arc, Automaton, Place
 
 
 @dataclass(frozen=True, slots=True)
-class _Pair:
-    """Two ways that have parted: the states they are in now, the words so far, and their steps since parting."""
+class _Parted:
+    """Two ways that have parted: the arcs they took last, over the same word, and where they were before."""
 
-    one: int
-    other: int
-    words: tuple[str, ...]
-    steps: tuple[tuple[Arc, Arc], ...]
+    one: Arc
+    other: Arc
+    before: "_Parted | int"
 
 
 def check_one_way(automaton: Automaton, file: str) -> None:
@@ -26,58 +25,65 @@ def check_one_way(automaton: Automaton, file: str) -> None:
     first = _first_words(automaton)
     if automaton.twice:
         found = automaton.twice[0]
-        _refuse(file, (*first[found.state], *found.rest), found.one, found.other)
-    waiting: deque[_Pair] = deque()
+        raise _refusal(file, (*first[found.state], *found.rest), found.one, found.other)
+    by_label = [_by_label(arcs) for arcs in automaton.arcs]
+    final = automaton.final
     seen: set[tuple[int, int]] = set()
+    waiting: deque[_Parted] = deque()
+
+    def visit(one: Arc, other: Arc, before: _Parted | int) -> None:
+        here, there = one.target, other.target
+        if here == there or (here in final and there in final):
+            raise _two_readings(automaton, file, first, _Parted(one, other, before))
+        if (here, there) not in seen:
+            seen.add((here, there))
+            seen.add((there, here))
+            waiting.append(_Parted(one, other, before))
+
     for state in first:
-        arcs = automaton.arcs[state]
-        by_label: dict[str, list[Arc]] = {}
-        for arc in arcs:
-            by_label.setdefault(arc.label, []).append(arc)
-        for label, same in by_label.items():
-            for i, arc in enumerate(same):
-                for rival in same[i + 1 :]:
-                    _step(automaton, file, _Pair(state, state, first[state], ()), arc, rival, waiting, seen)
+        for same in by_label[state].values():
+            for i, one in enumerate(same):
+                for other in same[:i]:
+                    visit(other, one, state)
     while waiting:
         pair = waiting.popleft()
-        rivals: dict[str, list[Arc]] = {}
-        for rival in automaton.arcs[pair.other]:
-            rivals.setdefault(rival.label, []).append(rival)
-        for arc in automaton.arcs[pair.one]:
-            for rival in rivals.get(arc.label, ()):
-                _step(automaton, file, pair, arc, rival, waiting, seen)
+        rivals = by_label[pair.other.target]
+        for label, ours in by_label[pair.one.target].items():
+            for other in rivals.get(label, ()):
+                for one in ours:
+                    visit(one, other, pair)
 
 
-def _step(
-    automaton: Automaton,
-    file: str,
-    pair: _Pair,
-    arc: Arc,
-    rival: Arc,
-    waiting: deque[_Pair],
-    seen: set[tuple[int, int]],
-) -> None:
-    words, steps = (*pair.words, arc.label), (*pair.steps, (arc, rival))
-    if arc.target == rival.target or (arc.target in automaton.final and rival.target in automaton.final):
-        rest = _rest(automaton, arc.target) if arc.target == rival.target else ()
-        one, other = next(
-            ((a.place, b.place) for a, b in steps if a.place != b.place), (arc.place, rival.place)
-        )
-        _refuse(file, words + rest, one, other)
-    key = (min(arc.target, rival.target), max(arc.target, rival.target))
-    if key not in seen:
-        seen.add(key)
-        waiting.append(_Pair(arc.target, rival.target, words, steps))
+def _by_label(arcs: tuple[Arc, ...]) -> dict[str, list[Arc]]:
+    found: dict[str, list[Arc]] = {}
+    for arc in arcs:
+        found.setdefault(arc.label, []).append(arc)
+    return found
 
 
-def _refuse(file: str, words: tuple[str, ...], one: Place, other: Place) -> None:
-    """Say so, with the innermost rules in which the two readings differ."""
+def _two_readings(
+    automaton: Automaton, file: str, first: dict[int, tuple[str, ...]], last: _Parted
+) -> GrammarError:
+    """Error for two ways that end together, or have met: its sentence, and where its readings first differ."""
+    steps = [last]
+    while isinstance(steps[-1].before, _Parted):
+        steps.append(steps[-1].before)
+    steps.reverse()
+    parting = next((step for step in steps if step.one.place != step.other.place), steps[0])
+    assert isinstance(steps[0].before, int)
+    rest = _rest(automaton, last.one.target) if last.one.target == last.other.target else ()
+    words = (*first[steps[0].before], *(step.one.label for step in steps), *rest)
+    return _refusal(file, words, parting.one.place, parting.other.place)
+
+
+def _refusal(file: str, words: tuple[str, ...], one: Place, other: Place) -> GrammarError:
+    """What to say, with the innermost rules in which the two readings differ."""
     ours, theirs = list(one), list(other)
     while len(ours) > 1 and len(theirs) > 1 and ours[-1] == theirs[-1]:
         ours.pop()
         theirs.pop()
     (rule, line), (rival, rival_line) = (ours or theirs)[-1], (theirs or ours)[-1]
-    raise GrammarError(
+    return GrammarError(
         f'{file}: "{" ".join(words)}" can be read in two ways, by <{rule}> (line {line}) and by <{rival}>'
         f" (line {rival_line}); take one out or change its words."
     )

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.errors import GrammarError
-from assistant.nlu.jsgf import (
+from assistant.nlu.syntax import (
     NULL,
     VOID,
     Alternatives,
@@ -109,7 +109,8 @@ class _Construction:
     def __init__(self, source: Source) -> None:
         self.source = source
         self.moves: list[list[_Move]] = []
-        self._open: dict[str, tuple[int, int]] = {}
+        self._open: set[str] = set()
+        self._built: dict[tuple[str, int], int] = {}
 
     def state(self) -> int:
         self.moves.append([])
@@ -119,24 +120,26 @@ class _Construction:
         self.moves[first].append(_Move(last, None, tag, typed=False, place=place))
 
     def rule(self, name: str, first: int, last: int, place: Place) -> None:
+        """A rule between two states: where it was already built up to the same end, that is used again."""
         if name == NULL:
             self.join(first, last, place)
-        elif name in self._open:
-            entry, end = self._open[name]
-            if last != end:
-                rule, line = place[-1]
-                raise self.source.error(
-                    line,
-                    f"<{rule}> comes back to <{name}> before its end; a rule may return to itself only as its"
-                    " very last item: use * or + to repeat.",
-                )
-            self.join(first, entry, place)
-        elif name != VOID:
-            entry = self.state()
-            self.join(first, entry, place)
-            self._open[name] = (entry, last)
+            return
+        if name == VOID:
+            return
+        entry = self._built.get((name, last))
+        if entry is None and name in self._open:
+            rule, line = place[-1]
+            raise self.source.error(
+                line,
+                f"<{rule}> comes back to <{name}> before its end; a rule may return to itself only as its"
+                " very last item: use * or + to repeat.",
+            )
+        if entry is None:
+            entry = self._built[name, last] = self.state()
+            self._open.add(name)
             self.expand(self.source.rules[name].body, entry, last, name, place)
-            del self._open[name]
+            self._open.discard(name)
+        self.join(first, entry, place)
 
     def expand(self, item: Expansion, first: int, last: int, rule: str, via: Place) -> None:
         match item:

@@ -5,7 +5,6 @@ weights, which are read and checked; an alternative of weight zero is one that c
 """
 
 import re
-from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
@@ -13,90 +12,21 @@ from pathlib import Path
 from lark import Lark, Token, Tree, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 
 from assistant.errors import GrammarError
-
-NULL, VOID = "NULL", "VOID"
-"""The rules that the note defines: matched by saying nothing; never matched."""
-
-
-@dataclass(frozen=True, slots=True)
-class Word:
-    """One word to be said."""
-
-    text: str
-    line: int
-
-
-@dataclass(frozen=True, slots=True)
-class Reference:
-    """Another rule, by name."""
-
-    rule: str
-    line: int
-
-
-@dataclass(frozen=True, slots=True)
-class Tagged:
-    """An expansion, then its tag."""
-
-    item: "Expansion"
-    tag: str
-    line: int
-
-
-@dataclass(frozen=True, slots=True)
-class Sequence:
-    """All items, one after the other."""
-
-    items: tuple["Expansion", ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Alternatives:
-    """Any one of the items."""
-
-    items: tuple["Expansion", ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Optional:
-    """The item or nothing."""
-
-    item: "Expansion"
-
-
-@dataclass(frozen=True, slots=True)
-class Repeat:
-    """The item over and over; not at all, too, when `least` is 0."""
-
-    item: "Expansion"
-    least: int
-
-
-Expansion = Word | Reference | Tagged | Sequence | Alternatives | Optional | Repeat
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """A rule, where it stands, and the examples of its documentation comment (`@example`)."""
-
-    name: str
-    public: bool
-    body: Expansion
-    line: int
-    about: str
-    examples: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """A file that was read: its name for messages, and its rules by name."""
-
-    file: str
-    rules: dict[str, Rule]
-
-    def error(self, line: int, problem: str) -> GrammarError:
-        """Error whose text names the file and the line."""
-        return GrammarError(f"{self.file}, line {line}: {problem}")
+from assistant.nlu.syntax import (
+    NULL,
+    VOID,
+    Alternatives,
+    Expansion,
+    Optional,
+    Reference,
+    Repeat,
+    Rule,
+    Sequence,
+    Source,
+    Tagged,
+    Word,
+    parts,
+)
 
 
 def read_jsgf(path: Path) -> Source:
@@ -114,7 +44,7 @@ def parse_jsgf(text: str, file: str) -> Source:
     """Rules of a JSGF text; `file` is its name for messages; raises GrammarError."""
     documents: list[Token] = []
     try:
-        tree = _parser(documents.append).parse(text)
+        tree = _parser(documents).parse(text)
     except UnexpectedInput as problem:
         raise GrammarError(_syntax_error(problem, text, file)) from None
     source = Source(file, {})
@@ -157,10 +87,10 @@ class _Reader:
         public, name, body = node.children
         assert isinstance(name, Token)
         line = _line(public or name)
-        about, examples = "", []
+        examples: tuple[str, ...] = ()
         while documents and _line(documents[0]) <= line:
-            about, examples = _document(documents.pop(0))
-        return Rule(self._name(name), public is not None, self._expansion(body), line, about, tuple(examples))
+            examples = _examples(documents.pop(0))
+        return Rule(self._name(name), public is not None, self._expansion(body), line, examples)
 
     def _name(self, token: Token) -> str:
         return str(token)[1:-1].removeprefix(self._own_prefix)
@@ -231,8 +161,12 @@ def _check_references(source: Source) -> None:
             f"{source.file}: no rule is public, so nothing can be said; write `public` before the rule to begin with."
         )
     for rule in source.rules.values():
-        for reference in _references(rule.body):
-            if reference.rule not in source.rules and reference.rule not in (NULL, VOID):
+        for reference in parts(rule.body):
+            if (
+                isinstance(reference, Reference)
+                and reference.rule not in source.rules
+                and reference.rule not in (NULL, VOID)
+            ):
                 near = get_close_matches(reference.rule, source.rules, 1)
                 hint = f"is <{near[0]}> meant?" if near else "define it, or take it out."
                 raise source.error(
@@ -240,24 +174,10 @@ def _check_references(source: Source) -> None:
                 )
 
 
-def _references(body: Expansion) -> list[Reference]:
-    match body:
-        case Reference():
-            return [body]
-        case Tagged(item) | Optional(item) | Repeat(item):
-            return _references(item)
-        case Sequence(items) | Alternatives(items):
-            return [reference for item in items for reference in _references(item)]
-        case _:
-            return []
-
-
-def _document(comment: Token) -> tuple[str, list[str]]:
-    """Text of a documentation comment, and the values of its `@example` tags."""
+def _examples(comment: Token) -> tuple[str, ...]:
+    """Values of the `@example` tags of a documentation comment."""
     lines = [line.strip().removeprefix("*").strip() for line in str(comment)[3:-2].splitlines()]
-    examples = [line.removeprefix("@example").strip() for line in lines if line.startswith("@example")]
-    about = " ".join(line for line in lines if line and not line.startswith("@"))
-    return about, examples
+    return tuple(line.removeprefix("@example").strip() for line in lines if line.startswith("@example"))
 
 
 def _line(token: object) -> int:
@@ -313,7 +233,7 @@ def _syntax_error(problem: UnexpectedInput, text: str, file: str) -> str:
             found, line = f"`{problem.token}`", problem.token.line or line
     elif isinstance(problem, UnexpectedCharacters):
         allowed = set(problem.allowed)
-        found, line = f"`{text[problem.pos_in_stream]}`", problem.line
+        found, line = f"`{problem.char}`", problem.line
     names = [name for terminal, name in _TERMINALS.items() if name and terminal in allowed]
     return f"{file}, line {line}: found {found} where the format allows {' or '.join(names)}."
 
@@ -323,11 +243,11 @@ def _syntax() -> str:
     return (Path(__file__).parent / "jsgf.lark").read_text(encoding="utf-8")
 
 
-def _parser(document: object) -> Lark:
-    return Lark(
-        _syntax(),
-        start="file",
-        parser="lalr",
-        maybe_placeholders=True,
-        lexer_callbacks={"DOC_COMMENT": document},  # type: ignore[dict-item]
-    )
+def _parser(documents: list[Token]) -> Lark:
+    """Parser that puts the documentation comments it skips into a list."""
+
+    def keep(comment: Token) -> Token:
+        documents.append(comment)
+        return comment
+
+    return Lark(_syntax(), start="file", parser="lalr", lexer_callbacks={"DOC_COMMENT": keep})

@@ -1,13 +1,14 @@
-"""Tags -> Command. The tags are a small language; `grammar/en/commands.jsgf` tells it to those who edit there.
+"""Tags -> Command. `grammar/en/commands.jsgf` opens with the tags, for those who edit there.
 
 `{command=water}` names the command, `{verdict=dry}` fills one of its slots, `{missing=number}` makes it Incomplete.
 Numbers are reckoned from left to right in one register: `{+50}` adds, `{*100}` multiplies, `{&7}` writes behind,
-`{keep}` sets the number aside and begins anew; what was set aside is added in the end. The number goes to the
-command's amount, time, count or percent, or stays as it was written for a text, as a lot. Digits that were typed
-are written behind as if by `&`.
+`{keep}` sets the number aside and begins anew; what was set aside is added in the end. Digits that were typed are
+written behind as if by `&`. The number fills the command's amount, time, count or percent; where it has none of
+these, its text, as it was written (a lot keeps its zeros).
 """
 
-from collections.abc import Callable, Iterable
+import re
+from collections.abc import Iterable
 from dataclasses import MISSING, dataclass, fields
 from decimal import Decimal, InvalidOperation
 from difflib import get_close_matches
@@ -15,10 +16,10 @@ from functools import cache
 from types import UnionType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
-from assistant.batch.commands import COMMANDS, Amount, Answer, Command, Incomplete, Unit
+from assistant.batch.commands import COMMANDS, Amount, Command, Incomplete, Unit
 from assistant.nlu.automaton import NUMBER, TYPED
 
-COMMAND, MISSING_SLOT, UNIT = "command", "missing", "unit"
+COMMAND, LACKS, UNIT = "command", "missing", "unit"
 LARGEST = Decimal(10) ** 9
 """A number from here on is taken for a slip of the keyboard."""
 
@@ -37,6 +38,45 @@ class Operation:
         return self.kind in ("+", "&", "typed")
 
 
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """What a command is made of: the kinds of each field, the field that a number fills, the fields it must have."""
+
+    kinds: dict[str, tuple[Any, ...]]
+    number: str | None
+    musts: tuple[str, ...]
+
+    @property
+    def slots(self) -> list[str]:
+        """Names that a tag may set."""
+        plain = [name for name, kinds in self.kinds.items() if Amount not in kinds]
+        return plain if len(plain) == len(self.kinds) else [*plain, UNIT]
+
+
+@cache
+def _shape(command: str) -> _Shape:
+    cls = COMMANDS[command]
+    hints = get_type_hints(cls)
+    kinds = {name: get_args(hint) if isinstance(hint, UnionType) else (hint,) for name, hint in hints.items()}
+    numeric = [name for name, kind in kinds.items() if {Amount, float, int}.intersection(kind)]
+    texts = [name for name, kind in kinds.items() if str in kind]
+    musts = tuple(field.name for field in fields(cls) if field.default is MISSING)
+    return _Shape(kinds, next(iter(numeric + texts), None), musts)
+
+
+@cache
+def _slots() -> dict[str, tuple[Any, ...]]:
+    """Kinds of every slot of any command."""
+    named = {name: kinds for command in _names() for name, kinds in _shape(command).kinds.items()}
+    plain = {name: kinds for name, kinds in named.items() if Amount not in kinds}
+    lacks = get_type_hints(Incomplete)[LACKS]
+    return plain | {UNIT: (Unit,), LACKS: (lacks,), COMMAND: (Literal[tuple(_names())],)}
+
+
+def _names() -> list[str]:
+    return [name for name, cls in COMMANDS.items() if cls is not Incomplete]
+
+
 def is_ours(tag: str) -> bool:
     """Whether a tag says that a grammar means commands of ours."""
     return tag.startswith(COMMAND + "=")
@@ -44,147 +84,118 @@ def is_ours(tag: str) -> bool:
 
 @cache
 def read_tag(tag: str) -> Operation:
-    """Operation of a tag; raises ValueError with what is wrong and what is allowed."""
+    """Operation of a tag; raises ValueError with what was found and what is allowed."""
     if tag == TYPED + NUMBER:
         return Operation("typed")
     if tag == "keep":
         return Operation("keep")
-    if tag[:1] == "&" and tag[1:].strip():
-        return Operation("&", value=tag[1:].strip())
-    if tag[:1] in ("+", "*"):
-        try:
-            return Operation(tag[0], value=Decimal(tag[1:].strip()))
-        except InvalidOperation:
+    kind, operand = tag[:1], tag[1:].strip()
+    if kind == "&":
+        if not re.fullmatch(r"[0-9.]+", operand):
             raise ValueError(
-                f"found the tag {{{tag}}}; after {tag[0]} stands a number, as {{+50}} or {{*0.5}}."
-            ) from None
+                f"found the tag {{{tag}}}; & writes digits or a point behind the number, as {{&7}}."
+            )
+        return Operation(kind, value=operand)
+    if kind in ("+", "*"):
+        if not re.fullmatch(r"-?[0-9]*\.?[0-9]+", operand):
+            raise ValueError(f"found the tag {{{tag}}}; behind {kind} stands a number, as {{{kind}50}}.")
+        return Operation(kind, value=Decimal(operand))
     name, equals, value = (part.strip() for part in tag.partition("="))
-    if not equals or not name or not value:
+    if not equals:
         raise ValueError(
-            f"found the tag {{{tag}}}; a tag is {{command=NAME}}, {{slot=value}}, {{+NUMBER}}, {{*NUMBER}}, {{&DIGITS}},"
-            " {keep}, or {typed SIGNS} behind <VOID>."
+            f"found the tag {{{tag}}}; a tag is {{command=NAME}}, {{SLOT=VALUE}}, {{+NUMBER}}, {{*NUMBER}},"
+            " {&DIGITS}, {keep}, or {typed SIGNS} right behind <VOID>."
         )
-    if name == COMMAND and value not in _named():
-        raise ValueError(f"found the command {value!r}; {_nearest(value, _named())}")
-    if name == MISSING_SLOT:
-        _literal(tag, value, get_args(get_type_hints(Incomplete)[MISSING_SLOT]))
-    return Operation("set", name, value)
+    if name not in _slots():
+        raise ValueError(f"found the tag {{{tag}}}; {_nearest(name, _slots(), 'slots')}")
+    return Operation("set", name, _value(tag, value, _slots()[name]))
 
 
-def missing_in(command: str, slots: frozenset[str], *, number: bool) -> str | None:
-    """What keeps these slots and this number from being the command; None when nothing does."""
+def _value(tag: str, value: str, kinds: tuple[Any, ...]) -> str | float | bool:
+    """Value of a slot in its kind."""
+    for kind in kinds:
+        if get_origin(kind) is Literal:
+            if value not in get_args(kind):
+                raise ValueError(f"found the tag {{{tag}}}; {_nearest(value, get_args(kind), 'values')}")
+        elif kind is bool:
+            if value not in ("true", "false"):
+                raise ValueError(f"found the tag {{{tag}}}; the values are true, false.")
+            return value == "true"
+        elif kind in (int, float):
+            if not re.fullmatch(r"[-+]?[0-9]+" if kind is int else r"[-+]?[0-9]*\.?[0-9]+", value):
+                raise ValueError(f"found the tag {{{tag}}}; the value is a number.")
+            return int(value) if kind is int else float(value)
+    if not value:
+        raise ValueError(f"found the tag {{{tag}}}; a value stands behind the =.")
+    return value
+
+
+def _nearest(found: str, allowed: Iterable[str], what: str) -> str:
+    near = get_close_matches(found, list(allowed), 1)
+    return f"is {near[0]} meant?" if near else f"the {what} are {', '.join(allowed)}."
+
+
+def problem_with(command: str, slots: frozenset[str], *, number: bool) -> str | None:
+    """What keeps these slots, and a number, from being the command; None when nothing does."""
     if not command:
-        return "no tag names one, as {command=water}"
-    if MISSING_SLOT in slots:
+        return "no tag names one, as {command=water} would"
+    if LACKS in slots:
         return None
-    cls = COMMANDS[command]
-    hints = get_type_hints(cls)
-    takes = _number_field(cls)
-    allowed = set(hints) | ({UNIT} if Amount in hints.values() else set())
-    if strange := sorted(slots - allowed):
-        known = ", ".join(sorted(allowed)) or "none"
-        return f"{command} has no slot {strange[0]}; its slots: {known}"
-    if number and (takes is None or takes in slots):
+    shape = _shape(command)
+    if strange := sorted(slots - set(shape.slots)):
+        known = f"its slots are {', '.join(shape.slots)}" if shape.slots else "it has no slots"
+        return f"{command} can't be given {strange[0]}; {known}"
+    if number and (shape.number is None or shape.number in slots):
         return f"{command} has no place for a number"
-    for field in fields(cls):
-        given = field.name in slots or (number and field.name == takes)
-        if not given and field.default is MISSING:
-            return f"{command} is left without its {field.name}"
-    return None
-
-
-def check_slot(command: str, name: str, value: str) -> None:
-    """Raise ValueError when a slot of a command can't have this value."""
-    if name not in (COMMAND, MISSING_SLOT):
-        _convert(COMMANDS[command], name, value)
+    filled = slots | ({shape.number} if number else set())
+    lacking = [name for name in shape.musts if name not in filled]
+    return f"{command} is left without its {lacking[0]}" if lacking else None
 
 
 def command_of(steps: Iterable[tuple[str, str]]) -> Command:
     """Command of a sentence: its tags in order, each with the text of the word at which it stands."""
-    slots: dict[str, str] = {}
-    text, kept, exact, number = "", Decimal(0), False, False
+    slots: dict[str, Any] = {}
+    reckoning: list[tuple[Operation, str]] = []
     for tag, word in steps:
         operation = read_tag(tag)
-        number = number or operation.gives_number
+        if operation.kind == "set":
+            slots[operation.name] = operation.value
+        else:
+            reckoning.append((operation, word))
+    name = slots.pop(COMMAND)
+    if LACKS in slots:
+        return Incomplete(name, slots[LACKS])
+    shape = _shape(name)
+    unit = slots.pop(UNIT, "g")
+    if shape.number is not None and any(operation.gives_number for operation, _ in reckoning):
+        exact = any(operation.kind == "typed" for operation, _ in reckoning)
+        try:
+            slots[shape.number] = _number(reckoning, shape.kinds[shape.number], unit, exact=exact)
+        except (ValueError, InvalidOperation):
+            return Incomplete(name, "number")
+    return COMMANDS[name](**slots)
+
+
+def _number(
+    reckoning: list[tuple[Operation, str]], kinds: tuple[Any, ...], unit: Unit, *, exact: bool
+) -> Amount | str | float:
+    """Number of a sentence as the kind that its command takes; raises ValueError when it can't be one."""
+    text, kept = "", Decimal(0)
+    for operation, word in reckoning:
         match operation.kind:
-            case "set":
-                slots[operation.name] = operation.value
             case "+":
                 text = str(Decimal(text or 0) + operation.value)
             case "*":
                 text = str(Decimal(text or 0) * operation.value)
-            case "&":
-                text += operation.value
-            case "typed":
-                text += word
-                exact = True
             case "keep":
                 kept, text = kept + Decimal(text or 0), ""
-    name = slots.pop(COMMAND)
-    if MISSING_SLOT in slots:
-        return Incomplete(name, "number" if slots[MISSING_SLOT] == "number" else "unit")
-    cls: Callable[..., Command] = COMMANDS[name]
-    unit = slots.pop(UNIT, "g")
-    values = {slot: _convert(COMMANDS[name], slot, value) for slot, value in slots.items()}
-    field = _number_field(COMMANDS[name])
-    if number and field is not None:
-        kind = get_type_hints(COMMANDS[name])[field]
-        try:
-            values[field] = (
-                text if kind is str else _number(kind, kept + Decimal(text or 0), unit, exact=exact)
-            )
-        except ValueError:
-            return Incomplete(name, "number")
-    return cls(**values)
-
-
-def _number(kind: Any, value: Decimal, unit: str, *, exact: bool) -> Any:
-    if value >= LARGEST or (kind is int and value != value.to_integral_value()):
+            case _:
+                text += word if operation.kind == "typed" else operation.value
+    if str in kinds:
+        return text
+    value = kept + Decimal(text or 0)
+    if not 0 <= value < LARGEST or (int in kinds and value != value.to_integral_value()):
         raise ValueError(value)
-    if kind is Amount:
-        return Amount(float(value), unit, exact)  # type: ignore[arg-type]
-    return int(value) if kind is int else float(value)
-
-
-def _named() -> list[str]:
-    return [name for name, cls in COMMANDS.items() if cls is not Incomplete]
-
-
-@cache
-def _number_field(cls: type[Command]) -> str | None:
-    """Field that a number fills: the one that is a number or an amount, else the first text."""
-    hints = get_type_hints(cls)
-    numeric = [name for name, hint in hints.items() if {Amount, float, int} & set(_kinds(hint))]
-    texts = [name for name, hint in hints.items() if str in _kinds(hint)]
-    return next(iter(numeric + texts), None)
-
-
-def _kinds(hint: Any) -> tuple[Any, ...]:
-    return get_args(hint) if isinstance(hint, UnionType) else (hint,)
-
-
-def _convert(cls: type[Command], name: str, value: str) -> Any:
-    if name == UNIT:
-        return _literal(f"{UNIT}={value}", value, get_args(Unit))
-    for kind in _kinds(get_type_hints(cls).get(name, str)):
-        if get_origin(kind) is Literal:
-            return _literal(f"{name}={value}", value, get_args(kind))
-        if kind is bool:
-            return _literal(f"{name}={value}", value, ("true", "false")) == "true"
-        if kind in (int, float):
-            try:
-                return kind(value)
-            except ValueError:
-                raise ValueError(f"found the tag {{{name}={value}}}; {name} is a number.") from None
-    return value
-
-
-def _literal(tag: str, value: str, allowed: tuple[str, ...]) -> str:
-    if value not in allowed:
-        raise ValueError(f"found the tag {{{tag}}}; the value is one of {', '.join(allowed)}.")
-    return value
-
-
-def _nearest(value: str, allowed: Iterable[str]) -> str:
-    near = get_close_matches(value, list(allowed), 1)
-    return f"is {near[0]} meant?" if near else f"the commands are {', '.join(allowed)}."
+    if Amount in kinds:
+        return Amount(float(value), unit, exact)
+    return int(value) if int in kinds else float(value)
