@@ -1,1 +1,1 @@
-"""TODO."""
+"""The record of what happened: append-only events in SQLite, one decision a transaction."""

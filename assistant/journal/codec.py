@@ -1,0 +1,92 @@
+"""Events and states as text for the journal, and back. Pure.
+
+An event is its class's name and a JSON object of its fields. Names and fields that were ever written stay
+readable: a new field gets a default, a class that is no longer made is kept in `batch.events`.
+"""
+
+import hashlib
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from assistant.batch import commands, events, evolve, state, transitions
+from assistant.batch.events import EVENTS, Event
+from assistant.batch.state import State
+from assistant.dough import hydration
+from assistant.errors import JournalError
+from assistant.journal.shapes import ShapeError, UnknownNameError, reader, writer
+
+
+class DamagedEvent(JournalError):  # noqa: N818 - what it is
+    """The text of an event is no longer what was written."""
+
+
+def event_object(event: Event) -> dict[str, Any]:
+    """JSON object of an event, its name first: `{"event": "WaterAdded", "at": 60.0, ...}`."""
+    return {"event": type(event).__name__, **_fields(event)}
+
+
+def event_text(event: Event) -> tuple[str, str]:
+    """Name and JSON text of an event. Raises ValueError where it holds a number without end: our bug."""
+    return type(event).__name__, msgspec.json.encode(_fields(event)).decode()
+
+
+def _fields(event: Event) -> dict[str, Any]:
+    kind: Any = type(event)
+    found: dict[str, Any] = writer(kind)(event)
+    return found
+
+
+def read_event(sequence: int, name: str, text: str | bytes) -> Event:
+    """The event that was written as `sequence`.
+
+    Raises DamagedEvent where the text is damaged, JournalError where another version of the program wrote
+    something that this one doesn't know.
+    """
+    kind: Any = EVENTS.get(name)
+    if kind is None:
+        raise JournalError(f"entry {sequence} is a {name!r}, which is not known here; {_USE_ITS_OWN}")
+    try:
+        event: Event = reader(kind)(msgspec.json.decode(text))
+    except UnknownNameError as error:
+        raise JournalError(f"entry {sequence}, a {name}: {error}; {_USE_ITS_OWN}") from error
+    except (ShapeError, msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise DamagedEvent(f"entry {sequence}, a {name}, is damaged: {error}") from error
+    return event
+
+
+_USE_ITS_OWN = "read it with the version of crumbcall that wrote it"
+
+
+def state_text(value: State) -> str:
+    """A state as JSON text, for a snapshot."""
+    return msgspec.json.encode(writer(State)(value)).decode()
+
+
+def read_state(text: str | bytes) -> State | None:
+    """State of a snapshot; None where it can't be read: then the events tell."""
+    try:
+        found: State = reader(State)(msgspec.json.decode(text))
+    except (ShapeError, msgspec.DecodeError, UnicodeDecodeError):
+        return None
+    return found
+
+
+_SHAPE_THE_STATE = (commands, events, state, transitions, evolve, hydration)
+
+
+@cache
+def code_that_made_it() -> str:
+    """Digest of the code that turns events into a state: a snapshot by other code is not trusted.
+
+    Empty where the code can't be read; then no snapshot is.
+    """
+    digest = hashlib.sha256()
+    try:
+        for module in _SHAPE_THE_STATE:
+            digest.update(Path(str(module.__file__)).read_bytes())
+    except OSError:
+        return ""
+    return digest.hexdigest()

@@ -1,0 +1,171 @@
+"""Reading a journal: its events, its batches, and the state that they lead to."""
+
+import sqlite3
+from collections.abc import Iterator
+from dataclasses import fields
+from pathlib import Path
+from typing import Self
+
+from assistant.batch.events import Event
+from assistant.batch.evolve import evolve
+from assistant.batch.state import State
+from assistant.errors import ImpossibleEvent, JournalError
+from assistant.journal.codec import code_that_made_it, read_event, read_state
+from assistant.journal.failures import told
+from assistant.journal.lines import BatchLine, lines_after, succeed
+from assistant.journal.schema import MIGRATIONS, is_foreign, version
+from assistant.ports import Stamp
+
+_AT_ONCE = 1000
+_SELECT = """SELECT e.sequence, d.wall, d.monotonic, d.boot, d.wall_trusted, e.name, e.body
+    FROM events e JOIN decisions d USING (decision)"""
+_Row = tuple[int, float, float, str, int, str, str]
+
+
+class Reading:
+    """What every open journal can tell, whether it is also written or not."""
+
+    def __init__(self, path: Path, db: sqlite3.Connection) -> None:
+        self.path = path
+        self._db = db
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let the file go."""
+        self._db.close()
+
+    def read(self, after: int = 0) -> Iterator[tuple[Stamp, Event]]:
+        """Events with a sequence above `after`, oldest first. Raises JournalError at one it can't read."""
+        while True:
+            rows = self._rows(f"{_SELECT} WHERE e.sequence > ? ORDER BY e.sequence LIMIT {_AT_ONCE}", after)
+            for row in rows:
+                yield self._event(row)
+            if len(rows) < _AT_ONCE:
+                return
+            after = rows[-1][0]
+
+    def batch(self, number: int) -> list[tuple[Stamp, Event]]:
+        """Events of one batch, oldest first; JournalError where there is none of that number."""
+        rows = self._rows(f"{_SELECT} WHERE e.batch = ? ORDER BY e.sequence", number)
+        if not rows:
+            raise JournalError(
+                f"{self.path}: it holds no batch {number}; crumbcall batches lists those it holds"
+            )
+        return [self._event(row) for row in rows]
+
+    def batches(self) -> list[BatchLine]:
+        """A line a batch, oldest first."""
+        columns = ", ".join(field.name for field in fields(BatchLine))
+        with told(self.path):
+            rows = self._db.execute(f"SELECT {columns} FROM batches ORDER BY number").fetchall()
+        lines = []
+        for row in rows:
+            number, wall, trusted, ended, ended_trusted, *rest = row
+            lines.append(BatchLine(number, wall, bool(trusted), ended, bool(ended_trusted), *rest))
+        return lines
+
+    def load(self) -> tuple[State, Stamp | None]:
+        """State after all events, and the stamp of the last; from the newest snapshot that can be trusted."""
+        sequence, state = self._snapshot()
+        for stamp, event in self.read(sequence):
+            state = self._follow(state, stamp, event)
+        return state, self._last_stamp()
+
+    def _snapshot(self) -> tuple[int, State]:
+        with told(self.path):
+            rows = self._db.execute(
+                "SELECT sequence, code, state FROM snapshots ORDER BY sequence DESC"
+            ).fetchall()
+        for sequence, code, text in rows:
+            if code and code == code_that_made_it() and (state := read_state(text)) is not None:
+                return sequence, state
+        return 0, State()
+
+    def _follow(self, state: State, stamp: Stamp, event: Event) -> State:
+        try:
+            return evolve(state, event)
+        except ImpossibleEvent as error:
+            raise JournalError(
+                f"{self.path}: entry {stamp.sequence} can't follow those before it ({error}); "
+                "keep the file, and begin a new journal elsewhere"
+            ) from error
+
+    def _replay(self) -> tuple[int, State, dict[int, BatchLine]]:
+        """Everything anew from the first event: last sequence, state, and a line a batch."""
+        state, sequence, lines = State(), 0, dict[int, BatchLine]()
+        for stamp, event in self.read():
+            before, state = state, self._follow(state, stamp, event)
+            for line in lines_after(before, event, state, stamp):
+                lines[line.number] = succeed(lines.get(line.number), line)
+            sequence = stamp.sequence
+        return sequence, state, lines
+
+    def _last_stamp(self) -> Stamp | None:
+        rows = self._rows(f"{_SELECT} WHERE e.sequence = (SELECT max(sequence) FROM events)")
+        return _stamp(rows[0]) if rows else None
+
+    def _rows(self, query: str, *values: int) -> list[_Row]:
+        with told(self.path):
+            return self._db.execute(query, values).fetchall()
+
+    def _event(self, row: _Row) -> tuple[Stamp, Event]:
+        try:
+            return _stamp(row), read_event(row[0], row[5], row[6])
+        except JournalError as error:
+            raise type(error)(f"{self.path}: {error}") from error
+
+
+class JournalReader(Reading):
+    """A journal that is only read; another process may be writing it."""
+
+    @classmethod
+    def open(cls, path: Path) -> Self:
+        """Open for reading. Raises JournalError (one line) where there is no journal or it can't be read."""
+        if not path.is_file():
+            raise JournalError(f"{path}: there is no journal yet; crumbcall listen begins one")
+        with told(path):
+            db = _connect_to_read(path)
+            try:
+                check_version(path, db)
+                if version(db) < len(MIGRATIONS):
+                    raise JournalError(f"{path}: it is of an older version; start crumbcall listen once")
+            except BaseException:
+                db.close()
+                raise
+        return cls(path, db)
+
+
+def _stamp(row: _Row) -> Stamp:
+    sequence, wall, monotonic, boot, trusted, _name, _body = row
+    return Stamp(sequence, wall, monotonic, boot, bool(trusted))
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    """A read-only connection; where the folder can't be written and nobody writes the file, as a still copy."""
+    name = f"{path.absolute().as_uri()}?mode=ro"
+    db = sqlite3.connect(name, uri=True, isolation_level=None)
+    try:
+        db.execute("SELECT count(*) FROM sqlite_schema")
+    except sqlite3.OperationalError:
+        db.close()
+        if path.with_name(path.name + "-wal").exists():
+            raise
+        db = sqlite3.connect(f"{name}&immutable=1", uri=True, isolation_level=None)
+    return db
+
+
+def check_version(path: Path, db: sqlite3.Connection) -> None:
+    """JournalError where the file is another program's, or of a newer version than this program."""
+    if is_foreign(db):
+        raise JournalError(f"{path}: it is another program's database; give another file")
+    found = version(db)
+    if found > len(MIGRATIONS):
+        raise JournalError(
+            f"{path}: it is of version {found}, and this crumbcall knows up to {len(MIGRATIONS)}; "
+            "use the newer crumbcall"
+        )

@@ -1,0 +1,263 @@
+"""The journal that a station writes: one writer, one decision a transaction, on disk before it returns."""
+
+import fcntl
+import os
+import sqlite3
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import astuple, dataclass, field, fields
+from pathlib import Path
+from typing import IO, Self
+
+from assistant.batch.events import Event
+from assistant.batch.evolve import evolve
+from assistant.batch.state import State
+from assistant.errors import ImpossibleEvent, JournalError
+from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text
+from assistant.journal.damage import Damage, KeptDecision, find_damage, move_aside, readable_decisions
+from assistant.journal.failures import told
+from assistant.journal.lines import BatchLine, batch_of, lines_after, succeed
+from assistant.journal.reader import Reading, check_version
+from assistant.journal.schema import migrate
+from assistant.ports import Clock, Stamp
+
+SNAPSHOT_EVERY = 2000
+"""Events between two snapshots: what a start has to replay at most."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Head:
+    """Where the journal stands: last sequence and decision, state after them, stamp of the last event."""
+
+    sequence: int = 0
+    decision: int = 0
+    state: State = field(default_factory=State)
+    stamp: Stamp | None = None
+
+
+class SqliteJournal(Reading):
+    """Append-only journal in an SQLite file.
+
+    `moved_aside`: where a damaged file was moved to at opening, or None; `carried_over`: how many of its
+    decisions could be read and stand in the new one.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        db: sqlite3.Connection,
+        clock: Clock,
+        station: str,
+        *,
+        lock: IO[bytes],
+        moved_aside: Path | None = None,
+    ) -> None:
+        super().__init__(path, db)
+        self.moved_aside = moved_aside
+        self.carried_over = 0
+        self._clock = clock
+        self._station = station
+        self._lock = lock
+        self._head = _Head()
+        self._snapshot_at = 0
+        try:
+            self._resume()
+            if moved_aside is not None:
+                self._carry_over(readable_decisions(moved_aside))
+        except BaseException:
+            db.close()
+            raise
+
+    @classmethod
+    def open(cls, path: Path, clock: Clock, station: str = "kitchen") -> Self:
+        """Open for writing, beginning a file where there is none; a damaged one is moved aside.
+
+        Raises JournalError (one line) where it can't be read or written, or another process writes it.
+        """
+        with told(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            lock = _lock(path)
+            try:
+                try:
+                    return cls(path, _sound(path), clock, station, lock=lock)
+                except (Damage, DamagedEvent):
+                    aside = move_aside(path, clock.wall())
+                    return cls(path, _sound(path), clock, station, lock=lock, moved_aside=aside)
+            except BaseException:
+                lock.close()
+                raise
+
+    def append(self, events: Sequence[Event]) -> Sequence[Stamp]:
+        """Write all events of one decision durably, or none; their stamps.
+
+        Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be: then
+        nothing is written.
+        """
+        if not events:
+            return ()
+        clock = self._clock
+        decision = KeptDecision(
+            clock.wall(),
+            clock.monotonic(),
+            clock.boot_id(),
+            clock.wall_trusted(),
+            self._station,
+            list(events),
+        )
+        with told(self.path), self._transaction():
+            stamps, head = self._insert(decision, self._head)
+            snapshot_due = head.sequence - self._snapshot_at >= SNAPSHOT_EVERY
+            if snapshot_due:
+                self._write_snapshot(head)
+        self._head = head
+        if snapshot_due:
+            self._snapshot_at = head.sequence
+        return stamps
+
+    def load(self) -> tuple[State, Stamp | None]:
+        """State after all events, and the stamp of the last."""
+        return self._head.state, self._head.stamp
+
+    def backup(self, path: Path) -> None:
+        """Write a compact copy to a new file, while the journal is in use.
+
+        Raises JournalError where the file exists or can't be written.
+        """
+        if path.exists():
+            raise JournalError(f"{path}: it exists already; name a new file")
+        part = path.with_name(path.name + ".part")
+        with told(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            part.unlink(missing_ok=True)
+            try:
+                self._db.execute("VACUUM INTO ?", (str(part),))
+                with part.open("rb+") as copy:
+                    os.fsync(copy.fileno())
+                part.rename(path)
+            finally:
+                part.unlink(missing_ok=True)
+
+    def close(self) -> None:
+        """Let the file go, with a snapshot so that the next start is quick."""
+        if self._head.sequence > self._snapshot_at:
+            with suppress(sqlite3.Error), self._transaction():
+                self._write_snapshot(self._head)
+            self._snapshot_at = self._head.sequence
+        self._db.close()
+        if self._lock is not None:
+            self._lock.close()
+
+    def _resume(self) -> None:
+        """Come to the state after the last event: from a snapshot, or from all events and all lines anew."""
+        sequence, state = self._snapshot()
+        if sequence:
+            for stamp, event in self.read(sequence):
+                state = self._follow(state, stamp, event)
+        else:
+            _, state, lines = self._replay()
+            with self._transaction():
+                self._db.execute("DELETE FROM batches")
+                self._write_lines(lines.values())
+        last = self._last_stamp()
+        (decision,) = self._db.execute("SELECT coalesce(max(decision), 0) FROM decisions").fetchone()
+        self._head = _Head(last.sequence if last else 0, decision, state, last)
+        self._snapshot_at = sequence
+
+    def _carry_over(self, decisions: Iterable[KeptDecision]) -> None:
+        """Write decisions of a damaged journal as they were, up to one that can't follow those before it."""
+        head = self._head
+        with self._transaction():
+            for decision in decisions:
+                try:
+                    _, head = self._insert(decision, head)
+                except ImpossibleEvent:
+                    break
+        self.carried_over = head.decision
+        self._head = head
+
+    def _insert(self, decision: KeptDecision, head: _Head) -> tuple[list[Stamp], _Head]:
+        """Insert a decision's rows within a transaction that is open; their stamps, and the head after them."""
+        number, state, stamps = head.decision + 1, head.state, list[Stamp]()
+        rows, lines = [], dict[int, BatchLine]()
+        for sequence, event in enumerate(decision.events, head.sequence + 1):
+            stamp = Stamp(sequence, decision.wall, decision.monotonic, decision.boot, decision.wall_trusted)
+            before, state = state, evolve(state, event)
+            rows.append((sequence, number, batch_of(before, state), *event_text(event)))
+            for line in lines_after(before, event, state, stamp):
+                # The line of an opening stands first: it tells when that was.
+                lines[line.number] = succeed(lines.get(line.number), line)
+            stamps.append(stamp)
+        self._db.execute(
+            "INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?)",
+            (
+                number,
+                decision.wall,
+                decision.monotonic,
+                decision.boot,
+                decision.wall_trusted,
+                decision.station,
+            ),
+        )
+        self._db.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?)", rows)
+        self._write_lines(lines.values())
+        return stamps, _Head(stamps[-1].sequence, number, state, stamps[-1])
+
+    def _write_lines(self, lines: Iterable[BatchLine]) -> None:
+        self._db.executemany(_LINE, map(astuple, lines))
+
+    def _write_snapshot(self, head: _Head) -> None:
+        """Keep the state, and the snapshot before it in case this one can't be read."""
+        self._db.execute(
+            "INSERT OR REPLACE INTO snapshots VALUES (?, ?, ?)",
+            (head.sequence, code_that_made_it(), state_text(head.state)),
+        )
+        self._db.execute("DELETE FROM snapshots WHERE sequence < ?", (self._snapshot_at,))
+
+    @contextmanager
+    def _transaction(self) -> Iterator[None]:
+        self._db.execute("BEGIN IMMEDIATE")
+        try:
+            yield
+            self._db.execute("COMMIT")
+        except BaseException:
+            if self._db.in_transaction:
+                with suppress(sqlite3.Error):
+                    self._db.execute("ROLLBACK")
+            raise
+
+
+_COLUMNS = [column.name for column in fields(BatchLine)]
+_LINE = f"""INSERT INTO batches ({", ".join(_COLUMNS)}) VALUES ({", ".join("?" * len(_COLUMNS))})
+    ON CONFLICT (number) DO UPDATE SET
+    {", ".join(f"{name} = excluded.{name}" for name in _COLUMNS[3:])}"""
+
+
+def _sound(path: Path) -> sqlite3.Connection:
+    """Open a file with the newest tables; raises Damage where SQLite's check finds some."""
+    db = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    try:
+        damage = find_damage(db)
+        if damage is not None:
+            raise Damage(damage)
+        check_version(path, db)
+        db.execute("PRAGMA journal_mode = WAL")
+        db.execute("PRAGMA synchronous = FULL")
+        migrate(db)
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def _lock(path: Path) -> IO[bytes]:
+    """Hold the journal for this process; let go when the file is closed, or the process ends however it may.
+
+    SQLite's own lock would keep readers out too.
+    """
+    lock = path.with_name(path.name + ".lock").open("ab")
+    try:
+        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        lock.close()
+        raise JournalError(f"{path}: another crumbcall is writing it; stop that one first") from None
+    return lock

@@ -1,0 +1,237 @@
+"""A journal in memory, a clock that stands still, and the check that every journal must pass."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from assistant.batch import commands as cmd
+from assistant.batch import events as ev
+from assistant.batch.decide import Said, decide
+from assistant.batch.evolve import evolve, replay
+from assistant.batch.rules import BatchRules
+from assistant.batch.state import State
+from assistant.errors import ImpossibleEvent, JournalError
+from assistant.journal.codec import event_text, read_event
+from assistant.journal.lines import BatchLine, batch_of, lines_after, succeed
+from assistant.ports import Clock, Journal, Stamp
+
+
+@dataclass(slots=True)
+class StandingClock:
+    """A clock that shows what it is set to; times in s."""
+
+    at: float = 100.0
+    wall_at: float = 1_772_442_000.0
+    boot: str = "boot-1"
+    trusted: bool = True
+
+    def monotonic(self) -> float:
+        """Seconds since this boot, as set."""
+        return self.at
+
+    def wall(self) -> float:
+        """Seconds since 1970, as set."""
+        return self.wall_at
+
+    def wall_trusted(self) -> bool:
+        """Whether the wall clock is trusted, as set."""
+        return self.trusted
+
+    def boot_id(self) -> str:
+        """The boot, as set."""
+        return self.boot
+
+    def go(self, seconds: float) -> None:
+        """Let time pass."""
+        self.at += seconds
+        self.wall_at += seconds
+
+
+class BatchJournal(Journal[ev.Event], Protocol):
+    """A journal that also knows the state and the batches that its events lead to."""
+
+    def read(self, after: int = 0) -> Iterator[tuple[Stamp, ev.Event]]:
+        """Events with a sequence above `after`, oldest first."""
+
+    def batch(self, number: int) -> list[tuple[Stamp, ev.Event]]:
+        """Events of one batch, oldest first; JournalError where there is none."""
+
+    def batches(self) -> list[BatchLine]:
+        """A line a batch, oldest first."""
+
+    def load(self) -> tuple[State, Stamp | None]:
+        """State after all events, and the stamp of the last."""
+
+
+class MemoryJournal:
+    """A journal that is gone with the process. `fail` makes the next appends raise, as a full disk would."""
+
+    def __init__(self, clock: Clock) -> None:
+        self.fail: JournalError | None = None
+        self._clock = clock
+        self._rows: list[tuple[Stamp, int | None, ev.Event]] = []
+        self._lines: dict[int, BatchLine] = {}
+        self._state = State()
+        self._closed = False
+
+    def append(self, events: Sequence[ev.Event]) -> Sequence[Stamp]:
+        """Keep all events of one decision, or none."""
+        if self._closed:
+            raise JournalError("the journal in memory is closed; open another")
+        if self.fail is not None:
+            raise self.fail
+        clock, state, rows, lines = (
+            self._clock,
+            self._state,
+            list[tuple[Stamp, int | None, ev.Event]](),
+            dict[int, BatchLine](),
+        )
+        moment = (clock.wall(), clock.monotonic(), clock.boot_id(), clock.wall_trusted())
+        for sequence, event in enumerate(events, len(self._rows) + 1):
+            # Through the text, so that what can't be written fails here too.
+            kept = read_event(sequence, *event_text(event))
+            stamp = Stamp(sequence, *moment)
+            before, state = state, evolve(state, kept)
+            rows.append((stamp, batch_of(before, state), kept))
+            for line in lines_after(before, kept, state, stamp):
+                old = lines.get(line.number, self._lines.get(line.number))
+                lines[line.number] = succeed(old, line)
+        self._rows += rows
+        self._lines |= lines
+        self._state = state
+        return [stamp for stamp, _, _ in rows]
+
+    def read(self, after: int = 0) -> Iterator[tuple[Stamp, ev.Event]]:
+        """Events with a sequence above `after`, oldest first."""
+        yield from ((stamp, event) for stamp, _, event in self._rows[after:])
+
+    def batch(self, number: int) -> list[tuple[Stamp, ev.Event]]:
+        """Events of one batch, oldest first."""
+        found = [(stamp, event) for stamp, batch, event in self._rows if batch == number]
+        if not found:
+            raise JournalError(
+                f"the journal in memory holds no batch {number}; batches() lists those it holds"
+            )
+        return found
+
+    def batches(self) -> list[BatchLine]:
+        """A line a batch, oldest first."""
+        return [self._lines[number] for number in sorted(self._lines)]
+
+    def load(self) -> tuple[State, Stamp | None]:
+        """State after all events, and the stamp of the last."""
+        return self._state, self._rows[-1][0] if self._rows else None
+
+    def close(self) -> None:
+        """Take no more."""
+        self._closed = True
+
+
+def decisions(*steps: tuple[float, cmd.Command], rules: BatchRules | None = None) -> list[list[ev.Event]]:
+    """What a station would journal for commands at these times (s): a list of events a decision."""
+    state, found = State(), []
+    for at, command in steps:
+        events = decide(state, Said(command), at, rules or BatchRules()).events
+        for event in events:
+            state = evolve(state, event)
+        if events:
+            found.append(list(events))
+    return found
+
+
+def check_journal(make: Callable[[Clock], BatchJournal]) -> None:
+    """Raise AssertionError unless journals made by `make`, empty and with this clock, keep the contract."""
+    _keeps_what_it_is_given(make)
+    _keeps_all_of_a_decision_or_nothing(make)
+    _knows_its_batches(make)
+
+
+def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
+    clock = StandingClock()
+    journal = make(clock)
+    assert list(journal.read()) == []
+    assert journal.load() == (State(), None)
+    assert list(journal.append([])) == []
+    written = []
+    for events in decisions(
+        (0.0, cmd.NewBatch(cmd.Amount(1500))), (60.0, cmd.AddWater(cmd.Amount(150))), (62.0, cmd.Undo())
+    ):
+        clock.go(10.0)
+        clock.trusted = not clock.trusted
+        stamps = journal.append(events)
+        moment = (clock.wall(), clock.monotonic(), clock.boot_id(), clock.wall_trusted())
+        assert [(s.wall, s.monotonic, s.boot, s.wall_trusted) for s in stamps] == [moment] * len(events)
+        written += list(zip(stamps, events, strict=True))
+    assert [stamp.sequence for stamp, _ in written] == list(range(1, len(written) + 1))
+    assert list(journal.read()) == written
+    assert list(journal.read()) == written, "a second reading tells the same"
+    assert list(journal.read(after=2)) == written[2:]
+    assert journal.load() == (replay(event for _, event in written), written[-1][0])
+    journal.close()
+    try:
+        journal.append([ev.LotNamed(1.0, "7")])
+    except JournalError:
+        return
+    raise AssertionError("a closed journal took an event")
+
+
+def _keeps_all_of_a_decision_or_nothing(make: Callable[[Clock], BatchJournal]) -> None:
+    journal = make(StandingClock())
+    good = ev.LotNamed(1.0, "4471")
+    journal.append([good])
+    before = journal.load()
+    for bad in (ev.MixEnded(2.0), ev.LoudnessSet(float("nan"), 1)):
+        try:
+            journal.append([ev.LotNamed(2.0, "4472"), bad])
+        except (ImpossibleEvent, ValueError):
+            pass
+        else:
+            raise AssertionError(f"{bad} was taken")
+        assert [event for _, event in journal.read()] == [good]
+        assert journal.load() == before
+    assert [stamp.sequence for stamp in journal.append([ev.LotNamed(3.0, "4473")])] == [2]
+    journal.close()
+
+
+def _knows_its_batches(make: Callable[[Clock], BatchJournal]) -> None:
+    clock = StandingClock()
+    journal = make(clock)
+    opened = clock.wall() + 1.0
+    for events in decisions(
+        (0.0, cmd.NewBatch(cmd.Amount(1500))),
+        (1.0, cmd.AddWater(cmd.Amount(465, exact=True))),
+        (2.0, cmd.JudgeCrumb("ready")),
+        (3.0, cmd.CloseBatch()),
+        (4.0, cmd.SetTimer("2", 60.0)),
+        (5.0, cmd.NewBatch(cmd.Amount(1000))),
+        (6.0, cmd.DropBatch()),
+        (7.0, cmd.NewBatch(cmd.Amount(2000))),
+        (8.0, cmd.Undo()),
+        (9.0, cmd.NewBatch(cmd.Amount(2000))),
+    ):
+        clock.go(1.0)
+        journal.append(events)
+    lines = journal.batches()
+    assert [(line.number, line.outcome) for line in lines] == [
+        (1, "closed"),
+        (2, "dropped"),
+        (3, "taken back"),
+        (4, "open"),
+    ]
+    first = lines[0]
+    assert (first.opened_wall, first.ended_wall) == (opened, opened + 3.0)
+    assert (first.flour_g, first.water_g, first.hydration_pct, first.crumb) == (1500.0, 465.0, 31.0, "ready")
+    assert lines[3].ended_wall is None
+    assert [type(event).__name__ for _, event in journal.batch(1)] == [
+        "BatchOpened",
+        "WaterAdded",
+        "CrumbJudged",
+        "BatchClosed",
+    ]
+    try:
+        journal.batch(99)
+    except JournalError:
+        pass
+    else:
+        raise AssertionError("a batch that never was has events")
+    journal.close()
