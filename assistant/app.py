@@ -1,0 +1,82 @@
+"""Composition root: builds the parts of a station from a home folder and its settings."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant.asr import build_recogniser
+from assistant.batch.announcements import Tone
+from assistant.batch.rules import BatchRules
+from assistant.journal import SqliteJournal
+from assistant.loop import Station, Turn
+from assistant.nlg.replies import Replies
+from assistant.nlu import Grammar, load_grammar
+from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
+from assistant.settings import Home, Settings
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """A home folder, its settings, and the language data that counts in it."""
+
+    home: Home
+    settings: Settings
+    grammar: Grammar
+    replies: Replies
+
+    @property
+    def rules(self) -> BatchRules:
+        """The house rules of a batch."""
+        return self.settings.rules
+
+    def open_station(self, clock: Clock) -> tuple[Station, SqliteJournal, Turn]:
+        """Station with its journal, and what it has to say at its start."""
+        self.home.make()
+        journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
+        state, last = journal.load()
+        station = Station(journal, clock, self.rules, self.grammar, self.replies, state)
+        return station, journal, station.start(last)
+
+    def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser:
+        """The recogniser of the settings, or of this engine and model."""
+        chosen = self.settings.recogniser
+        return build_recogniser(
+            engine or chosen.engine,
+            self.grammar.graph,
+            self.home.language_file("pronunciations.toml"),
+            meaning=self.grammar.meaning,
+            model_path=model or (Path(chosen.model) if chosen.model else None),
+            max_cost=chosen.max_cost,
+        )
+
+    def endpointer(self) -> Endpointer:
+        """Finds where somebody speaks."""
+        from assistant.audio.endpoint import Endpointing, SpeechEndpointer
+
+        return SpeechEndpointer(Endpointing(end_silence_s=self.settings.microphone.end_silence_s))
+
+    def voice(self) -> Voice:
+        """The station's voice, with what it says often made once."""
+        from assistant.tts import CachedVoice, EspeakVoice
+
+        wanted = self.settings.voice
+        return CachedVoice(EspeakVoice(voice=wanted.name, rate=wanted.rate))
+
+
+def open_house(home: Home) -> House:
+    """Read settings, grammar and wording of a home; errors are one clear line each."""
+    settings = Settings.load(home.settings_file)
+    grammar = load_grammar(home.language_file("commands.jsgf"))
+    replies = Replies.load(*home.language_files("replies.toml"))
+    return House(home, settings, grammar, replies)
+
+
+def tones() -> dict[Tone, Sound]:
+    """The sound of every tone."""
+    from assistant.audio import tones as made
+
+    return {
+        "taken": made.tone(made.Tone.TAKEN),
+        "question": made.tone(made.Tone.QUESTION),
+        "ring": made.tone(made.Tone.RING_GENTLE),
+        "ring_firm": made.tone(made.Tone.RING_FIRM),
+    }

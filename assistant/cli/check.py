@@ -1,0 +1,150 @@
+"""`crumbcall check`: what of this machine works, and what to do about the rest."""
+
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from time import perf_counter
+
+import click
+
+from assistant.app import House, open_house
+from assistant.clock import RealClock
+from assistant.errors import CrumbcallError
+from assistant.settings import Home
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One part: whether it works, whether the station can't do without it, what was found, what to do."""
+
+    part: str
+    works: bool
+    needed: bool
+    found: str
+    do: str = ""
+
+
+class NotReadyError(CrumbcallError):
+    """A part that the station can't do without does not work."""
+
+
+@click.command("check")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+@click.pass_obj
+def check_command(home: Home, as_json: bool) -> None:
+    """Find out what of this machine works; exit 2 where a needed part does not.
+
+    Example: crumbcall check
+    """
+    findings = [_try("settings, grammar, replies", True, lambda: _house(home), _SETTINGS)]
+    if findings[0].works:
+        house = open_house(home)
+        findings += [
+            _try("journal", True, lambda: _journal(house), "Give --home a folder that can be written."),
+            _try("recogniser", True, lambda: _recogniser(house), "Run hardware/setup.sh again."),
+            _try("endpointer", True, lambda: _endpointer(house), "Run hardware/setup.sh again."),
+            _try(
+                "voice", False, lambda: _voice(house), "apt install espeak-ng; until then replies are text."
+            ),
+            _try(
+                "microphone",
+                False,
+                lambda: _microphone(house),
+                "Plug one in, or name it: [microphone] device.",
+            ),
+            _try("speaker", False, lambda: _speaker(house), "Plug one in, or name it: [speaker] device."),
+            _clock(),
+        ]
+    if as_json:
+        click.echo(json.dumps({"ready": _ready(findings), "parts": [asdict(one) for one in findings]}))
+    else:
+        for one in findings:
+            mark = "works" if one.works else ("FAILS" if one.needed else "absent")
+            click.echo(
+                f"{mark:<7} {one.part}: {one.found}{'' if one.works or not one.do else f' -> {one.do}'}"
+            )
+    if not _ready(findings):
+        broken = ", ".join(one.part for one in findings if one.needed and not one.works)
+        raise NotReadyError(f"Not ready: {broken}; do what stands behind the arrow, then check again.")
+
+
+_SETTINGS = "Mend the file that is named, or move it away to get the defaults."
+
+
+def _ready(findings: list[Finding]) -> bool:
+    return all(one.works for one in findings if one.needed)
+
+
+def _try(part: str, needed: bool, look: Callable[[], str], do: str) -> Finding:
+    """A finding from a look that says what it found or raises."""
+    try:
+        return Finding(part, True, needed, look())
+    except CrumbcallError as error:
+        return Finding(part, False, needed, str(error), do)
+
+
+def _house(home: Home) -> str:
+    house = open_house(home)
+    graph = house.grammar.graph(True)
+    return f"{home.settings_file} read; {len(graph.words)} words, {len(graph.word)} arcs"
+
+
+def _journal(house: House) -> str:
+    station, journal, _ = house.open_station(RealClock())
+    try:
+        begin = perf_counter()
+        journal.backup(house.home.journal_file.with_suffix(".check"))
+        took = (perf_counter() - begin) * 1000
+        house.home.journal_file.with_suffix(".check").unlink()
+        return f"{house.home.journal_file}, {station.state.last_batch} batches; a copy took {took:.0f} ms"
+    finally:
+        journal.close()
+
+
+def _recogniser(house: House) -> str:
+    begin = perf_counter()
+    recogniser = house.recogniser()
+    return f"{recogniser.name}, ready in {perf_counter() - begin:.1f} s"
+
+
+def _endpointer(house: House) -> str:
+    house.endpointer()
+    return "loads"
+
+
+def _voice(house: House) -> str:
+    voice = house.voice()
+    begin = perf_counter()
+    sound = voice.speak("Four thirty in, fifty left.")
+    took = (perf_counter() - begin) * 1000
+    voice.close()
+    return f"{house.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
+
+
+def _microphone(house: House) -> str:
+    from assistant.audio.capture import SoundMicrophone
+    from assistant.audio.level import dbfs
+
+    microphone = SoundMicrophone(device=house.settings.microphone.device)
+    try:
+        blocks = microphone.blocks()
+        level = max(dbfs(next(blocks)) for _ in range(30))
+        return f"{microphone.name}, loudest {level:.0f} dBFS in a second"
+    finally:
+        microphone.close()
+
+
+def _speaker(house: House) -> str:
+    from assistant.audio.playback import SoundSpeaker
+
+    speaker = SoundSpeaker(device=house.settings.speaker.device)
+    speaker.close()
+    return "opens"
+
+
+def _clock() -> Finding:
+    trusted = RealClock().wall_trusted()
+    found = "set by a time source" if trusted else "not set by a time source"
+    return Finding(
+        "wall clock", trusted, False, found, "Times on sheets may be wrong; timers are right all the same."
+    )

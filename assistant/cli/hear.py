@@ -1,0 +1,106 @@
+"""`crumbcall hear` and `crumbcall parse`: what a recording or a sentence is understood as."""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import click
+
+from assistant.app import House, open_house
+from assistant.batch.commands import command_object
+from assistant.nlu import load_grammar
+from assistant.ports import Recogniser, Sound
+from assistant.settings import Home
+
+
+@click.command("hear")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a file.")
+@click.option("--engine", type=click.Choice(["phoneme", "vosk"]), help="Recogniser (default: the settings').")
+@click.option("--model", type=click.Path(path_type=Path), help="Folder of a Vosk model, or phoneme weights.")
+@click.option("--grammar", type=click.Path(path_type=Path), help="Another grammar in JSGF.")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WAV...")
+@click.pass_obj
+def hear_command(
+    home: Home,
+    as_json: bool,
+    engine: str | None,
+    model: Path | None,
+    grammar: Path | None,
+    files: tuple[Path, ...],
+) -> None:
+    """Recognise sound files (WAV, FLAC, Ogg): a line a file.
+
+    Example: crumbcall hear --json pour.wav
+    """
+    from assistant.audio.files import read_sound
+
+    house = open_house(home)
+    if grammar is not None:
+        house = replace(house, grammar=load_grammar(grammar))
+    recogniser = house.recogniser(engine, model)
+    for path in files:
+        found = {"file": str(path), "utterances": utterances(house, recogniser, read_sound(path))}
+        if as_json:
+            click.echo(json.dumps(found, ensure_ascii=False))
+        else:
+            _show(path, found["utterances"])
+
+
+def utterances(house: House, recogniser: Recogniser, sound: Sound) -> list[dict[str, Any]]:
+    """What is said in a sound: one object an utterance, times in seconds."""
+    endpointer = house.endpointer()
+    # Quiet at the end, so that speech which runs to the file's last sample is heard to its end.
+    spoken = [*endpointer.feed(sound.pcm), *endpointer.flush()]
+    results = []
+    for utterance in spoken:
+        found = recogniser.recognise(utterance.sound, asking=True)
+        command = house.grammar.parse(found.text, asking=True) if found.accepted else None
+        results.append(
+            {
+                "start": round(utterance.start, 3),
+                "end": round(utterance.end, 3),
+                "text": found.text,
+                "accepted": found.accepted,
+                "command": None if command is None else command_object(command),
+                "cost": _number(found.cost),
+                "margin": _number(found.margin),
+            }
+        )
+    return results
+
+
+def _number(value: float) -> float | None:
+    """JSON has no infinity: a margin without a rival is null."""
+    return round(value, 3) if abs(value) < float("inf") else None
+
+
+def _show(path: Path, found: Any) -> None:
+    if not found:
+        click.echo(f"{path}: no speech")
+    for one in found:
+        mark = "" if one["accepted"] else "  (not accepted)"
+        click.echo(f"{path}: {one['start']:.2f}-{one['end']:.2f} s  {one['text'] or '-'}{mark}")
+
+
+@click.command("parse")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a sentence.")
+@click.argument("sentences", nargs=-1, required=True, metavar="SENTENCE...")
+@click.pass_obj
+def parse_command(home: Home, as_json: bool, sentences: tuple[str, ...]) -> None:
+    """Say what a sentence means, by the grammar alone.
+
+    Example: crumbcall parse "water one fifty"
+    """
+    grammar = open_house(home).grammar
+    for sentence in sentences:
+        command = grammar.parse(sentence, asking=True)
+        meant = None if command is None else command_object(command)
+        if as_json:
+            click.echo(json.dumps({"said": sentence, "command": meant}, ensure_ascii=False))
+        elif meant is None:
+            near = grammar.suggest(sentence)
+            click.echo(f"{sentence}: no command{f'; did you mean: {near}' if near else ''}")
+        else:
+            told = ", ".join(f"{key} {value}" for key, value in meant.items() if key != "name")
+            click.echo(f"{sentence}: {meant['name']}{f' ({told})' if told else ''}")

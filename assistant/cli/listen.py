@@ -1,0 +1,134 @@
+"""`crumbcall listen`: the main job, live at the microphone or from a recording."""
+
+from pathlib import Path
+from queue import Queue
+
+import click
+
+from assistant.app import House, open_house, tones
+from assistant.cli.output import show_turn
+from assistant.clock import RealClock, ScriptedClock
+from assistant.errors import SoundError, VoiceError
+from assistant.hearing import LiveEars, Recording, in_blocks
+from assistant.loop import Heard, Loop, Message, Turn
+from assistant.mouth import Mouth
+from assistant.ports import Microphone, Speaker
+from assistant.settings import Home
+from assistant.workers import Worker
+
+
+@click.command("listen")
+@click.option(
+    "--from",
+    "recording",
+    type=click.Path(path_type=Path),
+    help="Hear this recording as if it were the microphone, at full speed.",
+)
+@click.option("--no-voice", is_flag=True, help="Replies on the terminal only.")
+@click.option("--device", help="Microphone: a part of its name.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
+@click.pass_obj
+def listen_command(
+    home: Home, recording: Path | None, no_voice: bool, device: str | None, as_json: bool
+) -> None:
+    """Hear the cook and run the batch.
+
+    Example: crumbcall listen --device usb
+    """
+    house = open_house(home)
+    if recording is not None:
+        _from_recording(house, recording, as_json=as_json)
+    else:
+        _live(house, device, no_voice=no_voice, as_json=as_json)
+
+
+def _from_recording(house: House, path: Path, *, as_json: bool) -> None:
+    """Hear a recording; the station's clock follows it, and what it replies is printed."""
+    from assistant.audio.files import sound_blocks
+
+    blocks = sound_blocks(path)
+    first = next(blocks)
+    recogniser, endpointer = house.recogniser(), house.endpointer()
+    clock = ScriptedClock()
+    station, journal, started = house.open_station(clock)
+    start = station.now
+
+    def show(turn: Turn, _message: Message | None) -> None:
+        show_turn(turn, start, as_json=as_json)
+
+    try:
+        if any(reply.key != "ready" for reply in started.replies):
+            show(started, None)
+        ears = Recording(
+            station, clock, endpointer, recogniser, show, min_margin=house.settings.recogniser.min_margin
+        )
+        ears.feed(first)
+        in_blocks(blocks, ears)
+    finally:
+        journal.close()
+
+
+def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) -> None:
+    """Hear the microphone until Ctrl-C or SIGTERM."""
+    from assistant.audio.capture import SoundMicrophone
+    from assistant.audio.gate import Gate
+
+    clock = RealClock()
+    settings = house.settings
+    wanted = device or settings.microphone.device
+
+    def open_microphone() -> Microphone:
+        return SoundMicrophone(device=wanted)
+
+    open_microphone().close()  # a wrong name is told at once, not by a worker
+    recogniser, endpointer = house.recogniser(), house.endpointer()
+    mouth, speaker = (None, None) if no_voice or not settings.voice.on else _open_mouth(house)
+    station, journal, started = house.open_station(clock)
+    start = station.now
+    inbox: Queue[Message] = Queue()
+
+    def tell(turn: Turn, message: Message | None) -> None:
+        if isinstance(message, Heard) and turn.command is None:
+            return
+        show_turn(turn, start, as_json=as_json)
+        if mouth is not None:
+            mouth.say(turn.replies)
+
+    ears = LiveEars(
+        open_microphone,
+        endpointer,
+        recogniser,
+        Gate(tail_s=settings.voice.tail_s, headset=not settings.voice.half_duplex),
+        inbox,
+        now=clock.monotonic,
+        busy=lambda: speaker is not None and speaker.busy,
+        asking=lambda: station.asking,
+    )
+    workers = [Worker("recogniser", ears.recognise, inbox), Worker("microphone", ears.capture, inbox)]
+    if mouth is not None:
+        workers.append(Worker("voice", mouth.run, inbox))
+    for worker in workers:
+        worker.start()
+    try:
+        tell(started, None)
+        Loop(station, inbox, tell, min_margin=settings.recogniser.min_margin).run()
+    finally:
+        for worker in workers:
+            worker.stop()
+        if speaker is not None:
+            speaker.close()
+        journal.close()
+
+
+def _open_mouth(house: House) -> tuple[Mouth | None, Speaker | None]:
+    """Voice and speaker; where there are none, one clear line, and the replies stay on the terminal."""
+    from assistant.audio.playback import SoundSpeaker
+
+    try:
+        voice = house.voice()
+        voice.speak("Ready.")
+        speaker = SoundSpeaker(device=house.settings.speaker.device, volume=house.settings.voice.volume)
+    except (VoiceError, SoundError) as error:
+        click.echo(f"No voice: {error} Replies stay on this terminal.", err=True)
+        return None, None
+    return Mouth(voice, speaker, tones(), on_silent=lambda why: click.echo(why, err=True)), speaker

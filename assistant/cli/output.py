@@ -1,0 +1,38 @@
+"""How a turn is shown: as dialogue for people, or as one JSON object a line."""
+
+import json
+from typing import Any
+
+import click
+
+from assistant.batch.commands import command_object
+from assistant.loop import Turn
+
+
+def turn_object(turn: Turn, start: float) -> dict[str, Any]:
+    """JSON object of a turn; `at` in seconds since `start`."""
+    return {
+        "at": round(turn.at - start, 3),
+        "said": turn.said,
+        "command": None if turn.command is None else command_object(turn.command),
+        "replies": [{"key": reply.key, "text": reply.text} for reply in turn.replies],
+    }
+
+
+def show_turn(turn: Turn, start: float, *, as_json: bool, echo_said: bool = True) -> None:
+    """Print a turn; as dialogue, talk that nobody answers is printed without an answer."""
+    if as_json:
+        click.echo(json.dumps(turn_object(turn, start), ensure_ascii=False))
+        return
+    at = clock_text(turn.at - start)
+    if turn.said is not None and echo_said:
+        click.echo(f"{at}  cook       {turn.said}")
+    for reply in turn.replies:
+        click.echo(f"{at}  crumbcall  {reply.text}")
+
+
+def clock_text(seconds: float) -> str:
+    """Time since the start as minutes and seconds, with hours where there are any."""
+    whole = int(seconds)
+    hours, minutes = divmod(whole // 60, 60)
+    return f"{hours}:{minutes:02}:{whole % 60:02}" if hours else f"{minutes:02}:{whole % 60:02}"

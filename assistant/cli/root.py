@@ -1,0 +1,54 @@
+"""The group that all commands hang on; a command's module is imported when it is called."""
+
+import importlib
+from pathlib import Path
+
+import click
+
+from assistant import __version__
+from assistant.settings import Home
+
+_MODULES = {
+    "rehearse": "rehearse",
+    "listen": "listen",
+    "type": "keyboard",
+    "hear": "hear",
+    "parse": "hear",
+    "batches": "records",
+    "sheet": "records",
+    "journal": "records",
+    "model": "model",
+    "check": "check",
+    "bench": "bench",
+}
+
+
+class _Lazy(click.Group):
+    """Imports the module of a command only when it is wanted, so that `--help` stays quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        return list(_MODULES)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in _MODULES:
+            return None
+        module = importlib.import_module(f"assistant.cli.{_MODULES[cmd_name]}")
+        command: click.Command = getattr(module, f"{cmd_name}_command")
+        return command
+
+
+@click.group(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="crumbcall %(version)s")
+@click.option(
+    "--home",
+    type=click.Path(path_type=Path, file_okay=False),
+    envvar="CRUMBCALL_HOME",
+    help="Folder with settings, journal and models (default: the XDG folders).",
+)
+@click.pass_context
+def crumbcall(context: click.Context, home: Path | None) -> None:
+    """Crumbcall calls the crumb: it hears a pasta cook, keeps the water account and times the batch.
+
+    Example: crumbcall rehearse
+    """
+    context.obj = Home.find(home)
