@@ -1,13 +1,12 @@
-"""The account of a batch: flour, water, corrections, taking back, and how far it is to the marks."""
+"""The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
 
-import math
+from typing import Literal
 
 from assistant.batch import events as ev
 from assistant.batch.commands import (
     AddFlour,
     AddWater,
     Amount,
-    Command,
     MakeThat,
     NewBatch,
     PourRest,
@@ -16,12 +15,11 @@ from assistant.batch.commands import (
     SetTarget,
 )
 from assistant.batch.draft import Draft
-from assistant.batch.evolve import HALF_GRAM
+from assistant.batch.marks import say_hopper, say_marks
 from assistant.batch.rules import BatchRules
-from assistant.batch.state import Batch
-from assistant.batch.transitions import Phase
+from assistant.batch.state import HALF_GRAM, Batch
 from assistant.batch.twins import is_bare_twin, plausible_twin
-from assistant.dough.hydration import most_flour_g, rescue_flour_g, round_down, water_for_g
+from assistant.dough.hydration import most_flour_g, round_down, water_for_g
 from assistant.dough.water import density_g_per_ml
 
 LEAST_FLOUR_G = 100.0
@@ -46,7 +44,7 @@ def open_batch(d: Draft, command: NewBatch) -> None:
         d.say("batch_already_open", batch=d.state.batch.number)
         return
     flour = grams_of(command.flour, d.rules)
-    if flour < LEAST_FLOUR_G:
+    if not flour >= LEAST_FLOUR_G:
         d.say("flour_too_little", grams=flour, least=LEAST_FLOUR_G)
         return
     if flour > d.rules.hopper_g:
@@ -78,7 +76,7 @@ def add_water(d: Draft, command: AddWater) -> None:
     if batch is None:
         return
     grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, command.amount, grams, more_water_g=grams):
+    if grams is None or _asked_first(d, batch, command, grams, "water"):
         return
     d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
     twice = is_bare_twin(command.amount)
@@ -100,7 +98,7 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
         return
     d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
     d.say("water_in", "taken", grams=grams)
-    say_marks(d, looked_before=True)
+    say_marks(d)
 
 
 def add_flour(d: Draft, command: AddFlour) -> None:
@@ -109,12 +107,12 @@ def add_flour(d: Draft, command: AddFlour) -> None:
     if batch is None:
         return
     grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, command.amount, grams, more_water_g=0.0):
+    if grams is None or _asked_first(d, batch, command, grams, "flour"):
         return
     d.happen(ev.FlourAdded(d.now, d.state.next_entry, grams, d.source))
     d.say("flour_in_twice" if is_bare_twin(command.amount) else "flour_in", "taken", grams=grams)
-    _say_hopper(d)
-    say_marks(d, looked_before=True)
+    say_hopper(d)
+    say_marks(d, moved=True)
 
 
 def weigh_scrap(d: Draft, command: Scrap) -> None:
@@ -123,7 +121,7 @@ def weigh_scrap(d: Draft, command: Scrap) -> None:
     if batch is None:
         return
     grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, command.amount, grams, more_water_g=0.0):
+    if grams is None or _asked_first(d, batch, command, grams, "scrap"):
         return
     d.happen(ev.ScrapWeighed(d.now, d.state.next_entry, grams, d.source))
     d.say("scrap_in", "taken", grams=grams)
@@ -141,14 +139,14 @@ def correct(d: Draft, command: MakeThat) -> None:
     if last.number == batch.entries[0].number and grams < LEAST_FLOUR_G:
         d.say("flour_too_little", grams=grams, least=LEAST_FLOUR_G)
         return
-    more_water = grams - last.grams if last.kind == "water" else 0.0
-    if _asked_first(d, batch, command, command.amount, grams, more_water_g=more_water):
+    if _asked_first(d, batch, command, grams, last.kind, instead_of=last.grams):
         return
     d.happen(ev.EntryCorrected(d.now, last.number, grams, last.grams, d.source))
     d.say("corrected", "taken", grams=grams, was=last.grams)
+    if last.kind == "flour":
+        say_hopper(d)
     if last.kind != "scrap":
-        _say_hopper(d)
-        say_marks(d, looked_before=True)
+        say_marks(d, moved=last.kind == "flour")
 
 
 def set_target(d: Draft, command: SetTarget) -> None:
@@ -158,8 +156,10 @@ def set_target(d: Draft, command: SetTarget) -> None:
         d.say("target_impossible", target=command.percent, least=least, most=most)
         return
     batch = d.state.batch
-    house = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
-    low, high = (batch.low_pct, batch.high_pct) if batch else house[1:]
+    house = (d.rules.low_pct, d.rules.high_pct)
+    low, high = (
+        (batch.low_pct, batch.high_pct) if batch else d.state.next_marks[1:] if d.state.next_marks else house
+    )
     inside = low <= command.percent <= high
     if not d.confirmed:
         if not inside:
@@ -168,14 +168,15 @@ def set_target(d: Draft, command: SetTarget) -> None:
         if d.unsure:
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
-    low, high = min(low, command.percent), max(high, command.percent)
+    # A yes widens the house's marks for the target that it was given for, not for those that follow.
+    low, high = min(house[0], command.percent), max(house[1], command.percent)
     d.happen(ev.TargetSet(d.now, command.percent, low, high))
     if d.state.batch is None:
         d.say("target_set_next", "taken", target=command.percent)
         return
     now = d.state.batch
     d.say("target_set", "taken", target=command.percent, water=water_for_g(now.flour_g, now.target_pct))
-    say_marks(d, looked_before=True)
+    say_marks(d, moved=True)
 
 
 def name_lot(d: Draft, command: SetLot) -> None:
@@ -185,58 +186,6 @@ def name_lot(d: Draft, command: SetLot) -> None:
         return
     d.happen(ev.LotNamed(d.now, command.lot))
     d.say("lot_named", "taken", lot=command.lot)
-
-
-def say_marks(d: Draft, *, looked_before: bool) -> None:
-    """Say how far it is to the next mark, and what to do where one is reached.
-
-    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once.
-    """
-    batch = d.state.batch
-    if batch is None:
-        return
-    to_target, to_high = batch.to_target_g, batch.to_high_g
-    if to_target > HALF_GRAM:
-        d.say("left", grams=to_target)
-        if not looked_before and batch.water_g >= batch.first_pour_g - HALF_GRAM:
-            _say_mix(d, batch)
-    elif to_target >= -HALF_GRAM:
-        d.say("on_target")
-        _say_mix(d, batch)
-    elif to_high > HALF_GRAM:
-        d.say("over_target", grams=-to_target, to_high=to_high)
-    elif to_high >= -HALF_GRAM:
-        d.say("at_high")
-    else:
-        _say_rescue(d, batch)
-
-
-def _say_mix(d: Draft, batch: Batch) -> None:
-    """Send the cook to mixing, unless it is going on or the dough is out of the hopper already."""
-    if batch.phase not in (Phase.MIXING, Phase.EXTRUDING):
-        d.say("mix_then_squeeze")
-
-
-def _say_rescue(d: Draft, batch: Batch) -> None:
-    """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
-    d.say("over_high", grams=-batch.to_high_g)
-    flour = float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, batch.high_pct) - 1e-6))
-    over = batch.product_g + flour - batch.hopper_g
-    if over > HALF_GRAM:
-        d.say("rescue_over_hopper", flour=flour, over=over)
-    else:
-        d.say("rescue_fits", flour=flour)
-
-
-def _say_hopper(d: Draft) -> None:
-    """Warn where flour and the target's water no longer fit the hopper."""
-    batch = d.state.batch
-    if batch is None:
-        return
-    product = batch.flour_g + max(batch.water_g, water_for_g(batch.flour_g, batch.target_pct))
-    if product > batch.hopper_g + HALF_GRAM:
-        most = round_down(most_flour_g(batch.hopper_g, batch.target_pct), 5.0)
-        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most)
 
 
 def _open(d: Draft) -> Batch | None:
@@ -249,7 +198,7 @@ def _open(d: Draft) -> Batch | None:
 def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
     """Grams of an amount that can be meant; says so and gives None where it can't."""
     grams = grams_of(amount, d.rules)
-    if grams <= 0:
+    if not grams > 0:
         d.say("amount_zero")
         return None
     if grams > batch.hopper_g:
@@ -259,15 +208,26 @@ def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
 
 
 def _asked_first(
-    d: Draft, batch: Batch, command: Command, amount: Amount, grams: float, *, more_water_g: float
+    d: Draft,
+    batch: Batch,
+    command: AddWater | AddFlour | Scrap | MakeThat,
+    grams: float,
+    kind: Literal["water", "flour", "scrap"],
+    *,
+    instead_of: float = 0.0,
 ) -> bool:
-    """Whether a question was opened instead of logging."""
+    """Whether a question was opened instead of logging `grams` of this kind, `instead_of` an entry's grams."""
     if d.confirmed:
         return False
-    over = more_water_g - batch.to_high_g
-    if more_water_g > 0 and over > HALF_GRAM:
+    more = grams - instead_of
+    over = -batch.to_high_g
+    if kind == "water":
+        over += more
+    elif kind == "flour":
+        over -= water_for_g(1.0, batch.high_pct) * more
+    if over > HALF_GRAM and over > -batch.to_high_g:
         d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
-    elif plausible_twin(amount, grams, batch, is_water=more_water_g != 0):
+    elif plausible_twin(command.amount, grams, batch, is_water=kind == "water", instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
     elif d.unsure:
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)

@@ -79,7 +79,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     undone_closing="batch",
     undone_timer="timer",
     undone_crumb="",
-    undone_other="",
+    undone_other="what",
     nothing_to_undo="",
     # the crumb
     squeeze_now="",

@@ -1,11 +1,11 @@
 """What the station answers when it is asked: the account, the time, the next step, help."""
 
 from assistant.batch.commands import Ask
-from assistant.batch.crumb import top_up_g
+from assistant.batch.crumb import say_wet, top_up_g
 from assistant.batch.draft import Draft
-from assistant.batch.evolve import HALF_GRAM, MIX, REST
-from assistant.batch.intervals import mix_s
-from assistant.batch.state import Batch
+from assistant.batch.intervals import mix_s, say_time_left
+from assistant.batch.marks import say_rescue
+from assistant.batch.state import HALF_GRAM, MIX, REST, Batch
 from assistant.batch.transitions import Phase
 
 
@@ -65,8 +65,7 @@ def _time(d: Draft) -> None:
         if timer.ringing:
             d.say("timer_rings", timer=timer.name)
         else:
-            key = "time_left" if timer.certain else "time_left_unsure"
-            d.say(key, timer=timer.name, seconds=timer.remaining_s(d.now))
+            say_time_left(d, timer)
 
 
 def say_next(d: Draft) -> None:
@@ -101,9 +100,15 @@ def _say_wait(d: Draft, batch: Batch) -> None:
 
 
 def _say_pour(d: Draft, batch: Batch) -> None:
-    """While pouring: water to the first look, else to the target, else a top-up or the mixing that it needs."""
+    """While pouring: what a wet dough wants, else water to the first look, to the target, a top-up, or mixing."""
     to_first = batch.first_pour_g - batch.water_g
-    if to_first > HALF_GRAM:
+    if batch.crumb == "wet":
+        say_wet(d, batch)
+    elif batch.to_high_g < -HALF_GRAM and batch.crumb != "dry":
+        say_rescue(d, batch)
+    elif batch.held:
+        d.say("next_mix", seconds=mix_s(batch, d.rules))
+    elif to_first > HALF_GRAM:
         d.say("next_first_pour", grams=to_first)
     elif batch.crumb == "dry" and batch.to_target_g <= HALF_GRAM:
         step = top_up_g(batch, d.rules)

@@ -3,6 +3,7 @@
 import math
 
 from assistant.batch import events as ev
+from assistant.batch.announcements import Tone
 from assistant.batch.commands import (
     CloseBatch,
     DropBatch,
@@ -13,9 +14,8 @@ from assistant.batch.commands import (
     TrayDone,
 )
 from assistant.batch.draft import Draft
-from assistant.batch.evolve import HALF_GRAM, MIX, REST
 from assistant.batch.rules import BatchRules
-from assistant.batch.state import Batch, Timer
+from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, Timer
 from assistant.dough.hydration import rescue_flour_g, round_down
 
 WET_STEP_PCT = 1.0
@@ -28,17 +28,22 @@ def top_up_g(batch: Batch, rules: BatchRules) -> float:
 
 
 def judge(d: Draft, command: JudgeCrumb) -> None:
-    """Log a squeeze, end the interval that led to it, and say the step that follows."""
+    """Log a squeeze and say the step that follows."""
     if d.state.batch is None:
         d.say("no_batch")
         return
     if d.unsure and not d.confirmed:
         d.ask("unsure", command, "ask_unsure", said=d.text)
         return
-    end_intervals(d)
     d.happen(ev.CrumbJudged(d.now, command.verdict, d.state.batch.hydration_pct))
     batch = d.state.batch
-    {"dry": _dry, "ready": _ready, "wet": _wet}[command.verdict](d, batch)
+    match command.verdict:
+        case "dry":
+            _dry(d, batch)
+        case "ready":
+            _ready(d, batch)
+        case "wet":
+            say_wet(d, batch, "taken")
 
 
 def _dry(d: Draft, batch: Batch) -> None:
@@ -60,25 +65,17 @@ def _ready(d: Draft, batch: Batch) -> None:
         d.say("crumb_ready", "taken", hydration=batch.hydration_pct)
 
 
-def _wet(d: Draft, batch: Batch) -> None:
-    if batch.to_target_g > HALF_GRAM:
-        d.say("wet_wait", "taken")
-        return
+def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
+    """What a wet crumb wants: time below the target or at low, else flour."""
     aim = max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT)
     flour = float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, aim) - 1e-6))
     over = batch.product_g + flour - batch.hopper_g
-    if over > HALF_GRAM:
-        d.say("wet_flour_over_hopper", "taken", flour=flour, over=over)
+    if batch.to_target_g > HALF_GRAM or flour < 1.0:
+        d.say("wet_wait", tone)
+    elif over > HALF_GRAM:
+        d.say("wet_flour_over_hopper", tone, flour=flour, over=over)
     else:
-        d.say("wet_flour", "taken", flour=flour)
-
-
-def end_intervals(d: Draft, *names: str) -> None:
-    """Mixing and resting are over, whether they rang or still ran."""
-    for timer in d.state.timers:
-        if timer.name in (names or (MIX, REST)):
-            gone = ev.TimerAcknowledged if timer.ringing else ev.TimerStopped
-            d.happen(gone(d.now, timer.name))
+        d.say("wet_flour", tone, flour=flour)
 
 
 def extrude(d: Draft, command: Extruding) -> None:
@@ -91,7 +88,6 @@ def extrude(d: Draft, command: Extruding) -> None:
         d.ask("unsure", command, "ask_unsure", said=d.text)
         return
     early = batch.crumb != "ready"
-    end_intervals(d)
     d.happen(ev.ExtrudingStarted(d.now, early))
     if batch.water_g <= 0:
         d.say("extruding_dry", "question")
@@ -150,7 +146,6 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         if d.unsure:
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
-    end_intervals(d)
     if isinstance(command, DropBatch):
         d.happen(ev.BatchDropped(d.now))
         d.say("batch_dropped", "taken", batch=batch.number)

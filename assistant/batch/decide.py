@@ -8,14 +8,13 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from assistant.batch import account, answers, crumb, intervals
+from assistant.batch import account, answers, crumb, intervals, marks
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
 from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
-from assistant.batch.evolve import HALF_GRAM
 from assistant.batch.intervals import next_due
 from assistant.batch.rules import BatchRules
-from assistant.batch.state import Question, State
+from assistant.batch.state import HALF_GRAM, Question, State, Undoable
 
 __all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
 
@@ -41,6 +40,8 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     """Act on a command, with regard to a question that may be open."""
     if not d.state.listening and command != cmd.Listening(on=True):
         return
+    if d.state.question is not None and d.state.question.expires <= d.now:
+        intervals.lapse(d)
     question = d.state.question
     if question is None:
         if not isinstance(command, cmd.Answer):
@@ -57,16 +58,21 @@ def _hear(d: Draft, command: cmd.Command) -> None:
         if isinstance(command, cmd.MakeThat) and isinstance(question.command, _WITH_AMOUNT):
             # The amount that was asked about is not logged yet: the new one takes its place.
             _act(d, _with_amount(question.command, command.amount))
-        else:
-            _act(d, command)
+            return
+        if type(command) is not type(question.command):
+            # Said again it stands for itself; anything else must not leave the cook thinking that it was logged.
+            d.say("not_logged")
+        _act(d, command)
 
 
-_BESIDE_A_QUESTION = (cmd.Ask, cmd.SayAgain, cmd.Loudness, cmd.Pace, cmd.GotIt)
-_WITH_AMOUNT = (cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.MakeThat)
+_BESIDE_A_QUESTION = (cmd.Ask, cmd.SayAgain, cmd.Loudness, cmd.Pace, cmd.GotIt, cmd.Incomplete)
+_WITH_AMOUNT = (cmd.NewBatch, cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.MakeThat)
 
 
 def _with_amount(command: Any, amount: cmd.Amount) -> cmd.Command:
-    changed: cmd.Command = replace(command, amount=amount)
+    changed: cmd.Command = (
+        cmd.NewBatch(amount) if isinstance(command, cmd.NewBatch) else replace(command, amount=amount)
+    )
     return changed
 
 
@@ -98,19 +104,29 @@ def _undo(d: Draft, _command: cmd.Undo) -> None:
         d.ask("unsure", cmd.Undo(), "ask_unsure", said=d.text)
         return
     d.happen(ev.Withdrawn(d.now, step.what, step.grams))
+    _say_undone(d, step)
+    for name in step.touched:
+        timer = d.state.timer(name)
+        if timer in step.before_timers and timer is not None and timer.due > d.now:
+            intervals.say_time_left(d, timer)
+
+
+def _say_undone(d: Draft, step: Undoable) -> None:
+    """Say what was taken back, and where the account stands without it."""
     batch = d.state.batch
     match step.what:
         case "WaterAdded":
             d.say("undone_water", "taken", grams=step.grams or 0.0)
-            account.say_marks(d, looked_before=True)
+            marks.say_marks(d)
         case "FlourAdded":
             d.say("undone_flour", "taken", grams=step.grams or 0.0)
-            account.say_marks(d, looked_before=True)
+            marks.say_marks(d, moved=True)
         case "ScrapWeighed":
             d.say("undone_scrap", "taken", grams=step.grams or 0.0)
         case "EntryCorrected":
             d.say("undone_correction", "taken", grams=step.grams or 0.0)
-            account.say_marks(d, looked_before=True)
+            if step.before is not None and step.before.entries[-1].kind != "scrap":
+                marks.say_marks(d, moved=step.before.entries[-1].kind == "flour")
         case "BatchOpened":
             d.say("undone_opening", "taken")
         case "BatchClosed" | "BatchDropped" if batch is not None:
@@ -119,8 +135,20 @@ def _undo(d: Draft, _command: cmd.Undo) -> None:
             d.say("undone_timer", "taken", timer=step.timer or "")
         case "CrumbJudged":
             d.say("undone_crumb", "taken")
+        case "TargetSet":
+            d.say("undone_other", "taken", what="target")
+            marks.say_marks(d, moved=True)
         case _:
-            d.say("undone_other", "taken")
+            d.say("undone_other", "taken", what=_UNDONE.get(step.what, "other"))
+
+
+_UNDONE = {
+    "LotNamed": "lot",
+    "ExtrudingStarted": "extruding",
+    "DieNamed": "die",
+    "TrayFilled": "tray",
+    "PortionsCounted": "portions",
+}
 
 
 def _listen(d: Draft, command: cmd.Listening) -> None:
@@ -165,6 +193,8 @@ def _start(d: Draft, request: Started) -> None:
     if d.state == State():
         d.say("ready")
         return
+    if d.state.question is not None:
+        intervals.lapse(d)
     d.happen(ev.StationStarted(d.now, request.shift, request.certain))
     batch = d.state.batch
     if batch is None:
@@ -174,8 +204,10 @@ def _start(d: Draft, request: Started) -> None:
     else:
         d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-batch.to_target_g)
     for timer in d.state.timers:
-        if not timer.certain:
-            d.say("time_left_unsure", timer=timer.name, seconds=timer.remaining_s(d.now))
+        if not timer.certain and not timer.ringing:
+            intervals.say_time_left(d, timer)
+    if not d.state.listening:
+        d.say("listening_off")
 
 
 _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {

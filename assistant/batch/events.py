@@ -89,7 +89,7 @@ class LotNamed:
 
 @dataclass(frozen=True, slots=True)
 class CrumbJudged:
-    """The crumb was squeezed, at this hydration."""
+    """The crumb was squeezed, at this hydration; mixing and resting are over by it."""
 
     at: float
     verdict: Verdict
@@ -98,7 +98,7 @@ class CrumbJudged:
 
 @dataclass(frozen=True, slots=True)
 class MixStarted:
-    """Mixing began, to be called at `due`, and announced at `warn_at` where that is not None."""
+    """Mixing began, to be called at `due`, and announced at `warn_at` where that is not None; a rest is over by it."""
 
     at: float
     seconds: float
@@ -108,14 +108,14 @@ class MixStarted:
 
 @dataclass(frozen=True, slots=True)
 class MixEnded:
-    """Mixing is over: the crumb wants a squeeze."""
+    """Mixing is over, by its time or by the cook: the crumb wants a squeeze. A timer that still ran is gone."""
 
     at: float
 
 
 @dataclass(frozen=True, slots=True)
 class RestStarted:
-    """A rest began, to be called at `due`."""
+    """A rest began, to be called at `due`; mixing is over by it."""
 
     at: float
     seconds: float
@@ -124,14 +124,14 @@ class RestStarted:
 
 @dataclass(frozen=True, slots=True)
 class RestEnded:
-    """The rest is over: the crumb wants a squeeze."""
+    """The rest is over, by its time or by the cook: likewise."""
 
     at: float
 
 
 @dataclass(frozen=True, slots=True)
 class ExtrudingStarted:
-    """Dough goes through the die, as the cook says. `early`: no crumb was called ready."""
+    """Dough goes through the die, as the cook says; mixing and resting are over. `early`: no crumb was called ready."""
 
     at: float
     early: bool
@@ -173,14 +173,14 @@ class PortionsCounted:
 
 @dataclass(frozen=True, slots=True)
 class BatchClosed:
-    """The batch is done."""
+    """The batch is done, and its mixing and resting with it."""
 
     at: float
 
 
 @dataclass(frozen=True, slots=True)
 class BatchDropped:
-    """The batch is thrown away."""
+    """The batch is thrown away, and its mixing and resting with it."""
 
     at: float
 
@@ -197,12 +197,13 @@ class TimerSet:
 
 @dataclass(frozen=True, slots=True)
 class TimerExtended:
-    """A timer got more time; it runs to `due`."""
+    """A timer got more time; it runs to `due`, and is announced at `warn_at` where that is not None."""
 
     at: float
     name: str
     seconds: float
     due: float
+    warn_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,11 +5,11 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.batch import events as ev
-from assistant.batch.state import Batch, Entry, Question, State, Timer, Undoable
+from assistant.batch.state import HALF_GRAM, INTERVALS, MIX, REST, Batch, Entry, Question, State, Timer
+from assistant.batch.taking_back import remember, timer_of, withdraw
 from assistant.batch.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after
+from assistant.dough.hydration import water_for_g
 from assistant.errors import ImpossibleEvent
-
-MIX, REST = "mix", "rest"
 
 
 def replay(events: Iterable[ev.Event]) -> State:
@@ -35,44 +35,7 @@ def evolve(state: State, event: ev.Event) -> State:
     moved = _APPLY[type(event)](state, event)
     if moved.batch is not None and row in TABLE and moved.batch.phase is not phase:
         moved = replace(moved, batch=replace(moved.batch, phase=phase))
-    what = type(event).__name__
-    if what in UNDOABLE:
-        started = _TIMER_OF.get(what) or (event.name if isinstance(event, ev.TimerSet) else None)
-        step = Undoable(
-            what=what,
-            grams=_grams(event),
-            before=state.batch,
-            before_marks=(state.next_marks, state.next_lot),
-            left=moved.phase,
-            timer=started,
-            before_timer=state.timer(started) if started else None,
-        )
-        moved = replace(moved, undo=(*moved.undo, step)[-state.undo_depth :])
-    return moved
-
-
-UNDOABLE = frozenset(
-    {
-        "BatchOpened",
-        "WaterAdded",
-        "FlourAdded",
-        "EntryCorrected",
-        "TargetSet",
-        "LotNamed",
-        "CrumbJudged",
-        "MixStarted",
-        "RestStarted",
-        "ExtrudingStarted",
-        "DieNamed",
-        "ScrapWeighed",
-        "TrayFilled",
-        "PortionsCounted",
-        "BatchClosed",
-        "BatchDropped",
-        "TimerSet",
-    }
-)
-_TIMER_OF = {"MixStarted": MIX, "RestStarted": REST}
+    return remember(state, moved, event)
 
 
 def _allowed(row: str) -> str:
@@ -82,17 +45,6 @@ def _allowed(row: str) -> str:
     if row in EVERYWHERE:
         return "every phase"
     return ", ".join(phase.value for phase in TABLE[row])
-
-
-def _grams(event: ev.Event) -> float | None:
-    """Mass that undoing this event takes back."""
-    match event:
-        case ev.WaterAdded() | ev.FlourAdded() | ev.ScrapWeighed():
-            return event.grams
-        case ev.EntryCorrected():
-            return event.was
-        case _:
-            return None
 
 
 def _batch(state: State) -> Batch:
@@ -113,7 +65,7 @@ def _opened(state: State, event: ev.BatchOpened) -> State:
         low_pct=event.low_pct,
         high_pct=event.high_pct,
         hopper_g=event.hopper_g,
-        first_pour_g=event.first_pour_g,
+        first_share=event.first_pour_g / water_for_g(event.flour_g, event.target_pct),
         lot=event.lot,
     )
     return replace(
@@ -155,23 +107,6 @@ def _corrected(state: State, event: ev.EntryCorrected) -> State:
     return replace(state, batch=replace(batch, entries=entries))
 
 
-def _withdrawn(state: State, event: ev.Withdrawn) -> State:
-    if not state.undo or state.undo[-1].what != event.what:
-        raise ImpossibleEvent(f"withdrawal of {event.what}: it is not the last thing that can be undone")
-    step = state.undo[-1]
-    batch = step.before
-    if batch is not None and state.batch is not None and state.phase is not step.left:
-        # Time went on since (a mix ended, say): the account goes back, the phase does not.
-        batch = replace(batch, phase=state.batch.phase)
-    timers = state.timers
-    if step.timer is not None:
-        timers = tuple(t for t in timers if t.name != step.timer)
-        if step.before_timer is not None:
-            timers = (*timers, step.before_timer)
-    marks, lot = step.before_marks
-    return replace(state, batch=batch, timers=timers, undo=state.undo[:-1], next_marks=marks, next_lot=lot)
-
-
 def _target(state: State, event: ev.TargetSet) -> State:
     marks = (event.target_pct, event.low_pct, event.high_pct)
     if state.batch is None:
@@ -188,20 +123,23 @@ def _lot(state: State, event: ev.LotNamed) -> State:
 
 def _judged(state: State, event: ev.CrumbJudged) -> State:
     batch = _batch(state)
-    topping = event.verdict == "dry" and batch.to_target_g <= HALF_GRAM
-    return replace(state, batch=replace(batch, crumb=event.verdict, looked=True, topping=topping))
-
-
-HALF_GRAM = 0.5
-"""What no kitchen scale and no cook tells apart from nothing (g)."""
+    target_in = batch.to_target_g <= HALF_GRAM
+    judged = replace(
+        batch,
+        crumb=event.verdict,
+        looked=True,
+        topping=event.verdict == "dry" and target_in,
+        held=event.verdict == "wet" and (target_in or batch.held),
+    )
+    return replace(_intervals_over(state), batch=judged)
 
 
 def _mixing(state: State, event: ev.MixStarted) -> State:
-    return _with_timer(state, Timer(MIX, "mix", event.seconds, event.due, event.warn_at))
+    return _with_timer(_intervals_over(state), Timer(MIX, "mix", event.seconds, event.due, event.warn_at))
 
 
 def _resting(state: State, event: ev.RestStarted) -> State:
-    return _with_timer(state, Timer(REST, "rest", event.seconds, event.due))
+    return _with_timer(_intervals_over(state), Timer(REST, "rest", event.seconds, event.due))
 
 
 def _timer_set(state: State, event: ev.TimerSet) -> State:
@@ -210,6 +148,10 @@ def _timer_set(state: State, event: ev.TimerSet) -> State:
 
 def _with_timer(state: State, timer: Timer) -> State:
     return replace(state, timers=(*(t for t in state.timers if t.name != timer.name), timer))
+
+
+def _intervals_over(state: State) -> State:
+    return replace(state, timers=tuple(t for t in state.timers if t.name not in INTERVALS))
 
 
 def _named(state: State, name: str) -> Timer:
@@ -226,7 +168,15 @@ def _without_timer(state: State, name: str) -> State:
 
 def _extended(state: State, event: ev.TimerExtended) -> State:
     timer = _named(state, event.name)
-    more = replace(timer, due=event.due, seconds=timer.seconds + event.seconds, ringing=False, calls=0)
+    more = replace(
+        timer,
+        due=event.due,
+        seconds=timer.seconds + event.seconds,
+        warn_at=event.warn_at,
+        ringing=False,
+        calls=0,
+        certain=timer.certain or timer.ringing,
+    )
     return _with_timer(state, more)
 
 
@@ -253,7 +203,7 @@ def _called(state: State, event: ev.TimerCalled) -> State:
 
 
 def _extruding(state: State, _event: ev.ExtrudingStarted) -> State:
-    return state
+    return _intervals_over(state)
 
 
 def _die(state: State, event: ev.DieNamed) -> State:
@@ -269,15 +219,18 @@ def _portions(state: State, event: ev.PortionsCounted) -> State:
     return replace(state, batch=replace(batch, portions=batch.portions + event.count))
 
 
-def _ended(state: State, _event: ev.MixEnded | ev.RestEnded) -> State:
-    return state
+def _ended(state: State, event: ev.MixEnded | ev.RestEnded) -> State:
+    name = timer_of(event)
+    return replace(state, timers=tuple(t for t in state.timers if t.name != name or t.ringing))
 
 
 def _no_batch(state: State, _event: ev.BatchClosed | ev.BatchDropped) -> State:
-    return replace(state, batch=None)
+    return replace(_intervals_over(state), batch=None)
 
 
 def _asked(state: State, event: ev.QuestionAsked) -> State:
+    if state.question is not None:
+        raise ImpossibleEvent("a question was asked: one is open")
     return replace(state, question=Question(event.reason, event.command, event.source, event.expires))
 
 
@@ -322,7 +275,7 @@ def _started(state: State, event: ev.StationStarted) -> State:
         replace(
             step,
             before=batch(step.before),
-            before_timer=timer(step.before_timer) if step.before_timer else None,
+            before_timers=tuple(timer(t) for t in step.before_timers),
         )
         for step in state.undo
     )
@@ -341,7 +294,7 @@ _APPLY: dict[type[ev.Event], Callable[[State, Any], State]] = {
     ev.FlourAdded: _entered,
     ev.ScrapWeighed: _entered,
     ev.EntryCorrected: _corrected,
-    ev.Withdrawn: _withdrawn,
+    ev.Withdrawn: withdraw,
     ev.TargetSet: _target,
     ev.LotNamed: _lot,
     ev.CrumbJudged: _judged,

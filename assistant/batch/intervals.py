@@ -3,11 +3,9 @@
 from assistant.batch import events as ev
 from assistant.batch.announcements import Tone
 from assistant.batch.commands import AddTime, GotIt, Mix, Mixer, Rest, SetTimer, StopTimer
-from assistant.batch.crumb import end_intervals
 from assistant.batch.draft import Draft
-from assistant.batch.evolve import HALF_GRAM, MIX, REST
 from assistant.batch.rules import BatchRules
-from assistant.batch.state import Batch, State, Timer
+from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, State, Timer
 from assistant.batch.transitions import Phase
 
 LONGEST_S = 24 * 3600.0
@@ -16,7 +14,7 @@ LONGEST_S = 24 * 3600.0
 
 def mix_s(batch: Batch | None, rules: BatchRules) -> float:
     """How long this stage of the batch is mixed by the house rules (s)."""
-    if batch is None or batch.to_target_g > HALF_GRAM:
+    if batch is None or (batch.to_target_g > HALF_GRAM and not batch.held):
         return rules.first_mix_s
     return rules.top_up_mix_s if batch.topping else rules.target_mix_s
 
@@ -26,7 +24,6 @@ def start_mix(d: Draft, command: Mix) -> None:
     seconds = mix_s(d.state.batch, d.rules) if command.seconds is None else command.seconds
     if not _fits(d, seconds):
         return
-    end_intervals(d, REST)
     due = d.now + seconds
     announced = d.state.batch is not None and seconds >= 2 * d.rules.warn_s
     d.happen(ev.MixStarted(d.now, seconds, due, due - d.rules.warn_s if announced else None))
@@ -38,7 +35,6 @@ def start_rest(d: Draft, command: Rest) -> None:
     seconds = d.rules.rest_s if command.seconds is None else command.seconds
     if not _fits(d, seconds):
         return
-    end_intervals(d, MIX)
     d.happen(ev.RestStarted(d.now, seconds, d.now + seconds))
     d.say("resting_for", "taken", seconds=seconds)
 
@@ -48,13 +44,12 @@ def mixer(d: Draft, command: Mixer) -> None:
     mixing = d.state.timer(MIX)
     if command.on:
         if mixing is not None and not mixing.ringing and d.state.phase is Phase.MIXING:
-            d.say("time_left", timer=MIX, seconds=mixing.remaining_s(d.now))
+            say_time_left(d, mixing)
         else:
             start_mix(d, Mix())
         return
-    end_intervals(d, MIX)
-    if d.state.phase is Phase.MIXING:
-        d.happen(ev.MixEnded(d.now))
+    if mixing is not None:
+        _end(d, mixing)
     if d.state.phase is Phase.SQUEEZING:
         d.say("squeeze_now", "taken")
     else:
@@ -63,6 +58,12 @@ def mixer(d: Draft, command: Mixer) -> None:
 
 def set_timer(d: Draft, command: SetTimer) -> None:
     """Start a timer of the kitchen's own; one of the same name is replaced."""
+    if command.name == MIX:
+        start_mix(d, Mix(command.seconds))
+        return
+    if command.name == REST:
+        start_rest(d, Rest(command.seconds))
+        return
     if not _fits(d, command.seconds):
         return
     d.happen(ev.TimerSet(d.now, command.name, command.seconds, d.now + command.seconds))
@@ -74,12 +75,20 @@ def stop_timer(d: Draft, command: StopTimer) -> None:
     timer = _chosen(d, command.name)
     if timer is None:
         return
-    end_intervals(d, timer.name)
-    if timer.kind == "mix" and d.state.phase is Phase.MIXING:
-        d.happen(ev.MixEnded(d.now))
-    if timer.kind == "rest" and d.state.phase is Phase.RESTING:
-        d.happen(ev.RestEnded(d.now))
+    _end(d, timer)
     d.say("timer_stopped", "taken", timer=timer.name)
+
+
+def _end(d: Draft, timer: Timer) -> None:
+    """The cook ends a timer, whether it rings or still runs."""
+    if timer.ringing:
+        d.happen(ev.TimerAcknowledged(d.now, timer.name))
+    elif timer.kind == "mix" and d.state.phase is Phase.MIXING:
+        d.happen(ev.MixEnded(d.now))
+    elif timer.kind == "rest" and d.state.phase is Phase.RESTING:
+        d.happen(ev.RestEnded(d.now))
+    else:
+        d.happen(ev.TimerStopped(d.now, timer.name))
 
 
 def add_time(d: Draft, command: AddTime) -> None:
@@ -96,7 +105,12 @@ def add_time(d: Draft, command: AddTime) -> None:
     if timer.ringing and timer.kind == "rest":
         start_rest(d, Rest(command.seconds))
         return
-    d.happen(ev.TimerExtended(d.now, timer.name, command.seconds, d.now + left))
+    announced = timer.warn_at is not None or (
+        timer.kind == "mix" and d.state.batch is not None and left >= 2 * d.rules.warn_s
+    )
+    ends = d.now + left
+    warn_at = ends - d.rules.warn_s if announced else None
+    d.happen(ev.TimerExtended(d.now, timer.name, command.seconds, ends, warn_at))
     d.say("timer_extended", "taken", timer=timer.name, seconds=left)
 
 
@@ -128,8 +142,7 @@ def _moment(timer: Timer) -> float:
 def due(d: Draft) -> None:
     """Do all that is due by now, the oldest first; a timer that is long overdue calls once, not many times."""
     if d.state.question is not None and d.state.question.expires <= d.now:
-        d.happen(ev.QuestionSettled(d.now, None))
-        d.say("lapsed")
+        lapse(d)
     waiting = sorted((t for t in d.state.timers if _moment(t) <= d.now), key=_moment)
     for timer in waiting:
         if timer.ringing:
@@ -143,12 +156,18 @@ def due(d: Draft) -> None:
             d.say("mix_warning", seconds=round(timer.remaining_s(d.now)))
 
 
+def lapse(d: Draft) -> None:
+    """Close the open question: silence means no."""
+    d.happen(ev.QuestionSettled(d.now, None))
+    d.say("lapsed")
+
+
 def _ring(d: Draft, timer: Timer) -> None:
+    d.happen(ev.TimerRang(d.now, timer.name, d.now + d.rules.ring_every_s))
     if timer.kind == "mix" and d.state.phase is Phase.MIXING:
         d.happen(ev.MixEnded(d.now))
     if timer.kind == "rest" and d.state.phase is Phase.RESTING:
         d.happen(ev.RestEnded(d.now))
-    d.happen(ev.TimerRang(d.now, timer.name, d.now + d.rules.ring_every_s))
     _say_ringing(d, timer, firm=False)
 
 
@@ -160,9 +179,15 @@ def _say_ringing(d: Draft, timer: Timer, *, firm: bool) -> None:
         d.say("mix_rings" if timer.kind == "mix" else "rest_rings", tone)
 
 
+def say_time_left(d: Draft, timer: Timer) -> None:
+    """What is left on a running timer, and whether that is sure."""
+    key = "time_left" if timer.certain else "time_left_unsure"
+    d.say(key, timer=timer.name, seconds=timer.remaining_s(d.now))
+
+
 def _fits(d: Draft, seconds: float) -> bool:
     """Whether a time can be meant; says so where it can't."""
-    if seconds <= 0:
+    if not seconds > 0:
         d.say("amount_zero")
     elif seconds > LONGEST_S:
         d.say("time_too_long", most=LONGEST_S)

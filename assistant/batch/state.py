@@ -6,9 +6,14 @@ from typing import Literal
 from assistant.batch.commands import Command, Verdict
 from assistant.batch.events import Reason, Source
 from assistant.batch.transitions import Phase
-from assistant.dough.hydration import hydration_pct, water_for_g
+from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 
 TimerKind = Literal["mix", "rest", "named"]
+HALF_GRAM = 0.5
+"""What no kitchen scale and no cook tells apart from nothing (g)."""
+MIX, REST = "mix", "rest"
+INTERVALS = (MIX, REST)
+"""Timers of the batch itself: one at a time runs, and the cook's next step ends it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +31,9 @@ class Entry:
 class Batch:
     """A batch: its account, its marks and where it stands.
 
-    `looked`: the crumb was judged at least once. `topping`: it was called dry with the target's water in, so
-    that what follows are top-ups.
+    `first_share`: share of the target's water after which the crumb is first looked at. `looked`: the crumb was
+    judged at least once. `topping`: it was called dry with the target's water in, so that what follows are
+    top-ups. `held`: it was called wet with the target's water in; no more is asked for until it is called dry.
     """
 
     number: int
@@ -38,11 +44,12 @@ class Batch:
     low_pct: float
     high_pct: float
     hopper_g: float
-    first_pour_g: float
+    first_share: float
     lot: str | None = None
     crumb: Verdict | None = None
     looked: bool = False
     topping: bool = False
+    held: bool = False
     die: str | None = None
     trays: int = 0
     portions: int = 0
@@ -90,6 +97,11 @@ class Batch:
         return self.to_g(self.high_pct)
 
     @property
+    def first_pour_g(self) -> float:
+        """Water after which the crumb is first looked at (g), a multiple of 5; moves with flour and target."""
+        return round_down(water_for_g(self.flour_g, self.target_pct) * self.first_share, 5.0)
+
+    @property
     def product_g(self) -> float:
         """Flour and water in the hopper (g), what went through the die not taken off."""
         return self.flour_g + self.water_g
@@ -132,8 +144,8 @@ class Question:
 class Undoable:
     """What "undo" would take back: its event's name and mass, and what stood before it.
 
-    `left`: phase right after the event; `timer`: name of the timer it started, `before_timer` the one of that
-    name before it.
+    `left`: phase right after the event. `timer`: name of the timer that it was about; `touched`: names of all
+    timers that it set or ended, `before_timers` those of them that ran before it.
     """
 
     what: str
@@ -142,7 +154,8 @@ class Undoable:
     before_marks: tuple[tuple[float, float, float] | None, str | None]
     left: Phase
     timer: str | None = None
-    before_timer: Timer | None = None
+    touched: tuple[str, ...] = ()
+    before_timers: tuple[Timer, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,11 +26,14 @@ def is_bare_twin(amount: Amount) -> bool:
     return not amount.exact and amount.value < 100 and twin(amount.value) is not None
 
 
-def plausible_twin(amount: Amount, grams: float, batch: Batch, *, is_water: bool) -> bool:
+def plausible_twin(
+    amount: Amount, grams: float, batch: Batch, *, is_water: bool, instead_of: float = 0.0
+) -> bool:
     """Whether the twin of a said number could as well be meant at this moment of the batch.
 
     Cooks pour round figures: a twin counts where it is a multiple of 5 (of 10 from 100 up) and, for water,
-    does not pass high. A number that just reaches a mark was meant: it is not asked about.
+    does not pass high. A number that just reaches a mark was meant: it is not asked about. `instead_of`: mass (g)
+    of the entry that the number corrects.
     """
     other = None if amount.exact else twin(amount.value)
     if other is None or other % (5 if other < 100 else 10) != 0:
@@ -43,6 +46,6 @@ def plausible_twin(amount: Amount, grams: float, batch: Batch, *, is_water: bool
         batch.to_high_g,
         batch.first_pour_g - batch.water_g,
     )
-    if any(abs(grams - mark) <= 1.0 for mark in marks):
+    if any(abs(grams - instead_of - mark) <= 1.0 for mark in marks):
         return False
-    return grams * other / amount.value <= batch.to_high_g
+    return grams * other / amount.value - instead_of <= batch.to_high_g

@@ -11,7 +11,7 @@ from typing import Any
 
 import msgspec
 
-from assistant.batch import commands, events, evolve, state, transitions
+from assistant.batch import commands, events, evolve, state, taking_back, transitions
 from assistant.batch.events import EVENTS, Event
 from assistant.batch.state import State
 from assistant.dough import hydration
@@ -74,7 +74,7 @@ def read_state(text: str | bytes) -> State | None:
     return found
 
 
-_SHAPE_THE_STATE = (commands, events, state, transitions, evolve, hydration)
+_SHAPE_THE_STATE = (commands, events, state, taking_back, transitions, evolve, hydration)
 
 
 @cache

@@ -1,0 +1,74 @@
+"""How far it is to the marks: target and high, the first look, the hopper; and what mends a dough past high."""
+
+import math
+
+from assistant.batch.draft import Draft
+from assistant.batch.state import HALF_GRAM, Batch
+from assistant.batch.transitions import Phase
+from assistant.dough.hydration import most_flour_g, rescue_flour_g, round_down, water_for_g
+
+
+def say_marks(d: Draft, *, looked_before: bool = True, moved: bool = False) -> None:
+    """Say how far it is to the next mark, and what to do where one is reached.
+
+    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when a
+    pour reaches it (`looked_before` false). `moved`: flour or target changed, and the first look's water with it.
+    """
+    batch = d.state.batch
+    if batch is None:
+        return
+    to_target, to_high = batch.to_target_g, batch.to_high_g
+    if to_target > HALF_GRAM:
+        _say_short_of_target(d, batch, looked_before=looked_before, moved=moved)
+    elif to_target >= -HALF_GRAM:
+        d.say("on_target")
+        _say_mix(d, batch)
+    elif to_high > HALF_GRAM:
+        d.say("over_target", grams=-to_target, to_high=to_high)
+        _say_mix(d, batch)
+    elif to_high >= -HALF_GRAM:
+        d.say("at_high")
+        _say_mix(d, batch)
+    else:
+        say_rescue(d, batch)
+
+
+def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: bool) -> None:
+    if batch.held:
+        # The crumb was wet at the target: asking for the target's water again would undo the flour put in.
+        _say_mix(d, batch)
+        return
+    d.say("left", grams=batch.to_target_g)
+    to_first = batch.first_pour_g - batch.water_g
+    if not looked_before and to_first <= HALF_GRAM:
+        _say_mix(d, batch)
+    elif moved and not batch.looked and to_first > HALF_GRAM:
+        d.say("first_pour", grams=to_first)
+
+
+def _say_mix(d: Draft, batch: Batch) -> None:
+    """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper."""
+    if batch.phase in (Phase.POURING, Phase.RESTING):
+        d.say("mix_then_squeeze")
+
+
+def say_rescue(d: Draft, batch: Batch) -> None:
+    """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
+    d.say("over_high", grams=-batch.to_high_g)
+    flour = float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, batch.high_pct) - 1e-6))
+    over = batch.product_g + flour - batch.hopper_g
+    if over > HALF_GRAM:
+        d.say("rescue_over_hopper", flour=flour, over=over)
+    else:
+        d.say("rescue_fits", flour=flour)
+
+
+def say_hopper(d: Draft) -> None:
+    """Warn where flour and the target's water no longer fit the hopper."""
+    batch = d.state.batch
+    if batch is None:
+        return
+    product = batch.flour_g + max(batch.water_g, water_for_g(batch.flour_g, batch.target_pct))
+    if product > batch.hopper_g + HALF_GRAM:
+        most = round_down(most_flour_g(batch.hopper_g, batch.target_pct), 5.0)
+        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most)
