@@ -1,17 +1,108 @@
-"""Speakers: the sound card, a file that keeps the whole conversation, and none."""
+"""Speakers: the sound card, a recording of the whole conversation, and none.
 
+The card's stream runs all the time and plays silence between sounds, so that a reply starts at once and a cheap
+amplifier doesn't pop. Its callback only copies.
+"""
+
+from collections import deque
 from collections.abc import Callable
-from pathlib import Path
+from threading import Event, Lock
+from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
+from assistant.audio.devices import find, portaudio
+from assistant.audio.resample import resample
+from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
+
+Wave = NDArray[np.float32]
+
+LOUDEST = 4.0
+_KNEE = 0.7
+_FADE_S = 0.005
+_STALLED_S = 1.0
+
+
+def amplify(pcm: Pcm, volume: float) -> Pcm:
+    """Louder or softer (times `volume`) without clipping; softer or 1.0 is exact."""
+    wave = pcm.astype(np.float32) * np.float32(volume / 32768)
+    return as_pcm(limit(wave) if volume > 1 else wave)
+
+
+def limit(wave: Wave) -> Wave:
+    """Linear up to 0.7 of full scale (1.0), above it a knee that never reaches the end."""
+    size = np.abs(wave)
+    bent = _KNEE + (1 - _KNEE) * np.tanh((size - _KNEE) / (1 - _KNEE))
+    return np.where(size > _KNEE, np.copysign(bent, wave), wave)
+
+
+def as_pcm(wave: Wave) -> Pcm:
+    """Samples within -1.0 to 1.0 as int16."""
+    return np.clip(np.round(wave * 32768), -32768, 32767).astype(np.int16)
+
+
+class SampleQueue:
+    """Samples that wait to be played, `limit` at most; one thread puts, the audio thread takes."""
+
+    def __init__(self, limit: int) -> None:
+        self._limit = limit
+        self._chunks: deque[Pcm] = deque()
+        self._at = 0
+        self._lock = Lock()
+
+    def put(self, pcm: Pcm) -> bool:
+        """Queue all of it, or nothing and give False when that would be more than the limit."""
+        with self._lock:
+            if self._waiting() + len(pcm) > self._limit:
+                return False
+            if len(pcm):
+                self._chunks.append(pcm)
+            return True
+
+    def take(self, out: Pcm) -> int:
+        """Fill `out` from its start with what waits, the rest with silence; give how many samples were sound."""
+        filled = 0
+        with self._lock:
+            while self._chunks and filled < len(out):
+                chunk = self._chunks[0]
+                part = chunk[self._at : self._at + len(out) - filled]
+                out[filled : filled + len(part)] = part
+                filled += len(part)
+                self._at += len(part)
+                if self._at == len(chunk):
+                    self._chunks.popleft()
+                    self._at = 0
+        out[filled:] = 0
+        return filled
+
+    def cut(self, fade: int) -> None:
+        """Forget everything but the next `fade` samples, which fall to silence: a hard cut would click."""
+        with self._lock:
+            if not self._chunks:
+                return
+            last = self._chunks[0][self._at : self._at + fade]
+            slope = np.linspace(1, 0, len(last), dtype=np.float32)
+            self._chunks = deque([(last * slope).astype(np.int16)])
+            self._at = 0
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing waits."""
+        return not self._chunks
+
+    def _waiting(self) -> int:
+        return sum(map(len, self._chunks)) - self._at
 
 
 class SoundSpeaker:
     """ports.Speaker on the sound card.
 
-    `device`: a part of its name, "" for the default. `volume`: 1.0 plays sound as it is, up to 4.0 louder (limited,
-    never clipped). `on_finished` is called from the audio thread when it has fallen silent; it must only post.
-    SoundError when there is no such device.
+    `device`: a part of its name, "" for the default. `volume`: see `volume`. `latency`: seconds that the device
+    may hold, or "low" or "high" as it likes. `on_finished` is called from the audio thread when it has fallen
+    silent or is lost; it must only post. `library`: the sounddevice module or what stands in for it.
+    SoundError when there is no such device or it can't be opened.
     """
 
     def __init__(
@@ -19,77 +110,146 @@ class SoundSpeaker:
         *,
         device: str = "",
         volume: float = 1.0,
-        latency: float | str = "low",
+        latency: float | str = 0.1,
+        block_s: float = 0.02,
+        longest_s: float = 60.0,
         on_finished: Callable[[], None] | None = None,
+        library: Any = None,
     ) -> None:
-        raise NotImplementedError
+        library = library or portaudio()
+        found = find(device, "output", library)
+        self.name = found.name
+        self.rate = found.rate
+        self.dropped = 0
+        self.underflows = 0
+        self.volume = volume
+        self._on_finished = on_finished
+        self._queue = SampleQueue(round(longest_s * found.rate))
+        self._state = Lock()
+        self._silent = Event()
+        self._silent.set()
+        self._ends = 0.0
+        self._called = 0.0
+        self._lost = False
+        self._closed = False
+        try:
+            self._stream = library.OutputStream(
+                device=found.index,
+                samplerate=found.rate,
+                channels=min(2, found.outputs),
+                dtype="int16",
+                latency=latency,
+                blocksize=round(block_s * found.rate),
+                callback=self._fill,
+                finished_callback=self._ended,
+            )
+            self._called = self._stream.time
+            self._stream.start()
+        except library.PortAudioError as cause:
+            raise SoundError(
+                f"the speaker '{found.name}' can't be opened: {cause}; is something else using it?"
+            ) from cause
 
-    volume: float
-    """0.0 to 4.0; holds for what is played from now on."""
+    @property
+    def volume(self) -> float:
+        """0.0 to 4.0; 1.0 plays sound as it is. Holds for what is played from now on."""
+        return self._volume
 
-    dropped: int
-    """Sounds that were not queued because a minute of sound was waiting."""
+    @volume.setter
+    def volume(self, volume: float) -> None:
+        if not 0 <= volume <= LOUDEST:
+            raise SoundError(
+                f"volume {volume:g} is not between 0 and {LOUDEST:g}; 1 plays the voice as it is"
+            )
+        self._volume = volume
 
     @property
     def latency_s(self) -> float:
         """Seconds from the program to the air, as the device says."""
-        raise NotImplementedError
+        return float(self._stream.latency)
 
     def play(self, sound: Sound) -> None:
-        """Start playing after what is queued; returns at once. SoundError when the device is lost."""
-        raise NotImplementedError
+        """Start playing after what is queued; returns at once. SoundError when the device is lost.
+
+        What would make more than `longest_s` wait is dropped and counted in `dropped`.
+        """
+        if self.lost or self._closed:
+            raise SoundError(f"the speaker '{self.name}' is gone; plug it in again, the timers go on")
+        pcm = amplify(resample(sound, self.rate).pcm, self._volume)
+        if not len(pcm):
+            return
+        with self._state:
+            if self._queue.put(pcm):
+                self._silent.clear()
+            else:
+                self.dropped += 1
 
     def stop(self) -> None:
-        """Fall silent within a block and forget what is queued."""
-        raise NotImplementedError
+        """Forget what is queued; silent after 5 ms, one block and what the device already holds."""
+        self._queue.cut(round(_FADE_S * self.rate))
 
     @property
     def busy(self) -> bool:
         """Whether sound is still coming out, the device's own delay included."""
-        raise NotImplementedError
+        return not self._silent.is_set() and not self.lost
 
     @property
     def lost(self) -> bool:
-        """Whether the device went away; build a new speaker."""
-        raise NotImplementedError
+        """Whether the device went away or has asked for nothing in a second; close this and build another."""
+        if not self._lost and not self._closed and self._stream.time - self._called > _STALLED_S:
+            self._lost = True
+            self._silent.set()
+        return self._lost
 
     def wait_finished(self, timeout_s: float) -> bool:
         """Wait until not busy; False when the time ran out first."""
-        raise NotImplementedError
+        return self._silent.wait(timeout_s)
 
     def close(self) -> None:
-        """Let the device go."""
-        raise NotImplementedError
+        """Let the device go, in the middle of a sound too."""
+        self._closed = True
+        self._silent.set()
+        self._stream.abort()
+        self._stream.close()
 
+    def _fill(self, out: Any, _frames: int, time: Any, status: Any) -> None:
+        sound = self._queue.take(out[:, 0])
+        if out.shape[1] > 1:
+            out[:, 1] = out[:, 0]
+        self._called = time.currentTime
+        self.underflows += bool(status.output_underflow)
+        if sound:
+            heard = max(time.outputBufferDacTime, time.currentTime)
+            self._ends = heard + sound / self.rate
+        elif not self._silent.is_set() and time.currentTime >= self._ends:
+            with self._state:
+                if not self._queue.empty:
+                    return
+                self._silent.set()
+            self._tell()
 
-class FileSpeaker:
-    """ports.Speaker that mixes everything at its time into one recording; `now` is a clock's monotonic."""
+    def _ended(self) -> None:
+        self._lost = not self._closed
+        self._silent.set()
+        if self._lost:
+            self._tell()
 
-    def __init__(self, now: Callable[[], float], *, rate: int = 22_050) -> None:
-        raise NotImplementedError
-
-    @property
-    def ends_at(self) -> float:
-        """When it will be silent, on the clock of `now`."""
-        raise NotImplementedError
-
-    def mix(self, sound: Sound, at: float) -> None:
-        """Add someone else's sound, the cook's say, at a time of the clock."""
-        raise NotImplementedError
-
-    def recording(self) -> Sound:
-        """All of it, from the time it was made."""
-        raise NotImplementedError
-
-    def save(self, path: Path) -> None:
-        """Write the recording as a WAV file; SoundError when it can't be."""
-        raise NotImplementedError
+    def _tell(self) -> None:
+        if self._on_finished is not None:
+            self._on_finished()
 
 
 class NullSpeaker:
     """ports.Speaker that says nothing and is never busy."""
 
+    busy = False
+    volume = 1.0
 
-def amplify(pcm: Pcm, volume: float) -> Pcm:
-    """Louder or softer without clipping: linear up to 0.7 of full scale, then a knee that never reaches it."""
-    raise NotImplementedError
+    def play(self, sound: Sound) -> None:
+        """Nothing."""
+
+    def stop(self) -> None:
+        """Nothing."""
+
+    def close(self) -> None:
+        """Nothing."""

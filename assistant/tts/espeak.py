@@ -1,25 +1,101 @@
-"""pyttsx3 with espeak-ng, used only as text to WAV file."""
+"""pyttsx3 with espeak-ng, used only as text to sound; playing is left to the speaker."""
 
+from functools import cache
+from threading import Lock
+from typing import Any
+
+import numpy as np
+
+from assistant.errors import VoiceError
 from assistant.ports import Sound
+from assistant.tts.engine import Worker
+
+SLOWEST, FASTEST = 80, 400
+LONGEST = 1_000
+_QUIET = 100  # of 32768: espeak-ng's own silence is exact zeros and a little dither
+_LEAD_S = 0.005
+_TAIL_S = 0.03
 
 
 class EspeakVoice:
     """ports.Voice by pyttsx3 and espeak-ng; any number may be made, one worker thread serves them all.
 
-    `voice`: espeak-ng's name of a voice. `rate`: words a minute, 80 to 400, may be changed at any time.
-    VoiceError from `speak` when espeak-ng is missing, the voice is unknown, or nothing comes in `timeout_s`.
+    `voice`: espeak-ng's name of a voice. `rate`: see there. `timeout_s`: for one try of a few. `worker`: default the
+    process's own. VoiceError from `speak` when espeak-ng is missing, the voice is unknown or nothing comes.
     """
 
-    def __init__(self, *, voice: str = "en-gb", rate: int = 160, timeout_s: float = 5.0) -> None:
-        raise NotImplementedError
+    def __init__(
+        self, *, voice: str = "en", rate: int = 160, timeout_s: float = 5.0, worker: Worker | None = None
+    ) -> None:
+        self.voice = voice
+        self.rate = rate
+        self._timeout_s = timeout_s
+        self._worker = worker
+        self._closed = False
 
-    rate: int
-    voice: str
+    @property
+    def rate(self) -> int:
+        """Words a minute, 80 to 400; holds for what is spoken from now on."""
+        return self._rate
+
+    @rate.setter
+    def rate(self, rate: int) -> None:
+        if not SLOWEST <= rate <= FASTEST:
+            raise VoiceError(
+                f"{rate} words a minute is not between {SLOWEST} and {FASTEST}; 160 is plain speech"
+            )
+        self._rate = rate
 
     def speak(self, text: str) -> Sound:
-        """Sound of the text at 22,050 Hz, without silence before and after; safe from any thread."""
-        raise NotImplementedError
+        """Sound of the text at 22,050 Hz, without the silence before and after; from any thread."""
+        if self._closed:
+            raise VoiceError("the voice is closed; make another")
+        clean = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
+        if not clean:
+            raise VoiceError("there is nothing to say in an empty text; give it words")
+        if len(clean) > LONGEST:
+            raise VoiceError(f"the text to say has {len(clean)} characters, {LONGEST} are allowed; split it")
+        worker = self._worker or process_worker()
+        return trim(worker.make(clean, voice=self.voice, rate=self.rate, timeout_s=self._timeout_s))
 
     def close(self) -> None:
-        """Refuse further texts; the engine itself lives as long as the process."""
-        raise NotImplementedError
+        """Refuse further texts; the engine lives as long as the process, since a second one would crash it."""
+        self._closed = True
+
+
+def trim(sound: Sound) -> Sound:
+    """Without the silence before (all but 5 ms) and after (all but 30 ms): the reply starts at once."""
+    loud = np.flatnonzero(np.abs(sound.pcm.astype(np.int32)) > _QUIET)
+    if not len(loud):
+        return sound
+    first = max(0, int(loud[0]) - round(_LEAD_S * sound.rate))
+    last = int(loud[-1]) + 1 + round(_TAIL_S * sound.rate)
+    return Sound(sound.pcm[first:last].copy(), sound.rate)
+
+
+_making = Lock()
+
+
+def process_worker() -> Worker:
+    """The worker that owns this process's only engine."""
+    with _making:
+        return _worker()
+
+
+@cache
+def _worker() -> Worker:
+    return Worker(_engine, _let_go)
+
+
+def _engine() -> Any:
+    import pyttsx3
+    import pyttsx3.drivers.espeak as driver
+
+    # It prints where it saved each file; standard output is the program's own. A name in a module hides a builtin.
+    driver.print = lambda *_, **__: None
+    return pyttsx3.init("espeak")
+
+
+def _let_go(engine: Any) -> None:
+    """End the loop inside `runAndWait`; its public `endLoop` may hang from another thread (measured)."""
+    engine.proxy._driver.endLoop()  # noqa: SLF001
