@@ -1,12 +1,14 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
+import uuid
 from dataclasses import dataclass
 from pathlib import Path
 
 from assistant.asr import build_recogniser
 from assistant.batch.announcements import Tone
 from assistant.batch.rules import BatchRules
-from assistant.journal import SqliteJournal
+from assistant.clock import RealClock, ScriptedClock
+from assistant.journal.store import SqliteJournal
 from assistant.loop import Station, Turn
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
@@ -43,7 +45,7 @@ class House:
             engine or chosen.engine,
             self.grammar.graph,
             self.home.language_file("pronunciations.toml"),
-            meaning=self.grammar.meaning,
+            meaning=lambda text: self.grammar.parse(text, asking=True) or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             max_cost=chosen.max_cost,
         )
@@ -56,7 +58,8 @@ class House:
 
     def voice(self) -> Voice:
         """The station's voice, with what it says often made once."""
-        from assistant.tts import CachedVoice, EspeakVoice
+        from assistant.tts.cache import CachedVoice
+        from assistant.tts.espeak import EspeakVoice
 
         wanted = self.settings.voice
         return CachedVoice(EspeakVoice(voice=wanted.name, rate=wanted.rate))
@@ -68,6 +71,11 @@ def open_house(home: Home) -> House:
     grammar = load_grammar(home.language_file("commands.jsgf"))
     replies = Replies.load(*home.language_files("replies.toml"))
     return House(home, settings, grammar, replies)
+
+
+def scripted_clock(*, trusted: bool = False) -> ScriptedClock:
+    """A clock that moves when told, a boot of its own; its wall clock begins at the machine's."""
+    return ScriptedClock(wall=RealClock().wall(), boot=f"scripted-{uuid.uuid4()}", trusted=trusted)
 
 
 def tones() -> dict[Tone, Sound]:

@@ -321,8 +321,17 @@ def command_object(command: Command) -> dict[str, Any]:
             if value.unit in GRAMS_PER:
                 found["grams"] = _plain(round(value.value * GRAMS_PER[value.unit], 3))
         else:
-            found[field.name] = _plain(value)
+            found[_SLOT.get((type(command), field.name), field.name)] = _plain(value)
     return found
+
+
+_SLOT: dict[tuple[type[Command], str], str] = {
+    (SetTimer, "name"): "timer",
+    (StopTimer, "name"): "timer",
+    (AddTime, "name"): "timer",
+    (NewDie, "name"): "die",
+}
+"""Slots that would hide the command's own name in JSON."""
 
 
 def _plain(value: Any) -> Any:

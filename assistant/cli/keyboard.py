@@ -10,7 +10,7 @@ from threading import Event
 
 import click
 
-from assistant.app import open_house
+from assistant.app import open_house, scripted_clock
 from assistant.cli.output import show_turn
 from assistant.clock import RealClock, ScriptedClock
 from assistant.errors import SettingsError
@@ -40,7 +40,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
     if isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")
     house = open_house(home)
-    scripted = ScriptedClock() if clock_kind == "scripted" else None
+    scripted = scripted_clock() if clock_kind == "scripted" else None
     clock = scripted or RealClock()
     station, journal, started = house.open_station(clock)
     start = station.now

@@ -5,9 +5,9 @@ from queue import Queue
 
 import click
 
-from assistant.app import House, open_house, tones
+from assistant.app import House, open_house, scripted_clock, tones
 from assistant.cli.output import show_turn
-from assistant.clock import RealClock, ScriptedClock
+from assistant.clock import RealClock
 from assistant.errors import SoundError, VoiceError
 from assistant.hearing import LiveEars, Recording, in_blocks
 from assistant.loop import Heard, Loop, Message, Turn
@@ -49,7 +49,7 @@ def _from_recording(house: House, path: Path, *, as_json: bool) -> None:
     blocks = sound_blocks(path)
     first = next(blocks)
     recogniser, endpointer = house.recogniser(), house.endpointer()
-    clock = ScriptedClock()
+    clock = scripted_clock()
     station, journal, started = house.open_station(clock)
     start = station.now
 

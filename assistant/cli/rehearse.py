@@ -7,12 +7,11 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.app import open_house, tones
+from assistant.app import open_house, scripted_clock, tones
 from assistant.audio.gate import Gate
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.evolve import replay
 from assistant.cli.output import clock_text
-from assistant.clock import ScriptedClock
 from assistant.errors import CrumbcallError
 from assistant.hearing import Recording
 from assistant.loop import Heard, Turn
@@ -20,7 +19,7 @@ from assistant.mouth import Mouth
 from assistant.rehearsal import Rehearsal, Report, read_scene
 from assistant.settings import Home
 from assistant.sheets import batch_sheet
-from assistant.tts import EspeakVoice
+from assistant.tts.espeak import EspeakVoice
 
 QUIET_KEPT_S = 2.0
 """Longest quiet stretch that the recording of the conversation keeps (s)."""
@@ -56,7 +55,7 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     house = open_house(home)
     scene = read_scene(home.language_file("rehearsal.toml"))
     recogniser, endpointer = house.recogniser(), house.endpointer()
-    clock = ScriptedClock()
+    clock = scripted_clock(trusted=True)
     staged = replace(house, home=Home.find(folder))
     station, journal, _ = staged.open_station(clock)
     start = station.now
