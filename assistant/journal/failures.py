@@ -7,11 +7,12 @@ from pathlib import Path
 
 from assistant.errors import JournalError
 
+_GIVE_A_FOLDER = "give a folder that crumbcall may write in"
 _MEANS = {
     "SQLITE_FULL": "the disk is full, nothing of this was kept; make room, then say it again",
-    "SQLITE_READONLY": "it can't be written; give a folder that crumbcall may write in",
-    "SQLITE_CANTOPEN": "it can't be opened; give a folder that crumbcall may write in",
-    "SQLITE_PERM": "it can't be opened; give a folder that crumbcall may write in",
+    "SQLITE_READONLY": f"it can't be written; {_GIVE_A_FOLDER}",
+    "SQLITE_CANTOPEN": f"it can't be opened; {_GIVE_A_FOLDER}",
+    "SQLITE_PERM": f"it can't be opened; {_GIVE_A_FOLDER}",
     "SQLITE_BUSY": "another program holds it; stop that one first",
     "SQLITE_LOCKED": "another program holds it; stop that one first",
     "SQLITE_IOERR": "the disk fails or is full, nothing of this was kept; check it, then say it again",
@@ -40,4 +41,4 @@ def told(path: Path) -> Iterator[None]:
     except OSError as error:
         if isinstance(error, JournalError):
             raise
-        raise JournalError(f"{path}: {error.strerror}; give a folder that crumbcall may write in") from error
+        raise JournalError(f"{path}: it can't be opened ({error.strerror}); {_GIVE_A_FOLDER}") from error

@@ -24,12 +24,11 @@ def name_words(value: Value) -> str:
 
 
 def spelled(value: Value) -> str:
-    """A number digit by digit, or a lot sign by sign: "4471a" is "four four seven one A"."""
+    """A whole number digit by digit, or a lot sign by sign: "4471a" is "four four seven one A"."""
     if not isinstance(value, str):
-        return digit_words(value)
-    return " ".join(
-        digit_words(int(sign)) if sign.isdecimal() else sign.upper() for sign in value if sign != " "
-    )
+        return digit_words(round(value))
+    signs = (digit_words(int(sign)) if sign.isdecimal() else sign.upper() for sign in value if sign != " ")
+    return " ".join(signs)
 
 
 def timer_words(value: Value) -> str:

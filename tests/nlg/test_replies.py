@@ -25,13 +25,15 @@ def replies() -> Replies:
     return Replies.load(SHIPPED)
 
 
-def some(key: str, number: float = 40.0, name: str = "4471") -> Announcement:
-    return say(key, None, **{value: name if value in TEXT_VALUES else number for value in SAYABLE[key]})
+def some(key: str, number: float = 40.0) -> Announcement:
+    names = {"lot": "4471"}
+    values = {v: names.get(v, "sauce") if v in TEXT_VALUES else number for v in SAYABLE[key]}
+    return say(key, None, **values)
 
 
 def conversation(replies: Replies, *commands: cmd.Command) -> list[str]:
     """What is said to the last of the commands."""
-    state, said = State(), ()
+    state, said = State(), tuple[Announcement, ...]()
     for at, command in enumerate(commands):
         decision = decide(state, Said(command, "voice", "so it was said"), float(at), BatchRules())
         for event in decision.events:
