@@ -1,7 +1,5 @@
 """The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
 
-from typing import Literal
-
 from assistant.batch import events as ev
 from assistant.batch.commands import (
     AddFlour,
@@ -15,9 +13,9 @@ from assistant.batch.commands import (
     SetTarget,
 )
 from assistant.batch.draft import Draft
-from assistant.batch.marks import say_hopper, say_marks
+from assistant.batch.marks import first_look_reached, say_hopper, say_marks
 from assistant.batch.rules import BatchRules
-from assistant.batch.state import HALF_GRAM, Batch
+from assistant.batch.state import HALF_GRAM, Batch, EntryKind
 from assistant.batch.twins import is_bare_twin, plausible_twin
 from assistant.dough.hydration import most_flour_g, round_down, water_for_g
 from assistant.dough.water import density_g_per_ml
@@ -81,7 +79,7 @@ def add_water(d: Draft, command: AddWater) -> None:
     d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
     twice = is_bare_twin(command.amount)
     d.say("water_in_twice" if twice else "water_in", "taken", grams=grams)
-    say_marks(d, looked_before=batch.water_g >= batch.first_pour_g - HALF_GRAM)
+    say_marks(d, looked_before=first_look_reached(batch))
 
 
 def pour_rest(d: Draft, _command: PourRest) -> None:
@@ -98,7 +96,7 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
         return
     d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
     d.say("water_in", "taken", grams=grams)
-    say_marks(d)
+    say_marks(d, looked_before=True)
 
 
 def add_flour(d: Draft, command: AddFlour) -> None:
@@ -112,7 +110,7 @@ def add_flour(d: Draft, command: AddFlour) -> None:
     d.happen(ev.FlourAdded(d.now, d.state.next_entry, grams, d.source))
     d.say("flour_in_twice" if is_bare_twin(command.amount) else "flour_in", "taken", grams=grams)
     say_hopper(d)
-    say_marks(d, moved=True)
+    say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
 
 def weigh_scrap(d: Draft, command: Scrap) -> None:
@@ -146,7 +144,7 @@ def correct(d: Draft, command: MakeThat) -> None:
     if last.kind == "flour":
         say_hopper(d)
     if last.kind != "scrap":
-        say_marks(d, moved=last.kind == "flour")
+        say_marks(d, looked_before=first_look_reached(batch), moved=last.kind == "flour")
 
 
 def set_target(d: Draft, command: SetTarget) -> None:
@@ -171,12 +169,12 @@ def set_target(d: Draft, command: SetTarget) -> None:
     # A yes widens the house's marks for the target that it was given for, not for those that follow.
     low, high = min(house[0], command.percent), max(house[1], command.percent)
     d.happen(ev.TargetSet(d.now, command.percent, low, high))
-    if d.state.batch is None:
+    if batch is None:
         d.say("target_set_next", "taken", target=command.percent)
         return
-    now = d.state.batch
-    d.say("target_set", "taken", target=command.percent, water=water_for_g(now.flour_g, now.target_pct))
-    say_marks(d, moved=True)
+    water = water_for_g(batch.flour_g, command.percent)
+    d.say("target_set", "taken", target=command.percent, water=water)
+    say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
 
 def name_lot(d: Draft, command: SetLot) -> None:
@@ -212,7 +210,7 @@ def _asked_first(
     batch: Batch,
     command: AddWater | AddFlour | Scrap | MakeThat,
     grams: float,
-    kind: Literal["water", "flour", "scrap"],
+    kind: EntryKind,
     *,
     instead_of: float = 0.0,
 ) -> bool:
@@ -227,7 +225,7 @@ def _asked_first(
         over -= water_for_g(1.0, batch.high_pct) * more
     if over > HALF_GRAM and over > -batch.to_high_g:
         d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
-    elif plausible_twin(command.amount, grams, batch, is_water=kind == "water", instead_of=instead_of):
+    elif plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
     elif d.unsure:
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)

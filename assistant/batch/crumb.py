@@ -1,7 +1,5 @@
 """The crumb's verdicts and the steps that follow; the die; the end of a batch."""
 
-import math
-
 from assistant.batch import events as ev
 from assistant.batch.announcements import Tone
 from assistant.batch.commands import (
@@ -14,12 +12,10 @@ from assistant.batch.commands import (
     TrayDone,
 )
 from assistant.batch.draft import Draft
+from assistant.batch.marks import wet_flour_g
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, Timer
-from assistant.dough.hydration import rescue_flour_g, round_down
-
-WET_STEP_PCT = 1.0
-"""A wet crumb is taken down by so much hydration at a time (common practice, no source)."""
+from assistant.dough.hydration import round_down
 
 
 def top_up_g(batch: Batch, rules: BatchRules) -> float:
@@ -67,10 +63,9 @@ def _ready(d: Draft, batch: Batch) -> None:
 
 def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
     """What a wet crumb wants: time below the target or at low, else flour."""
-    aim = max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT)
-    flour = float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, aim) - 1e-6))
+    flour = wet_flour_g(batch)
     over = batch.product_g + flour - batch.hopper_g
-    if batch.to_target_g > HALF_GRAM or flour < 1.0:
+    if flour <= 0:
         d.say("wet_wait", tone)
     elif over > HALF_GRAM:
         d.say("wet_flour_over_hopper", tone, flour=flour, over=over)

@@ -90,8 +90,25 @@ def _settle(d: Draft, question: Question, answer: cmd.Answer) -> None:
 
 
 def _act(d: Draft, command: cmd.Command) -> None:
-    """Carry out a command."""
-    _ACT[type(command)](d, command)
+    """Carry out a command; one that changes something and was badly heard is asked about first."""
+    if d.unsure and not d.confirmed and isinstance(command, _ASKED_WHEN_UNSURE):
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+    else:
+        _ACT[type(command)](d, command)
+
+
+_ASKED_WHEN_UNSURE = (
+    cmd.Mix,
+    cmd.Rest,
+    cmd.SetTimer,
+    cmd.StopTimer,
+    cmd.AddTime,
+    cmd.Mixer,
+    cmd.NewDie,
+    cmd.TrayDone,
+    cmd.Listening,
+)
+"""Commands that can be carried out as they are; those with conditions of their own ask by themselves."""
 
 
 def _undo(d: Draft, _command: cmd.Undo) -> None:
@@ -103,30 +120,31 @@ def _undo(d: Draft, _command: cmd.Undo) -> None:
     if d.unsure and not d.confirmed:
         d.ask("unsure", cmd.Undo(), "ask_unsure", said=d.text)
         return
+    looked_before = d.state.batch is not None and marks.first_look_reached(d.state.batch)
     d.happen(ev.Withdrawn(d.now, step.what, step.grams))
-    _say_undone(d, step)
+    _say_undone(d, step, looked_before)
     for name in step.touched:
         timer = d.state.timer(name)
         if timer in step.before_timers and timer is not None and timer.due > d.now:
             intervals.say_time_left(d, timer)
 
 
-def _say_undone(d: Draft, step: Undoable) -> None:
+def _say_undone(d: Draft, step: Undoable, looked_before: bool) -> None:
     """Say what was taken back, and where the account stands without it."""
     batch = d.state.batch
     match step.what:
         case "WaterAdded":
             d.say("undone_water", "taken", grams=step.grams or 0.0)
-            marks.say_marks(d)
+            marks.say_marks(d, looked_before=looked_before)
         case "FlourAdded":
             d.say("undone_flour", "taken", grams=step.grams or 0.0)
-            marks.say_marks(d, moved=True)
+            marks.say_marks(d, looked_before=looked_before, moved=True)
         case "ScrapWeighed":
             d.say("undone_scrap", "taken", grams=step.grams or 0.0)
         case "EntryCorrected":
             d.say("undone_correction", "taken", grams=step.grams or 0.0)
             if step.before is not None and step.before.entries[-1].kind != "scrap":
-                marks.say_marks(d, moved=step.before.entries[-1].kind == "flour")
+                marks.say_marks(d, looked_before=looked_before, moved=step.before.entries[-1].kind == "flour")
         case "BatchOpened":
             d.say("undone_opening", "taken")
         case "BatchClosed" | "BatchDropped" if batch is not None:
@@ -137,7 +155,7 @@ def _say_undone(d: Draft, step: Undoable) -> None:
             d.say("undone_crumb", "taken")
         case "TargetSet":
             d.say("undone_other", "taken", what="target")
-            marks.say_marks(d, moved=True)
+            marks.say_marks(d, looked_before=looked_before, moved=True)
         case _:
             d.say("undone_other", "taken", what=_UNDONE.get(step.what, "other"))
 

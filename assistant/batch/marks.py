@@ -7,12 +7,15 @@ from assistant.batch.state import HALF_GRAM, Batch
 from assistant.batch.transitions import Phase
 from assistant.dough.hydration import most_flour_g, rescue_flour_g, round_down, water_for_g
 
+WET_STEP_PCT = 1.0
+"""A wet crumb is taken down by so much hydration at a time (common practice, no source)."""
 
-def say_marks(d: Draft, *, looked_before: bool = True, moved: bool = False) -> None:
+
+def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
     """Say how far it is to the next mark, and what to do where one is reached.
 
-    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when a
-    pour reaches it (`looked_before` false). `moved`: flour or target changed, and the first look's water with it.
+    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when its
+    water is reached (`looked_before`: it was before). `moved`: flour or target changed, and that water with it.
     """
     batch = d.state.batch
     if batch is None:
@@ -40,9 +43,11 @@ def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: 
         return
     d.say("left", grams=batch.to_target_g)
     to_first = batch.first_pour_g - batch.water_g
-    if not looked_before and to_first <= HALF_GRAM:
+    if looked_before or batch.looked:
+        return
+    if to_first <= HALF_GRAM:
         _say_mix(d, batch)
-    elif moved and not batch.looked and to_first > HALF_GRAM:
+    elif moved:
         d.say("first_pour", grams=to_first)
 
 
@@ -52,10 +57,32 @@ def _say_mix(d: Draft, batch: Batch) -> None:
         d.say("mix_then_squeeze")
 
 
+def first_look_reached(batch: Batch) -> bool:
+    """Whether the water after which the crumb is first looked at is in."""
+    return batch.water_g >= batch.first_pour_g - HALF_GRAM
+
+
+def flour_down_to_g(batch: Batch, pct: float) -> float:
+    """Flour (g, whole, rounded up) that brings the dough down to `pct`; 0 where it is not above."""
+    return float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, pct) - 1e-6))
+
+
+def wet_flour_g(batch: Batch) -> float:
+    """Flour (g) that a crumb called wet wants: one step down, not below low; 0 where the target is not in yet."""
+    if batch.to_target_g > HALF_GRAM:
+        return 0.0
+    return flour_down_to_g(batch, max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT))
+
+
+def flour_asked_for_g(batch: Batch) -> float:
+    """Flour (g) that the station asked for last; 0 where it asked for none."""
+    return wet_flour_g(batch) if batch.crumb == "wet" else flour_down_to_g(batch, batch.high_pct)
+
+
 def say_rescue(d: Draft, batch: Batch) -> None:
     """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
     d.say("over_high", grams=-batch.to_high_g)
-    flour = float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, batch.high_pct) - 1e-6))
+    flour = flour_down_to_g(batch, batch.high_pct)
     over = batch.product_g + flour - batch.hopper_g
     if over > HALF_GRAM:
         d.say("rescue_over_hopper", flour=flour, over=over)

@@ -9,6 +9,7 @@ from assistant.batch.transitions import Phase
 from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 
 TimerKind = Literal["mix", "rest", "named"]
+EntryKind = Literal["water", "flour", "scrap"]
 HALF_GRAM = 0.5
 """What no kitchen scale and no cook tells apart from nothing (g)."""
 MIX, REST = "mix", "rest"
@@ -21,7 +22,7 @@ class Entry:
     """One line of the account: water, flour or scrap, grams, its source, and when (s)."""
 
     number: int
-    kind: Literal["water", "flour", "scrap"]
+    kind: EntryKind
     grams: float
     source: Source
     at: float
@@ -55,7 +56,7 @@ class Batch:
     portions: int = 0
 
     def _sum(self, kind: str) -> float:
-        return sum(entry.grams for entry in self.entries if entry.kind == kind)
+        return sum((entry.grams for entry in self.entries if entry.kind == kind), 0.0)
 
     @property
     def flour_g(self) -> float:

@@ -5,7 +5,8 @@ That fifteen is heard for fifty is a recorded cause of error: PA-PSRS Patient Sa
 """
 
 from assistant.batch.commands import Amount
-from assistant.batch.state import Batch
+from assistant.batch.marks import flour_asked_for_g
+from assistant.batch.state import Batch, EntryKind
 
 _TEENS = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
 _TWINS = _TEENS | {ty: teen for teen, ty in _TEENS.items()}
@@ -27,19 +28,21 @@ def is_bare_twin(amount: Amount) -> bool:
 
 
 def plausible_twin(
-    amount: Amount, grams: float, batch: Batch, *, is_water: bool, instead_of: float = 0.0
+    amount: Amount, grams: float, batch: Batch, kind: EntryKind, *, instead_of: float = 0.0
 ) -> bool:
     """Whether the twin of a said number could as well be meant at this moment of the batch.
 
     Cooks pour round figures: a twin counts where it is a multiple of 5 (of 10 from 100 up) and, for water,
-    does not pass high. A number that just reaches a mark was meant: it is not asked about. `instead_of`: mass (g)
-    of the entry that the number corrects.
+    does not pass high. A number that just reaches a mark, or is the flour that was asked for, was meant: it is not
+    asked about. `instead_of`: mass (g) of the entry that the number corrects.
     """
     other = None if amount.exact else twin(amount.value)
     if other is None or other % (5 if other < 100 else 10) != 0:
         return False
-    if not is_water:
+    if kind == "scrap":
         return True
+    if kind == "flour":
+        return abs(grams - instead_of - flour_asked_for_g(batch)) > 1.0
     marks = (
         batch.to_low_g,
         batch.to_target_g,
