@@ -1,7 +1,6 @@
-"""A journal in memory, a clock that stands still, and the check that every journal must pass."""
+"""A journal in memory, and the check that every journal must pass."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 from assistant.batch import commands as cmd
@@ -10,41 +9,11 @@ from assistant.batch.decide import Said, decide
 from assistant.batch.evolve import evolve, replay
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import State
+from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import event_text, read_event
 from assistant.journal.lines import BatchLine, batch_of, lines_after, succeed
 from assistant.ports import Clock, Journal, Stamp
-
-
-@dataclass(slots=True)
-class StandingClock:
-    """A clock that shows what it is set to; times in s."""
-
-    at: float = 100.0
-    wall_at: float = 1_772_442_000.0
-    boot: str = "boot-1"
-    trusted: bool = True
-
-    def monotonic(self) -> float:
-        """Seconds since this boot, as set."""
-        return self.at
-
-    def wall(self) -> float:
-        """Seconds since 1970, as set."""
-        return self.wall_at
-
-    def wall_trusted(self) -> bool:
-        """Whether the wall clock is trusted, as set."""
-        return self.trusted
-
-    def boot_id(self) -> str:
-        """The boot, as set."""
-        return self.boot
-
-    def go(self, seconds: float) -> None:
-        """Let time pass."""
-        self.at += seconds
-        self.wall_at += seconds
 
 
 class BatchJournal(Journal[ev.Event], Protocol):
@@ -147,7 +116,7 @@ def check_journal(make: Callable[[Clock], BatchJournal]) -> None:
 
 
 def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
-    clock = StandingClock()
+    clock = ScriptedClock()
     journal = make(clock)
     assert list(journal.read()) == []
     assert journal.load() == (State(), None)
@@ -156,7 +125,7 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
     for events in decisions(
         (0.0, cmd.NewBatch(cmd.Amount(1500))), (60.0, cmd.AddWater(cmd.Amount(150))), (62.0, cmd.Undo())
     ):
-        clock.go(10.0)
+        clock.move(10.0)
         clock.trusted = not clock.trusted
         stamps = journal.append(events)
         moment = (clock.wall(), clock.monotonic(), clock.boot_id(), clock.wall_trusted())
@@ -176,7 +145,7 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
 
 
 def _keeps_all_of_a_decision_or_nothing(make: Callable[[Clock], BatchJournal]) -> None:
-    journal = make(StandingClock())
+    journal = make(ScriptedClock())
     good = ev.LotNamed(1.0, "4471")
     journal.append([good])
     before = journal.load()
@@ -194,7 +163,7 @@ def _keeps_all_of_a_decision_or_nothing(make: Callable[[Clock], BatchJournal]) -
 
 
 def _knows_its_batches(make: Callable[[Clock], BatchJournal]) -> None:
-    clock = StandingClock()
+    clock = ScriptedClock()
     journal = make(clock)
     opened = clock.wall() + 1.0
     for events in decisions(
@@ -209,7 +178,7 @@ def _knows_its_batches(make: Callable[[Clock], BatchJournal]) -> None:
         (8.0, cmd.Undo()),
         (9.0, cmd.NewBatch(cmd.Amount(2000))),
     ):
-        clock.go(1.0)
+        clock.move(1.0)
         journal.append(events)
     lines = journal.batches()
     assert [(line.number, line.outcome) for line in lines] == [

@@ -16,13 +16,14 @@ from assistant.batch import commands as cmd
 from assistant.batch import events as ev
 from assistant.batch.evolve import replay
 from assistant.batch.state import State
+from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal import store
 from assistant.journal.reader import JournalReader
 from assistant.journal.schema import APPLICATION_ID, MIGRATIONS, migrate, version
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Stamp
-from assistant.testing_journal import StandingClock, decisions
+from assistant.testing_journal import decisions
 
 DAY = decisions(
     (0.0, cmd.NewBatch(cmd.Amount(1500))),
@@ -41,15 +42,15 @@ def path(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def clock() -> StandingClock:
-    return StandingClock()
+def clock() -> ScriptedClock:
+    return ScriptedClock()
 
 
-def written(path: Path, clock: StandingClock) -> list[ev.Event]:
+def written(path: Path, clock: ScriptedClock) -> list[ev.Event]:
     """Write a day to a journal and give its events."""
     with closing(SqliteJournal.open(path, clock)) as journal:
         for events in DAY:
-            clock.go(1.0)
+            clock.move(1.0)
             journal.append(events)
     return [event for events in DAY for event in events]
 
@@ -61,25 +62,25 @@ def raw(path: Path, *statements: str) -> None:
         db.commit()
 
 
-def refused(path: Path, clock: StandingClock) -> str:
+def refused(path: Path, clock: ScriptedClock) -> str:
     with pytest.raises(JournalError) as caught:
         SqliteJournal.open(path, clock)
     return str(caught.value)
 
 
-def test_a_reopened_journal_knows_the_state_and_the_last_stamp(path: Path, clock: StandingClock) -> None:
+def test_a_reopened_journal_knows_the_state_and_the_last_stamp(path: Path, clock: ScriptedClock) -> None:
     events = written(path, clock)
     with closing(SqliteJournal.open(path, clock)) as journal:
         state, stamp = journal.load()
         assert state == replay(events)
         assert stamp is not None
-        assert (stamp.sequence, stamp.wall, stamp.monotonic) == (len(events), clock.wall_at, clock.at)
+        assert (stamp.sequence, stamp.wall, stamp.monotonic) == (len(events), clock.wall(), clock.monotonic())
         assert [event for _, event in journal.read()] == events
         (stamp,) = journal.append([ev.LotNamed(400.0, "8")])
         assert stamp.sequence == len(events) + 1
 
 
-def test_every_commit_reaches_the_disk_before_it_is_told(path: Path, clock: StandingClock) -> None:
+def test_every_commit_reaches_the_disk_before_it_is_told(path: Path, clock: ScriptedClock) -> None:
     # sqlite.org, PRAGMA synchronous: in WAL mode only FULL (2) and above survive a loss of power.
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal._db.execute("PRAGMA synchronous").fetchone() == (2,)
@@ -98,13 +99,13 @@ def test_every_commit_reaches_the_disk_before_it_is_told(path: Path, clock: Stan
         "INSERT OR REPLACE INTO decisions VALUES (1, 0, 0, '', 0, '')",
     ],
 )
-def test_the_record_can_only_grow(path: Path, clock: StandingClock, statement: str) -> None:
+def test_the_record_can_only_grow(path: Path, clock: ScriptedClock, statement: str) -> None:
     written(path, clock)
     with pytest.raises(sqlite3.IntegrityError, match=r"^the journal (is append-only|leaves no gap)$"):
         raw(path, statement)
 
 
-def test_an_impossible_event_writes_nothing(path: Path, clock: StandingClock) -> None:
+def test_an_impossible_event_writes_nothing(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal:
         with pytest.raises(ImpossibleEvent):
             journal.append([*DAY[0], ev.MixEnded(1.0)])
@@ -119,8 +120,8 @@ from pathlib import Path
 from assistant.batch import events as ev
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Stamp
-from assistant.testing_journal import StandingClock
-journal = SqliteJournal.open(Path(sys.argv[1]), StandingClock())
+from assistant.clock import ScriptedClock
+journal = SqliteJournal.open(Path(sys.argv[1]), ScriptedClock())
 number = 0
 while True:
     number += 1
@@ -130,7 +131,7 @@ while True:
 
 
 def test_a_killed_writer_leaves_whole_decisions_and_all_that_it_reported(
-    path: Path, clock: StandingClock
+    path: Path, clock: ScriptedClock
 ) -> None:
     child = subprocess.Popen([sys.executable, "-c", KILLED, str(path)], stdout=subprocess.PIPE, text=True)
     assert child.stdout is not None
@@ -148,7 +149,7 @@ def test_a_killed_writer_leaves_whole_decisions_and_all_that_it_reported(
     assert events[-1] == ev.LotNamed(float(len(events) // 5), "4")
 
 
-def test_a_torn_transaction_is_as_if_it_never_was(path: Path, clock: StandingClock) -> None:
+def test_a_torn_transaction_is_as_if_it_never_was(path: Path, clock: ScriptedClock) -> None:
     events = written(path, clock)
     torn = """
 import os, sqlite3, sys
@@ -169,13 +170,13 @@ os.kill(os.getpid(), 9)
         assert [event for _, event in journal.read()] == events
 
 
-def test_one_writer_at_a_time(path: Path, clock: StandingClock) -> None:
+def test_one_writer_at_a_time(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)):
         assert refused(path, clock) == f"{path}: another crumbcall is writing it; stop that one first"
     SqliteJournal.open(path, clock).close()
 
 
-def test_a_writer_in_another_process_is_seen(path: Path, clock: StandingClock) -> None:
+def test_a_writer_in_another_process_is_seen(path: Path, clock: ScriptedClock) -> None:
     with subprocess.Popen(
         [sys.executable, "-c", KILLED, str(path)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
     ) as child:
@@ -185,7 +186,7 @@ def test_a_writer_in_another_process_is_seen(path: Path, clock: StandingClock) -
         child.kill()
 
 
-def test_reading_goes_on_beside_the_writer(path: Path, clock: StandingClock) -> None:
+def test_reading_goes_on_beside_the_writer(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal, JournalReader.open(path) as reader:
         assert list(reader.read()) == []
         journal.append(DAY[0])
@@ -202,13 +203,13 @@ def test_a_reader_finds_no_journal(path: Path) -> None:
     assert not path.exists()
 
 
-def test_a_reader_writes_nothing(path: Path, clock: StandingClock) -> None:
+def test_a_reader_writes_nothing(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     with JournalReader.open(path) as reader, pytest.raises(sqlite3.OperationalError, match="readonly"):
         reader._db.execute("DELETE FROM snapshots")
 
 
-def test_a_batch_that_is_not_there_is_told(path: Path, clock: StandingClock) -> None:
+def test_a_batch_that_is_not_there_is_told(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     with JournalReader.open(path) as reader, pytest.raises(JournalError) as caught:
         reader.batch(7)
@@ -219,7 +220,7 @@ def test_a_batch_that_is_not_there_is_told(path: Path, clock: StandingClock) -> 
 
 
 def test_a_start_reads_the_snapshot_and_the_tail_alone(
-    path: Path, clock: StandingClock, monkeypatch: pytest.MonkeyPatch
+    path: Path, clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(store, "SNAPSHOT_EVERY", 5)
     with closing(SqliteJournal.open(path, clock)) as journal:
@@ -253,7 +254,7 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
     ],
 )
 def test_a_snapshot_that_can_not_be_trusted_is_made_anew(
-    path: Path, clock: StandingClock, spoil: str
+    path: Path, clock: ScriptedClock, spoil: str
 ) -> None:
     events = written(path, clock)
     with JournalReader.open(path) as reader:
@@ -292,15 +293,15 @@ def body_unreadable(path: Path) -> None:
 
 @pytest.mark.parametrize("harm", [damaged_at_a_page, no_database, cut_short, body_unreadable])
 def test_a_damaged_file_is_moved_aside_and_a_new_one_begun(
-    path: Path, clock: StandingClock, harm: Callable[[Path], None]
+    path: Path, clock: ScriptedClock, harm: Callable[[Path], None]
 ) -> None:
     events = written(path, clock)
     harm(path)
     broken = path.read_bytes()
     with closing(SqliteJournal.open(path, clock)) as journal:
         aside = journal.moved_aside
-        # 1_772_442_000 s + 7 are 2026-03-02 09:00:07 UTC.
-        assert aside == path.with_name("journal.damaged-20260302T090007Z.sqlite")
+        # A scripted clock begins at 2026-01-12 07:00 UTC; seven seconds went by.
+        assert aside == path.with_name("journal.damaged-20260112T070007Z.sqlite")
         assert aside is not None
         assert aside.read_bytes() == broken
         kept = [event for _, event in journal.read()]
@@ -312,7 +313,7 @@ def test_a_damaged_file_is_moved_aside_and_a_new_one_begun(
         assert len(list(journal.read())) == len(kept) + 1
 
 
-def test_what_can_be_read_of_a_damaged_journal_is_carried_over(path: Path, clock: StandingClock) -> None:
+def test_what_can_be_read_of_a_damaged_journal_is_carried_over(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     with JournalReader.open(path) as reader:
         before = list(reader.read())
@@ -324,17 +325,17 @@ def test_what_can_be_read_of_a_damaged_journal_is_carried_over(path: Path, clock
         assert list(journal.read()) == before[: sum(len(events) for events in DAY[: len(whole)])]
 
 
-def test_a_second_damage_within_the_same_second_overwrites_nothing(path: Path, clock: StandingClock) -> None:
+def test_a_second_damage_within_the_same_second_overwrites_nothing(path: Path, clock: ScriptedClock) -> None:
     names = []
     for _ in range(2):
         no_database(path)
         with closing(SqliteJournal.open(path, clock)) as journal:
             assert journal.moved_aside is not None
             names.append(journal.moved_aside.name)
-    assert names == ["journal.damaged-20260302T090000Z.sqlite", "journal.damaged-20260302T090000Z-2.sqlite"]
+    assert names == ["journal.damaged-20260112T070000Z.sqlite", "journal.damaged-20260112T070000Z-2.sqlite"]
 
 
-def test_an_event_of_a_newer_version_is_no_damage(path: Path, clock: StandingClock) -> None:
+def test_an_event_of_a_newer_version_is_no_damage(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     raw(path, "DROP TRIGGER events_no_UPDATE", "UPDATE events SET name = 'DoughSung' WHERE sequence = 4")
     raw(path, "DELETE FROM snapshots")
@@ -345,7 +346,7 @@ def test_an_event_of_a_newer_version_is_no_damage(path: Path, clock: StandingClo
     assert path.exists()
 
 
-def test_events_that_do_not_follow_are_told(path: Path, clock: StandingClock) -> None:
+def test_events_that_do_not_follow_are_told(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     body = json.dumps({"at": 1.0})
     raw(
@@ -363,7 +364,7 @@ def test_events_that_do_not_follow_are_told(path: Path, clock: StandingClock) ->
 # ---- disks and folders
 
 
-def test_a_full_disk_keeps_nothing_and_is_told(path: Path, clock: StandingClock) -> None:
+def test_a_full_disk_keeps_nothing_and_is_told(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal:
         journal.append(DAY[0])
         before = journal.load()
@@ -380,7 +381,7 @@ def test_a_full_disk_keeps_nothing_and_is_told(path: Path, clock: StandingClock)
         assert [event for _, event in journal.read()] == [*DAY[0], *DAY[1]]
 
 
-def test_a_file_that_can_not_be_written_is_told(path: Path, clock: StandingClock) -> None:
+def test_a_file_that_can_not_be_written_is_told(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal:
         journal._db.execute("PRAGMA query_only = 1")
         with pytest.raises(JournalError) as caught:
@@ -388,7 +389,7 @@ def test_a_file_that_can_not_be_written_is_told(path: Path, clock: StandingClock
         assert str(caught.value) == f"{path}: it can't be written; give a folder that crumbcall may write in"
 
 
-def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path, clock: StandingClock) -> None:
+def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path, clock: ScriptedClock) -> None:
     (tmp_path / "file").write_text("no folder")
     path = tmp_path / "file" / "journal.sqlite"
     assert (
@@ -398,7 +399,7 @@ def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path, clock: StandingCl
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
-def test_a_read_only_folder_is_told_and_can_still_be_read(path: Path, clock: StandingClock) -> None:
+def test_a_read_only_folder_is_told_and_can_still_be_read(path: Path, clock: ScriptedClock) -> None:
     events = written(path, clock)
     path.parent.chmod(0o555)
     try:
@@ -412,7 +413,7 @@ def test_a_read_only_folder_is_told_and_can_still_be_read(path: Path, clock: Sta
 # ---- versions
 
 
-def test_an_empty_file_becomes_a_journal(path: Path, clock: StandingClock) -> None:
+def test_an_empty_file_becomes_a_journal(path: Path, clock: ScriptedClock) -> None:
     path.touch()
     events = written(path, clock)
     with closing(sqlite3.connect(path)) as db:
@@ -422,7 +423,7 @@ def test_an_empty_file_becomes_a_journal(path: Path, clock: StandingClock) -> No
         assert [event for _, event in reader.read()] == events
 
 
-def test_an_older_file_becomes_a_newer_one_with_all_its_events(path: Path, clock: StandingClock) -> None:
+def test_an_older_file_becomes_a_newer_one_with_all_its_events(path: Path, clock: ScriptedClock) -> None:
     events = written(path, clock)
     later = (
         *MIGRATIONS,
@@ -435,7 +436,7 @@ def test_an_older_file_becomes_a_newer_one_with_all_its_events(path: Path, clock
         assert not migrate(db, later), "there is nothing left to do"
 
 
-def test_a_step_that_fails_leaves_the_older_file(path: Path, clock: StandingClock) -> None:
+def test_a_step_that_fails_leaves_the_older_file(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     broken = (*MIGRATIONS, ("CREATE TABLE cooks (name TEXT) STRICT", "ALTER TABLE none ADD COLUMN x TEXT"))
     with closing(sqlite3.connect(path, isolation_level=None)) as db:
@@ -445,7 +446,7 @@ def test_a_step_that_fails_leaves_the_older_file(path: Path, clock: StandingCloc
         assert db.execute("SELECT count(*) FROM sqlite_schema WHERE name = 'cooks'").fetchone() == (0,)
 
 
-def test_a_file_of_a_newer_version_is_left_alone(path: Path, clock: StandingClock) -> None:
+def test_a_file_of_a_newer_version_is_left_alone(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     raw(path, "PRAGMA user_version = 9")
     line = f"{path}: it is of version 9, and this crumbcall knows up to 1; use the newer crumbcall"
@@ -455,7 +456,7 @@ def test_a_file_of_a_newer_version_is_left_alone(path: Path, clock: StandingCloc
     assert str(caught.value) == line
 
 
-def test_a_reader_changes_no_older_file(path: Path, clock: StandingClock) -> None:
+def test_a_reader_changes_no_older_file(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     raw(path, "PRAGMA user_version = 0")
     with pytest.raises(JournalError) as caught:
@@ -463,7 +464,7 @@ def test_a_reader_changes_no_older_file(path: Path, clock: StandingClock) -> Non
     assert str(caught.value) == f"{path}: it is of an older version; start crumbcall listen once"
 
 
-def test_another_programs_database_is_left_alone(path: Path, clock: StandingClock) -> None:
+def test_another_programs_database_is_left_alone(path: Path, clock: ScriptedClock) -> None:
     raw(path, "CREATE TABLE guests (name TEXT)")
     assert refused(path, clock) == f"{path}: it is another program's database; give another file"
 
@@ -471,7 +472,7 @@ def test_another_programs_database_is_left_alone(path: Path, clock: StandingCloc
 # ---- copies
 
 
-def test_a_backup_is_a_journal_too(path: Path, tmp_path: Path, clock: StandingClock) -> None:
+def test_a_backup_is_a_journal_too(path: Path, tmp_path: Path, clock: ScriptedClock) -> None:
     copy = tmp_path / "copies" / "copy.sqlite"
     with closing(SqliteJournal.open(path, clock)) as journal:
         journal.append(DAY[0])
