@@ -1,0 +1,1 @@
+"""Tests of the loop, the ears, the mouth and the workers."""

@@ -1,0 +1,193 @@
+"""The single writer: what is journalled, what is said, and in which order."""
+
+from queue import Queue
+
+import pytest
+
+from assistant.batch.evolve import replay
+from assistant.batch.rules import BatchRules
+from assistant.clock import ScriptedClock
+from assistant.errors import JournalError
+from assistant.loop import Died, Found, Heard, Loop, Lost, Message, Station, Stop, Turn, Typed, shift_since
+from assistant.ports import Stamp
+from assistant.testing_audio import heard
+from tests.station.stand import Stand, grammar, replies
+
+
+def test_read_back_of_the_design() -> None:
+    stand = Stand()
+    stand.say("new batch fifteen hundred")
+    assert stand.say("water one fifty") == "One fifty in. Three fifteen left."
+
+
+def test_nothing_is_said_as_done_before_it_is_on_disk() -> None:
+    stand = Stand()
+    stand.say("new batch fifteen hundred")
+    before = stand.station.state
+    stand.journal.fail = JournalError("the disk is full")
+    assert stand.say("water one fifty") == "I can't write it down. Keep the account on paper."
+    assert stand.station.state is before
+    stand.journal.fail = None
+    assert stand.say("water one fifty") == "One fifty in. Three fifteen left."
+    assert replay(event for _, event in stand.journal.read()) == stand.station.state
+
+
+def test_talk_is_not_answered() -> None:
+    stand = Stand()
+    turn = stand.station.hear("could you water the basil")
+    assert turn == Turn(0.0, "could you water the basil", None, ())
+
+
+def test_say_again_repeats_the_last_words_and_not_itself() -> None:
+    stand = Stand()
+    said = stand.say("new batch fifteen hundred")
+    assert stand.say("say again") == said
+    assert stand.say("say again") == said
+    assert Stand().say("say again") == "Say again?"
+
+
+def test_an_unsure_number_is_asked_about_and_yes_logs_it() -> None:
+    stand = Stand()
+    stand.say("new batch fifteen hundred")
+    assert stand.say("water one sixty", unsure=True).endswith("?")
+    assert stand.station.asking
+    assert stand.say("yes") == "One sixty in. Three oh five left."
+
+
+@pytest.mark.parametrize(
+    "sentence", ["rest ninety seconds", "mix two minutes", "timer two five minutes", "tray done"]
+)
+def test_whatever_changes_something_is_asked_about_when_unsure(sentence: str) -> None:
+    stand = Stand()
+    stand.say("new batch fifteen hundred")
+    events = len(list(stand.journal.read()))
+    assert stand.say(sentence, unsure=True) == f"Did you say {sentence}?"
+    assert len(list(stand.journal.read())) == events + 1
+    stand.say("no")
+    assert not stand.station.state.timers
+
+
+def _stamp(clock: ScriptedClock, *, trusted: bool = True) -> Stamp:
+    return Stamp(1, clock.wall(), clock.monotonic(), clock.boot_id(), trusted)
+
+
+def test_time_goes_on_within_a_boot() -> None:
+    clock = ScriptedClock()
+    last = _stamp(clock)
+    clock.move(500)
+    assert shift_since(last, clock) == (0.0, True)
+    assert shift_since(None, clock) == (0.0, True)
+
+
+def test_trusted_wall_clocks_tell_how_long_the_power_was_off() -> None:
+    clock = ScriptedClock(monotonic=1000.0)
+    last = _stamp(clock)
+    clock.reboot("second", off_s=90.0)
+    clock.move(10.0)
+    # A timer due at 1060 of the old boot was due 60 s after the last word, which is 100 s ago: at -30 now.
+    shift, certain = shift_since(last, clock)
+    assert certain
+    assert 1060.0 + shift == pytest.approx(10.0 - 100.0 + 60.0)
+
+
+@pytest.mark.parametrize(("before", "after"), [(False, True), (True, False)])
+def test_without_trust_on_both_sides_the_time_off_is_uncertain(before: bool, after: bool) -> None:
+    clock = ScriptedClock(monotonic=1000.0)
+    last = _stamp(clock, trusted=before)
+    clock.reboot("second", off_s=90.0, trusted=after)
+    assert shift_since(last, clock) == (-1000.0, False)
+
+
+def test_a_wall_clock_that_went_back_is_not_believed() -> None:
+    clock = ScriptedClock(monotonic=1000.0)
+    last = _stamp(clock)
+    clock.reboot("second")
+    clock.set_wall(last.wall - 3600)
+    assert shift_since(last, clock) == (-1000.0, False)
+
+
+def test_an_open_batch_is_told_at_the_start_and_a_ringing_timer_rings_on() -> None:
+    stand = Stand()
+    stand.say("new batch fifteen hundred")
+    stand.say("water four thirty")
+    stand.say("mix one minute")
+    stand.clock.move(60)
+    stand.station.due()
+    state, last = stand.journal.load()
+    stand.clock.reboot("second", off_s=30.0)
+    again = Station(stand.journal, stand.clock, BatchRules(), grammar(), replies(), state)
+    told = " ".join(reply.text for reply in again.start(last).replies)
+    assert told == "Batch one is open: four thirty in, thirty-five left."
+    assert again.next_due is not None
+    assert again.next_due <= again.now
+    assert [reply.key for reply in again.due().replies] == ["mix_rings"]
+
+
+class Transcript:
+    """Keeps what a loop tells."""
+
+    def __init__(self) -> None:
+        self.keys: list[str] = []
+
+    def __call__(self, turn: Turn, _: Message | None) -> None:
+        self.keys += [reply.key for reply in turn.replies]
+
+
+def _loop(stand: Stand, *messages: Message) -> tuple[Loop, Transcript]:
+    inbox: Queue[Message] = Queue()
+    for message in messages:
+        inbox.put(message)
+    transcript = Transcript()
+    return Loop(stand.station, inbox, transcript, min_margin=3.0), transcript
+
+
+def test_a_due_timer_goes_before_queued_messages() -> None:
+    stand = Stand()
+    stand.say("timer two one minute")
+    stand.clock.move(60)
+    loop, transcript = _loop(stand, Typed("got it"))
+    loop.turn()
+    loop.turn()
+    assert transcript.keys == ["timer_rings", "got_it"]
+
+
+def test_messages_are_taken_in_order_and_stop_ends_after_them() -> None:
+    stand = Stand()
+    loop, transcript = _loop(
+        stand,
+        Heard(heard("new batch fifteen hundred")),
+        Heard(heard("water one sixty", margin=1.0)),
+        Heard(heard("yes", accepted=False)),
+        Heard(heard("yes")),
+        Heard(heard("water one fifty"), clipped=True),
+        Stop(),
+    )
+    loop.run()
+    assert transcript.keys == [
+        "batch_opened",
+        "first_pour",
+        "ask_unsure_amount",
+        "water_in",
+        "left",
+        "ask_unsure_amount",
+    ]
+
+
+def test_a_dead_worker_and_a_lost_microphone_are_told_and_the_account_goes_on() -> None:
+    stand = Stand()
+    loop, transcript = _loop(
+        stand,
+        Died("recogniser", "MemoryError"),
+        Lost("microphone", "unplugged"),
+        Typed("new batch fifteen hundred"),
+        Found("microphone"),
+        Stop(),
+    )
+    loop.run()
+    assert transcript.keys == ["worker_died", "cannot_hear", "batch_opened", "first_pour", "hearing_again"]
+
+
+def test_a_turn_without_anything_to_do_says_so() -> None:
+    loop, transcript = _loop(Stand())
+    assert not loop.turn(wait=False)
+    assert transcript.keys == []
