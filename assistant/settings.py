@@ -1,111 +1,126 @@
-"""Where a kitchen's files lie, and its settings: TOML, validated, every mistake one clear line.
+"""What a kitchen sets for itself, read from TOML and checked.
 
-`SECTIONS` is the list of all settings with their bounds and what they do; the table in DEVELOPERS.md is made
-from it.
+Law: what is not written in the file has its default; what is written and can't be used is an error that says
+where, what was found, what is allowed and what to do. Nothing is silently ignored.
 """
 
-import json
-import os
+import difflib
+import math
 import tomllib
-from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated, Any, Self, get_type_hints
+from typing import Annotated, Any, Literal, Self
 
 import msgspec
-from msgspec import Meta
+from msgspec import Meta, Struct, inspect
 
 from assistant.batch.rules import BatchRules
 from assistant.errors import SettingsError
-from assistant.resources import grammar_folder
+from assistant.home import Home
 
-Percent = Annotated[float, Meta(ge=10, le=80)]
-Seconds = Annotated[float, Meta(ge=1, le=7200)]
+__all__ = ["Home", "Settings", "settings_table"]
 
-
-class _Section(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """A section of the settings file."""
+_RULES = BatchRules()
 
 
-class BatchSettings(_Section, frozen=True):
-    """The house rules of a batch; all defaults are common practice, no source."""
+def _number(what: str, least: float, most: float, unit: str = "") -> Meta:
+    return Meta(ge=least, le=most, description=what, extra={"unit": unit})
 
-    target_pct: Annotated[Percent, Meta(description="hydration to aim at: water in % of the flour")] = 31.0
-    low_pct: Annotated[Percent, Meta(description="lowest hydration of a good crumb")] = 30.0
-    high_pct: Annotated[Percent, Meta(description="hydration that is passed only with a yes")] = 33.0
-    hopper_g: Annotated[float, Meta(ge=200, le=100_000, description="product that the hopper holds, g")] = (
-        3000.0
+
+class BatchSettings(Struct, frozen=True):
+    """The house rules of a batch: the fields of `BatchRules`. Common practice, no source; the kitchen's win."""
+
+    target_pct: Annotated[float, _number("hydration aimed at: water per 100 of flour", 15, 60, "%")] = (
+        _RULES.target_pct
     )
-    first_pour_share: Annotated[
-        float,
-        Meta(ge=0.3, le=1.0, description="share of the target's water before the first look at the crumb"),
-    ] = 0.72
-    first_mix_s: Annotated[Seconds, Meta(description="mixing after the first pour, s")] = 120.0
-    target_mix_s: Annotated[Seconds, Meta(description="mixing once the target is in, s")] = 60.0
-    top_up_mix_s: Annotated[Seconds, Meta(description="mixing after a top-up, s")] = 30.0
-    rest_s: Annotated[Seconds, Meta(description="rest where no time is said, s")] = 90.0
-    step_pct: Annotated[float, Meta(ge=0.1, le=5, description="most water of a top-up, % of the flour")] = 1.0
-    question_s: Annotated[
-        float, Meta(ge=3, le=60, description="a question waits so long for yes or no, s")
-    ] = 10.0
-    warn_s: Annotated[Seconds, Meta(description="a crumb check is announced so long before, s")] = 30.0
-    ring_every_s: Annotated[float, Meta(ge=3, le=300, description="a ringing timer calls again after, s")] = (
-        15.0
+    low_pct: Annotated[float, _number("least hydration that extrudes well", 15, 60, "%")] = _RULES.low_pct
+    high_pct: Annotated[float, _number("most hydration; past it the station asks first", 15, 60, "%")] = (
+        _RULES.high_pct
+    )
+    hopper_g: Annotated[float, _number("flour and water that the hopper holds", 100, 50_000, "g")] = (
+        _RULES.hopper_g
+    )
+    first_pour_share: Annotated[float, _number("share of the target's water poured first", 0.3, 1)] = (
+        _RULES.first_pour_share
+    )
+    first_mix_s: Annotated[float, _number("mix after the first pour", 5, 3600, "s")] = _RULES.first_mix_s
+    target_mix_s: Annotated[float, _number("mix once the target is reached", 5, 3600, "s")] = (
+        _RULES.target_mix_s
+    )
+    top_up_mix_s: Annotated[float, _number("mix after a top-up", 5, 3600, "s")] = _RULES.top_up_mix_s
+    rest_s: Annotated[float, _number("rest of a crumb that is ready", 5, 7200, "s")] = _RULES.rest_s
+    step_pct: Annotated[float, _number("most water of one top-up, of the flour", 0.1, 5, "%")] = (
+        _RULES.step_pct
+    )
+    question_s: Annotated[float, _number("how long a question waits; silence means no", 3, 60, "s")] = (
+        _RULES.question_s
+    )
+    warn_s: Annotated[float, _number("how long before its end a mix is announced", 0, 600, "s")] = (
+        _RULES.warn_s
+    )
+    ring_every_s: Annotated[float, _number("pause between two calls of a ringing timer", 5, 300, "s")] = (
+        _RULES.ring_every_s
     )
     water_temperature_c: Annotated[
-        float, Meta(ge=4, le=50, description="water's temperature, for volumes that are said, C")
-    ] = 20.0
+        float, _number("turns said litres and millilitres of water into grams", 0, 60, "°C")
+    ] = _RULES.water_temperature_c
 
 
-class VoiceSettings(_Section, frozen=True):
-    """How the station speaks."""
+class VoiceSettings(Struct, frozen=True):
+    """What the station's voice is like."""
 
-    on: Annotated[bool, Meta(description="speak at all")] = True
-    volume: Annotated[float, Meta(ge=0, le=4, description="1 is as synthesised")] = 1.0
-    rate: Annotated[int, Meta(ge=80, le=300, description="words a minute")] = 160
-    name: Annotated[str, Meta(min_length=1, description="espeak-ng's name of the voice")] = "en-gb"
-    half_duplex: Annotated[bool, Meta(description="deaf while speaking; off for a headset")] = True
-    tail_s: Annotated[float, Meta(ge=0, le=2, description="deaf so long after the last sound, s")] = 0.2
-
-
-class MicrophoneSettings(_Section, frozen=True):
-    """How the station listens."""
-
-    device: Annotated[str, Meta(description="part of the microphone's name; empty: the default")] = ""
-    end_silence_s: Annotated[
-        float, Meta(ge=0.2, le=2, description="silence after which a command is over, s")
-    ] = 0.5
+    on: Annotated[bool, Meta(description="speak replies; off: they are only printed and shown")] = True
+    volume: Annotated[float, _number("loudness at the start", 0, 1)] = 1.0
+    rate: Annotated[int, _number("pace of speech", 80, 300, "words a minute")] = 160
+    name: Annotated[str, Meta(min_length=1, description="name of an espeak-ng voice")] = "en"
+    half_duplex: Annotated[
+        bool,
+        Meta(description="hear nothing while speaking; off only with a headset, which can't hear the voice"),
+    ] = True
+    tail_s: Annotated[float, _number("how long it stays deaf after its last word", 0, 2, "s")] = 0.2
 
 
-class RecogniserSettings(_Section, frozen=True):
-    """What turns sound into a command."""
+class MicrophoneSettings(Struct, frozen=True):
+    """Which microphone, and when a sentence is over."""
 
-    engine: Annotated[str, Meta(pattern="^(phoneme|vosk)$", description="phoneme or vosk")] = "phoneme"
-    model: Annotated[str, Meta(description="folder of a Vosk model, or phoneme weights; empty: built in")] = (
-        ""
-    )
-    max_cost: Annotated[float, Meta(ge=0.1, le=10, description="above this a command is not accepted")] = 2.0
+    device: Annotated[str, Meta(description='part of its name; "" for the default')] = ""
+    end_silence_s: Annotated[float, _number("silence that ends a sentence", 0.2, 2, "s")] = 0.5
+
+
+class RecogniserSettings(Struct, frozen=True):
+    """Which ear, and how sure it must be."""
+
+    engine: Annotated[Literal["phoneme", "vosk"], Meta(description="recogniser")] = "phoneme"
+    model: Annotated[
+        str,
+        Meta(description='its model, absolute or beside the settings file; "" for the one that ships'),
+    ] = ""
+    max_cost: Annotated[float, _number("worst fit that may be acted on; lower hears less", 0.1, 20)] = 2.0
     min_margin: Annotated[
-        float, Meta(ge=0, le=50, description="below this the station asks before it logs")
+        float, _number("lead over the next meaning; below it the station asks first", 0, 50)
     ] = 3.0
 
 
-class SpeakerSettings(_Section, frozen=True):
-    """Where the voice comes out."""
+class SpeakerSettings(Struct, frozen=True):
+    """Which loudspeaker."""
 
-    device: Annotated[str, Meta(description="part of the speaker's name; empty: the default")] = ""
+    device: Annotated[str, Meta(description='part of its name; "" for the default')] = ""
 
 
-class StationSettings(_Section, frozen=True):
-    """Who this station is."""
+class StationSettings(Struct, frozen=True):
+    """Which station this is, where a kitchen has several."""
 
     id: Annotated[
-        str, Meta(pattern="^[A-Za-z0-9_-]{1,40}$", description="name of this station in the journal")
+        str,
+        Meta(
+            pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}\Z",
+            description="its name in the journal and on batch sheets",
+            extra={"allowed": "1 to 40 letters, digits, spaces, - or _"},
+        ),
     ] = "kitchen"
 
 
-class Settings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """All settings of a kitchen."""
+class Settings(Struct, frozen=True):
+    """All settings of a station."""
 
     batch: BatchSettings = BatchSettings()
     voice: VoiceSettings = VoiceSettings()
@@ -115,143 +130,144 @@ class Settings(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     station: StationSettings = StationSettings()
 
     @classmethod
-    def load(cls, path: Path) -> "Settings":
-        """Settings of a TOML file; the defaults where there is none. Raises SettingsError, one line."""
+    def load(cls, file: Path) -> Self:
+        """Read a settings file; defaults where there is none. Raises SettingsError."""
         try:
-            found = tomllib.loads(path.read_text(encoding="utf-8"))
+            text = file.read_bytes().decode("utf-8-sig")
         except FileNotFoundError:
             return cls()
-        except (OSError, UnicodeDecodeError) as error:
-            raise SettingsError(f"{path} can't be read ({error}); mend it or move it away.") from None
-        except tomllib.TOMLDecodeError as error:
-            raise SettingsError(f"{path} is not TOML: {error}; mend that line.") from None
-        return _converted(found, path)
+        except OSError as error:
+            raise SettingsError(
+                f"{file} can't be read ({error.strerror}); make it a readable file or move it away to get the defaults."
+            ) from error
+        except UnicodeDecodeError as error:
+            raise SettingsError(
+                f"{file} is not UTF-8 text (byte {error.start}); save it as UTF-8."
+            ) from error
+        try:
+            found = tomllib.loads(text)
+        except (ValueError, RecursionError) as error:
+            why = str(error).rstrip(".") or "nested too deeply"
+            raise SettingsError(
+                f"{file} is not TOML: {why}; mend it, or move the file away to get the defaults."
+            ) from error
+        return cls._checked(file, found)
+
+    @classmethod
+    def _checked(cls, file: Path, found: dict[str, Any]) -> Self:
+        known = {section.name: section.type for section in msgspec.structs.fields(cls)}
+        sections: dict[str, Any] = {}
+        for name, values in found.items():
+            if name not in known:
+                raise SettingsError(f"{file}: {_unknown_section(name, list(known))}")
+            if not isinstance(values, dict):
+                raise SettingsError(
+                    f"{file}: {name} = {_shown(values)} is no section; write [{name}] on a line of its own, settings below."
+                )
+            sections[name] = _section(file, name, known[name], values)
+        settings = cls(**sections)
+        model = settings.recogniser.model
+        if model:
+            beside = str(file.parent / Path(model).expanduser())
+            settings = msgspec.structs.replace(
+                settings, recogniser=msgspec.structs.replace(settings.recogniser, model=beside)
+            )
+        batch = settings.batch
+        if not batch.low_pct <= batch.target_pct <= batch.high_pct:
+            raise SettingsError(
+                f"{file}: [batch] low_pct = {batch.low_pct:g}, target_pct = {batch.target_pct:g}, high_pct = "
+                f"{batch.high_pct:g}: low must not be above target, nor target above high; change one of them."
+            )
+        return settings
 
     @property
     def rules(self) -> BatchRules:
-        """The house rules as the core takes them."""
+        """The house rules, as the batch takes them."""
         return BatchRules(**msgspec.structs.asdict(self.batch))
 
 
-SECTIONS: dict[str, type[_Section]] = {
-    name: kind for name, kind in get_type_hints(Settings).items() if issubclass(kind, _Section)
-}
-
-
-def _converted(found: dict[str, Any], path: Path) -> Settings:
-    """Settings of what a file held, section by section, so that each mistake names its place."""
-    sections: dict[str, Any] = {}
-    for name, values in found.items():
-        if name not in SECTIONS:
-            raise SettingsError(f"{path}: there is no section [{name}]{_near(name, SECTIONS)}.")
-        if not isinstance(values, dict):
-            raise SettingsError(f"{path}: {name} = {values!r} stands alone; it is a section: [{name}].")
-        sections[name] = _section(SECTIONS[name], name, values, path)
-    settings = Settings(**sections)
-    batch = settings.batch
-    if not batch.low_pct <= batch.target_pct <= batch.high_pct:
-        raise SettingsError(
-            f"{path}: [batch] low_pct {batch.low_pct:g}, target_pct {batch.target_pct:g}, high_pct "
-            f"{batch.high_pct:g}: they must rise in this order; mend one of them."
-        )
-    return settings
-
-
-def _section(kind: type[_Section], name: str, values: dict[str, Any], path: Path) -> _Section:
-    known = kind.__struct_fields__
-    for key, value in values.items():
-        where = f"{path}: [{name}] {key}"
-        if key not in known:
-            raise SettingsError(f"{where} is no setting{_near(key, known)}.")
-        try:
-            msgspec.convert({key: value}, kind)
-        except msgspec.ValidationError as error:
-            what = str(error).split(" - at ")[0].replace("`", "")
-            raise SettingsError(
-                f"{where} = {value!r}: {what[0].lower()}{what[1:]}; mend that line."
-            ) from None
-    return msgspec.convert(values, kind)
-
-
-def _near(word: str, known: Any) -> str:
-    close = get_close_matches(word, list(known), 1)
-    return f"; did you mean {close[0]}" if close else f"; there are {', '.join(known)}"
-
-
 def settings_table() -> str:
-    """All settings as a Markdown table: section, setting, default, allowed, what it does."""
-    lines = ["| section | setting | default | allowed | what it does |", "|---|---|---|---|---|"]
-    for name, kind in SECTIONS.items():
-        for key, schema in _schema(kind).items():
-            allowed = _allowed(schema).replace("|", "\\|")
-            default = json.dumps(schema["default"])
-            lines.append(f"| {name} | {key} | `{default}` | {allowed} | {schema['description']} |")
-    return "\n".join(lines)
+    """Every setting with its default and what is allowed, as a table in Markdown."""
+    rows = [
+        f"| `[{section.name}] {field.name}` | {_shown(field.default)} | {_allowed(field.type)} "
+        f"| {_meta(field.type).description} |"
+        for section in msgspec.structs.fields(Settings)
+        for field in msgspec.structs.fields(section.type)
+    ]
+    return "\n".join(["| setting | default | allowed | what |", "|---|---|---|---|", *rows]) + "\n"
 
 
-def _schema(kind: type[_Section]) -> dict[str, dict[str, Any]]:
-    """Setting -> its JSON schema: bounds, default, description."""
-    found: dict[str, dict[str, Any]] = msgspec.json.schema(kind)["$defs"][kind.__name__]["properties"]
-    return found
-
-
-def _allowed(schema: dict[str, Any]) -> str:
-    """The bounds of a setting in words."""
-    if "minimum" in schema:
-        whole = "a whole number " if schema["type"] == "integer" else ""
-        return f"{whole}{schema['minimum']:g} to {schema['maximum']:g}"
-    if "pattern" in schema:
-        return str(schema["pattern"]).strip("^$()").replace("|", " or ")
-    return "true or false" if schema["type"] == "boolean" else "text"
-
-
-@dataclass(frozen=True, slots=True)
-class Home:
-    """The folders of a kitchen: `config` holds settings and grammar copies, `data` journal and models."""
-
-    config: Path
-    data: Path
-
-    @classmethod
-    def find(cls, chosen: Path | None = None) -> Self:
-        """One folder for both where it is chosen; else the XDG base directories."""
-        if chosen is not None:
-            return cls(chosen, chosen)
-        config = os.environ.get("XDG_CONFIG_HOME") or Path.home() / ".config"
-        data = os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
-        return cls(Path(config) / "crumbcall", Path(data) / "crumbcall")
-
-    def make(self) -> None:
-        """Make the data folder; SettingsError when that can't be."""
+def _section(file: Path, name: str, kind: type[Struct], values: dict[str, Any]) -> Struct:
+    """One section from what the file says of it."""
+    known = {field.name: field for field in msgspec.structs.fields(kind)}
+    taken = {}
+    for key, value in values.items():
+        if key not in known:
+            raise SettingsError(f"{file}: [{name}] has no setting {_shown(key)}; {_hint(key, list(known))}")
+        field = known[key]
         try:
-            self.data.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
+            taken[key] = msgspec.convert(value, field.type)
+            usable = not isinstance(value, float) or math.isfinite(value)
+        except (msgspec.ValidationError, OverflowError):
+            usable = False
+        if not usable:
             raise SettingsError(
-                f"The folder {self.data} can't be made ({error.strerror}); give another with --home."
-            ) from None
+                f"{file}: [{name}] {key} = {_shown(value)}, allowed is {_allowed(field.type)}; "
+                f"change it, or remove the line to get {_shown(field.default)}."
+            )
+    return kind(**taken)
 
-    @property
-    def settings_file(self) -> Path:
-        """The kitchen's settings."""
-        return self.config / "settings.toml"
 
-    @property
-    def journal_file(self) -> Path:
-        """The journal."""
-        return self.data / "journal.sqlite"
+def _unknown_section(name: str, known: list[str]) -> str:
+    """What to do about a name at the top of the file that is no section."""
+    for section in msgspec.structs.fields(Settings):
+        if name in {field.name for field in msgspec.structs.fields(section.type)}:
+            return f"{name} stands in no section; write [{section.name}] on a line of its own above it."
+    return f"there is no section {_shown(name)}; {_hint(name, known)}"
 
-    @property
-    def models_folder(self) -> Path:
-        """Downloaded models."""
-        return self.data / "models"
 
-    def language_file(self, name: str, language: str = "en") -> Path:
-        """The kitchen's own copy of a language file where there is one, else the one that ships."""
-        own = self.config / "grammar" / language / name
-        return own if own.is_file() else grammar_folder(language) / name
+def _hint(name: str, known: list[str]) -> str:
+    near = difflib.get_close_matches(name, known, n=1)
+    return (
+        f"did you mean {near[0]}? Write that, or remove it."
+        if near
+        else f"remove it; there are {', '.join(known)}."
+    )
 
-    def language_files(self, name: str, language: str = "en") -> tuple[Path, ...]:
-        """The file that ships, then the kitchen's own where there is one."""
-        shipped = grammar_folder(language) / name
-        own = self.config / "grammar" / language / name
-        return (shipped, own) if own.is_file() else (shipped,)
+
+def _meta(kind: Any) -> Meta:
+    """The first annotation of a setting's type."""
+    meta: Meta = kind.__metadata__[0]
+    return meta
+
+
+def _allowed(kind: Any) -> str:
+    """What a setting may be, in words, from its type."""
+    meta = _meta(kind)
+    extra = meta.extra or {}
+    told = inspect.type_info(kind)
+    if isinstance(told, inspect.Metadata):
+        told = told.type
+    if "allowed" in extra:
+        return str(extra["allowed"])
+    if isinstance(told, inspect.BoolType):
+        return "true or false"
+    if isinstance(told, inspect.LiteralType):
+        return " or ".join(_shown(value) for value in told.values)
+    if isinstance(told, inspect.IntType | inspect.FloatType):
+        whole = "a whole number" if isinstance(told, inspect.IntType) else "a number"
+        return f"{whole} from {meta.ge:g} to {meta.le:g} {extra['unit']}".rstrip()
+    return "text in quotes" + (", not empty" if meta.min_length else "")
+
+
+def _shown(value: Any) -> str:
+    """A value as TOML has it, shortened to what fits in one line."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, dict):
+        return "a section"
+    text = f'"{value}"' if isinstance(value, str) else str(value)
+    text = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
+    return text if len(text) <= 60 else f"{text[:57]}..."
