@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from assistant.audio.gate import Gate
+from assistant.batch.announcements import Tone
 from assistant.errors import SoundError
 from assistant.hearing import LiveEars, Recording, in_blocks
 from assistant.loop import Died, Found, Heard, Lost, Message, Reply, Turn
@@ -135,7 +136,7 @@ def test_live_ears_post_what_was_heard() -> None:
 
 def test_a_lost_microphone_is_told_once_and_found_again() -> None:
     stand, inbox = Stand(), Queue[Message]()
-    tried = iter(
+    tried: Iterator[Microphone | SoundError] = iter(
         [
             FakeMicrophone(QUIET, lost=SoundError("the microphone is gone; plug it in")),
             SoundError("no microphone"),
@@ -185,20 +186,18 @@ def test_a_worker_that_dies_posts_its_name_and_cause() -> None:
     ]
 
 
-def _tones() -> Iterator[tuple[str, Sound]]:
-    yield from (
-        (name, Sound(np.full(100, 500, np.int16), 22_050))
-        for name in ("taken", "question", "ring", "ring_firm")
-    )
+def _tones() -> dict[Tone, Sound]:
+    sound = Sound(np.full(100, 500, np.int16), 22_050)
+    return {"taken": sound, "question": sound, "ring": sound, "ring_firm": sound}
 
 
 def test_the_mouth_plays_the_tone_before_the_words() -> None:
     stand = Stand()
     voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
-    tones = dict(_tones())
+    tones = _tones()
     Mouth(voice, speaker, tones).speak(
         (Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left."))
-    )  # type: ignore[arg-type]
+    )
     assert voice.said == ["One fifty in.", "Three left."]
     assert next(len(sound.pcm) for _, sound in speaker.played) == 100
     assert len(speaker.played) == 3
@@ -208,7 +207,7 @@ def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
     stand, told = Stand(), list[str]()
     voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
     voice.broken = True
-    mouth = Mouth(voice, speaker, dict(_tones()), on_silent=told.append)  # type: ignore[arg-type]
+    mouth = Mouth(voice, speaker, _tones(), on_silent=told.append)
     mouth.speak((Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left.")))
     assert told == ["the voice gave no sound for 'One fifty in.'; try it again"]
     assert len(speaker.played) == 1
