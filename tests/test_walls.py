@@ -28,7 +28,7 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.journal": ("assistant.batch", "assistant.dough", "assistant.ports", "msgspec"),
     "assistant.devices": ("assistant.batch.commands", "assistant.ports", "gpiozero"),
     "assistant.board": ("assistant.batch", "assistant.dough", "assistant.ports"),
-    "assistant.sheets": ("assistant.batch", "assistant.dough", "assistant.ports"),
+    "assistant.sheets": ("assistant.batch", "assistant.dough", "assistant.journal.lines", "assistant.ports"),
     "assistant.errors": (),
     "assistant.ports": ("numpy",),
     "assistant.resources": (),
