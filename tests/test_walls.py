@@ -42,6 +42,7 @@ COMPOSERS = (
     "assistant",
     "assistant.__main__",
     "assistant.app",
+    "assistant.bench",
     "assistant.cli",
     "assistant.cli.*",
     "assistant.hearing",
