@@ -8,12 +8,13 @@ from assistant.asr import build_recogniser
 from assistant.batch.announcements import Tone
 from assistant.batch.rules import BatchRules
 from assistant.clock import RealClock, ScriptedClock
+from assistant.home import Home
 from assistant.journal.store import SqliteJournal
 from assistant.loop import Station, Turn
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
-from assistant.settings import Home, Settings
+from assistant.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)

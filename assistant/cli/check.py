@@ -10,7 +10,7 @@ import click
 from assistant.app import House, open_house
 from assistant.clock import RealClock
 from assistant.errors import CrumbcallError
-from assistant.settings import Home
+from assistant.home import Home
 
 
 @dataclass(frozen=True, slots=True)

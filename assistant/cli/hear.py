@@ -9,9 +9,9 @@ import click
 
 from assistant.app import House, open_house
 from assistant.batch.commands import command_object
+from assistant.home import Home
 from assistant.nlu import load_grammar
 from assistant.ports import Recogniser, Sound
-from assistant.settings import Home
 
 
 @click.command("hear")

@@ -14,8 +14,8 @@ from assistant.app import open_house, scripted_clock
 from assistant.cli.output import show_turn
 from assistant.clock import RealClock, ScriptedClock
 from assistant.errors import SettingsError
+from assistant.home import Home
 from assistant.loop import Listener, Loop, Message, Station, Stop, Turn, Typed
-from assistant.settings import Home
 from assistant.workers import Worker
 
 _JUMP = re.compile(r"\+(?:(\d+)h)?(?:(\d+)m)?(?:(\d+(?:\.\d+)?)s)?")

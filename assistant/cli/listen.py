@@ -10,10 +10,10 @@ from assistant.cli.output import show_turn
 from assistant.clock import RealClock
 from assistant.errors import SoundError, VoiceError
 from assistant.hearing import LiveEars, Recording, in_blocks
+from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
 from assistant.mouth import Mouth
 from assistant.ports import Microphone, Speaker
-from assistant.settings import Home
 from assistant.workers import Worker
 
 

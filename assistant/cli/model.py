@@ -3,7 +3,7 @@
 import click
 
 from assistant.asr.models import SMALL_ENGLISH, fetch_model
-from assistant.settings import Home
+from assistant.home import Home
 
 
 @click.group("model")

@@ -14,10 +14,10 @@ from assistant.batch.evolve import replay
 from assistant.cli.output import clock_text
 from assistant.errors import CrumbcallError
 from assistant.hearing import Recording
+from assistant.home import Home
 from assistant.loop import Heard, Turn
 from assistant.mouth import Mouth
 from assistant.rehearsal import Rehearsal, Report, read_scene
-from assistant.settings import Home
 from assistant.sheets import batch_sheet
 from assistant.tts.espeak import EspeakVoice
 

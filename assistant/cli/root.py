@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from assistant import __version__
-from assistant.settings import Home
+from assistant.home import Home
 
 _MODULES = {
     "rehearse": "rehearse",

@@ -1,0 +1,176 @@
+"""The budgets of a station, measured on the machine that it runs on: the real parts, no microphone needed."""
+
+import resource
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+
+from assistant.app import House
+from assistant.audio.motor import motor
+from assistant.audio.resample import resample
+from assistant.batch import events as ev
+from assistant.batch.commands import Amount, NewBatch
+from assistant.batch.decide import Said, decide
+from assistant.clock import RealClock
+from assistant.home import Home
+from assistant.journal.store import SqliteJournal
+from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Sound, Voice
+
+COMMANDS = (
+    "new batch eighteen fifty",
+    "water three hundred",
+    "how much left",
+    "water one twenty",
+    "make that one ten",
+    "mixer on",
+    "crumb dry",
+    "water one sixty",
+    "undo",
+    "poured the rest",
+    "mix one minute",
+    "crumb ready",
+    "hydration",
+    "where are we",
+    "what next",
+    "extruding",
+    "scrap twenty five",
+    "tray done",
+    "portions twenty two",
+    "close batch",
+)
+"""A batch's worth of complete commands."""
+
+COMMITS = 300
+QUIET_S = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One budget: what was measured, in which unit, and what it may be at most."""
+
+    what: str
+    value: float
+    unit: str
+    budget: float
+
+    @property
+    def met(self) -> bool:
+        """Whether the budget holds."""
+        return self.value <= self.budget
+
+
+def measure(build: Callable[[], House], folder: Path, *, events: int) -> Iterator[Figure]:
+    """Measure all budgets; `build` reads settings and grammar anew, `folder` holds the journals made here."""
+    begin = time.perf_counter()
+    house = build()
+    recogniser = house.recogniser()
+    house.endpointer()
+    journal = SqliteJournal.open(folder / "start.sqlite", RealClock())
+    journal.close()
+    yield Figure("start of listen to listening", time.perf_counter() - begin, "s", 3.0)
+
+    voice = house.voice()
+    spoken = [_spoken(voice, text) for text in COMMANDS]
+    waits = _answer_waits(house, recogniser, voice, spoken, folder)
+    yield Figure("end of speech to first sound, median", median(waits) * 1000, "ms", 450.0)
+    yield Figure("end of speech to first sound, 95 %", _quantile(waits, 0.95) * 1000, "ms", 800.0)
+    yield Figure("recogniser, CPU per second of sound", _recogniser_cpu(recogniser, spoken), "s", 0.10)
+    yield Figure("quiet room, share of a core", _quiet_cpu(house) * 100, "%", 3.0)
+    yield Figure("memory at most", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "MB", 200.0)
+    yield Figure("journal commit, 99 %", _commits(folder) * 1000, "ms", 15.0)
+    yield Figure(f"resume with {events:,} events", _resume(house, folder, events), "s", 1.0)
+
+
+def _spoken(voice: Voice, text: str) -> Sound:
+    """A command at 16 kHz."""
+    return resample(voice.speak(text), SPEECH_RATE)
+
+
+def _answer_waits(
+    house: House, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
+) -> list[float]:
+    """For each command: the endpointer's waiting, and the wall time to recognise, decide, commit and make sound."""
+    station, journal, _ = replace(house, home=Home.find(folder / "answers")).open_station(RealClock())
+    waits = []
+    for sound in spoken:
+        endpointer = house.endpointer()
+        for block in _with_quiet(sound):
+            found = endpointer.feed(block)
+            if found:
+                break
+        else:
+            found = endpointer.flush()
+        waiting = endpointer.heard_s - found[-1].end
+        begin = time.perf_counter()
+        heard = recogniser.recognise(found[-1].sound, asking=station.asking)
+        turn = station.hear(heard.text)
+        if turn.replies:
+            voice.speak(turn.replies[0].text)
+        waits.append(waiting + time.perf_counter() - begin)
+    journal.close()
+    return waits
+
+
+def _with_quiet(sound: Sound) -> Iterator[Pcm]:
+    """The sound between quiet stretches with a motor far away, in blocks of 32 ms."""
+    quiet = np.zeros(SPEECH_RATE, np.int16)
+    whole = np.concatenate([quiet, sound.pcm, quiet, quiet])
+    noise = motor(len(whole), level_dbfs=-50.0, seed=3)
+    mixed = np.clip(whole.astype(np.int32) + noise, -32768, 32767).astype(np.int16)
+    return (mixed[start : start + 512] for start in range(0, len(mixed), 512))
+
+
+def _recogniser_cpu(recogniser: Recogniser, spoken: list[Sound]) -> float:
+    begin = time.process_time()
+    for sound in spoken:
+        recogniser.recognise(sound)
+    return (time.process_time() - begin) / sum(sound.seconds for sound in spoken)
+
+
+def _quiet_cpu(house: House) -> float:
+    endpointer = house.endpointer()
+    noise = motor(round(QUIET_S * SPEECH_RATE), level_dbfs=-45.0, seed=5)
+    begin = time.process_time()
+    for start in range(0, len(noise), 512):
+        endpointer.feed(noise[start : start + 512])
+    return (time.process_time() - begin) / QUIET_S
+
+
+def _commits(folder: Path) -> float:
+    journal = SqliteJournal.open(folder / "commits.sqlite", RealClock())
+    took = []
+    for number in range(COMMITS):
+        begin = time.perf_counter()
+        journal.append([ev.LotNamed(float(number), str(number))])
+        took.append(time.perf_counter() - begin)
+    journal.close()
+    return _quantile(took, 0.99)
+
+
+def _resume(house: House, folder: Path, events: int) -> float:
+    """Seconds to open a journal of so many events; it is written in large decisions, which a station never does."""
+    path = folder / "large.sqlite"
+    journal = SqliteJournal.open(path, RealClock())
+    state, _ = journal.load()
+    opened = decide(state, Said(NewBatch(Amount(1850.0))), 0.0, house.rules).events
+    journal.append(opened)
+    written = len(opened)
+    while written < events:
+        chunk = [ev.LotNamed(float(written + n), str(n)) for n in range(min(5000, events - written))]
+        journal.append(chunk)
+        written += len(chunk)
+    journal.close()
+    begin = time.perf_counter()
+    again = SqliteJournal.open(path, RealClock())
+    again.load()
+    took = time.perf_counter() - begin
+    again.close()
+    return took
+
+
+def _quantile(values: list[float], share: float) -> float:
+    return float(np.quantile(values, share))
