@@ -47,6 +47,7 @@ def build_recogniser(
         raise ModelError(
             "The vosk recogniser needs a model; fetch one with `crumbcall setup --model` or use the phoneme recogniser."
         )
-    from assistant.asr.vosk_engine import VoskRecogniser
+    from assistant.asr.vosk_engine import VoskEar, VoskRecogniser
 
-    return VoskRecogniser(model_path, graph(False), graph(True), second=phoneme)
+    ear = VoskEar(model_path, graph(False).words, graph(True).words)
+    return VoskRecogniser(ear, graph(False), graph(True), second=phoneme)

