@@ -15,9 +15,6 @@ from msgspec import Meta, Struct, inspect
 
 from assistant.batch.rules import BatchRules
 from assistant.errors import SettingsError
-from assistant.home import Home
-
-__all__ = ["Home", "Settings", "settings_table"]
 
 _RULES = BatchRules()
 

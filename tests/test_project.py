@@ -7,6 +7,7 @@ import sys
 import tomllib
 from collections.abc import Iterable, Iterator
 from fnmatch import fnmatch
+from functools import cache
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -139,6 +140,7 @@ def test_the_pins_are_what_the_project_file_allows() -> None:
         assert one.specifier.contains(pins()[canonicalize_name(one.name)]), one
 
 
+@cache
 def libraries(folder: str) -> set[str]:
     """Normal names of the distributions whose modules a folder imports."""
     owners = metadata.packages_distributions()

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from assistant.batch.rules import BatchRules
 from assistant.errors import SettingsError
+from assistant.home import Home
 from assistant.resources import grammar_folder
-from assistant.settings import Home, Settings, settings_table
+from assistant.settings import Settings, settings_table
 
 
 @pytest.fixture

@@ -34,7 +34,7 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.resources": (),
     "assistant.clock": (),
     "assistant.home": ("assistant.resources",),
-    "assistant.settings": ("assistant.batch.rules", "assistant.home", "msgspec"),
+    "assistant.settings": ("assistant.batch.rules", "msgspec"),
 }
 
 # What is no room puts rooms together and may import any. A new module belongs to one of the two tables.
