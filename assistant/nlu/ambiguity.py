@@ -6,6 +6,7 @@ that leaves the diagonal at some word; the sentence has two readings when both c
 
 from collections import deque
 from dataclasses import dataclass
+from itertools import takewhile
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Arc, Automaton, Place
@@ -69,20 +70,30 @@ def _two_readings(
     while isinstance(steps[-1].before, _Parted):
         steps.append(steps[-1].before)
     steps.reverse()
-    parting = next((step for step in steps if step.one.place != step.other.place), steps[0])
+    one, other = next(
+        ((step.one.place, step.other.place) for step in steps if step.one.place != step.other.place),
+        (_shared(steps), _shared(steps)),
+    )
     assert isinstance(steps[0].before, int)
     rest = _rest(automaton, last.one.target) if last.one.target == last.other.target else ()
     words = (*first[steps[0].before], *(step.one.label for step in steps), *rest)
-    return _refusal(file, words, parting.one.place, parting.other.place)
+    return _refusal(file, words, one, other)
+
+
+def _shared(steps: list[_Parted]) -> Place:
+    """The innermost rule that has all these words: for readings that go through the same lines."""
+    places = [step.one.place for step in steps]
+    same = takewhile(lambda level: len(set(level)) == 1, zip(*places, strict=False))
+    return tuple(level[0] for level in same)
 
 
 def _refusal(file: str, words: tuple[str, ...], one: Place, other: Place) -> GrammarError:
     """What to say, with the innermost rules in which the two readings differ."""
-    ours, theirs = list(one), list(other)
-    while len(ours) > 1 and len(theirs) > 1 and ours[-1] == theirs[-1]:
+    ours, theirs = list(one or other), list(other or one)
+    while ours != theirs and len(ours) > 1 and len(theirs) > 1 and ours[-1] == theirs[-1]:
         ours.pop()
         theirs.pop()
-    (rule, line), (rival, rival_line) = (ours or theirs)[-1], (theirs or ours)[-1]
+    (rule, line), (rival, rival_line) = sorted((ours[-1], theirs[-1]), key=lambda place: place[1])
     return GrammarError(
         f'{file}: "{" ".join(words)}" can be read in two ways, by <{rule}> (line {line}) and by <{rival}>'
         f" (line {rival_line}); take one out or change its words."

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from difflib import get_close_matches
+from functools import cached_property
 from pathlib import Path
 
 from assistant.batch.commands import Command, Incomplete
@@ -50,7 +51,7 @@ class Grammar:
             self._graphs[asking] = word_graph(self._automaton, asking=asking)
         return self._graphs[asking]
 
-    @property
+    @cached_property
     def words(self) -> frozenset[str]:
         """Every word that can be said, answers included."""
         return frozenset(arc.label for arcs in self._automaton.arcs for arc in arcs if not arc.typed)
@@ -86,18 +87,28 @@ class Grammar:
         return command_of(reversed(steps))
 
     def suggest(self, text: str) -> str | None:
-        """A complete command near to what was typed, for a keyboard; None when nothing is near."""
-        words = [token.text for token in tokens(text)]
-        known = sorted(self.words)
-        mended = " ".join(
-            word if word in known else (get_close_matches(word, known, 1, 0.7) or [word])[0] for word in words
-        )
-        for candidate in (mended, *self._nearest(mended)):
-            found = self.parse(candidate)
+        """A whole command near to what was typed, for a keyboard; None when nothing is near."""
+        for candidate in (self._mended(text), *self._near_examples(text)):
+            found = None if candidate is None else self.parse(candidate)
             if found is not None and not isinstance(found, Incomplete):
                 return candidate
         return None
 
-    def _nearest(self, text: str) -> list[str]:
+    def _mended(self, text: str) -> str | None:
+        """The text with each unknown word changed into the nearest word that can be said; None where one has none."""
+        known = {arc.label for arcs in self._automaton.arcs for arc in arcs}
+        words: list[str] = []
+        for token in tokens(text):
+            near = (
+                [token.text]
+                if token.label in known
+                else get_close_matches(token.label, sorted(self.words), 1, 0.7)
+            )
+            if not near:
+                return None
+            words += near
+        return " ".join(words)
+
+    def _near_examples(self, text: str) -> list[str]:
         examples = [example for examples in self.phrases().values() for example in examples]
-        return get_close_matches(text, examples, 3, 0.6)
+        return get_close_matches(text.casefold(), examples, 3, 0.75)

@@ -5,9 +5,11 @@ weights, which are read and checked; an alternative of weight zero is one that c
 """
 
 import re
+from contextlib import suppress
 from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from lark import Lark, Token, Tree, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
 
@@ -42,9 +44,10 @@ def read_jsgf(path: Path) -> Source:
 
 def parse_jsgf(text: str, file: str) -> Source:
     """Rules of a JSGF text; `file` is its name for messages; raises GrammarError."""
-    documents: list[Token] = []
+    parser, documents = _parser()
+    documents.clear()
     try:
-        tree = _parser(documents).parse(text)
+        tree = parser.parse(text)
     except UnexpectedInput as problem:
         raise GrammarError(_syntax_error(problem, text, file)) from None
     source = Source(file, {})
@@ -225,29 +228,37 @@ _TERMINALS = {
 
 
 def _syntax_error(problem: UnexpectedInput, text: str, file: str) -> str:
-    allowed: set[str] = set()
     found, line = "the end of the file", text.count("\n", 0, len(text.rstrip())) + 1
-    if isinstance(problem, UnexpectedToken):
-        allowed = set(problem.accepts or problem.expected)
-        if problem.token.type != "$END":
-            found, line = f"`{problem.token}`", problem.token.line or line
-    elif isinstance(problem, UnexpectedCharacters):
-        allowed = set(problem.allowed)
+    if isinstance(problem, UnexpectedCharacters):
         found, line = f"`{problem.char}`", problem.line
+    elif isinstance(problem, UnexpectedToken) and problem.token.type != "$END":
+        found, line = f"`{problem.token}`", problem.token.line or line
+    allowed = _allowed(text)
     names = [name for terminal, name in _TERMINALS.items() if name and terminal in allowed]
     return f"{file}, line {line}: found {found} where the format allows {' or '.join(names)}."
 
 
+def _allowed(text: str) -> set[str]:
+    """Terminals that could stand where a text goes wrong: the parser is asked before it looks at the wrong one."""
+    parser: Any = _parser()[0].parse_interactive(text)
+    lexer = parser.lexer_thread.lex(parser.parser_state)
+    before = parser.copy()
+    with suppress(UnexpectedInput):
+        while (token := next(lexer, None)) is not None:
+            parser.feed_token(token)
+            before = parser.copy()
+    allowed: set[str] = before.accepts()
+    return allowed
+
+
 @cache
-def _syntax() -> str:
-    return (Path(__file__).parent / "jsgf.lark").read_text(encoding="utf-8")
-
-
-def _parser(documents: list[Token]) -> Lark:
-    """Parser that puts the documentation comments it skips into a list."""
+def _parser() -> tuple[Lark, list[Token]]:
+    """The parser, and the list into which it puts the documentation comments that it skips."""
+    documents: list[Token] = []
 
     def keep(comment: Token) -> Token:
         documents.append(comment)
         return comment
 
-    return Lark(_syntax(), start="file", parser="lalr", lexer_callbacks={"DOC_COMMENT": keep})
+    syntax = (Path(__file__).parent / "jsgf.lark").read_text(encoding="utf-8")
+    return Lark(syntax, start="file", parser="lalr", lexer_callbacks={"DOC_COMMENT": keep}), documents

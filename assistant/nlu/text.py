@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from assistant.nlu.automaton import DIGITS, NUMBER
+from assistant.nlu.automaton import NUMBER
 
 _PARTS = re.compile(
     r"""
@@ -34,7 +34,7 @@ def tokens(text: str) -> list[Token]:
         match part.lastgroup:
             case "number":
                 plain = written.replace(",", "" if _THOUSANDS.fullmatch(written) else ".")
-                found.append(Token(plain if plain in DIGITS else NUMBER, plain))
+                found.append(Token(plain if len(plain) == 1 else NUMBER, plain))
             case "word":
                 found.append(Token(written, written))
             case "stray" | "sign":

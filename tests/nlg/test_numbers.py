@@ -113,21 +113,24 @@ def test_digits(number: float, words: str) -> None:
 def test_every_mass_is_heard_as_it_was_said(grammar: Grammar) -> None:
     wrong = [
         grams
-        for grams in range(10_000)
+        for grams in range(5_001)
         if grammar.parse(f"water {mass_words(grams)}") != AddWater(Amount(float(grams)))
     ]
     assert wrong == []
+
+
+@given(st.integers(5_001, 9_999))
+def test_a_large_mass_is_heard_as_it_was_said(grammar: Grammar, grams: int) -> None:
+    assert grammar.parse(f"water {mass_words(grams)}") == AddWater(Amount(float(grams)))
 
 
 def test_every_mass_has_words_of_its_own() -> None:
     assert len({mass_words(grams) for grams in range(20_000)}) == 20_000
 
 
-def test_every_number_is_heard_digit_by_digit(grammar: Grammar) -> None:
-    wrong = [
-        n for n in range(10, 10_000) if grammar.parse(f"water {digit_words(n)}") != AddWater(Amount(float(n)))
-    ]
-    assert wrong == []
+@given(st.integers(10, 9_999))
+def test_a_number_is_heard_digit_by_digit(grammar: Grammar, number: int) -> None:
+    assert grammar.parse(f"water {digit_words(number)}") == AddWater(Amount(float(number)))
 
 
 def test_every_percent_is_heard_as_it_was_said(grammar: Grammar) -> None:

@@ -1,0 +1,1 @@
+"""Grammar files, and what sentences mean."""

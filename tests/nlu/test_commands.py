@@ -1,0 +1,230 @@
+"""What the cook can say in English, by the grammar that ships."""
+
+import json
+import random
+from functools import cache
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.batch.commands import (
+    COMMANDS,
+    AddWater,
+    Amount,
+    Answer,
+    Incomplete,
+    NewBatch,
+    SetTarget,
+    command_name,
+    command_object,
+)
+from assistant.nlu import Grammar, load_grammar
+from assistant.nlu.automaton import NUMBER, TYPED
+from assistant.nlu.text import tokens
+from assistant.ports import WordGraph
+from assistant.resources import grammar_folder
+from tests.nlu.grammars import Acceptor, accepts, arcs_of
+
+
+@cache
+def shipped() -> Grammar:
+    return load_grammar(grammar_folder() / "commands.jsgf")
+
+
+def examples() -> list[tuple[str, dict[str, Any] | None]]:
+    """Sentences of examples.txt, each with the command that it means (None: talk)."""
+    found: list[tuple[str, dict[str, Any] | None]] = []
+    for line in (grammar_folder() / "examples.txt").read_text(encoding="utf-8").splitlines():
+        if line.strip() and not line.startswith("#"):
+            sentence, arrow, meaning = line.partition(" => ")
+            assert arrow, line
+            found.append((sentence, None if meaning == "talk" else json.loads(meaning)))
+    return found
+
+
+@pytest.mark.parametrize(("sentence", "meaning"), examples())
+def test_example(sentence: str, meaning: dict[str, Any] | None) -> None:
+    command = shipped().parse(sentence, asking=True)
+    assert (None if command is None else command_object(command)) == meaning
+
+
+def test_examples_are_many_and_none_comes_twice() -> None:
+    sentences = [sentence for sentence, _ in examples()]
+    assert len(set(sentences)) == len(sentences) >= 200
+
+
+def test_every_command_is_among_the_examples() -> None:
+    said = {meaning["name"] for _, meaning in examples() if meaning}
+    assert said == set(COMMANDS)
+
+
+def test_every_command_that_takes_a_number_is_missed_with_and_without_one() -> None:
+    missed = {(m["command"], m["missing"]) for _, m in examples() if m and m["name"] == "incomplete"}
+    measured = {"new_batch", "target", "water", "flour", "make_that", "scrap", "portions", "mix", "timer"}
+    assert missed >= {(name, missing) for name in measured for missing in ("number", "unit")} | {
+        ("lot", "number")
+    }
+
+
+def test_every_command_is_in_the_documented_phrases() -> None:
+    grammar = shipped()
+    said = {
+        command_name(command)
+        for phrases in grammar.phrases().values()
+        for phrase in phrases
+        if (command := grammar.parse(phrase, asking=True)) is not None
+    }
+    assert said == set(COMMANDS) - {"incomplete"}
+
+
+def test_every_documented_phrase_is_a_whole_command_and_can_be_heard() -> None:
+    grammar = shipped()
+    heard = Acceptor(grammar.graph(True))
+    for rule, phrases in grammar.phrases().items():
+        kinds = {type(grammar.parse(phrase, asking=True)) for phrase in phrases}
+        assert len(kinds) == 1, rule
+        assert not kinds & {type(None), Incomplete}, rule
+        assert all(heard(phrase) for phrase in phrases), rule
+
+
+def test_every_word_of_every_rule_is_among_the_examples() -> None:
+    grammar = shipped()
+    arcs = grammar._automaton.arcs
+    unsaid = {
+        (arc.label, arc.place[-1])
+        for leaving in arcs
+        for arc in leaving
+        if arc.label == NUMBER or TYPED + NUMBER not in arc.tags
+    }
+    for sentence in [*(sentence for sentence, _ in examples()), *sum(grammar.phrases().values(), ())]:
+        states = {grammar._automaton.start[True]}
+        for token in tokens(sentence):
+            passed = [arc for state in states for arc in arcs[state] if arc.label == token.label]
+            unsaid -= {(arc.label, arc.place[-1]) for arc in passed}
+            states = {arc.target for arc in passed}
+    assert unsaid == set()
+
+
+def walk(graph: WordGraph, arcs: list[dict[str, int]], seed: int) -> str:
+    """A random sentence of a graph, whose arcs by state are given too."""
+    state, words, dice = 0, list[str](), random.Random(seed)
+    while state not in graph.final or (arcs[state] and dice.random() < 0.6):
+        word = dice.choice(sorted(arcs[state]))
+        state = arcs[state][word]
+        words.append(word)
+    return " ".join(words)
+
+
+@pytest.mark.parametrize("asking", [False, True])
+def test_whatever_is_heard_is_understood(asking: bool) -> None:
+    grammar = shipped()
+    graph = grammar.graph(asking)
+    arcs = arcs_of(graph)
+    for seed in range(1000):
+        sentence = walk(graph, arcs, seed)
+        assert grammar.parse(sentence, asking=asking) is not None, sentence
+
+
+@given(st.integers(0, 2**32), st.integers(0, 8), st.integers(0, 2**32))
+def test_whatever_is_understood_can_be_heard(seed: int, place: int, choice: int) -> None:
+    grammar = shipped()
+    graph = grammar.graph(True)
+    words = walk(graph, arcs_of(graph), seed).split()
+    vocabulary = sorted(grammar.words - {"for"})  # "for" can be typed where it can't be said
+    words[place % len(words)] = vocabulary[choice % len(vocabulary)]
+    sentence = " ".join(word for word in words if word != "for")
+    understood = grammar.parse(sentence, asking=True) is not None
+    assert accepts(grammar.graph(True), sentence) == understood
+
+
+def test_spoken_examples_can_be_heard_and_talk_can_not() -> None:
+    heard = Acceptor(shipped().graph(True))
+    for sentence, meaning in examples():
+        plain = " ".join(token.label for token in tokens(sentence))
+        if meaning is None:
+            assert not heard(plain), sentence
+        elif set(plain.split()) <= shipped().words and not plain.startswith("timer for"):
+            assert heard(plain), sentence
+
+
+def test_answers_count_only_while_a_question_is_open() -> None:
+    assert shipped().parse("yes", asking=True) == Answer(yes=True)
+    assert shipped().parse("yes") is None
+    assert not accepts(shipped().graph(False), "yes")
+    assert accepts(shipped().graph(True), "no chef")
+
+
+def test_graph_is_small() -> None:
+    # All ways to say "so much" and "so long" are shared by the commands that take one.
+    graph = shipped().graph(True)
+    assert graph.n_states <= 250
+    assert len(graph.word) <= 4000
+    assert len(graph.words) <= 160
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("water 150", "water one fifty"),
+        ("water 150 g", "water one hundred and fifty grams"),
+        ("water 1.5 kg", "water one point five kilos"),
+        ("WATER 1,5 KG", "water a kilo and a half"),
+        ("water 2,000", "water two thousand"),
+    ],
+)
+def test_typed_digits_are_exact(typed: str, said: str) -> None:
+    exact, heard = shipped().parse(typed), shipped().parse(said)
+    assert isinstance(exact, AddWater)
+    assert isinstance(heard, AddWater)
+    assert exact.amount == Amount(heard.amount.value, heard.amount.unit, exact=True)
+    assert not heard.amount.exact
+
+
+@given(st.integers(0, 10**8))
+def test_any_typed_number(number: int) -> None:
+    expected = NewBatch(Amount(float(number), exact=True))
+    assert shipped().parse(f"new batch {number}") == expected
+    assert shipped().parse(f"new batch {number:,} g") == expected
+    assert shipped().parse(f"Target {number / 10} %") == SetTarget(number / 10)
+
+
+@pytest.mark.parametrize("number", ["1000000000", "9" * 400])
+def test_a_slip_of_the_keyboard_is_no_number(number: str) -> None:
+    assert shipped().parse(f"water {number}") == Incomplete("water", "number")
+
+
+@given(
+    st.text(max_size=80)
+    | st.lists(st.sampled_from(["water", "5", "150", "kg", "-", "and", "lot", "."])).map(" ".join)
+)
+def test_anything_may_be_typed(text: str) -> None:
+    shipped().parse(text, asking=True)
+    suggested = shipped().suggest(text)
+    if suggested is not None:
+        assert not isinstance(shipped().parse(suggested), Incomplete | None)
+
+
+@pytest.mark.parametrize(
+    ("typed", "suggested"),
+    [
+        ("watr 150", "water 150"),
+        ("mixx two mintues", "mix two minutes"),
+        ("close bath", "close batch"),
+        ("new batch 2 killos", "new batch 2 kilos"),
+        ("one fifty", "water one fifty"),
+        ("water -150", None),
+        ("water the basil", None),
+        ("", None),
+    ],
+)
+def test_suggestion(typed: str, suggested: str | None) -> None:
+    assert shipped().suggest(typed) == suggested
+
+
+def test_a_kitchen_edits_its_copy(tmp_path: Any) -> None:
+    text = (grammar_folder() / "commands.jsgf").read_text(encoding="utf-8")
+    edited = tmp_path / "commands.jsgf"
+    edited.write_text(text.replace("| poured)", "| poured | splash)"), encoding="utf-8")
+    assert load_grammar(edited).parse("splash one fifty") == AddWater(Amount(150.0))
