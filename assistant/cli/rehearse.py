@@ -18,7 +18,7 @@ from assistant.home import Home
 from assistant.loop import Heard, Turn
 from assistant.mouth import Mouth
 from assistant.rehearsal import Rehearsal, Report, read_scene
-from assistant.sheets import batch_sheet
+from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
 from assistant.tts.espeak import EspeakVoice
 
 QUIET_KEPT_S = 2.0
@@ -84,8 +84,8 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     replayed = replay(event for _, event in lines)
     speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
     sheet = batch_sheet(lines, station.state.last_batch)
-    (out / "batch-sheet.md").write_text(sheet.markdown(), encoding="utf-8")
-    (out / "batch-sheet.txt").write_text(sheet.text(), encoding="utf-8")
+    (out / "batch-sheet.md").write_text(sheet_markdown(sheet), encoding="utf-8")
+    (out / "batch-sheet.txt").write_text(sheet_text(sheet), encoding="utf-8")
     journal.close()
     _finish(report, out, same=replayed == station.state, events=len(lines))
 

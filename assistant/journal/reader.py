@@ -1,5 +1,6 @@
 """Reading a journal: its events, its batches, and the state that they lead to."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import fields
@@ -75,6 +76,25 @@ class Reading:
         for stamp, event in self.read(sequence):
             state = self._follow(state, stamp, event)
         return state, self._last_stamp()
+
+    def backup(self, path: Path) -> None:
+        """Write a compact copy to a new file, while the journal is in use.
+
+        Raises JournalError where the file exists or can't be written.
+        """
+        if path.exists():
+            raise JournalError(f"{path}: it exists already; name a new file")
+        part = path.with_name(path.name + ".part")
+        with told(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            part.unlink(missing_ok=True)
+            try:
+                self._db.execute("VACUUM INTO ?", (str(part),))
+                with part.open("rb+") as copy:
+                    os.fsync(copy.fileno())
+                part.rename(path)
+            finally:
+                part.unlink(missing_ok=True)
 
     def _snapshot(self) -> tuple[int, State]:
         with told(self.path):

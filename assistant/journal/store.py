@@ -1,7 +1,6 @@
 """The journal that a station writes: one writer, one decision a transaction, on disk before it returns."""
 
 import fcntl
-import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -117,25 +116,6 @@ class SqliteJournal(Reading):
     def load(self) -> tuple[State, Stamp | None]:
         """State after all events, and the stamp of the last."""
         return self._head.state, self._head.stamp
-
-    def backup(self, path: Path) -> None:
-        """Write a compact copy to a new file, while the journal is in use.
-
-        Raises JournalError where the file exists or can't be written.
-        """
-        if path.exists():
-            raise JournalError(f"{path}: it exists already; name a new file")
-        part = path.with_name(path.name + ".part")
-        with told(path):
-            path.parent.mkdir(parents=True, exist_ok=True)
-            part.unlink(missing_ok=True)
-            try:
-                self._db.execute("VACUUM INTO ?", (str(part),))
-                with part.open("rb+") as copy:
-                    os.fsync(copy.fileno())
-                part.rename(path)
-            finally:
-                part.unlink(missing_ok=True)
 
     def close(self) -> None:
         """Let the file go, with a snapshot so that the next start is quick."""
