@@ -45,6 +45,11 @@ trap 'rm -f -- "$output"' EXIT
 quietly() { "$@" </dev/null >"$output" 2>&1; }
 reason() {
     local line
+    if grep -qF 'CERTIFICATE_VERIFY_FAILED' "$output"; then
+        printf "the package index's certificate is not accepted; set this machine's date (it is %s), " "$(date +%F)"
+        printf 'or name the certificate of your proxy in PIP_CERT, and run this again.'
+        return
+    fi
     if grep -qE 'Retrying \(|NewConnectionError|Temporary failure|Could not (resolve|connect)' "$output"; then
         printf 'the network does not answer; connect this machine and run this again.'
         return
