@@ -1,1 +1,8 @@
-"""TODO."""
+"""What a batch leaves on paper: its sheet, and the list of batches. Pure: events in, text out."""
+
+from assistant.sheets.batches import batch_table
+from assistant.sheets.build import batch_sheet, build_sheet
+from assistant.sheets.sheet import Sheet
+from assistant.sheets.text import sheet_markdown, sheet_text
+
+__all__ = ["Sheet", "batch_sheet", "batch_table", "build_sheet", "sheet_markdown", "sheet_text"]
