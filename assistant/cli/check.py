@@ -50,9 +50,9 @@ def check_command(home: Home, as_json: bool) -> None:
                 "microphone",
                 False,
                 lambda: _microphone(house),
-                "Plug one in, or name it: [microphone] device.",
+                "crumbcall type works without.",
             ),
-            _try("speaker", False, lambda: _speaker(house), "Plug one in, or name it: [speaker] device."),
+            _try("speaker", False, lambda: _speaker(house), "Replies stay on the terminal."),
             _clock(),
         ]
     if as_json:
@@ -86,7 +86,8 @@ def _try(part: str, needed: bool, look: Callable[[], str], do: str) -> Finding:
 def _house(home: Home) -> str:
     house = open_house(home)
     graph = house.grammar.graph(True)
-    return f"{home.settings_file} read; {len(graph.words)} words, {len(graph.word)} arcs"
+    where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
+    return f"{where}; {len(graph.words)} words can be said"
 
 
 def _journal(house: House) -> str:
@@ -123,12 +124,12 @@ def _voice(house: House) -> str:
 
 def _microphone(house: House) -> str:
     from assistant.audio.capture import SoundMicrophone
-    from assistant.audio.level import dbfs
+    from assistant.audio.level import level_dbfs
 
     microphone = SoundMicrophone(device=house.settings.microphone.device)
     try:
         blocks = microphone.blocks()
-        level = max(dbfs(next(blocks)) for _ in range(30))
+        level = max(level_dbfs(next(blocks)) for _ in range(30))
         return f"{microphone.name}, loudest {level:.0f} dBFS in a second"
     finally:
         microphone.close()
