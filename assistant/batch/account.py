@@ -42,7 +42,10 @@ def open_batch(d: Draft, command: NewBatch) -> None:
         d.say("batch_already_open", batch=d.state.batch.number)
         return
     flour = grams_of(command.flour, d.rules)
-    if not flour >= LEAST_FLOUR_G:
+    if not flour > 0:
+        d.say("amount_zero")
+        return
+    if flour < LEAST_FLOUR_G:
         d.say("flour_too_little", grams=flour, least=LEAST_FLOUR_G)
         return
     if flour > d.rules.hopper_g:

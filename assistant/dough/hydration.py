@@ -8,37 +8,39 @@ import math
 
 
 def hydration_pct(water_g: float, flour_g: float) -> float:
-    """Water (g) in percent of flour (g). Raises ValueError without flour or with negative water."""
-    if not flour_g > 0:
+    """Water (g) in percent of flour (g). Raises ValueError without flour, or where either is no mass."""
+    if not 0 < flour_g < math.inf:
         raise ValueError(f"flour {flour_g} g: hydration needs more than 0 g")
-    if water_g < 0:
-        raise ValueError(f"water {water_g} g: must not be negative")
+    if not 0 <= water_g < math.inf:
+        raise ValueError(f"water {water_g} g: must be 0 g or more")
     return 100.0 * water_g / flour_g
 
 
 def water_for_g(flour_g: float, pct: float) -> float:
     """Water (g) that gives `pct` hydration; inverse of `hydration_pct` in the water."""
-    if flour_g < 0 or pct < 0:
-        raise ValueError(f"flour {flour_g} g at {pct} %: neither may be negative")
+    if not (0 <= flour_g < math.inf and 0 <= pct < math.inf):
+        raise ValueError(f"flour {flour_g} g at {pct} %: both must be 0 or more")
     return flour_g * pct / 100.0
 
 
 def flour_for_g(water_g: float, pct: float) -> float:
     """Flour (g) in which `water_g` gives `pct` hydration; inverse of `hydration_pct` in the flour."""
-    if not pct > 0 or water_g < 0:
-        raise ValueError(f"water {water_g} g at {pct} %: percent must be more than 0, water not negative")
+    if not (0 <= water_g < math.inf and 0 < pct < math.inf):
+        raise ValueError(f"water {water_g} g at {pct} %: water must be 0 or more, percent more than 0")
     return 100.0 * water_g / pct
 
 
 def rescue_flour_g(flour_g: float, water_g: float, pct: float) -> float:
     """Flour (g) to add so that hydration falls to `pct`; 0 where it is not above."""
+    if not 0 <= flour_g < math.inf:
+        raise ValueError(f"flour {flour_g} g: must be 0 g or more")
     return max(0.0, flour_for_g(water_g, pct) - flour_g)
 
 
 def most_flour_g(hopper_g: float, pct: float) -> float:
     """Most flour (g) whose dough at `pct` hydration the hopper (g of product) still holds."""
-    if hopper_g < 0 or pct < 0:
-        raise ValueError(f"hopper {hopper_g} g at {pct} %: neither may be negative")
+    if not (0 <= hopper_g < math.inf and 0 <= pct < math.inf):
+        raise ValueError(f"hopper {hopper_g} g at {pct} %: both must be 0 or more")
     return hopper_g / (1.0 + pct / 100.0)
 
 

@@ -1,0 +1,95 @@
+"""A kitchen to test in: says commands, moves the clock, keeps every event and every announcement."""
+
+from dataclasses import dataclass, field
+
+from assistant.batch import commands as cmd
+from assistant.batch import events as ev
+from assistant.batch.announcements import Announcement, Value
+from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.evolve import evolve, replay
+from assistant.batch.rules import BatchRules
+from assistant.batch.state import Batch, State
+
+Spoken = tuple[str, dict[str, Value]]
+
+
+def grams(value: float) -> cmd.Amount:
+    """An amount as a voice says it: it may have a twin."""
+    return cmd.Amount(value)
+
+
+def typed(value: float, unit: cmd.Unit = "g") -> cmd.Amount:
+    """An amount typed in digits: it can't be misheard."""
+    return cmd.Amount(value, unit, exact=True)
+
+
+@dataclass
+class Kitchen:
+    """Runs `decide` and `evolve` as the loop does: what is due goes first, then what was said."""
+
+    rules: BatchRules = field(default_factory=BatchRules)
+    state: State = field(default_factory=State)
+    now: float = 0.0
+    events: list[ev.Event] = field(default_factory=list)
+    heard: list[Announcement] = field(default_factory=list)
+
+    def ask(self, request: Request) -> list[Spoken]:
+        """Decide and evolve; gives key and values of what is said."""
+        decision = decide(self.state, request, self.now, self.rules)
+        for event in decision.events:
+            self.state = evolve(self.state, event)
+        self.events.extend(decision.events)
+        self.heard.extend(decision.announcements)
+        return [(found.key, dict(found.values)) for found in decision.announcements]
+
+    def say(self, command: cmd.Command, *, unsure: bool = False, text: str = "") -> list[Spoken]:
+        """The cook says a command."""
+        return self.ask(Said(command, text=text, unsure=unsure))
+
+    def keys(self, command: cmd.Command, *, unsure: bool = False) -> list[str]:
+        """Keys of what is answered."""
+        return [key for key, _ in self.say(command, unsure=unsure)]
+
+    def wait(self, seconds: float) -> list[Spoken]:
+        """Time passes, and all that falls due on the way is said."""
+        until, said = self.now + seconds, list[Spoken]()
+        while (due := next_due(self.state)) is not None and due <= until:
+            self.now = max(self.now, due)
+            said += self.ask(Due())
+        self.now = until
+        return said
+
+    def restart(self, *, off: float = 0.0, now: float = 0.0, certain: bool = True) -> list[Spoken]:
+        """The power was gone for `off` seconds; the new boot's clock stands at `now`."""
+        shift = now - (off if certain else 0.0) - self.now
+        self.now = now
+        return self.ask(Started(shift, certain))
+
+    @property
+    def batch(self) -> Batch:
+        """The open batch."""
+        assert self.state.batch is not None
+        return self.state.batch
+
+    def check(self) -> None:
+        """The journal alone gives the same state."""
+        assert replay(self.events) == self.state
+
+
+def mixing(flour: float = 1500, *pours: float, rules: BatchRules | None = None) -> Kitchen:
+    """A kitchen with a batch open and some water in."""
+    kitchen = Kitchen(rules or BatchRules())
+    kitchen.say(cmd.NewBatch(typed(flour)))
+    for pour in pours:
+        kitchen.say(cmd.AddWater(typed(pour)))
+    return kitchen
+
+
+def at_target(flour: float = 1500) -> Kitchen:
+    """A batch with the target's water in, mixed, its crumb wanting a squeeze."""
+    kitchen = mixing(flour)
+    kitchen.say(cmd.PourRest())
+    kitchen.say(cmd.Mix(60))
+    kitchen.wait(60)
+    kitchen.say(cmd.GotIt())
+    return kitchen

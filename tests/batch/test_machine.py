@@ -1,0 +1,308 @@
+"""Let a machine write the kitchens: any commands, any clock, any power cut, held against a simple account."""
+
+import math
+from dataclasses import dataclass, replace
+
+import hypothesis.strategies as st
+from hypothesis import settings
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+
+from assistant.batch import commands as cmd
+from assistant.batch import events as ev
+from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.evolve import evolve, replay
+from assistant.batch.rules import BatchRules
+from assistant.batch.state import State
+from assistant.batch.transitions import Phase
+
+RULES = BatchRules()
+
+masses = st.one_of(
+    st.sampled_from(
+        [0.0, 0.4, 13, 15, 30, 50, 150, 115, 330, 465, 1500, 2000, 2300, 2999, 3500, -5, math.nan]
+    ),
+    st.floats(0.1, 3100),
+)
+amounts = st.builds(cmd.Amount, masses, st.just("g"), st.booleans()) | st.builds(
+    cmd.Amount, st.floats(0.1, 3), st.sampled_from(["kg", "lb", "oz", "l"]), st.booleans()
+)
+seconds = st.sampled_from([0.0, 1.0, 20.0, 45.0, 60.0, 120.0, 3600.0, 1e6, math.nan])
+names = st.sampled_from(["1", "2", "sauce", "mix", "rest"])
+small_talk = st.one_of(
+    st.builds(cmd.SetTarget, st.sampled_from([5.0, 29.0, 30.0, 31.0, 31.5, 33.0, 36.0, 70.0])),
+    st.builds(cmd.SetLot, st.sampled_from(["471", "12"])),
+    st.builds(cmd.JudgeCrumb, st.sampled_from(["dry", "ready", "wet"])),
+    st.builds(cmd.Ask, st.sampled_from(["left", "in", "hydration", "where", "next", "help", "time"])),
+    st.builds(cmd.Mix, st.none() | seconds),
+    st.builds(cmd.Rest, st.none() | seconds),
+    st.builds(cmd.SetTimer, names, seconds),
+    st.builds(cmd.StopTimer, st.none() | names),
+    st.builds(cmd.AddTime, seconds, st.none() | names),
+    st.builds(cmd.Mixer, st.booleans()),
+    st.builds(cmd.NewDie, st.sampled_from(["large shells", "bronze nine"])),
+    st.builds(cmd.Portions, st.integers(-1, 60)),
+    st.builds(cmd.Loudness, st.sampled_from([1, -1])),
+    st.builds(cmd.Pace, st.sampled_from([1, -1])),
+    st.builds(cmd.Incomplete, st.sampled_from(["water", "mix"]), st.sampled_from(["number", "unit"])),
+    st.sampled_from([cmd.SayAgain(), cmd.GotIt(), cmd.Extruding(), cmd.TrayDone()]),
+    st.sampled_from([cmd.CloseBatch(), cmd.DropBatch()]),
+)
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of the model's account."""
+
+    number: int
+    kind: str
+    grams: float
+
+
+Account = tuple[Line, ...] | None
+
+
+class Kitchens(RuleBasedStateMachine):
+    """A kitchen and a model of its account: a list of lines, and the lists as they were, for taking back."""
+
+    @initialize(at=st.floats(0, 1e6))
+    def open_up(self, at: float) -> None:
+        self.now = at
+        self.state = State()
+        self.events: list[ev.Event] = []
+        self.account: Account = None
+        self.before: list[Account] = []
+
+    def ask(self, request: Request) -> tuple[ev.Event, ...]:
+        asked_of, copy = self.state, replace(self.state)
+        decision = decide(self.state, request, self.now, RULES)
+        assert decision == decide(copy, request, self.now, RULES)
+        assert asked_of == copy
+        for event in decision.events:
+            self._model(event)
+            self.state = evolve(self.state, event)
+        self.events.extend(decision.events)
+        return decision.events
+
+    def _model(self, event: ev.Event) -> None:
+        """Keep the account by the journal's lines alone; lists of old accounts stand for undo."""
+        if type(event).__name__ == "Withdrawn":
+            self.account = self.before.pop()
+            return
+        was = self.account
+        match event:
+            case ev.BatchOpened():
+                self.account = (Line(self.state.next_entry, "flour", event.flour_g),)
+            case ev.WaterAdded():
+                self.account = (*(was or ()), Line(event.entry, "water", event.grams))
+            case ev.FlourAdded():
+                self.account = (*(was or ()), Line(event.entry, "flour", event.grams))
+            case ev.ScrapWeighed():
+                self.account = (*(was or ()), Line(event.entry, "scrap", event.grams))
+            case ev.EntryCorrected():
+                *rest, last = was or ()
+                assert (last.number, last.grams) == (event.entry, event.was)
+                self.account = (*rest, replace(last, grams=event.grams))
+            case ev.BatchClosed() | ev.BatchDropped():
+                self.account = None
+        self.before.append(was)
+        # What can't be undone leaves no step; the model keeps just as many accounts as there are steps.
+        after = evolve(self.state, event)
+        gone = len(self.before) - len(after.undo)
+        if gone and len(after.undo) > len(self.state.undo):
+            self.before = self.before[gone:]
+        elif isinstance(event, ev.TimerRang):
+            self.before.pop()
+            kept = [step.timer != event.name for step in self.state.undo]
+            self.before = [account for account, keep in zip(self.before, kept, strict=True) if keep]
+        elif gone:
+            assert self.account == was
+            self.before.pop()
+
+    @rule(flour=amounts)
+    def new_batch(self, flour: cmd.Amount) -> None:
+        self.ask(Said(cmd.NewBatch(flour)))
+
+    @rule(flour=st.sampled_from([500.0, 1500.0, 2000.0, 2300.0]))
+    def sound_batch(self, flour: float) -> None:
+        self.ask(Said(cmd.NewBatch(cmd.Amount(flour))))
+
+    @rule(share=st.floats(0.01, 1.1), exact=st.booleans())
+    @precondition(lambda self: self.state.batch is not None)
+    def sound_pour(self, share: float, exact: bool) -> None:
+        """A pour of the size that the batch wants."""
+        left = max(10.0, self.state.batch.to_target_g) if self.state.batch else 0.0
+        self.ask(Said(cmd.AddWater(cmd.Amount(round(left * share) + 1.0, exact=exact))))
+
+    @rule(
+        amount=amounts,
+        kind=st.sampled_from([cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.MakeThat]),
+        unsure=st.booleans(),
+    )
+    def weigh(
+        self,
+        amount: cmd.Amount,
+        kind: type[cmd.AddWater] | type[cmd.AddFlour] | type[cmd.Scrap] | type[cmd.MakeThat],
+        unsure: bool,
+    ) -> None:
+        self.ask(Said(kind(amount), unsure=unsure))
+
+    @rule()
+    @precondition(lambda self: self.state.batch is not None)
+    def pour_rest(self) -> None:
+        self.ask(Said(cmd.PourRest()))
+
+    @rule(verdict=st.sampled_from(["dry", "ready", "wet"]))
+    @precondition(lambda self: self.state.batch is not None)
+    def mix_and_squeeze(self, verdict: cmd.Verdict) -> None:
+        """What the station asks for next, done as it asks."""
+        self.ask(Said(cmd.Mix()))
+        self.now += 120.0
+        self.ask(Due())
+        self.ask(Said(cmd.GotIt()))
+        self.ask(Said(cmd.JudgeCrumb(verdict)))
+
+    @rule(grams=st.sampled_from([60.0, 115.0, 149.0, 330.0]))
+    @precondition(lambda self: self.state.batch is not None)
+    def correct(self, grams: float) -> None:
+        self.ask(Said(cmd.MakeThat(cmd.Amount(grams, exact=True))))
+
+    @rule(command=st.sampled_from([cmd.AddTime(60.0), cmd.StopTimer(), cmd.Mixer(on=False), cmd.GotIt()]))
+    @precondition(lambda self: bool(self.state.timers))
+    def tend_the_timers(self, command: cmd.Command) -> None:
+        self.ask(Said(command))
+
+    @rule(command=st.sampled_from([cmd.Extruding(), cmd.TrayDone(), cmd.CloseBatch(), cmd.DropBatch()]))
+    @precondition(lambda self: self.state.batch is not None and self.state.batch.looked)
+    def finish(self, command: cmd.Command) -> None:
+        self.ask(Said(command))
+
+    @rule(command=small_talk, unsure=st.booleans(), source=st.sampled_from(["voice", "keyboard"]))
+    def talk(self, command: cmd.Command, unsure: bool, source: ev.Source) -> None:
+        self.ask(Said(command, source, "as heard", unsure))
+
+    @rule(command=small_talk)
+    def talk_plainly(self, command: cmd.Command) -> None:
+        self.ask(Said(command))
+
+    @rule(yes=st.booleans(), unsure=st.booleans())
+    def answer(self, yes: bool, unsure: bool) -> None:
+        asked = self.state.question
+        events = self.ask(Said(cmd.Answer(yes), unsure=unsure))
+        if asked is None or unsure or self.now >= asked.expires:
+            assert not [e for e in events if not isinstance(e, ev.QuestionSettled)]
+
+    @rule()
+    @precondition(lambda self: self.state.question is not None)
+    def not_listening(self) -> None:
+        """Deaf to all but its opposite; the next rule would find nothing to do, so it listens again."""
+        state = replace(self.state, listening=False, question=None)
+        self.ask(Said(cmd.Listening(on=False)))
+        self.ask(Said(cmd.PourRest()))
+        assert self.state == state
+        self.ask(Said(cmd.Listening(on=True)))
+
+    @rule()
+    def undo(self) -> None:
+        """What is taken back leaves the account as it was before."""
+        wanted = self.before[-1] if self.before else self.account
+        asked, account = self.state.question, self.account
+        self.ask(Said(cmd.Undo()))
+        assert self.account == (wanted if asked is None else account)
+
+    @rule(command=st.one_of(st.builds(cmd.AddWater, amounts), st.builds(cmd.AddFlour, amounts), small_talk))
+    @precondition(lambda self: self.state.question is None)
+    def do_and_undo(self, command: cmd.Command) -> None:
+        """Undo right after a command that leaves a step brings batch and timers back to where they were."""
+        before, steps = self.state, len(self.state.undo)
+        self.ask(Said(command))
+        if len(self.state.undo) != steps + 1 or steps + 1 > self.state.undo_depth:
+            return
+        self.ask(Said(cmd.Undo()))
+        assert self.state.batch == before.batch
+        assert set(self.state.timers) == {t for t in before.timers if not t.ringing or t in self.state.timers}
+        assert (self.state.next_marks, self.state.next_lot) == (before.next_marks, before.next_lot)
+
+    @rule(seconds=st.sampled_from([0.0, 1.0, 9.0, 31.0, 200.0, 1e5]))
+    def time_passes(self, seconds: float) -> None:
+        """The loop overslept: what is due is done at once, and then nothing is due."""
+        self.now += seconds
+        self.ask(Due())
+        due = next_due(self.state)
+        assert due is None or due > self.now
+
+    @rule()
+    @precondition(lambda self: next_due(self.state) is not None)
+    def next_thing(self) -> None:
+        """Just at the moment when something is due."""
+        due = next_due(self.state)
+        assert due is not None
+        self.now = max(self.now, due)
+        assert self.ask(Due())
+
+    @rule()
+    @precondition(lambda self: self.state.question is not None)
+    def silence(self) -> None:
+        """Silence means no: the question goes, the account stays."""
+        asked, account = self.state.question, self.account
+        assert asked is not None
+        self.now = max(self.now, asked.expires)
+        self.ask(Due())
+        assert self.state.question is None
+        assert self.account == account
+
+    @rule(boot=st.floats(0, 100), off=st.floats(0, 1e4), certain=st.booleans())
+    def power_cut(self, boot: float, off: float, certain: bool) -> None:
+        ringing = {t.name for t in self.state.timers if t.ringing}
+        shift = boot - self.now - (off if certain else 0.0)
+        self.now = boot
+        self.ask(Started(shift, certain))
+        assert {t.name for t in self.state.timers if t.ringing} == ringing
+        assert certain or not [t for t in self.state.timers if t.certain and not t.ringing]
+
+    @invariant()
+    def the_journal_gives_the_state(self) -> None:
+        assert replay(self.events) == self.state
+
+    @invariant()
+    def the_account_is_the_models(self) -> None:
+        batch = self.state.batch
+        if batch is None:
+            assert self.account is None
+            return
+        assert self.account is not None
+        assert [(e.number, e.kind, e.grams) for e in batch.entries] == [
+            (line.number, line.kind, line.grams) for line in self.account
+        ]
+        for kind, total in (("water", batch.water_g), ("flour", batch.flour_g), ("scrap", batch.scrap_g)):
+            assert total == sum(line.grams for line in self.account if line.kind == kind)
+            assert total >= 0
+
+    @invariant()
+    def marks_are_arithmetic(self) -> None:
+        batch = self.state.batch
+        if batch is None:
+            return
+        assert batch.low_pct <= batch.target_pct <= batch.high_pct
+        for pct, left in ((batch.low_pct, batch.to_low_g), (batch.target_pct, batch.to_target_g)):
+            assert math.isclose(batch.water_g + left, batch.flour_g * pct / 100, abs_tol=1e-6)
+        assert math.isclose(batch.hydration_pct, 100 * batch.water_g / batch.flour_g)
+        assert 0 <= batch.first_pour_g <= batch.flour_g * batch.target_pct / 100
+
+    @invariant()
+    def a_phase_of_waiting_has_its_timer(self) -> None:
+        waiting = {Phase.MIXING: "mix", Phase.RESTING: "rest"}.get(self.state.phase)
+        if waiting is not None:
+            timer = self.state.timer(waiting)
+            assert timer is not None
+            assert not timer.ringing
+        assert len([t for t in self.state.timers if t.name in ("mix", "rest")]) <= 1
+
+    @invariant()
+    def something_is_due_while_something_waits(self) -> None:
+        waits = bool(self.state.timers) or self.state.question is not None
+        assert (next_due(self.state) is not None) is waits
+        assert len({t.name for t in self.state.timers}) == len(self.state.timers)
+
+
+TestKitchens = Kitchens.TestCase
+TestKitchens.settings = settings(max_examples=100, stateful_step_count=50, deadline=None, derandomize=True)
