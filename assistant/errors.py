@@ -25,6 +25,14 @@ class VoiceError(CrumbcallError, OSError):
     """The voice can't be made: the speech synthesiser is missing or gives nothing."""
 
 
+class DoughError(CrumbcallError, ValueError):
+    """A figure of the dough, of an ingredient or of a lot can't be."""
+
+
+class RecipeError(CrumbcallError, ValueError):
+    """A recipe can't be read or used."""
+
+
 class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 

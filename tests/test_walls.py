@@ -34,6 +34,8 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.resources": (),
     "assistant.clock": (),
     "assistant.home": ("assistant.resources",),
+    "assistant.pantry": ("assistant.dough",),
+    "assistant.recipes": ("assistant.batch.rules", "assistant.dough", "assistant.pantry", "msgspec"),
     "assistant.settings": ("assistant.batch.rules", "msgspec"),
 }
 

@@ -18,3 +18,13 @@ def density_g_per_ml(celsius: float) -> float:
     t0, t1 = _CELSIUS[upper - 1], _CELSIUS[upper]
     d0, d1 = _KG_PER_M3[upper - 1], _KG_PER_M3[upper]
     return (d0 + (d1 - d0) * (celsius - t0) / (t1 - t0)) / 1000.0
+
+
+def grams_of_ml(millilitres: float, celsius: float) -> float:
+    """Mass (g) of so much water (ml) at this temperature, from 4 to 50 C."""
+    return millilitres * density_g_per_ml(celsius)
+
+
+def millilitres_of_g(grams: float, celsius: float) -> float:
+    """Volume (ml) of so much water (g) at this temperature; inverse of `grams_of_ml`."""
+    return grams / density_g_per_ml(celsius)
