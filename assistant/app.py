@@ -6,6 +6,7 @@ from pathlib import Path
 
 from assistant.asr import build_recogniser
 from assistant.batch.announcements import Tone
+from assistant.batch.commands import Command
 from assistant.batch.rules import BatchRules
 from assistant.clock import RealClock, ScriptedClock
 from assistant.home import Home
@@ -13,6 +14,7 @@ from assistant.journal.store import SqliteJournal
 from assistant.loop import Station, Turn
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
+from assistant.patience import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
 from assistant.settings import Settings
 
@@ -56,6 +58,22 @@ class House:
         from assistant.audio.endpoint import Endpointing, SpeechEndpointer
 
         return SpeechEndpointer(Endpointing(end_silence_s=self.settings.microphone.end_silence_s))
+
+    def ear(self, recognise: Recognise) -> PatientEar:
+        """Endpointer and recogniser together, as patient as the settings say."""
+        wanted = self.settings.microphone
+
+        def parse(text: str) -> Command | None:
+            return self.grammar.parse(text, asking=True)
+
+        return PatientEar(
+            self.endpointer(),
+            recognise,
+            parse,
+            SentenceEnds(self.grammar.graph(True), parse),
+            Patience(wanted.closed_silence_s, wanted.open_silence_s),
+            min_margin=self.settings.recogniser.min_margin,
+        )
 
     def voice(self) -> Voice:
         """The station's voice, with what it says often made once."""

@@ -3,6 +3,7 @@
 import resource
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from pathlib import Path
 from statistics import median
@@ -16,9 +17,12 @@ from assistant.batch import events as ev
 from assistant.batch.commands import Amount, NewBatch
 from assistant.batch.decide import Said, decide
 from assistant.clock import RealClock
+from assistant.hearing import at_once
 from assistant.home import Home
 from assistant.journal.store import SqliteJournal
-from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Sound, Voice
+from assistant.loop import Station
+from assistant.patience import Spoken
+from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition, Sound, Utterance, Voice
 
 COMMANDS = (
     "new batch eighteen fifty",
@@ -95,24 +99,38 @@ def _answer_waits(
 ) -> list[float]:
     """For each command: the endpointer's waiting, and the wall time to recognise, decide, commit and make sound."""
     station, journal, _ = replace(house, home=Home.find(folder / "answers")).open_station(RealClock())
-    waits = []
-    for sound in spoken:
-        endpointer = house.endpointer()
-        for block in _with_quiet(sound):
-            found = endpointer.feed(block)
-            if found:
-                break
-        else:
-            found = endpointer.flush()
-        waiting = endpointer.heard_s - found[-1].end
-        begin = time.perf_counter()
-        heard = recogniser.recognise(found[-1].sound, asking=station.asking)
-        turn = station.hear(heard.text)
-        if turn.replies:
-            voice.speak(turn.replies[0].text)
-        waits.append(waiting + time.perf_counter() - begin)
+    waits = [_wait(house, station, recogniser, voice, sound) for sound in spoken]
     journal.close()
     return waits
+
+
+def _wait(house: House, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
+    """Seconds from the end of speech to the first sound, the time that recognising takes in the thread included."""
+    took = 0.0
+
+    def recognise(utterance: Utterance) -> "Future[Recognition]":
+        nonlocal took
+        begin = time.perf_counter()
+        found = at_once(recogniser, lambda: station.asking)(utterance)
+        took = time.perf_counter() - begin
+        return found
+
+    ear = house.ear(recognise)
+    spoken: list[Spoken] = []
+    for block in _with_quiet(sound):
+        spoken = ear.feed(block)
+        if spoken:
+            break
+    [over] = spoken or ear.flush()
+    waited = ear.endpointer.heard_s - over.utterance.end
+    # An early look begins when the quiet is `closed_silence_s` long; what it takes goes on while we wait.
+    looked_at = min(waited, house.settings.microphone.closed_silence_s)
+    decided = max(waited, looked_at + took)
+    begin = time.perf_counter()
+    turn = station.hear(over.recognition.result().text)
+    if turn.replies and turn.replies[0].tone is None:
+        voice.speak(turn.replies[0].text)  # where there is a tone, it is the first sound
+    return decided + time.perf_counter() - begin
 
 
 def _with_quiet(sound: Sound) -> Iterator[Pcm]:

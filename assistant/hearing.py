@@ -2,13 +2,15 @@
 
 import threading
 from collections.abc import Callable, Iterable
-from queue import Empty, Queue
+from concurrent.futures import Future, ThreadPoolExecutor
+from queue import Queue
 
 from assistant.audio.gate import Gate
 from assistant.clock import ScriptedClock
 from assistant.errors import SoundError
-from assistant.loop import Found, Heard, Listener, Lost, Message, Station, hear
-from assistant.ports import SPEECH_RATE, Endpointer, Microphone, Pcm, Recogniser, Utterance
+from assistant.loop import Died, Found, Heard, Listener, Lost, Message, Station, hear
+from assistant.patience import PatientEar, Recognise, Spoken
+from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recogniser, Recognition, Utterance
 
 BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 """Seconds between tries to get a lost microphone back; the last one repeats."""
@@ -16,10 +18,24 @@ BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 _BLOCK = 512
 
 
-def recognise(recogniser: Recogniser, utterance: Utterance, *, asking: bool, clipped: bool) -> Heard:
-    """What the recogniser makes of an utterance; `clipped` where our own voice cut into it."""
-    found = recogniser.recognise(utterance.sound, asking=asking)
-    return Heard(found, clipped)
+def at_once(recogniser: Recogniser, asking: Callable[[], bool]) -> Recognise:
+    """Recognise in the thread that asks."""
+
+    def recognise(utterance: Utterance) -> "Future[Recognition]":
+        done: Future[Recognition] = Future()
+        done.set_result(recogniser.recognise(utterance.sound, asking=asking()))
+        return done
+
+    return recognise
+
+
+def beside(recogniser: Recogniser, asking: Callable[[], bool], pool: ThreadPoolExecutor) -> Recognise:
+    """Recognise in the pool's thread, so that no sound is missed meanwhile."""
+
+    def recognise(utterance: Utterance) -> "Future[Recognition]":
+        return pool.submit(recogniser.recognise, utterance.sound, asking=asking())
+
+    return recognise
 
 
 class Recording:
@@ -29,16 +45,14 @@ class Recording:
         self,
         station: Station,
         clock: ScriptedClock,
-        endpointer: Endpointer,
-        recogniser: Recogniser,
+        ear: PatientEar,
         listener: Listener,
         *,
         min_margin: float,
     ) -> None:
         self._station = station
         self._clock = clock
-        self._endpointer = endpointer
-        self._recogniser = recogniser
+        self._ear = ear
         self._listener = listener
         self._min_margin = min_margin
         self._gate: Gate | None = None
@@ -56,13 +70,13 @@ class Recording:
             self._pass(len(block) / SPEECH_RATE)
             if self._gate is not None:
                 block = self._gate.hear(block, self._clock.monotonic(), self._busy())
-            for utterance in self._endpointer.feed(block):
-                self._hear(utterance)
+            for spoken in self._ear.feed(block):
+                self._hear(spoken)
 
     def flush(self) -> None:
         """The recording is over."""
-        for utterance in self._endpointer.flush():
-            self._hear(utterance)
+        for spoken in self._ear.flush():
+            self._hear(spoken)
 
     def _pass(self, seconds: float) -> None:
         until = self._clock.monotonic() + seconds
@@ -71,42 +85,36 @@ class Recording:
             self._listener(self._station.due(), None)
         self._clock.move(max(0.0, until - self._clock.monotonic()))
 
-    def _hear(self, utterance: Utterance) -> None:
-        clipped = self._gate is not None and self._gate.clipped(utterance.start, utterance.end)
-        heard = recognise(self._recogniser, utterance, asking=self._station.asking, clipped=clipped)
+    def _hear(self, spoken: Spoken) -> None:
+        heard = Heard(spoken.recognition.result(), _cut_by_us(self._gate, spoken.utterance))
         turn = hear(self._station, heard, self._min_margin)
         if turn is not None:
             self._listener(turn, heard)
 
 
 class LiveEars:
-    """Two workers: one takes the microphone's blocks and finds speech, the other recognises it.
+    """A worker that takes the microphone's blocks and finds speech; recognising goes on beside it.
 
-    `open_microphone` makes a fresh microphone, also after one was lost; `busy` and `asking` are read from other
-    threads and must be safe for that.
+    `open_microphone` makes a fresh microphone, also after one was lost; `busy` is read from another thread and
+    must be safe for that.
     """
 
     def __init__(
         self,
         open_microphone: Callable[[], Microphone],
-        endpointer: Endpointer,
-        recogniser: Recogniser,
+        ear: PatientEar,
         gate: Gate,
         inbox: "Queue[Message]",
         *,
         now: Callable[[], float],
         busy: Callable[[], bool],
-        asking: Callable[[], bool],
     ) -> None:
         self._open = open_microphone
-        self._endpointer = endpointer
-        self._recogniser = recogniser
+        self._ear = ear
         self._gate = gate
         self._inbox = inbox
         self._now = now
         self._busy = busy
-        self._asking = asking
-        self._found: Queue[tuple[Utterance, bool, float]] = Queue()
 
     def capture(self, stop: threading.Event) -> None:
         """Take blocks until stopped; a microphone that is lost is tried again, the back-off growing."""
@@ -130,30 +138,36 @@ class LiveEars:
             finally:
                 microphone.close()
 
-    def recognise(self, stop: threading.Event) -> None:
-        """Recognise what capture found, until stopped."""
-        while not stop.is_set():
-            try:
-                utterance, clipped, spoken_at = self._found.get(timeout=0.2)
-            except Empty:
-                continue
-            heard = recognise(self._recogniser, utterance, asking=self._asking(), clipped=clipped)
-            self._inbox.put(Heard(heard.recognition, heard.clipped, spoken_at))
-
     def _take(self, microphone: Microphone, stop: threading.Event) -> None:
         for block in microphone.blocks():
             if stop.is_set():
                 return
             now = self._now()
             audible = self._gate.hear(block, now, self._busy())
-            for utterance in self._endpointer.feed(audible):
-                clipped = self._gate.clipped(utterance.start, utterance.end)
-                spoken_at = now - (self._endpointer.heard_s - utterance.end)
-                self._found.put((utterance, clipped, spoken_at))
+            for spoken in self._ear.feed(audible):
+                self._post_when_recognised(spoken, now)
+
+    def _post_when_recognised(self, spoken: Spoken, now: float) -> None:
+        clipped = _cut_by_us(self._gate, spoken.utterance)
+        spoken_at = now - (self._ear.endpointer.heard_s - spoken.utterance.end)
+
+        def post(done: "Future[Recognition]") -> None:
+            error = done.exception()
+            if error is None:
+                self._inbox.put(Heard(done.result(), clipped, spoken_at))
+            else:
+                self._inbox.put(Died("recogniser", f"{type(error).__name__}: {error}"))
+
+        spoken.recognition.add_done_callback(post)
 
     def _lost(self, error: SoundError, tries: int) -> None:
         if tries == 0:
             self._inbox.put(Lost("microphone", str(error)))
+
+
+def _cut_by_us(gate: Gate | None, utterance: Utterance) -> bool:
+    """Whether our own voice cut into what was said."""
+    return gate is not None and gate.clipped(utterance.start, utterance.end)
 
 
 def in_blocks(blocks: Iterable[Pcm], recording: Recording) -> None:

@@ -57,6 +57,16 @@ class Endpointer(Protocol):
     def heard_s(self) -> float:
         """Seconds fed so far: the time of the stream."""
 
+    @property
+    def quiet_s(self) -> float:
+        """Seconds of quiet at the end of what was fed, in an open utterance; 0 without one."""
+
+    def pending(self, silence_s: float) -> Utterance | None:
+        """The open utterance, when it has been quiet for so long (s): work on it may begin."""
+
+    def cut(self) -> None:
+        """What is open was heard to its end: wait for the next."""
+
 
 @dataclass(frozen=True, slots=True)
 class WordGraph:

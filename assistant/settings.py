@@ -80,7 +80,13 @@ class MicrophoneSettings(Struct, frozen=True):
     """Which microphone, and when a sentence is over."""
 
     device: Annotated[str, Meta(description='part of its name; "" for the default')] = ""
-    end_silence_s: Annotated[float, _number("silence that ends a sentence", 0.2, 2, "s")] = 0.5
+    end_silence_s: Annotated[float, _number("silence that ends any sentence", 0.2, 2, "s")] = 0.7
+    open_silence_s: Annotated[
+        float, _number("silence that ends a command which could go on (one fifty ... five)", 0.1, 2, "s")
+    ] = 0.4
+    closed_silence_s: Annotated[
+        float, _number("silence that ends a command which can not go on (undo)", 0.1, 2, "s")
+    ] = 0.2
 
 
 class RecogniserSettings(Struct, frozen=True):

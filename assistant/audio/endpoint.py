@@ -82,10 +82,19 @@ class SpeechEndpointer:
         """The stream ended: give an utterance that was still going on."""
         return [self._close()] if self._kept else []
 
+    @property
+    def quiet_s(self) -> float:
+        """Seconds of quiet at the end of what was fed, in an open utterance; 0 without one."""
+        return (self._n_chunks - 1 - self._last_speech) * CHUNK / SPEECH_RATE if self._kept else 0.0
+
     def pending(self, silence_s: float) -> Utterance | None:
         """The open utterance, when it has been quiet for `silence_s`: it may be over, so work on it may begin."""
-        quiet = (self._n_chunks - 1 - self._last_speech) * CHUNK / SPEECH_RATE
-        return self._utterance() if self._kept and quiet >= silence_s else None
+        return self._utterance() if self._kept and self.quiet_s >= silence_s else None
+
+    def cut(self) -> None:
+        """What is open was heard to its end: wait for the next."""
+        if self._kept:
+            self._close()
 
     def _hear(self, chunk: Pcm) -> Utterance | None:
         probability = self._probability(chunk)

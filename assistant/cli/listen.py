@@ -1,5 +1,6 @@
 """`crumbcall listen`: the main job, live at the microphone or from a recording."""
 
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from queue import Queue
 
@@ -9,7 +10,7 @@ from assistant.app import House, open_house, scripted_clock, tones
 from assistant.cli.output import show_turn
 from assistant.clock import RealClock
 from assistant.errors import SoundError, VoiceError
-from assistant.hearing import LiveEars, Recording, in_blocks
+from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
 from assistant.mouth import Mouth
@@ -48,7 +49,7 @@ def _from_recording(house: House, path: Path, *, as_json: bool) -> None:
 
     blocks = sound_blocks(path)
     first = next(blocks)
-    recogniser, endpointer = house.recogniser(), house.endpointer()
+    recogniser = house.recogniser()
     clock = scripted_clock()
     station, journal, started = house.open_station(clock)
     start = station.now
@@ -59,9 +60,8 @@ def _from_recording(house: House, path: Path, *, as_json: bool) -> None:
     try:
         if any(reply.key != "ready" for reply in started.replies):
             show(started, None)
-        ears = Recording(
-            station, clock, endpointer, recogniser, show, min_margin=house.settings.recogniser.min_margin
-        )
+        ear = house.ear(at_once(recogniser, lambda: station.asking))
+        ears = Recording(station, clock, ear, show, min_margin=house.settings.recogniser.min_margin)
         ears.feed(first)
         in_blocks(blocks, ears)
     finally:
@@ -81,7 +81,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         return SoundMicrophone(device=wanted)
 
     open_microphone().close()  # a wrong name is told at once, not by a worker
-    recogniser, endpointer = house.recogniser(), house.endpointer()
+    recogniser = house.recogniser()
     mouth, speaker = (None, None) if no_voice or not settings.voice.on else _open_mouth(house)
     station, journal, started = house.open_station(clock)
     start = station.now
@@ -94,17 +94,16 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         if mouth is not None:
             mouth.say(turn.replies)
 
+    pool = ThreadPoolExecutor(1, "recogniser")
     ears = LiveEars(
         open_microphone,
-        endpointer,
-        recogniser,
+        house.ear(beside(recogniser, lambda: station.asking, pool)),
         Gate(tail_s=settings.voice.tail_s, headset=not settings.voice.half_duplex),
         inbox,
         now=clock.monotonic,
         busy=lambda: speaker is not None and speaker.busy,
-        asking=lambda: station.asking,
     )
-    workers = [Worker("recogniser", ears.recognise, inbox), Worker("microphone", ears.capture, inbox)]
+    workers = [Worker("microphone", ears.capture, inbox)]
     if mouth is not None:
         workers.append(Worker("voice", mouth.run, inbox))
     for worker in workers:
@@ -115,6 +114,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
     finally:
         for worker in workers:
             worker.stop()
+        pool.shutdown(cancel_futures=True)
         if speaker is not None:
             speaker.close()
         journal.close()

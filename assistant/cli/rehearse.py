@@ -13,7 +13,7 @@ from assistant.audio.recorder import FileSpeaker
 from assistant.batch.evolve import replay
 from assistant.cli.output import clock_text
 from assistant.errors import CrumbcallError
-from assistant.hearing import Recording
+from assistant.hearing import Recording, at_once
 from assistant.home import Home
 from assistant.loop import Heard, Turn
 from assistant.mouth import Mouth
@@ -54,7 +54,6 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     house = open_house(home)
     scene = read_scene(home.language_file("rehearsal.toml"))
-    recogniser, endpointer = house.recogniser(), house.endpointer()
     clock = scripted_clock(trusted=True)
     staged = replace(house, home=Home.find(folder))
     station, journal, _ = staged.open_station(clock)
@@ -73,9 +72,11 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
 
     cook = EspeakVoice(voice=scene.cook, rate=scene.rate)
     stage = Rehearsal(station, clock, house.grammar, cook, speaker, mouth, show, pace)
-    ears = Recording(
-        station, clock, endpointer, recogniser, stage.listen, min_margin=house.settings.recogniser.min_margin
-    ).through(Gate(tail_s=house.settings.voice.tail_s), lambda: speaker.busy)
+    ear = house.ear(at_once(house.recogniser(), lambda: station.asking))
+    min_margin = house.settings.recogniser.min_margin
+    ears = Recording(station, clock, ear, stage.listen, min_margin=min_margin).through(
+        Gate(tail_s=house.settings.voice.tail_s), lambda: speaker.busy
+    )
     stage.attach(ears)
     click.echo(f"{scene.title}\n")
     report = stage.play(scene)

@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future
 from queue import Queue
 
 import numpy as np
@@ -10,24 +11,27 @@ import pytest
 from assistant.audio.gate import Gate
 from assistant.batch.announcements import Tone
 from assistant.errors import SoundError
-from assistant.hearing import LiveEars, Recording, in_blocks
+from assistant.hearing import LiveEars, Recording, at_once, in_blocks
 from assistant.loop import Died, Found, Heard, Lost, Message, Reply, Turn
 from assistant.mouth import Mouth
-from assistant.ports import SPEECH_RATE, Microphone, Pcm, Sound, Utterance
+from assistant.patience import PatientEar, Recognise, SentenceEnds
+from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
 from assistant.testing_audio import ScriptedRecogniser, heard
 from assistant.testing_sound import FakeMicrophone, FakeSpeaker, FakeVoice
 from assistant.workers import Worker
-from tests.station.stand import Stand
+from tests.station.stand import Stand, grammar
 
 LOUD = np.full(SPEECH_RATE // 2, 8000, np.int16)
 QUIET = np.zeros(SPEECH_RATE // 2, np.int16)
 
 
 class LevelEndpointer:
-    """Takes loud blocks for speech, and quiet ones for its end."""
+    """Takes loud blocks for speech; it ends after `end_s` of quiet ones."""
 
-    def __init__(self) -> None:
+    def __init__(self, end_s: float = 0.032) -> None:
+        self._end_s = end_s
         self._samples = 0
+        self._last_loud = 0
         self._kept: list[Pcm] = []
 
     @property
@@ -38,19 +42,47 @@ class LevelEndpointer:
     def heard_s(self) -> float:
         return self._samples / SPEECH_RATE
 
+    @property
+    def quiet_s(self) -> float:
+        return (self._samples - self._last_loud) / SPEECH_RATE if self._kept else 0.0
+
+    def pending(self, silence_s: float) -> Utterance | None:
+        return self._open() if self._kept and self.quiet_s >= silence_s else None
+
+    def cut(self) -> None:
+        self._kept = []
+
     def feed(self, block: Pcm) -> list[Utterance]:
         self._samples += len(block)
         if block.any():
+            self._last_loud = self._samples
+        if block.any() or self._kept:
             self._kept.append(block)
-            return []
-        return self.flush()
+        return self.flush() if self._kept and self.quiet_s >= self._end_s else []
 
     def flush(self) -> list[Utterance]:
         if not self._kept:
             return []
-        sound = Sound(np.concatenate(self._kept))
+        found = self._open()
         self._kept = []
-        return [Utterance(self.heard_s - sound.seconds, self.heard_s, sound)]
+        return [found]
+
+    def _open(self) -> Utterance:
+        sound = Sound(np.concatenate(self._kept))
+        start = self.heard_s - sound.seconds
+        return Utterance(start, self._last_loud / SPEECH_RATE, sound)
+
+
+def _ear(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
+    words = grammar()
+    return PatientEar(
+        LevelEndpointer(end_s),
+        recognise,
+        words.parse,
+        SentenceEnds(words.graph(True), words.parse),
+        patience,
+        min_margin=3.0,
+    )
 
 
 def _recording(stand: Stand, script: list[str], turns: list[Turn]) -> tuple[Recording, ScriptedRecogniser]:
@@ -58,8 +90,7 @@ def _recording(stand: Stand, script: list[str], turns: list[Turn]) -> tuple[Reco
     ears = Recording(
         stand.station,
         stand.clock,
-        LevelEndpointer(),
-        recogniser,
+        _ear(at_once(recogniser, lambda: stand.station.asking)),
         lambda turn, _: turns.append(turn),
         min_margin=3.0,
     )
@@ -108,30 +139,91 @@ def _live(
     script: list[str],
     inbox: "Queue[Message]",
 ) -> LiveEars:
-    return LiveEars(
-        microphones,
-        LevelEndpointer(),
-        ScriptedRecogniser(script),
-        Gate(),
-        inbox,
-        now=stand.clock.monotonic,
-        busy=lambda: False,
-        asking=lambda: stand.station.asking,
-    )
+    ear = _ear(at_once(ScriptedRecogniser(script), lambda: stand.station.asking))
+    return LiveEars(microphones, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
 
 
 def test_live_ears_post_what_was_heard() -> None:
     stand, inbox = Stand(), Queue[Message]()
     ears = _live(stand, lambda: FakeMicrophone(np.concatenate([LOUD, QUIET])), ["water one fifty"], inbox)
-    workers = [
-        Worker("recogniser", ears.recognise, inbox).start(),
-        Worker("microphone", ears.capture, inbox).start(),
-    ]
+    worker = Worker("microphone", ears.capture, inbox).start()
     message = inbox.get(timeout=5)
-    for worker in workers:
-        worker.stop()
+    worker.stop()
     assert isinstance(message, Heard)
     assert message.recognition == heard("water one fifty")
+
+
+def test_a_recogniser_that_fails_is_told() -> None:
+    stand, inbox = Stand(), Queue[Message]()
+
+    def recognise(_utterance: Utterance) -> "Future[Recognition]":
+        failed: Future[Recognition] = Future()
+        failed.set_exception(MemoryError("no room"))
+        return failed
+
+    microphone = FakeMicrophone(np.concatenate([LOUD, QUIET]))
+    ears = LiveEars(
+        lambda: microphone, _ear(recognise), Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False
+    )
+    worker = Worker("microphone", ears.capture, inbox).start()
+    message = inbox.get(timeout=5)
+    worker.stop()
+    assert message == Died("recogniser", "MemoryError: no room")
+
+
+BLOCK = 1600
+TENTH = np.zeros(BLOCK, np.int16)
+SPEECH = np.full(BLOCK, 8000, np.int16)
+
+
+def _quiet_until_decided(sentence: str, *, margin: float = 20.0) -> int | None:
+    """Tenths of a second of quiet after which a sentence is decided on, before the endpointer's own 0.8 s."""
+    recogniser = ScriptedRecogniser([heard(sentence, margin=margin)] * 9)
+    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
+    assert ear.feed(SPEECH) == []
+    for tenths in range(1, 8):
+        if ear.feed(TENTH):
+            return tenths
+    assert len(ear.feed(TENTH)) == 1
+    return None
+
+
+@pytest.mark.parametrize(
+    ("sentence", "tenths"),
+    [
+        ("undo", 2),
+        ("poured the rest", 2),
+        ("water one fifty", 4),
+        ("mix", 4),
+        ("water one fifty grams", 2),
+        ("water", None),
+        ("new batch", None),
+    ],
+)
+def test_what_can_not_go_on_is_answered_sooner(sentence: str, tenths: int | None) -> None:
+    assert _quiet_until_decided(sentence) == tenths
+
+
+def test_what_is_not_surely_heard_is_waited_for() -> None:
+    assert _quiet_until_decided("undo", margin=1.0) is None
+
+
+def test_speech_that_goes_on_throws_the_early_look_away() -> None:
+    recogniser = ScriptedRecogniser(["water one", "water one fifty"])
+    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
+    for block in (SPEECH, TENTH, TENTH, TENTH, SPEECH, TENTH, TENTH, TENTH):
+        assert ear.feed(block) == []
+    [over] = ear.feed(TENTH)
+    assert over.recognition.result().text == "water one fifty"
+    assert over.utterance.end == pytest.approx(0.5)
+
+
+def test_what_was_looked_at_early_is_not_recognised_again() -> None:
+    recogniser = ScriptedRecogniser(["water"])
+    ear = _ear(at_once(recogniser, lambda: False), end_s=0.4)
+    spoken = [over for block in (SPEECH, TENTH, TENTH, TENTH, TENTH) for over in ear.feed(block)]
+    assert [over.recognition.result().text for over in spoken] == ["water"]
+    assert len(recogniser.asked) == 1
 
 
 def test_a_lost_microphone_is_told_once_and_found_again() -> None:
