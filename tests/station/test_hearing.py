@@ -80,7 +80,7 @@ def _ear(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
         recognise,
         words.parse,
         SentenceEnds(words.graph(True), words.parse),
-        patience,
+        Patience(),
         min_margin=3.0,
     )
 
