@@ -19,6 +19,7 @@ _MODULES = {
     "journal": "records",
     "model": "model",
     "check": "check",
+    "dough": "dough",
     "bench": "bench",
 }
 

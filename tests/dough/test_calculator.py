@@ -1,0 +1,129 @@
+"""`crumbcall dough`: the calculator's answers as text and JSON, and one line for wrong input."""
+
+import json
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from assistant.cli import crumbcall
+from assistant.errors import DoughError, RecipeError
+
+
+def run(home: Path, *arguments: str) -> str:
+    result = CliRunner().invoke(
+        crumbcall, ["--home", str(home), "dough", *arguments], standalone_mode=False, catch_exceptions=False
+    )
+    return result.output.strip()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (
+            "hydration 1500 465 --moisture 14",
+            "465.0 g water in 1500 g flour: 31.00 % hydration, 34.35 % moisture",
+        ),
+        ("hydration 1500", "465.0 g water in 1500 g flour: 31.00 % hydration."),
+        ("moisture 31 14 --to 12.67", "The same dough on flour of 12.67 %: 33.03 % hydration."),
+        (
+            "rescue 1000 345 --target 31",
+            "112.9 g of flour brings it to 31 %: 1457.9 g of dough, the hopper of 3000 g",
+        ),
+        ("rescue 1000 345 --target 31 --hopper 1400", "57.9 g over the hopper."),
+        ("rescue 1000 300", "30.00 % is not above 31 %: no flour needed."),
+        (
+            "temperature 1000 310 --flour-temp 20 --dough-temp 28",
+            "Water at 38.9 C (no heat of mixing measured).",
+        ),
+        (
+            "temperature 1000 310 --flour-temp 20 --dough-temp 28 --room 20",
+            "The bakers' rule of three says 44.0 C, +5.1 C off",
+        ),
+        ("temperature 1000 310 --flour-temp 20 --dough-temp 17 --heat 15", "colder than water can be"),
+        (
+            "temperature 1000 310 --flour-temp 20 --dough-temp 31 --water-temp 40",
+            "Mixing gave 5.88 kJ per kg",
+        ),
+        ("ice 40000 20 10", "4002.7 g of ice"),
+        ("ingredients 1000 milk=100@88", "Pour 222.0 g of water for 31 %"),
+        ("ingredients --list", "76.15 %  whole egg (USDA SR28 NDB 01123: Egg, whole, raw, fresh)"),
+        ("recipe egg 1500", "236.6 g water for 31 %, from 30 to 33"),
+        ("recipe", "squid ink: target 31 %, allergens wheat, molluscs"),
+        ("scale 2250 flour=1500 water=465", "697.5 g water"),
+        (
+            "blend 600@13.2 400@14.6 --hydration 31",
+            "1000 g of flour at 13.76 % moisture. 31 % at 14 % moisture is 31.37 %",
+        ),
+        (
+            "yield 2000",
+            "2620.0 g of dough, 2541.4 g after 3 % loss: 23 portions of 110 g, about 241 g each cooked.",
+        ),
+        (
+            "yield 1500 --portions 40 --loss 4",
+            "3498.7 g of flour for 40 portions of 110 g: 3 batches of 1500 g.",
+        ),
+        ("oven 5 4.3", "14.00 % moisture (wet basis), 16.28 per 100 of dry matter."),
+        ("oven 5 4.2", "Above the limit for semolina of Italy and United States."),
+    ],
+)
+def test_answers(tmp_path: Path, arguments: str, said: str) -> None:
+    assert said in run(tmp_path, *arguments.split())
+
+
+def test_every_answer_comes_as_json_too(tmp_path: Path) -> None:
+    found = json.loads(run(tmp_path, "ingredients", "1000", "whole egg=200", "--moisture", "14", "--json"))
+    assert found == {
+        "pour_g": 157.7,
+        "water_g": 310.0,
+        "dough_g": 1357.7,
+        "hydration_pct": 31.0,
+        "moisture_pct": 33.144,
+        "ingredients": [{"name": "whole egg", "grams": 200.0, "water_pct": 76.15, "water_g": 152.3}],
+    }
+
+
+def test_the_kitchens_own_figures_count(tmp_path: Path) -> None:
+    (tmp_path / "ingredients.csv").write_text("name,water_g_per_100g\nwhole egg,70\n", encoding="utf-8")
+    (tmp_path / "settings.toml").write_text("[batch]\ntarget_pct = 32\n", encoding="utf-8")
+    assert "Pour 180.0 g of water for 32 %" in run(tmp_path, "ingredients", "1000", "whole egg=200")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["hydration", "0", "3"], "flour 0.0 g: hydration needs more than 0 g; give another figure."),
+        (["ingredients", "1000", "egg"], "'egg' is no ingredient; write NAME=GRAMS, as 'whole egg=200'."),
+        (["ingredients", "1000", "milk=x"], "'milk=x': x is no number; write one, as 200."),
+        (
+            ["ingredients", "1000", "milk=9e9@120"],
+            "water content 120 %: from 0 to 100 % is allowed; give another figure.",
+        ),
+        (["blend", "600"], "'600' is no lot of a blend; write GRAMS@MOISTURE_PCT, as 600@13.2."),
+        (["scale", "10", "flour=1", "flour=2"], "'flour=2': each part once, as NAME=GRAMS; write it so."),
+        (
+            ["oven", "4.3", "5"],
+            "after drying 5 g, before it 4.3 g: drying takes mass away; weigh again, or exchange the two.",
+        ),
+        (
+            ["rescue", "1000", "345", "--target", "nan"],
+            "target nan %: from 15 to 60 % is allowed; give another figure.",
+        ),
+        (
+            ["hydration", "1500", "100", "--ml", "--celsius", "80"],
+            "water at 80.0 C: the table goes from 4 to 50 C; give another figure.",
+        ),
+    ],
+)
+def test_wrong_input_is_told_in_one_line(tmp_path: Path, arguments: list[str], said: str) -> None:
+    with pytest.raises(DoughError) as caught:
+        run(tmp_path, *arguments)
+    assert str(caught.value) == said
+
+
+def test_other_wrong_input(tmp_path: Path) -> None:
+    with pytest.raises(RecipeError, match="there is no recipe 'eggs'; is egg meant\\?"):
+        run(tmp_path, "recipe", "eggs")
+    with pytest.raises(click.UsageError):
+        run(tmp_path, "moisture", "31", "abc")
