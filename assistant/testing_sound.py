@@ -114,6 +114,9 @@ class FakeSoundCard:
     class PortAudioError(Exception):
         """As sounddevice's."""
 
+    class CallbackStop(Exception):  # noqa: N818
+        """As sounddevice's: what was given is played, then the stream ends."""
+
     def __init__(
         self,
         devices: Sequence[tuple[str, int, int, int]] = (("desk", 2, 2, 48_000),),
@@ -215,6 +218,8 @@ class FakeStream:
 
     def start(self) -> None:
         """As sounddevice's."""
+        if self._card.refuses:
+            raise FakeSoundCard.PortAudioError(self._card.refuses)
         self.running = True
         self.due = self._card.time + self._period
 
@@ -225,12 +230,15 @@ class FakeStream:
         moment = SimpleNamespace(
             currentTime=self._card.time,
             outputBufferDacTime=self._card.time + self.latency,
-            inputBufferAdcTime=self._card.time - self.latency,
+            inputBufferAdcTime=self._card.time - self._period - self.latency,
         )
         self.due += self._period
         if self._speaks:
             block = np.full((self._frames, self._options["channels"]), 99, np.int16)
-            self._options["callback"](block, self._frames, moment, status)
+            try:
+                self._options["callback"](block, self._frames, moment, status)
+            except FakeSoundCard.CallbackStop:
+                self.end()
             self.blocks.append(block)
             return
         now, self.to_hear = self.to_hear[: self._frames], self.to_hear[self._frames :]
@@ -243,7 +251,7 @@ class FakeStream:
             self.running = False
             self._options["finished_callback"]()
 
-    abort = end
+    stop = abort = end
 
     def close(self) -> None:
         """As sounddevice's."""

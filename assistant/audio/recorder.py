@@ -71,6 +71,9 @@ class FileSpeaker:
         self._ours = kept
         self._ends = self._now()
 
+    def wake(self) -> None:
+        """Nothing rests."""
+
     def close(self) -> None:
         """Nothing to let go; the recording stays."""
 
@@ -82,7 +85,7 @@ class FileSpeaker:
     def save(self, path: Path, *, longest_quiet_s: float | None = None) -> None:
         """Write `recording` as a WAV file, a piece at a time; SoundError when it can't be written."""
         try:
-            with wave.open(str(path), "wb") as file:
+            with path.open("wb") as raw, wave.open(raw, "wb") as file:
                 file.setparams((1, 2, self._rate, 0, "NONE", ""))
                 for piece in self._pieces(longest_quiet_s):
                     file.writeframes(piece.astype("<i2").tobytes())

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from queue import Queue
 from threading import Event, Thread
-from typing import Any
+from typing import Protocol
 
 import numpy as np
 
@@ -22,7 +22,9 @@ from assistant.errors import VoiceError
 from assistant.ports import Sound
 
 TRIES = 3
+NO_ANSWER = "the voice doesn't answer; start the program again if it stays silent"
 _MEMORY = Path("/dev/shm")  # tmpfs: what is said never touches the disk
+_MOMENT_S = 0.001
 _ROOM = 16 * 1024 * 1024
 """Bytes that must be free there: five minutes of speech."""
 
@@ -35,30 +37,50 @@ class _Job:
     timeout_s: float
     done: Event = field(default_factory=Event)
     sound: Sound | None = None
-    error: str = "the voice doesn't answer; start the program again"
+    error: str = ""
+
+
+class Engine(Protocol):
+    """What the worker needs of pyttsx3; the names are its own."""
+
+    def connect(self, topic: str, callback: Callable[..., None]) -> None:
+        """Call back on "finished-utterance" and "error"."""
+
+    def setProperty(self, name: str, value: object) -> None:  # noqa: N802
+        """Set "voice" or "rate"."""
+
+    def save_to_file(self, text: str, path: str) -> None:
+        """Say what to write where."""
+
+    def runAndWait(self) -> None:  # noqa: N802
+        """Do it; may return too early, or not at all."""
+
+    def rate(self) -> int:
+        """The rate that holds."""
+
+    def let_go(self) -> None:
+        """End a `runAndWait` that doesn't, from another thread."""
+
+    def working(self) -> bool:
+        """Whether it is still at something: what is set meanwhile gets lost."""
 
 
 class Worker:
     """Makes sounds one after another in a thread of its own; `make_engine` is called there, once.
 
-    An engine has what pyttsx3's has: connect, setProperty, save_to_file, runAndWait. `let_go` gets it out of a
-    `runAndWait` that doesn't end. `folder`: where the files go for a moment, default one of its own in memory.
+    `folder`: where the files go for a moment, default one of its own in memory.
     """
 
-    def __init__(
-        self,
-        make_engine: Callable[[], Any],
-        let_go: Callable[[Any], None] = lambda _: None,
-        folder: Path | None = None,
-    ) -> None:
+    def __init__(self, make_engine: Callable[[], Engine], folder: Path | None = None) -> None:
         self._make_engine = make_engine
-        self._let_go = let_go
         self._folder = folder
         self._jobs: Queue[_Job | None] = Queue()
         self._current: _Job | None = None
-        self._engine: Any = None
+        self._engine: Engine | None = None
         self._finished = Event()
+        self._never = Event()
         self._late = False
+        self._voice = ""
         self._complaint: BaseException | None = None
         self._made = 0
         self._thread = Thread(target=self._work, name="voice", daemon=True)
@@ -68,13 +90,14 @@ class Worker:
         """Sound of the text, silence at its ends included; waits for those before it. VoiceError as one line."""
         job = _Job(text, voice, rate, timeout_s)
         self._jobs.put(job)
-        overdue = 0
+        waits, seen = 0, self._current
         while not job.done.wait(timeout_s):
-            overdue += self._current is job
-            if overdue > TRIES:
-                break
-            if overdue:
-                self._let_go(self._engine)
+            waits = waits + 1 if self._current is seen else 0
+            seen = self._current
+            if waits > 3 * TRIES:
+                raise VoiceError(NO_ANSWER)
+            if self._engine is not None:
+                self._engine.let_go()
         if job.sound is None:
             raise VoiceError(job.error)
         return job.sound
@@ -100,23 +123,18 @@ class Worker:
 
     def _serve(self, job: _Job) -> Sound:
         folder = self._folder = self._folder or _folder_in_memory()
-        if self._engine is None:
-            self._start(job, folder)
-        self._set(
-            "voice",
-            job.voice,
-            f"there is no voice '{job.voice}'; `espeak-ng --voices=en` lists those there are",
-        )
-        self._set("rate", job.rate, f"the voice can't speak {job.rate} words a minute; try 160")
+        engine = self._engine or self._start(folder, job.timeout_s)
         for _ in range(TRIES):
-            sound = self._write(job.text, folder, job.timeout_s)
+            self._wait_for_late(engine, folder, job.timeout_s)
+            self._tune(engine, job)
+            sound = self._write(engine, job.text, folder, job.timeout_s)
             if sound is not None and sound.pcm.any():
                 return sound
         raise VoiceError(
             f"the voice gave no sound for '{job.text}' in {TRIES} tries; say it with letters or digits"
         )
 
-    def _start(self, job: _Job, folder: Path) -> None:
+    def _start(self, folder: Path, timeout_s: float) -> Engine:
         try:
             engine = self._make_engine()
         except Exception as cause:
@@ -127,7 +145,8 @@ class Worker:
         engine.connect("finished-utterance", self._on_finished)
         engine.connect("error", self._on_error)
         self._engine = engine
-        self._write("ready", folder, job.timeout_s)
+        self._write(engine, "ready", folder, timeout_s)
+        return engine
 
     def _on_finished(self, **_: object) -> None:
         self._finished.set()
@@ -135,18 +154,31 @@ class Worker:
     def _on_error(self, exception: BaseException | None = None, **_: object) -> None:
         self._complaint = exception
 
-    def _set(self, name: str, value: object, refusal: str) -> None:
+    def _tune(self, engine: Engine, job: _Job) -> None:
+        """Voice and rate, where they change. A rate is lost when an utterance follows before it has taken hold."""
+        if self._voice != job.voice:
+            self._set(engine, "voice", job.voice)
+            self._voice = job.voice
+        for _ in range(TRIES):
+            if engine.rate() != job.rate:
+                self._set(engine, "rate", job.rate)
+                self._at_rest(engine, job.timeout_s)
+        if engine.rate() != job.rate:
+            raise VoiceError(
+                f"the voice stays at {engine.rate()} words a minute instead of {job.rate}; try again"
+            )
+
+    def _set(self, engine: Engine, name: str, value: object) -> None:
         """Set a property; pyttsx3 tells of a bad value through its error callback only."""
         self._complaint = None
-        self._engine.setProperty(name, value)
+        engine.setProperty(name, value)
         if self._complaint is not None:
-            raise VoiceError(refusal) from self._complaint
+            raise VoiceError(
+                f"the voice knows no {name} '{value}'; `espeak-ng --voices=en` lists its voices"
+            ) from self._complaint
 
-    def _write(self, text: str, folder: Path, timeout_s: float) -> Sound | None:
+    def _write(self, engine: Engine, text: str, folder: Path, timeout_s: float) -> Sound | None:
         """One try: through the engine into a file and out of it; None when nothing came of it."""
-        if self._late:
-            # The try before may still be writing, and would write into our file.
-            self._finished.wait(timeout_s)
         folder.mkdir(exist_ok=True)
         if shutil.disk_usage(folder).free < _ROOM:
             raise VoiceError(f"the voice has no room to work in {folder}; free 16 MB there")
@@ -154,12 +186,31 @@ class Worker:
         path = folder / f"{self._made}.wav"
         self._finished.clear()
         try:
-            self._engine.save_to_file(text, str(path))
-            self._engine.runAndWait()
-            self._late = not self._finished.wait(timeout_s)
+            engine.save_to_file(text, str(path))
+            engine.runAndWait()
+            self._late = not (self._finished.wait(timeout_s) and self._at_rest(engine, timeout_s))
             return None if self._late else _read(path)
         finally:
             path.unlink(missing_ok=True)
+
+    def _at_rest(self, engine: Engine, timeout_s: float) -> bool:
+        """Wait until it is: it says that it finished a moment before. There is nothing to wait on but time."""
+        for _ in range(round(timeout_s / _MOMENT_S)):
+            if not engine.working():
+                return True
+            self._never.wait(_MOMENT_S)
+        return False
+
+    def _wait_for_late(self, engine: Engine, folder: Path, timeout_s: float) -> None:
+        """The try before may still be going on: it would write into the next file, and a cook hear a wrong weight."""
+        if not self._late:
+            return
+        self._finished.wait(timeout_s)
+        if not self._at_rest(engine, timeout_s):
+            raise VoiceError(NO_ANSWER)
+        self._late = False
+        for left in folder.glob("*.wav"):
+            left.unlink(missing_ok=True)
 
 
 def _folder_in_memory() -> Path:

@@ -2,7 +2,6 @@
 
 from functools import cache
 from threading import Lock
-from typing import Any
 
 import numpy as np
 
@@ -25,7 +24,7 @@ class EspeakVoice:
     """
 
     def __init__(
-        self, *, voice: str = "en", rate: int = 160, timeout_s: float = 5.0, worker: Worker | None = None
+        self, *, voice: str = "en", rate: int = 160, timeout_s: float = 2.0, worker: Worker | None = None
     ) -> None:
         self.voice = voice
         self.rate = rate
@@ -84,18 +83,33 @@ def process_worker() -> Worker:
 
 @cache
 def _worker() -> Worker:
-    return Worker(_engine, _let_go)
+    return Worker(_EspeakEngine)
 
 
-def _engine() -> Any:
-    import pyttsx3
-    import pyttsx3.drivers.espeak as driver
+class _EspeakEngine:
+    """pyttsx3's engine for espeak-ng; see `assistant.tts.engine.Engine`."""
 
-    # It prints where it saved each file; standard output is the program's own. A name in a module hides a builtin.
-    driver.print = lambda *_, **__: None
-    return pyttsx3.init("espeak")
+    def __init__(self) -> None:
+        import pyttsx3
+        from pyttsx3.drivers import _espeak, espeak
 
+        # It prints where it saved each file; standard output is the program's own. A name in a module hides a builtin.
+        espeak.print = lambda *_, **__: None
+        self._library = _espeak
+        engine = self._engine = pyttsx3.init("espeak")
+        self.connect = engine.connect
+        self.setProperty = engine.setProperty
+        self.save_to_file = engine.save_to_file
+        self.runAndWait = engine.runAndWait
 
-def _let_go(engine: Any) -> None:
-    """End the loop inside `runAndWait`; its public `endLoop` may hang from another thread (measured)."""
-    engine.proxy._driver.endLoop()  # noqa: SLF001
+    def rate(self) -> int:
+        """As espeak-ng says itself; pyttsx3 asks without saying whether it means the default or the current one."""
+        return int(self._library.dll.espeak_GetParameter(self._library.RATE, 1))
+
+    def let_go(self) -> None:
+        """End its loop; the public `endLoop` also stops the synthesiser, which may hang from another thread."""
+        self._engine.proxy._driver.endLoop()  # noqa: SLF001
+
+    def working(self) -> bool:
+        """As pyttsx3 or espeak-ng says itself."""
+        return bool(self._engine.isBusy() or self._library.IsPlaying())
