@@ -223,6 +223,9 @@ def _sound(path: Path) -> sqlite3.Connection:
         db.execute("PRAGMA journal_mode = WAL")
         db.execute("PRAGMA synchronous = FULL")
         migrate(db)
+        # A file that may only be read opens all the same: find out now, not at the first pour.
+        db.execute("BEGIN IMMEDIATE")
+        db.execute("COMMIT")
     except BaseException:
         db.close()
         raise

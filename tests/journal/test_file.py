@@ -64,6 +64,13 @@ def test_a_read_only_folder_is_told_and_can_still_be_read(path: Path, clock: Scr
         path.parent.chmod(0o755)
 
 
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+def test_a_read_only_file_is_told_at_the_start(path: Path, clock: ScriptedClock) -> None:
+    written(path, clock)
+    path.chmod(0o444)
+    assert refused(path, clock) == f"{path}: it can't be written; give a folder that crumbcall may write in"
+
+
 # ---- versions
 
 
