@@ -224,8 +224,7 @@ def _sound(path: Path) -> sqlite3.Connection:
         db.execute("PRAGMA synchronous = FULL")
         migrate(db)
         # A file that may only be read opens all the same: find out now, not at the first pour.
-        db.execute("BEGIN IMMEDIATE")
-        db.execute("COMMIT")
+        db.execute("DELETE FROM snapshots WHERE sequence < 0")
     except BaseException:
         db.close()
         raise
