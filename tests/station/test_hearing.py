@@ -14,7 +14,7 @@ from assistant.errors import SoundError
 from assistant.hearing import LiveEars, Recording, at_once, in_blocks
 from assistant.loop import Died, Found, Heard, Lost, Message, Reply, Turn
 from assistant.mouth import Mouth
-from assistant.patience import PatientEar, Recognise, SentenceEnds
+from assistant.patience import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
 from assistant.testing_audio import ScriptedRecogniser, heard
 from assistant.testing_sound import FakeMicrophone, FakeSpeaker, FakeVoice
