@@ -1,7 +1,7 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from assistant.asr import build_recogniser
@@ -39,7 +39,11 @@ class House:
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
         station = Station(journal, clock, self.rules, self.grammar, self.replies, state)
-        return station, journal, station.start(last)
+        started = station.start(last)
+        if journal.moved_aside is not None:
+            damaged = station.tell("journal_moved", "ring_firm")
+            started = replace(started, replies=(*damaged.replies, *started.replies))
+        return station, journal, started
 
     def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser:
         """The recogniser of the settings, or of this engine and model."""

@@ -165,5 +165,6 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     hearing_again="",
     too_loud="",
     cannot_write="",
+    journal_moved="",
     worker_died="worker",
 )

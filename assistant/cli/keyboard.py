@@ -11,7 +11,7 @@ from threading import Event
 import click
 
 from assistant.app import open_house, scripted_clock
-from assistant.cli.output import show_turn
+from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock, ScriptedClock
 from assistant.errors import SettingsError
 from assistant.home import Home
@@ -43,6 +43,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
     scripted = scripted_clock() if clock_kind == "scripted" else None
     clock = scripted or RealClock()
     station, journal, started = house.open_station(clock)
+    tell_damage(journal)
     start = station.now
     interactive = sys.stdin.isatty()
 

@@ -7,7 +7,7 @@ from queue import Queue
 import click
 
 from assistant.app import House, open_house, scripted_clock, tones
-from assistant.cli.output import show_turn
+from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
 from assistant.errors import SoundError, VoiceError
 from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
@@ -52,6 +52,7 @@ def _from_recording(house: House, path: Path, *, as_json: bool) -> None:
     recogniser = house.recogniser()
     clock = scripted_clock()
     station, journal, started = house.open_station(clock)
+    tell_damage(journal)
     start = station.now
 
     def show(turn: Turn, _message: Message | None) -> None:
@@ -84,6 +85,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
     recogniser = house.recogniser()
     mouth, speaker = (None, None) if no_voice or not settings.voice.on else _open_mouth(house)
     station, journal, started = house.open_station(clock)
+    tell_damage(journal)
     start = station.now
     inbox: Queue[Message] = Queue()
 
