@@ -253,7 +253,7 @@ def _pace(state: State, event: ev.PaceSet) -> State:
 
 
 def _started(state: State, event: ev.StationStarted) -> State:
-    """Move all times to the new boot's clock; an open question is not worth keeping over a restart."""
+    """Move all times to the new boot's clock; a question that was open is settled before."""
     by = event.shift
 
     def timer(old: Timer) -> Timer:
@@ -283,7 +283,6 @@ def _started(state: State, event: ev.StationStarted) -> State:
         state,
         batch=batch(state.batch),
         timers=tuple(timer(t) for t in state.timers),
-        question=None,
         undo=undo,
     )
 

@@ -18,6 +18,7 @@ from assistant.batch.commands import (
     NewDie,
     Portions,
     PourRest,
+    Rest,
     Scrap,
     SetLot,
     SetTarget,
@@ -71,6 +72,18 @@ def test_water_while_the_mixer_runs_sends_nobody_to_mix() -> None:
     kitchen.say(Mix())
     assert kitchen.say(PourRest()) == [("water_in", {"grams": 135}), ("on_target", {})]
     assert kitchen.state.phase is Phase.MIXING
+
+
+def test_water_into_a_rest_wants_a_mix() -> None:
+    kitchen = mixing(1500, 330)
+    kitchen.say(Rest(90))
+    assert kitchen.keys(PourRest()) == ["water_in", "on_target", "mix_then_squeeze"]
+
+
+def test_flour_after_a_look_says_no_first_pour() -> None:
+    kitchen = mixing(1500, 150)
+    kitchen.say(JudgeCrumb("dry"))
+    assert kitchen.say(AddFlour(typed(100))) == [("flour_in", {"grams": 100}), ("left", {"grams": 346})]
 
 
 @pytest.mark.parametrize(

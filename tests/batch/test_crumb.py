@@ -96,6 +96,8 @@ def test_wet_at_the_target_wants_flour_and_then_no_water() -> None:
     kitchen.wait(60)
     kitchen.say(GotIt())
     assert kitchen.say(WET) == [("wet_wait", {})]
+    assert kitchen.keys(AddFlour(typed(5))) == ["flour_in", "mix_then_squeeze"]
+    kitchen.say(Undo())
     kitchen.say(Rest())
     kitchen.wait(90)
     assert kitchen.say(DRY) == [("pour_on", {"grams": 15.5})]
@@ -136,6 +138,26 @@ def test_a_verdict_ends_the_mix_and_its_undo_brings_it_back(verdict: JudgeCrumb)
     assert kitchen.state.timers == ()
     assert kitchen.say(Undo()) == [("undone_crumb", {}), ("time_left", {"timer": "mix", "seconds": 80})]
     assert (kitchen.state.batch, kitchen.state.timers) == (before.batch, before.timers)
+
+
+def test_a_verdict_taken_back_later_leaves_the_mix_that_rings() -> None:
+    kitchen = mixing(1500, 330)
+    kitchen.say(Mix())
+    kitchen.say(DRY)
+    kitchen.say(Mix(20))
+    kitchen.wait(20)
+    before = kitchen.state
+    assert kitchen.say(Undo()) == [("undone_crumb", {})]
+    assert (kitchen.state.phase, kitchen.state.timers) == (Phase.SQUEEZING, before.timers)
+
+
+def test_a_ring_that_a_verdict_silenced_does_not_come_back() -> None:
+    kitchen = mixing(1500, 330)
+    kitchen.say(Mix(20))
+    kitchen.wait(20)
+    kitchen.say(READY)
+    assert kitchen.say(Undo()) == [("undone_crumb", {})]
+    assert (kitchen.state.phase, kitchen.state.timers) == (Phase.SQUEEZING, ())
 
 
 # ---- the die

@@ -40,6 +40,15 @@ def test_a_batch_is_taken_up_where_it_was() -> None:
     kitchen.check()
 
 
+def test_the_account_moves_to_the_new_clock() -> None:
+    kitchen = mixing(1500)
+    kitchen.now = 50.0
+    kitchen.say(AddWater(typed(150)))
+    kitchen.now = 100.0
+    kitchen.restart(off=60, now=7)
+    assert (kitchen.batch.opened_at, [entry.at for entry in kitchen.batch.entries]) == (-153, [-153, -103])
+
+
 def test_a_batch_past_its_target() -> None:
     assert mixing(1500, 480).restart() == [("batch_resumed_over", {"batch": 1, "water": 480, "over": 15})]
 

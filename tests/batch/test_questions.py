@@ -28,7 +28,7 @@ from assistant.batch.commands import (
     SetTimer,
     Undo,
 )
-from assistant.batch.decide import next_due
+from assistant.batch.decide import Said, next_due
 from assistant.batch.twins import is_bare_twin, twin
 from tests.batch.kitchen import Kitchen, at_target, grams, mixing, typed
 
@@ -227,6 +227,18 @@ def test_a_twin_in_a_correction_is_held_against_the_account_without_the_entry() 
     kitchen = mixing(1500, 340, 150)
     assert kitchen.say(MakeThat(grams(15))) == [("ask_twin", {"grams": 15})]
     assert kitchen.say(YES)[0] == ("corrected", {"grams": 15, "was": 150})
+
+
+def test_a_correction_that_just_reaches_the_target_was_meant() -> None:
+    kitchen = mixing(1500, 415, 35)
+    assert kitchen.keys(MakeThat(grams(50))) == ["corrected", "on_target", "mix_then_squeeze"]
+
+
+def test_a_yes_logs_with_the_source_that_was_asked_about() -> None:
+    kitchen = mixing(1500, 150)
+    kitchen.ask(Said(AddWater(typed(600)), "jug"))
+    kitchen.say(YES)
+    assert kitchen.batch.entries[-1].source == "jug"
 
 
 def test_scrap_and_flour_have_twins_too() -> None:
