@@ -47,9 +47,10 @@ def _fail(line: str) -> None:
 
 def _usage(error: click.ClickException) -> str:
     """One line for a wrong option or argument, with where to read on."""
-    line = error.format_message().rstrip(".")
+    line = error.format_message()
+    line = line if line.endswith(("?", ".")) else f"{line}."
     where = error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else "crumbcall"
-    return f"{line}. See `{where} --help`."
+    return f"{line} See `{where} --help`."
 
 
 if __name__ == "__main__":

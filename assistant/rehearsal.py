@@ -175,6 +175,8 @@ class Rehearsal:
         until = self._clock.monotonic() + patience_s
         while self._clock.monotonic() < until and not self._answered(before):
             self._pass(STEP_S)
+        if not self._answered(before):
+            self._show(Turn(self._clock.monotonic(), text, None, ()), None, text)
         self._saying = None
         return [turn for turn in self._turns[before:] if turn.said is not None]
 

@@ -12,7 +12,7 @@ from assistant.audio.gate import Gate
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.evolve import replay
 from assistant.cli.output import clock_text
-from assistant.errors import CrumbcallError
+from assistant.errors import CrumbcallError, SettingsError
 from assistant.hearing import Recording, at_once
 from assistant.home import Home
 from assistant.loop import Heard, Turn
@@ -46,7 +46,12 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 
     Example: crumbcall rehearse --out /tmp/rehearsal
     """
-    out.mkdir(parents=True, exist_ok=True)
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise SettingsError(
+            f"The folder {out} can't be made ({error.strerror}); give another with --out."
+        ) from None
     with TemporaryDirectory() as folder:
         _rehearse(home, Path(folder), speed, out)
 
@@ -79,29 +84,29 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     )
     stage.attach(ears)
     click.echo(f"{scene.title}\n")
-    report = stage.play(scene)
-
-    lines = list(journal.read())
-    replayed = replay(event for _, event in lines)
+    try:
+        report = stage.play(scene)
+        lines = list(journal.read())
+    finally:
+        journal.close()
     speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
-    sheet = batch_sheet(lines, station.state.last_batch)
-    (out / "batch-sheet.md").write_text(sheet_markdown(sheet), encoding="utf-8")
-    (out / "batch-sheet.txt").write_text(sheet_text(sheet), encoding="utf-8")
-    journal.close()
+    if station.state.last_batch:
+        sheet = batch_sheet(lines, station.state.last_batch)
+        (out / "batch-sheet.md").write_text(sheet_markdown(sheet), encoding="utf-8")
+        (out / "batch-sheet.txt").write_text(sheet_text(sheet), encoding="utf-8")
+    replayed = replay(event for _, event in lines)
     _finish(report, out, same=replayed == station.state, events=len(lines))
 
 
 def _show(turn: Turn, heard: Heard | None, said: str | None, start: float) -> None:
     """A line for what the cook said and what of it was heard, and a line for each reply."""
     at = clock_text(turn.at - start)
-    if said is not None and turn.said is not None:
+    if said is not None and heard is None and not turn.replies:
+        click.echo(f"{at}  cook       {said}  [not answered]")
+    elif said is not None and turn.said is not None:
         found = "" if turn.said == said.lower() else f"  [heard: {turn.said}]"
-        margin = (
-            ""
-            if heard is None
-            else f"  (cost {heard.recognition.cost:.1f}, margin {heard.recognition.margin:.1f})"
-        )
-        click.echo(f"{at}  cook       {said}{found}{margin}")
+        how = f"  (cost {heard.recognition.cost:.1f}, margin {heard.recognition.margin:.1f})" if heard else ""
+        click.echo(f"{at}  cook       {said}{found}{how}")
     for reply in turn.replies:
         click.echo(f"{at}  crumbcall  {reply.text}")
 

@@ -20,6 +20,7 @@ _MODULES = {
     "model": "model",
     "check": "check",
     "dough": "dough",
+    "lots": "lots",
     "bench": "bench",
 }
 

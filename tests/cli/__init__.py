@@ -1,0 +1,1 @@
+"""Tests of the commands as their users run them."""

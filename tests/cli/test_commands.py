@@ -1,0 +1,131 @@
+"""Every command has help with an example; wrong input is one clear line and exit status 2."""
+
+import json
+from pathlib import Path
+
+import click
+import pytest
+
+from assistant import __version__
+from assistant.cli import crumbcall
+from tests.cli.conftest import Run
+
+NAMES = crumbcall.list_commands(click.Context(crumbcall))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_help_has_an_example(run: Run, name: str) -> None:
+    ran = run(name, "--help")
+    assert ran.status == 0
+    assert "Example: " in ran.out
+
+
+def test_version(run: Run) -> None:
+    assert run("--version").out == f"crumbcall {__version__}\n"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "line"),
+    [
+        (["bake"], "No such command 'bake'. See `crumbcall --help`."),
+        (["type", "--jso"], "No such option '--jso'. Did you mean '--json'? See `crumbcall type --help`."),
+        (["hear"], "Missing argument 'WAV...'. See `crumbcall hear --help`."),
+        (["hear", "none.wav"], "There is no file none.wav; give a WAV or FLAC file."),
+        (["hear", "."], ". is a folder; give a WAV or FLAC file."),
+        (["listen", "--from", "none.wav"], "There is no file none.wav; give a WAV or FLAC file."),
+        (["hear", "--grammar", "none.jsgf", "none.wav"], None),
+        (["sheet", "0"], None),
+        (["sheet", "four"], None),
+        (["batches"], None),
+        (["rehearse", "--speed", "-1"], None),
+    ],
+)
+def test_wrong_input_is_one_clear_line(run: Run, arguments: list[str], line: str | None) -> None:
+    ran = run(*arguments)
+    assert ran.status == 2
+    assert ran.out == ""
+    assert len(ran.err.splitlines()) == 1
+    if line is not None:
+        assert ran.err == f"crumbcall: {line}\n"
+
+
+def test_wrong_settings_are_one_clear_line_and_the_journal_is_not_touched(run: Run, tmp_path: Path) -> None:
+    home = tmp_path / "home"
+    home.mkdir()
+    (home / "settings.toml").write_text("[batch]\ntarget_pct = 310\n", encoding="utf-8")
+    ran = run("type", lines=["new batch 1500"])
+    assert ran.status == 2
+    assert len(ran.err.splitlines()) == 1
+    assert "target_pct" in ran.err
+    assert [path.name for path in home.iterdir()] == ["settings.toml"]
+
+
+def test_a_home_that_is_a_file_is_one_clear_line(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    ran = run("--home", str(tmp_path / "file"), "batches")
+    assert ran.status == 2
+    assert len(ran.err.splitlines()) == 1
+
+
+def test_parse(run: Run) -> None:
+    ran = run("parse", "--json", "water one fifty", "nice weather")
+    assert ran.objects == [
+        {"said": "water one fifty", "command": {"name": "water", "value": 150, "unit": "g", "grams": 150}},
+        {"said": "nice weather", "command": None},
+    ]
+    assert run("parse", "watr one fifty").out.startswith(
+        "watr one fifty: no command; did you mean: water one fifty"
+    )
+
+
+def test_what_was_written_down_can_be_looked_at(run: Run, tmp_path: Path) -> None:
+    lines = ["lot 471", "new batch 1500", "water 465", "crumb ready", "extruding", "close batch"]
+    run("type", "--clock", "scripted", lines=lines)
+    assert "471" in run("batches").out
+    [batch] = run("batches", "--json").objects
+    assert (batch["number"], batch["water_g"], batch["outcome"]) == (1, 465.0, "closed")
+    assert "hydration: 31.0 %" in run("sheet").out
+    assert run("sheet", "1", "--markdown").out.startswith("# Batch 1\n")
+    assert run("sheet", "--out", str(tmp_path / "sheet.txt")).out == ""
+    assert (tmp_path / "sheet.txt").read_text(encoding="utf-8") == run("sheet").out
+    assert run("sheet", "7").status == 2
+    assert run("journal", "check").out == "6 events, 1 batches; replayed: the same state.\n"
+    shown = run("journal", "show", "--last", "1", "--json").objects
+    assert [event["event"] for event in shown] == ["BatchClosed"]
+    assert run("journal", "backup", str(tmp_path / "copy.sqlite")).status == 0
+    assert run("journal", "backup", str(tmp_path / "copy.sqlite")).status == 2
+
+
+def test_a_damaged_journal_is_told_and_kept(run: Run, tmp_path: Path) -> None:
+    run("type", "--clock", "scripted", lines=["new batch 1500"])
+    file = tmp_path / "home" / "journal.sqlite"
+    file.write_bytes(b"no journal" * 1000)
+    ran = run("type", "--clock", "scripted", "--json", lines=[])
+    assert ran.status == 0
+    assert ran.objects[0]["replies"][0]["key"] == "journal_moved"
+    assert len(ran.err.splitlines()) == 1
+    assert any(
+        path.read_bytes().startswith(b"no journal") for path in file.parent.glob("journal.damaged-*.sqlite")
+    )
+
+
+def test_check_names_every_part_and_what_to_do(run: Run) -> None:
+    ran = run("check", "--json")
+    found = json.loads(ran.out)
+    parts = {part["part"]: part for part in found["parts"]}
+    assert {"journal", "recogniser", "endpointer", "voice", "microphone", "speaker", "wall clock"} <= set(
+        parts
+    )
+    assert found["ready"] is (ran.status == 0)
+    assert all(part["works"] or part["do"] for part in parts.values())
+
+
+def test_what_breaks_inside_is_one_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(_path: Path) -> None:
+        raise ZeroDivisionError("by nothing")
+
+    monkeypatch.setattr("assistant.app.load_grammar", broken)
+    ran = run("parse", "undo")
+    assert ran.status == 2
+    assert ran.err.startswith("crumbcall: Something broke inside Crumbcall (ZeroDivisionError: by nothing).")
+    assert len(ran.err.splitlines()) == 1
