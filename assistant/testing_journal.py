@@ -12,7 +12,7 @@ from assistant.batch.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import event_text, read_event
-from assistant.journal.lines import BatchLine, batch_of, lines_after, succeed
+from assistant.journal.lines import BatchLine, LotBatch, batch_of, lines_after, squeezes, succeed
 from assistant.ports import Clock, Journal, Stamp
 
 
@@ -27,6 +27,9 @@ class BatchJournal(Journal[ev.Event], Protocol):
 
     def batches(self) -> list[BatchLine]:
         """A line a batch, oldest first."""
+
+    def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
+        """Closed batches of the lots last used, and of the lot `also`."""
 
     def load(self) -> tuple[State, Stamp | None]:
         """State after all events, and the stamp of the last."""
@@ -87,6 +90,21 @@ class MemoryJournal:
         """A line a batch, oldest first."""
         return [self._lines[number] for number in sorted(self._lines)]
 
+    def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
+        """Closed batches of the lots last used, and of the lot `also`."""
+        closed: dict[str, list[LotBatch]] = {}
+        for line in self.batches():
+            if line.lot is not None and line.outcome == "closed" and line.ended_wall and line.water_g > 0:
+                told = squeezes(event for _, event in self.batch(line.number))
+                found = LotBatch(
+                    line.number, line.lot, line.recipe, line.ended_wall, line.hydration_pct, told
+                )
+                closed.setdefault(line.lot, []).append(found)
+        names = sorted(closed, key=lambda lot: closed[lot][-1].number, reverse=True)[:lots]
+        if also in closed and also not in names:
+            names.append(also)
+        return [batch for name in names for batch in closed[name][-batches:]]
+
     def load(self) -> tuple[State, Stamp | None]:
         """State after all events, and the stamp of the last."""
         return self._state, self._rows[-1][0] if self._rows else None
@@ -113,6 +131,7 @@ def check_journal(make: Callable[[Clock], BatchJournal]) -> None:
     _keeps_what_it_is_given(make)
     _keeps_all_of_a_decision_or_nothing(make)
     _knows_its_batches(make)
+    _knows_its_lots(make)
 
 
 def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
@@ -204,3 +223,43 @@ def _knows_its_batches(make: Callable[[Clock], BatchJournal]) -> None:
     else:
         raise AssertionError("a batch that never was has events")
     journal.close()
+
+
+def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
+    clock = ScriptedClock()
+    journal = make(clock)
+    at = 0.0
+    for lot, verdicts in (("12", "dry ready"), ("7", "ready"), ("12", "wet"), ("9", ""), ("7", "dry")):
+        steps: list[cmd.Command] = [cmd.SetLot(lot), cmd.NewBatch(cmd.Amount(1000))]
+        for number, verdict in enumerate(verdicts.split()):
+            steps += [
+                cmd.AddWater(cmd.Amount(300 if number == 0 else 10, exact=True)),
+                cmd.JudgeCrumb("ready"),
+            ]
+            steps += [cmd.Undo(), cmd.JudgeCrumb(verdict)]  # type: ignore[arg-type]
+        steps.append(cmd.CloseBatch())
+        for events in _go_on(journal, at, steps):
+            clock.move(60.0)
+            journal.append(events)
+        at += 1000.0
+    told = [(b.number, b.lot, b.squeezes) for b in journal.lot_batches()]
+    assert told == [
+        (2, "7", (("ready", 30.0),)),
+        (5, "7", (("dry", 30.0),)),
+        (1, "12", (("dry", 30.0), ("ready", 31.0))),
+        (3, "12", (("wet", 30.0),)),
+    ], told
+    assert [b.number for b in journal.lot_batches(lots=1, batches=1)] == [5]
+    assert [b.number for b in journal.lot_batches(lots=1, batches=1, also="12")] == [5, 3]
+    assert [b.number for b in journal.lot_batches(lots=1, also="none")] == [2, 5]
+    (newest,) = journal.lot_batches(lots=1, batches=1)
+    assert (newest.ended_wall, newest.hydration_pct, newest.recipe) == (clock.wall(), 30.0, None)
+    journal.close()
+
+
+def _go_on(journal: BatchJournal, at: float, commands: Sequence[cmd.Command]) -> Iterator[list[ev.Event]]:
+    """What a station would journal for commands a second apart, from the state that the journal tells."""
+    for number, command in enumerate(commands):
+        events = decide(journal.load()[0], Said(command), at + number, BatchRules()).events
+        if events:
+            yield list(events)

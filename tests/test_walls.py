@@ -34,10 +34,13 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.resources": (),
     "assistant.clock": (),
     "assistant.home": ("assistant.resources",),
+    "assistant.flour": ("assistant.dough", "assistant.journal.lines", "assistant.stock"),
+    "assistant.lot_figure": ("assistant.dough",),
+    "assistant.stock": ("assistant.dough", "msgspec"),
     "assistant.pantry": ("assistant.dough",),
     "assistant.patience": ("assistant.batch.commands", "assistant.ports"),
     "assistant.recipes": ("assistant.batch.rules", "assistant.dough", "assistant.pantry", "msgspec"),
-    "assistant.settings": ("assistant.batch.rules", "msgspec"),
+    "assistant.settings": ("assistant.batch.rules", "assistant.devices.pins", "msgspec"),
 }
 
 # What is no room puts rooms together and may import any. A new module belongs to one of the two tables.
@@ -48,6 +51,7 @@ COMPOSERS = (
     "assistant.bench",
     "assistant.cli",
     "assistant.cli.*",
+    "assistant.fittings",
     "assistant.hearing",
     "assistant.loop",
     "assistant.mouth",

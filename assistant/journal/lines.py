@@ -3,11 +3,12 @@
 Lines are derived: the events remain the record, and a full replay makes all lines anew.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.batch.commands import Verdict
-from assistant.batch.events import Event
+from assistant.batch.events import CrumbJudged, Event, Withdrawn
 from assistant.batch.state import Batch, State
 from assistant.ports import Stamp
 
@@ -33,6 +34,33 @@ class BatchLine:
     hydration_pct: float
     crumb: Verdict | None
     outcome: Outcome
+    recipe: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LotBatch:
+    """A closed batch of a named lot: wall time of its end (s), final hydration (%), and what each squeeze said.
+
+    `squeezes`: verdict and hydration (%), oldest first, without those that were taken back.
+    """
+
+    number: int
+    lot: str
+    recipe: str | None
+    ended_wall: float
+    hydration_pct: float
+    squeezes: tuple[tuple[Verdict, float], ...] = ()
+
+
+def squeezes(events: Iterable[Event]) -> tuple[tuple[Verdict, float], ...]:
+    """What the squeezes of one batch said, from its events; what was taken back is left out."""
+    told: list[tuple[Verdict, float]] = []
+    for event in events:
+        if isinstance(event, CrumbJudged):
+            told.append((event.verdict, event.hydration_pct))
+        elif isinstance(event, Withdrawn) and event.what == CrumbJudged.__name__ and told:
+            told.pop()
+    return tuple(told)
 
 
 def batch_of(before: State, after: State) -> int | None:

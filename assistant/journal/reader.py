@@ -13,13 +13,18 @@ from assistant.batch.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import code_that_made_it, read_event, read_state
 from assistant.journal.failures import told
-from assistant.journal.lines import BatchLine, lines_after, succeed
+from assistant.journal.lines import BatchLine, LotBatch, lines_after, squeezes, succeed
 from assistant.journal.schema import MIGRATIONS, is_foreign, version
 from assistant.ports import Stamp
 
 _AT_ONCE = 1000
 _SELECT = """SELECT e.sequence, d.wall, d.monotonic, d.boot, d.wall_trusted, e.name, e.body
     FROM events e JOIN decisions d USING (decision)"""
+_CLOSED = "lot IS NOT NULL AND outcome = 'closed' AND water_g > 0"
+_LAST_LOTS = f"SELECT lot FROM batches WHERE {_CLOSED} GROUP BY lot ORDER BY max(number) DESC LIMIT ?"
+_OF_LOT = f"""SELECT number, recipe, ended_wall, hydration_pct FROM batches
+    WHERE lot = ? AND {_CLOSED} ORDER BY number DESC LIMIT ?"""
+_SQUEEZES = "AND name IN ('CrumbJudged', 'Withdrawn') ORDER BY sequence"
 _Row = tuple[int, float, float, str, int, str, str]
 
 
@@ -69,6 +74,31 @@ class Reading:
             number, wall, trusted, ended, ended_trusted, *rest = row
             lines.append(BatchLine(number, wall, bool(trusted), ended, bool(ended_trusted), *rest))
         return lines
+
+    def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
+        """Closed batches of the lots last used, and of the lot `also`: so many lots, the newest batches of each.
+
+        Oldest first within a lot. Reads these batches alone, however long the journal is.
+        """
+        with told(self.path):
+            names = [row[0] for row in self._db.execute(_LAST_LOTS, (lots,))]
+        if also is not None and also not in names:
+            names.append(also)
+        return [batch for name in names for batch in self._batches_of_lot(name, batches)]
+
+    def _batches_of_lot(self, lot: str, most: int) -> list[LotBatch]:
+        with told(self.path):
+            rows = self._db.execute(_OF_LOT, (lot, most)).fetchall()[::-1]
+            found: dict[int, list[Event]] = {row[0]: [] for row in rows}
+            marks = ", ".join("?" * len(found))
+            query = f"SELECT sequence, batch, name, body FROM events WHERE batch IN ({marks}) {_SQUEEZES}"
+            events = self._db.execute(query, tuple(found)).fetchall()
+        for sequence, number, name, body in events:
+            found[number].append(read_event(sequence, name, body))
+        return [
+            LotBatch(number, lot, recipe, wall, pct, squeezes(found[number]))
+            for number, recipe, wall, pct in rows
+        ]
 
     def load(self) -> tuple[State, Stamp | None]:
         """State after all events, and the stamp of the last; from the newest snapshot that can be trusted."""

@@ -55,7 +55,12 @@ _FIRST = (
     f"PRAGMA application_id = {APPLICATION_ID}",
 )
 
-MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST,)
+_LOTS = (
+    "ALTER TABLE batches ADD COLUMN recipe TEXT",
+    "CREATE INDEX batches_of_lot ON batches (lot, number) WHERE lot IS NOT NULL",
+)
+
+MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _LOTS)
 """Statements that lead from version i (SQLite's user_version) to i + 1. Those that were released never change."""
 
 

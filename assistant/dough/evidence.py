@@ -1,0 +1,64 @@
+"""What one batch tells of the hydration that its flour wanted: an interval, from what the cook said of the crumb.
+
+The *end* of a batch is the least hydration (%) at which its crumb is ready. Nobody sees it; verdicts bound it:
+"dry at 30.4" means that the end is above 30.4, "ready" and "wet at 31" that it is not above 31. The crumb stays ready
+for about `WINDOW_PCT` beyond its end, so a crumb that is ready also tells that the end is not much lower.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import inf
+from typing import Literal
+
+Squeeze = tuple[Literal["dry", "ready", "wet"], float]
+"""A verdict and the hydration (%) at which it was given."""
+
+WINDOW_PCT = 1.0
+"""A crumb is ready for about one top-up of 1 % of the flour (common practice, no source; an assumption of ours)."""
+NARROWEST_PCT = 0.1
+"""No kitchen tells the end of a batch closer than this."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """The end of a batch lies above `low` and not above `high` (% hydration); infinite where nothing bounds it."""
+
+    low: float
+    high: float
+
+    def __contains__(self, pct: float) -> bool:
+        return self.low < pct <= self.high
+
+
+def bounds(squeezes: Sequence[Squeeze], final_pct: float, window: float = WINDOW_PCT) -> Bounds | None:
+    """Bounds on the end of a batch that was closed at `final_pct`; None where it tells nothing.
+
+    Later verdicts count before earlier ones: one that contradicts what was said after it is left out. A batch that
+    was closed without a verdict at its final hydration was taken as it was: its end is near, on either side.
+    """
+    if not final_pct > 0:
+        return None
+    told = [*squeezes]
+    low, high = -inf, inf
+    if not told or (abs(told[-1][1] - final_pct) > 0.05 and told[-1][0] != "ready"):
+        low, high = final_pct - window, final_pct + window
+    for found in _each(reversed(told), window):
+        tighter_low, tighter_high = max(low, found.low), min(high, found.high)
+        if tighter_high - tighter_low >= NARROWEST_PCT:
+            low, high = tighter_low, tighter_high
+        elif tighter_high >= tighter_low:
+            middle = (tighter_low + tighter_high) / 2
+            low, high = middle - NARROWEST_PCT / 2, middle + NARROWEST_PCT / 2
+    return None if low == -inf and high == inf else Bounds(low, high)
+
+
+def _each(squeezes: Iterable[Squeeze], window: float) -> Iterable[Bounds]:
+    """Bounds that each verdict sets by itself."""
+    for verdict, pct in squeezes:
+        match verdict:
+            case "dry":
+                yield Bounds(pct, inf)
+            case "ready":
+                yield Bounds(pct - window, pct)
+            case "wet":
+                yield Bounds(-inf, pct)

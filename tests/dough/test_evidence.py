@@ -1,0 +1,58 @@
+"""What verdicts tell of the end of a batch."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.dough.evidence import NARROWEST_PCT, Bounds, Squeeze, bounds
+
+inf = math.inf
+
+
+@pytest.mark.parametrize(
+    ("squeezes", "final", "found"),
+    [
+        # Dry at 30.4: the end is above. Ready at 31: it is not above 31.
+        ([("dry", 30.4), ("ready", 31.0)], 31.0, Bounds(30.4, 31.0)),
+        ([("dry", 22.3), ("ready", 31.0)], 31.0, Bounds(30.0, 31.0)),
+        ([("ready", 31.0)], 31.0, Bounds(30.0, 31.0)),
+        ([("dry", 30.0), ("dry", 32.5)], 32.5, Bounds(32.5, inf)),
+        ([("wet", 32.0)], 32.0, Bounds(-inf, 32.0)),
+        ([("wet", 32.0), ("ready", 31.0)], 31.0, Bounds(30.0, 31.0)),
+        # Ready, and a splash more: it was ready before.
+        ([("dry", 30.5), ("ready", 31.0)], 31.4, Bounds(30.5, 31.0)),
+        # Never squeezed where it was closed: it was taken as it was.
+        ([], 31.0, Bounds(30.0, 32.0)),
+        ([("dry", 30.4)], 31.0, Bounds(30.4, 32.0)),
+        # What was said later counts: dry at 31.5 can't be, when 31 was ready afterwards.
+        ([("dry", 31.5), ("ready", 31.0)], 31.0, Bounds(30.0, 31.0)),
+        ([("ready", 30.0), ("dry", 31.0), ("ready", 31.5)], 31.5, Bounds(31.0, 31.5)),
+        ([], 0.0, None),
+    ],
+)
+def test_bounds(squeezes: list[Squeeze], final: float, found: Bounds | None) -> None:
+    got = bounds(squeezes, final)
+    if found is None or got is None:
+        assert got is found
+    else:
+        assert got.low == pytest.approx(found.low)
+        assert got.high == pytest.approx(found.high)
+
+
+def test_whether_a_percent_is_inside() -> None:
+    assert 31.0 in Bounds(30.0, 31.0)
+    assert 30.0 not in Bounds(30.0, 31.0)
+
+
+squeezes = st.lists(st.tuples(st.sampled_from(["dry", "ready", "wet"]), st.floats(15, 45)), max_size=6)
+
+
+@given(squeezes, st.floats(15, 45))
+def test_bounds_are_never_empty(told: list[Squeeze], final: float) -> None:
+    found = bounds(told, final)
+    if found is not None:
+        assert found.high - found.low >= NARROWEST_PCT - 1e-9
+        assert not math.isnan(found.low)
+        assert not math.isnan(found.high)

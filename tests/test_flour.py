@@ -1,0 +1,186 @@
+"""Lots from the journal and the shelf: records, forecasts for the engine, `crumbcall lots`, the figure."""
+
+import json
+import xml.etree.ElementTree as ET
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from assistant.batch import commands as cmd
+from assistant.batch.decide import Said, decide
+from assistant.batch.evolve import evolve
+from assistant.batch.rules import BatchRules
+from assistant.cli import crumbcall
+from assistant.clock import ScriptedClock
+from assistant.dough.evidence import Bounds
+from assistant.dough.lots import FlourMemory
+from assistant.errors import DoughError, JournalError, SettingsError
+from assistant.flour import FlourBook, record_name, records
+from assistant.journal.lines import LotBatch
+from assistant.journal.store import SqliteJournal
+from assistant.lot_figure import lot_figure
+from assistant.stock import StockedLot, read_stock
+
+WALL = 1_772_000_000.0
+
+
+def kitchen(home: Path, *batches: tuple[str, float]) -> None:
+    """Journal of batches of 1,500 g: lot and the hydration at which the crumb is ready."""
+    clock = ScriptedClock(wall=WALL)
+    with closing(SqliteJournal.open(home / "journal.sqlite", clock)) as journal:
+        state, _ = journal.load()
+        for lot, end in batches:
+            for command in (
+                cmd.SetLot(lot),
+                cmd.NewBatch(cmd.Amount(1500, exact=True)),
+                cmd.AddWater(cmd.Amount(round(15 * (end - 0.8)), exact=True)),
+                cmd.JudgeCrumb("dry"),
+                cmd.AddWater(cmd.Amount(12, exact=True)),
+                cmd.JudgeCrumb("ready"),
+                cmd.Extruding(),
+                cmd.CloseBatch(),
+            ):
+                clock.move(600)
+                decision = decide(state, Said(command), clock.monotonic(), BatchRules())
+                journal.append(decision.events)
+                for event in decision.events:
+                    state = evolve(state, event)
+            assert state.batch is None
+
+
+def lots(home: Path, *arguments: str) -> str:
+    result = CliRunner().invoke(
+        crumbcall, ["--home", str(home), "lots", *arguments], standalone_mode=False, catch_exceptions=False
+    )
+    return result.output.strip()
+
+
+def test_records_keep_recipes_apart_and_know_the_shelf() -> None:
+    day = 86_400.0
+    batches = [
+        LotBatch(1, "12", None, 3 * day, 31.0, (("dry", 30.4), ("ready", 31.0))),
+        LotBatch(2, "12", "egg", 4 * day, 29.0, (("ready", 29.0),)),
+        LotBatch(3, "12", "plain", 5 * day, 31.2, (("ready", 31.2),)),
+    ]
+    plain, egg = records(batches, {"12": StockedLot("semolina", moisture_pct=13.5)})
+    assert (plain.lot, plain.flour, plain.moisture_pct) == ("12", "semolina", 13.5)
+    assert [(one.batch, one.day) for one in plain.seen] == [(1, 3.0), (3, 5.0)]
+    assert plain.seen[0].bounds == Bounds(30.4, 31.0)
+    assert (egg.lot, egg.flour, len(egg.seen)) == ("12 egg", "semolina egg", 1)
+    assert record_name("12", "plain") == record_name("12", None) == "12"
+
+
+def test_the_book_is_read_anew_when_told_to() -> None:
+    class Batches:
+        asked = 0
+
+        def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
+            assert (lots, batches, also) == (12, 40, "12")
+            self.asked += 1
+            return [LotBatch(1, "12", None, WALL, 31.8, (("dry", 31.2), ("ready", 31.8)))] * self.asked
+
+    source = Batches()
+    book = FlourBook(source, {}, lambda: WALL + 60, 31.0)
+    assert book("12", None).batches == 1
+    assert book("12", "plain").batches == 1
+    assert source.asked == 1
+    book.forget()
+    assert book("12", None).batches == 2
+
+
+def test_the_table_and_one_lot(tmp_path: Path) -> None:
+    kitchen(tmp_path, *[("12", 31.8 + 0.1 * (k % 3)) for k in range(9)], ("7", 30.6))
+    (tmp_path / "lots.toml").write_text(
+        '[12]\nflour = "semolina"\nsupplier = "M-04"\nbest_before = 2026-01-31\n', encoding="utf-8"
+    )
+    head, first, second, tail = lots(tmp_path).splitlines()
+    assert head.split() == ["lot", "flour", "batches", "likely", "90", "%", "first", "pour"]
+    assert first.split()[:3] == ["7", "flour", "1"]
+    assert second.split()[:3] == ["12", "semolina", "9"]
+    assert second.endswith("best before 2026-01-31 is past")
+    assert tail.endswith("the cook decides.")
+    text = lots(tmp_path, "12")
+    assert "batch 9: 32.0 % (dry at 31.2, ready at 32.0)" in text
+    assert "Lot 12: likely 31." in text
+    assert "9 batches. First pour" in text
+    found = json.loads(lots(tmp_path, "12", "--json", "--flour", "1000"))
+    assert found["batches"] == 9
+    assert found["low_pct"] < found["likely_pct"] < found["high_pct"]
+    assert found["first_pour_g"] == pytest.approx(found["first_pour_pct"] * 10, abs=5)
+    assert found["first_pour_g"] % 5 == 0
+    assert found["stocked"]["supplier"] == "M-04"
+    assert len(found["history"]) == 9
+    assert {lot["lot"] for lot in json.loads(lots(tmp_path, "--json"))["lots"]} == {"7", "12"}
+    assert "semolina" in lots(tmp_path, "--seasons")
+    assert json.loads(lots(tmp_path, "--seasons", "--json"))["seasons"][0]["lots"] == 1
+
+
+def test_a_lot_that_nobody_used_is_not_claimed_to_be_known(tmp_path: Path) -> None:
+    kitchen(tmp_path, ("12", 31.8))
+    assert "nothing is known of this lot" in lots(tmp_path, "99")
+    assert json.loads(lots(tmp_path, "99", "--json"))["batches"] == 0
+
+
+def test_no_lots_yet(tmp_path: Path) -> None:
+    with pytest.raises(JournalError, match="there is no journal yet"):
+        lots(tmp_path)
+    kitchen(tmp_path)
+    assert lots(tmp_path) == (
+        "No closed batch names its lot yet; say: lot, and its digits, before a batch is closed."
+    )
+
+
+def test_a_figure_is_drawn(tmp_path: Path) -> None:
+    kitchen(tmp_path, *[("12", 31.8)] * 4)
+    lots(tmp_path, "12", "--figure", str(tmp_path / "lot.svg"))
+    root = ET.fromstring((tmp_path / "lot.svg").read_text(encoding="utf-8"))
+    titles = [one.text for one in root.iter("{http://www.w3.org/2000/svg}title")]
+    assert titles == ["batch 1", "batch 2", "batch 3", "batch 4"]
+    with pytest.raises(DoughError, match="a figure shows one lot: name it"):
+        lots(tmp_path, "--figure", "x.svg")
+    with pytest.raises(DoughError, match=r"can't be written \(Is a directory\)|can't be written"):
+        lots(tmp_path, "12", "--figure", str(tmp_path / "none" / "lot.svg"))
+
+
+def test_a_figure_of_what_nothing_bounds() -> None:
+    (record,) = records([LotBatch(1, "<12>", None, WALL, 31.0, (("dry", 31.0),))], {})
+    text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400))
+    assert ET.fromstring(text).tag.endswith("svg")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "[12]\nmoisture_pct = 140\n",
+            ": [12] moisture_pct = 140, allowed is a number from 5 to 20 %; change it.",
+        ),
+        (
+            '[12]\nreceived = "March"\n',
+            ": [12] received = 'March', allowed is a date, as 2026-03-02; change it.",
+        ),
+        ('[12]\nsuplier = "x"\n', ": [12] has no 'suplier'; is supplier meant?"),
+        ("12 = 5\n", ": 12 = 5 is no lot; write [12] on a line of its own, facts below."),
+        (
+            "[12]\nreceived = 2026-03-02\nbest_before = 2026-01-02\n",
+            ": [12] best_before = 2026-01-02 lies before received = 2026-03-02; exchange or change them.",
+        ),
+        (
+            "[12\n",
+            " is not TOML: Expected ']' at the end of a table declaration (at line 1, column 4); mend it, or "
+            "move it away.",
+        ),
+    ],
+)
+def test_a_wrong_shelf_is_told_in_one_line(tmp_path: Path, text: str, said: str) -> None:
+    file = tmp_path / "lots.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(SettingsError) as caught:
+        read_stock(file)
+    assert str(caught.value) == f"{file}{said}"
+
+
+def test_no_shelf_is_no_error(tmp_path: Path) -> None:
+    assert read_stock(tmp_path / "lots.toml") == {}
