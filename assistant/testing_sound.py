@@ -130,6 +130,7 @@ class FakeSoundCard:
         self.time = 0.0
         self.refuses = ""
         self.scans = 0
+        self._started = True
         self.streams: list[FakeStream] = []
 
     def query_devices(self) -> list[dict[str, Any]]:
@@ -178,10 +179,13 @@ class FakeSoundCard:
             stream.running = False
 
     def _terminate(self) -> None:
-        self.scans -= 1
+        assert all(stream.closed for stream in self.streams), "a stream is open while the library ends"
+        self._started = False
 
     def _initialize(self) -> None:
-        self.scans += 2
+        assert not self._started
+        self._started = True
+        self.scans += 1
 
     def _open(self, stream: "FakeStream") -> "FakeStream":
         if self.refuses:
@@ -202,13 +206,15 @@ class FakeStream:
         self.latency = card.latency_s
         self.due = 0.0
         self.running = False
+        self.closed = False
         self.overflow = False
         self.to_hear: Pcm = np.zeros(0, np.int16)
         self.blocks: list[Pcm] = []
 
     @property
     def time(self) -> float:
-        """The card's."""
+        """The card's; not to be asked of a closed stream."""
+        assert not self.closed
         return self._card.time
 
     @property
@@ -256,6 +262,7 @@ class FakeStream:
     def close(self) -> None:
         """As sounddevice's."""
         self.end()
+        self.closed = True
 
 
 def hum(seconds: float, rate: int = SPEECH_RATE, hertz: float = 440.0, level: float = 0.5) -> Sound:

@@ -122,13 +122,13 @@ class SoundMicrophone:
             if self._closed:
                 return
             self._closed = True
-        with suppress(Empty):
-            while True:
-                self._queue.get_nowait()
-        with suppress(Full):
-            self._queue.put_nowait(None)
-        self._stream.abort()
-        self._stream.close()
+            with suppress(Empty):
+                while True:
+                    self._queue.get_nowait()
+            with suppress(Full):
+                self._queue.put_nowait(None)
+            self._stream.abort()
+            self._stream.close()
 
     def _next(self) -> tuple[bytes, float] | None:
         if self._closed:

@@ -129,7 +129,7 @@ class SoundSpeaker:
         self._on_finished = on_finished
         self._queue = SampleQueue(round(longest_s * found.rate))
         self._state = Lock()
-        self._waking = Lock()
+        self._open = Lock()
         self._silent = Event()
         self._silent.set()
         self._ends = 0.0
@@ -196,7 +196,7 @@ class SoundSpeaker:
 
     def wake(self) -> None:
         """Start the stream if it rests: a reply is to be expected, somebody has begun to speak. From any thread."""
-        with self._waking:
+        with self._open:
             if not self._resting or self._closed:
                 return
             self._stream.stop()
@@ -220,11 +220,12 @@ class SoundSpeaker:
     @property
     def lost(self) -> bool:
         """Whether the device went away or has asked for nothing in a second; close this and build another."""
-        runs = not (self._lost or self._closed or self._resting)
-        if runs and self._stream.time - self._called > _STALLED_S:
-            self._lost = True
-            self._silent.set()
-        return self._lost
+        with self._open:
+            runs = not (self._lost or self._closed or self._resting)
+            if runs and self._stream.time - self._called > _STALLED_S:
+                self._lost = True
+                self._silent.set()
+            return self._lost
 
     def wait_finished(self, timeout_s: float) -> bool:
         """Wait until not busy; False when the time ran out first."""
@@ -232,10 +233,11 @@ class SoundSpeaker:
 
     def close(self) -> None:
         """Let the device go, in the middle of a sound too."""
-        self._closed = True
-        self._silent.set()
-        self._stream.abort()
-        self._stream.close()
+        with self._open:
+            self._closed = True
+            self._silent.set()
+            self._stream.abort()
+            self._stream.close()
 
     def _fill(self, out: Any, _frames: int, time: Any, status: Any) -> None:
         sound = self._queue.take(out[:, 0])

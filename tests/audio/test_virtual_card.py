@@ -11,8 +11,9 @@ import pytest
 from numpy.typing import NDArray
 
 from assistant.audio.capture import SoundMicrophone
-from assistant.audio.devices import list_devices, rescan
+from assistant.audio.devices import list_devices
 from assistant.audio.gate import Gate
+from assistant.audio.owner import SoundOwner
 from assistant.audio.playback import SoundSpeaker
 from assistant.audio.resample import resample
 from assistant.clock import RealClock
@@ -157,22 +158,23 @@ def test_a_microphone_that_is_pulled_is_noticed_and_heard_again_when_it_is_back(
     virtual_card: VirtualCard,
 ) -> None:
     """PulseAudio silently gives another source instead, here a silent one: only the zeros tell."""
-    with closing(speaker_at(COOK)) as cook, closing(microphone_at(MICROPHONE, zeros_s=1.0)) as microphone:
-        cook.play(hum(20))
-        blocks = microphone.blocks()
-        assert any(loud(block) for block in islice(blocks, 60))
-        virtual_card.pull_microphone()
-        with pytest.raises(SoundError) as loss:
-            list(islice(blocks, 300))
+    owner = SoundOwner(lambda: speaker_at(COOK), lambda: microphone_at(MICROPHONE, zeros_s=1.0))
+    with closing(owner):
+        owner.play(hum(2))
+        with closing(owner.open_microphone()) as microphone:
+            blocks = microphone.blocks()
+            assert any(loud(block) for block in islice(blocks, 60))
+            virtual_card.pull_microphone()
+            with pytest.raises(SoundError) as loss:
+                list(islice(blocks, 300))
+        virtual_card.plug_microphone()
+        with closing(owner.open_microphone()) as microphone:
+            owner.play(hum(2))
+            assert any(loud(block) for block in islice(microphone.blocks(), 60))
     assert (
         str(loss.value)
         == f"the microphone '{MICROPHONE}' sends nothing but zeros for 1 s; is it muted or unplugged?"
     )
-    virtual_card.plug_microphone()
-    rescan()
-    with closing(microphone_at(MICROPHONE)) as microphone, closing(speaker_at(COOK)) as cook:
-        cook.play(hum(2))
-        assert any(loud(block) for block in islice(microphone.blocks(), 60))
 
 
 def test_a_sound_server_that_dies_is_noticed_by_both(tmp_path: Path) -> None:
