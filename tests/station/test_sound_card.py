@@ -1,0 +1,80 @@
+"""The way through a sound card changes nothing: the same sentences as from the direct feed. Time is real here."""
+
+import shutil
+import threading
+from contextlib import closing
+from pathlib import Path
+from queue import Queue
+
+import numpy as np
+import pytest
+
+from assistant.app import House, open_house
+from assistant.audio.capture import SoundMicrophone
+from assistant.audio.gate import Gate
+from assistant.audio.playback import SoundSpeaker
+from assistant.audio.resample import resample
+from assistant.clock import RealClock
+from assistant.hearing import LiveEars, at_once
+from assistant.home import Home
+from assistant.loop import Heard, Message
+from assistant.ports import SPEECH_RATE, Sound
+from assistant.tts.espeak import EspeakVoice
+from assistant.workers import Worker
+from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE
+
+pytestmark = [
+    pytest.mark.sound_card,
+    pytest.mark.usefixtures("virtual_card"),
+    pytest.mark.skipif(
+        shutil.which("espeak-ng") is None, reason="espeak-ng is not installed: no cook to hear"
+    ),
+]
+
+SENTENCES = ("new batch eighteen fifty", "water three hundred", "how much left")
+
+
+def _speech() -> Sound:
+    voice = EspeakVoice(voice="en-us", rate=150)
+    quiet = np.zeros(SPEECH_RATE, np.int16)
+    parts = [quiet]
+    for sentence in SENTENCES:
+        parts += [resample(voice.speak(sentence), SPEECH_RATE).pcm // 2, quiet]
+    return Sound(np.concatenate(parts).astype(np.int16))
+
+
+def _direct(house: House, sound: Sound) -> list[str]:
+    ear = house.ear(at_once(house.recogniser(), lambda: False))
+    blocks = np.split(sound.pcm, range(512, len(sound.pcm), 512))
+    spoken = [over for block in blocks for over in ear.feed(block)] + ear.flush()
+    return [over.recognition.result().text for over in spoken]
+
+
+def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
+    house = open_house(Home.find(tmp_path))
+    sound = _speech()
+    direct = _direct(house, sound)
+    assert direct == list(SENTENCES)
+
+    clock, inbox, opened = RealClock(), Queue[Message](), threading.Event()
+
+    def open_microphone() -> SoundMicrophone:
+        microphone = SoundMicrophone(device=MICROPHONE, latency=LATENCY_S, zeros_s=float("inf"))
+        opened.set()
+        return microphone
+
+    ears = LiveEars(
+        open_microphone,
+        house.ear(at_once(house.recogniser(), lambda: False)),
+        Gate(headset=True),
+        inbox,
+        now=clock.monotonic,
+        busy=lambda: False,
+    )
+    worker = Worker("microphone", ears.capture, inbox).start()
+    assert opened.wait(timeout=20)
+    with closing(SoundSpeaker(device=COOK, latency=LATENCY_S)) as cook:
+        cook.play(sound)
+        heard = [inbox.get(timeout=30) for _ in SENTENCES]
+    worker.stop()
+    assert [message.recognition.text for message in heard if isinstance(message, Heard)] == direct
