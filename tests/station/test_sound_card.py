@@ -1,8 +1,14 @@
 """The way through a sound card changes nothing: the same sentences as from the direct feed. Time is real here."""
 
+import json
+import os
 import shutil
+import signal
+import subprocess
+import sys
 import threading
 from contextlib import closing
+from itertools import islice
 from pathlib import Path
 from queue import Queue
 
@@ -17,11 +23,12 @@ from assistant.audio.resample import resample
 from assistant.clock import RealClock
 from assistant.hearing import LiveEars, at_once
 from assistant.home import Home
+from assistant.journal.reader import JournalReader
 from assistant.loop import Heard, Message
 from assistant.ports import SPEECH_RATE, Sound
 from assistant.tts.espeak import EspeakVoice
 from assistant.workers import Worker
-from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE
+from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE, SPEAKER, WITNESS
 
 pytestmark = [
     pytest.mark.sound_card,
@@ -78,3 +85,39 @@ def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
         heard = [inbox.get(timeout=30) for _ in SENTENCES]
     worker.stop()
     assert [message.recognition.text for message in heard if isinstance(message, Heard)] == direct
+
+
+def test_listen_hears_answers_aloud_and_ends_cleanly_when_told(tmp_path: Path) -> None:
+    settings = f'[microphone]\ndevice = "{MICROPHONE}"\n[speaker]\ndevice = "{SPEAKER}"\n'
+    (tmp_path / "settings.toml").write_text(settings, encoding="utf-8")
+    listening = subprocess.Popen(
+        [sys.executable, "-m", "assistant", "--home", str(tmp_path), "listen", "--json"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    )
+    assert listening.stdout is not None
+    try:
+        ready = json.loads(listening.stdout.readline())
+        assert [reply["key"] for reply in ready["replies"]] == ["ready"]
+        with (
+            closing(SoundMicrophone(device=WITNESS, latency=LATENCY_S, zeros_s=float("inf"))) as witness,
+            closing(SoundSpeaker(device=COOK, latency=LATENCY_S)) as cook,
+        ):
+            voice = EspeakVoice(voice="en-us", rate=150)
+            quiet = np.zeros(SPEECH_RATE // 2, np.int16)
+            said = resample(voice.speak("new batch eighteen fifty"), SPEECH_RATE).pcm // 2
+            cook.play(Sound(np.concatenate([quiet, said, quiet]).astype(np.int16)))
+            turn = json.loads(listening.stdout.readline())
+            assert turn["said"] == "new batch eighteen fifty"
+            assert any(np.abs(block.astype(int)).max() > 300 for block in islice(witness.blocks(), 200))
+    finally:
+        listening.send_signal(signal.SIGTERM)
+        _, error = listening.communicate(timeout=30)
+    ours = [
+        line for line in error.splitlines() if not line.startswith("ALSA lib")
+    ]  # its own word on underruns
+    assert (listening.returncode, [line for line in ours if line]) == (0, [])
+    with JournalReader.open(tmp_path / "journal.sqlite") as journal:
+        assert [line.flour_g for line in journal.batches()] == [1850.0]
