@@ -33,6 +33,10 @@ class RecipeError(CrumbcallError, ValueError):
     """A recipe can't be read or used."""
 
 
+class DeviceError(CrumbcallError, OSError):
+    """A pin, the foot switch or the jug scale can't be used."""
+
+
 class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 

@@ -14,6 +14,7 @@ import msgspec
 from msgspec import Meta, Struct, inspect
 
 from assistant.batch.rules import BatchRules
+from assistant.devices.pins import PinMap, problem
 from assistant.errors import SettingsError
 
 _RULES = BatchRules()
@@ -122,6 +123,21 @@ class StationSettings(Struct, frozen=True):
     ] = "kitchen"
 
 
+class PinSettings(Struct, frozen=True):
+    """Which part hangs on which pin: the fields of `PinMap`."""
+
+    lamp: Annotated[int, _number("lamp that shows whether it hears you; 0: none", 0, 27, "(GPIO)")] = 0
+    buzzer: Annotated[int, _number("buzzer that calls with the timers; 0: none", 0, 27, "(GPIO)")] = 0
+    foot_switch: Annotated[
+        int, _number("foot switch; with it the station listens only when asked; 0: none", 0, 27, "(GPIO)")
+    ] = 0
+
+    @property
+    def map(self) -> PinMap:
+        """The map, as the devices take it."""
+        return PinMap(**msgspec.structs.asdict(self))
+
+
 class Settings(Struct, frozen=True):
     """All settings of a station."""
 
@@ -131,6 +147,7 @@ class Settings(Struct, frozen=True):
     recogniser: RecogniserSettings = RecogniserSettings()
     speaker: SpeakerSettings = SpeakerSettings()
     station: StationSettings = StationSettings()
+    pins: PinSettings = PinSettings()
 
     @classmethod
     def load(cls, file: Path) -> Self:
@@ -175,6 +192,8 @@ class Settings(Struct, frozen=True):
             settings = msgspec.structs.replace(
                 settings, recogniser=msgspec.structs.replace(settings.recogniser, model=beside)
             )
+        if (wrong := problem(settings.pins.map)) is not None:
+            raise SettingsError(f"{file}: [pins] {wrong}")
         batch = settings.batch
         if not batch.low_pct <= batch.target_pct <= batch.high_pct:
             raise SettingsError(

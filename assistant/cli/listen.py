@@ -10,6 +10,7 @@ from assistant.app import House, open_house, scripted_clock, tones
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
 from assistant.errors import SoundError, VoiceError
+from assistant.fittings import open_fittings
 from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
@@ -82,6 +83,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         return SoundMicrophone(device=wanted)
 
     open_microphone().close()  # a wrong name is told at once, not by a worker
+    fittings = open_fittings(settings, lambda why: click.echo(why, err=True))
     recogniser = house.recogniser()
     mouth, speaker = (None, None) if no_voice or not settings.voice.on else _open_mouth(house)
     station, journal, started = house.open_station(clock)
@@ -92,6 +94,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
     def tell(turn: Turn, message: Message | None) -> None:
         if isinstance(message, Heard) and turn.command is None:
             return
+        fittings.follow(turn, message, station.state)
         show_turn(turn, start, as_json=as_json)
         if mouth is not None:
             mouth.say(turn.replies)
@@ -105,7 +108,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         now=clock.monotonic,
         busy=lambda: speaker is not None and speaker.busy,
     )
-    workers = [Worker("microphone", ears.capture, inbox)]
+    workers = [Worker("microphone", ears.capture, inbox), *fittings.workers(inbox)]
     if mouth is not None:
         workers.append(Worker("voice", mouth.run, inbox))
     for worker in workers:

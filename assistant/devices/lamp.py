@@ -1,0 +1,169 @@
+"""The lamp and the buzzer: what they show is a pattern in time, told apart without colour.
+
+Law: a lit lamp hears you. A dark one does not, whatever the reason: no power, no microphone, not asked to listen.
+Nothing flashes more than three times a second (WCAG 2.2, success criterion 2.3.1).
+"""
+
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from enum import Enum
+from queue import Empty, Queue
+from typing import Protocol, TypeVar
+
+from assistant.errors import DeviceError
+
+Part = TypeVar("Part")
+
+
+class Signal(Enum):
+    """What the station is doing, in the order in which it matters."""
+
+    RINGING = "a timer rings"
+    QUESTION = "a question is open: yes or no"
+    DEAF = "it does not hear you"
+    HEARD = "it heard a command"
+    LISTENING = "it listens"
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """Stretches of lit or dark (s): `once`, then `over` again and again; `rests` is how it stays without any."""
+
+    name: str
+    once: tuple[tuple[bool, float], ...] = ()
+    over: tuple[tuple[bool, float], ...] = ()
+    rests: bool = False
+
+    def steps(self) -> Iterator[tuple[bool, float | None]]:
+        """Lit or dark and for how long (s); None: until something else is shown."""
+        yield from self.once
+        while self.over:
+            yield from self.over
+        yield self.rests, None
+
+
+STEADY = Pattern("steady", rests=True)
+DARK = Pattern("off")
+WINK = Pattern("steady after one dark wink", once=((False, 0.3),), rests=True)
+SLOW = Pattern("slow", over=((True, 1.0), (False, 1.0)))
+FAST = Pattern("fast", over=((True, 0.2), (False, 0.2)))
+
+PATTERNS: dict[Signal, Pattern] = {
+    Signal.RINGING: FAST,
+    Signal.QUESTION: SLOW,
+    Signal.DEAF: DARK,
+    Signal.HEARD: WINK,
+    Signal.LISTENING: STEADY,
+}
+"""How the lamp shows what."""
+
+BEEPS = Pattern("three short", once=((True, 0.15), (False, 0.15)) * 3)
+LONG_BEEPS = Pattern("three long", once=((True, 0.5), (False, 0.3)) * 3)
+"""What the buzzer gives when a timer calls, and when it has called for long or something is wrong."""
+
+
+def signal(*, ringing: bool, asking: bool, hears: bool, heard: bool) -> Signal:
+    """What to show, of all that is so at once: the most urgent."""
+    if ringing:
+        return Signal.RINGING
+    if asking and hears:
+        return Signal.QUESTION
+    if not hears:
+        return Signal.DEAF
+    return Signal.HEARD if heard else Signal.LISTENING
+
+
+class Output(Protocol):
+    """A pin that is on or off; gpiozero's own classes are such."""
+
+    def on(self) -> None:
+        """Switch it on."""
+
+    def off(self) -> None:
+        """Switch it off."""
+
+    def close(self) -> None:
+        """Let the pin go."""
+
+
+class Blinker:
+    """A worker that plays patterns on an output; `show` may be called from any thread."""
+
+    LOOK_S = 0.5
+    """How often it looks whether it shall end (s)."""
+
+    def __init__(self, output: Output, shown: "Queue[Pattern] | None" = None) -> None:
+        self._output = output
+        self._shown: Queue[Pattern] = Queue() if shown is None else shown
+
+    def show(self, pattern: Pattern) -> None:
+        """Play this from its beginning, in place of what is played; returns at once."""
+        self._shown.put(pattern)
+
+    def run(self, stop: threading.Event) -> None:
+        """Play until stopped; dark at the end."""
+        pattern: Pattern | None = DARK
+        try:
+            while pattern is not None:
+                pattern = self._play(pattern, stop)
+        finally:
+            self._output.off()
+            self._output.close()
+
+    def _play(self, pattern: Pattern, stop: threading.Event) -> Pattern | None:
+        """Play one until another is shown; None when stopped."""
+        for lit, seconds in pattern.steps():
+            if lit:
+                self._output.on()
+            else:
+                self._output.off()
+            left = seconds
+            while left is None or left > 0:
+                if stop.is_set():
+                    return None
+                wait = self.LOOK_S if left is None else min(left, self.LOOK_S)
+                try:
+                    return self._shown.get(timeout=wait)
+                except Empty:
+                    left = None if left is None else left - wait
+        raise AssertionError("a pattern ends in rest")
+
+
+def open_lamp(gpio: int) -> Output:
+    """The lamp on this GPIO. Raises DeviceError."""
+
+    def build() -> Output:
+        from gpiozero import LED
+
+        lamp: Output = LED(gpio)
+        return lamp
+
+    return opened("lamp", gpio, build)
+
+
+def open_buzzer(gpio: int) -> Output:
+    """The buzzer on this GPIO: one that sounds by itself under direct current. Raises DeviceError."""
+
+    def build() -> Output:
+        from gpiozero import Buzzer
+
+        buzzer: Output = Buzzer(gpio)
+        return buzzer
+
+    return opened("buzzer", gpio, build)
+
+
+def opened(part: str, gpio: int, build: Callable[[], Part]) -> Part:
+    """What `build` gives. Raises DeviceError, one line, where the machine has no such pin or it can't be used."""
+    import warnings
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # gpiozero tells of every driver that it tries
+            return build()
+    except Exception as error:  # drivers raise what they like
+        raise DeviceError(
+            f"The {part} on GPIO {gpio} can't be used ({type(error).__name__}: {' '.join(str(error).split())}); "
+            f"on a Raspberry Pi run hardware/setup.sh again, elsewhere remove {part} from [pins]."
+        ) from error
