@@ -15,6 +15,7 @@ from assistant.batch.commands import Command
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.events import Event, Source
 from assistant.batch.evolve import evolve
+from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import State
 from assistant.errors import JournalError
@@ -46,7 +47,10 @@ class Turn:
 
 
 class Station:
-    """State, journal and wording together; belongs to one thread, its `state` may be read by all."""
+    """State, journal and wording together; belongs to one thread, its `state` may be read by all.
+
+    `known`: what the kitchen knows beside the batch; `written`: told of events once they are on disk.
+    """
 
     def __init__(
         self,
@@ -56,12 +60,16 @@ class Station:
         grammar: Grammar,
         replies: Replies,
         state: State | None = None,
+        known: Known = NOTHING,
+        written: Callable[[Sequence[Event]], None] = lambda _: None,
     ) -> None:
         self._journal = journal
         self._clock = clock
         self._rules = rules
         self._grammar = grammar
         self._replies = replies
+        self._known = known
+        self._written = written
         self._last_said: tuple[Announcement, ...] = ()
         self.state = state or State()
 
@@ -96,13 +104,17 @@ class Station:
             return Turn(self.now, text, None, ())
         return self._turn(Said(command, source, text, unsure), text, command)
 
+    def press(self, command: Command) -> Turn:
+        """A hand or a foot asks for this without a word: act on it."""
+        return self._turn(Said(command), None, command)
+
     def tell(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
         """Say something of the station itself, that is no event of the batch."""
         return Turn(self.now, None, None, (self._reply(say(key, tone, **values)),))
 
     def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
         now = self.now
-        decision = decide(self.state, request, now, self._rules)
+        decision = decide(self.state, request, now, self._rules, self._known)
         try:
             if decision.events:
                 self._journal.append(decision.events)
@@ -112,6 +124,7 @@ class Station:
         for event in decision.events:
             state = evolve(state, event)
         self.state = state
+        self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
 
     def _worded(self, announcements: Sequence[Announcement]) -> tuple[Reply, ...]:
@@ -160,6 +173,20 @@ class Typed:
 
 
 @dataclass(frozen=True, slots=True)
+class Pressed:
+    """A hand or a foot asks for this without a word."""
+
+    command: Command
+
+
+@dataclass(frozen=True, slots=True)
+class Noticed:
+    """A device has something to tell that is no event of the batch: the key of its announcement."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
 class Died:
     """A worker ended by an error; its cause in one line."""
 
@@ -187,7 +214,7 @@ class Stop:
     """End after what was queued before."""
 
 
-Message = Heard | Typed | Died | Lost | Found | Stop
+Message = Heard | Typed | Pressed | Noticed | Died | Lost | Found | Stop
 Listener = Callable[[Turn, Message | None], None]
 
 
@@ -230,6 +257,10 @@ class Loop:
                 return hear(self._station, message, self._min_margin)
             case Typed():
                 return self._station.hear(message.text, source="keyboard")
+            case Pressed():
+                return self._station.press(message.command)
+            case Noticed():
+                return self._station.tell(message.key)
             case Died():
                 return self._station.tell("worker_died", worker=message.worker)
             case Lost():

@@ -138,6 +138,13 @@ class PinSettings(Struct, frozen=True):
         return PinMap(**msgspec.structs.asdict(self))
 
 
+class FootSwitchSettings(Struct, frozen=True):
+    """How a foot switch is used; where one hangs on a pin, that stands in `[pins]`."""
+
+    device: Annotated[str, Meta(description='part of the name of a USB pedal; "" for none')] = ""
+    listen_s: Annotated[float, _number("how long it listens after the foot came up", 2, 60, "s")] = 8.0
+
+
 class Settings(Struct, frozen=True):
     """All settings of a station."""
 
@@ -148,6 +155,7 @@ class Settings(Struct, frozen=True):
     speaker: SpeakerSettings = SpeakerSettings()
     station: StationSettings = StationSettings()
     pins: PinSettings = PinSettings()
+    foot_switch: FootSwitchSettings = FootSwitchSettings()
 
     @classmethod
     def load(cls, file: Path) -> Self:

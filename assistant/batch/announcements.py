@@ -167,4 +167,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     cannot_write="",
     journal_moved="",
     worker_died="worker",
+    switch_stuck="",
+    switch_lost="",
+    switch_works="",
 )

@@ -10,7 +10,7 @@ from assistant.app import House, open_house, scripted_clock, tones
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
 from assistant.errors import SoundError, VoiceError
-from assistant.fittings import open_fittings
+from assistant.fittings import WhenAsked, open_fittings
 from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
@@ -80,16 +80,16 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
     wanted = device or settings.microphone.device
 
     def open_microphone() -> Microphone:
-        return SoundMicrophone(device=wanted)
+        return WhenAsked(SoundMicrophone(device=wanted), fittings.hears)
 
+    inbox: Queue[Message] = Queue()
+    fittings = open_fittings(settings, inbox, clock.monotonic, lambda why: click.echo(why, err=True))
     open_microphone().close()  # a wrong name is told at once, not by a worker
-    fittings = open_fittings(settings, lambda why: click.echo(why, err=True))
     recogniser = house.recogniser()
     mouth, speaker = (None, None) if no_voice or not settings.voice.on else _open_mouth(house)
     station, journal, started = house.open_station(clock)
     tell_damage(journal)
     start = station.now
-    inbox: Queue[Message] = Queue()
 
     def tell(turn: Turn, message: Message | None) -> None:
         if isinstance(message, Heard) and turn.command is None:
@@ -108,7 +108,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         now=clock.monotonic,
         busy=lambda: speaker is not None and speaker.busy,
     )
-    workers = [Worker("microphone", ears.capture, inbox), *fittings.workers(inbox)]
+    workers = [Worker("microphone", ears.capture, inbox), *fittings.workers()]
     if mouth is not None:
         workers.append(Worker("voice", mouth.run, inbox))
     for worker in workers:

@@ -1,12 +1,19 @@
+import threading
+from collections.abc import Callable
 from queue import Queue
 
+import numpy as np
 import pytest
 from gpiozero.pins.mock import MockFactory
 
+from assistant.clock import ScriptedClock
+from assistant.devices.foot_switch import FootSwitch, Press
 from assistant.devices.lamp import BEEPS, DARK, FAST, LONG_BEEPS, SLOW, STEADY, WINK, Blinker, Pattern
-from assistant.fittings import Fittings, open_fittings
-from assistant.loop import Found, Lost, Message, Turn
-from assistant.settings import PinSettings, Settings
+from assistant.errors import DeviceError
+from assistant.fittings import Fittings, WhenAsked, open_fittings, open_switch
+from assistant.loop import Found, Lost, Message, Noticed, Pressed, Turn
+from assistant.settings import FootSwitchSettings, PinSettings, Settings
+from assistant.testing_sound import FakeMicrophone
 from tests.station.stand import Stand
 
 
@@ -24,7 +31,8 @@ class Kit:
     def __init__(self) -> None:
         self.stand = Stand()
         self.lamp, self.buzzer = _Shown(), _Shown()
-        self.fittings = Fittings(self.lamp, self.buzzer)
+        self.inbox: Queue[Message] = Queue()
+        self.fittings = Fittings(self.inbox, self.lamp, self.buzzer)
 
     def follow(self, turn: Turn, message: Message | None = None) -> Pattern:
         self.fittings.follow(turn, message, self.stand.station.state)
@@ -33,9 +41,24 @@ class Kit:
     def say(self, text: str) -> Pattern:
         return self.follow(self.stand.station.hear(text))
 
+    def press(self) -> list[str]:
+        """Answers to what the foot asked for."""
+        keys = list[str]()
+        while not self.inbox.empty():
+            message = self.inbox.get()
+            assert isinstance(message, Pressed)
+            turn = self.stand.station.press(message.command)
+            self.follow(turn, message)
+            keys += [reply.key for reply in turn.replies]
+        return keys
+
     def wait(self, seconds: float) -> Pattern:
         self.stand.clock.move(seconds)
         return self.follow(self.stand.station.due())
+
+
+def fit(settings: Settings, told: list[str]) -> Fittings:
+    return open_fittings(settings, Queue(), lambda: 0.0, told.append)
 
 
 def test_the_lamp_follows_the_turns() -> None:
@@ -72,15 +95,15 @@ def test_a_lost_microphone_is_a_dark_lamp() -> None:
 @pytest.mark.usefixtures("factory")
 def test_nothing_is_fitted_unless_it_is_named() -> None:
     told: list[str] = []
-    fittings = open_fittings(Settings(), told.append)
-    assert fittings.workers(Queue()) == []
+    fittings = fit(Settings(), told)
+    assert fittings.workers() == []
     assert told == []
 
 
 def test_what_is_named_is_fitted_and_lit(factory: MockFactory) -> None:
     told: list[str] = []
-    fittings = open_fittings(Settings(pins=PinSettings(lamp=17, buzzer=27)), told.append)
-    workers = fittings.workers(Queue())
+    fittings = fit(Settings(pins=PinSettings(lamp=17, buzzer=27)), told)
+    workers = fittings.workers()
     assert [worker.name for worker in workers] == ["lamp", "buzzer"]
     for worker in workers:
         worker.start().stop()
@@ -92,8 +115,136 @@ def test_what_is_named_is_fitted_and_lit(factory: MockFactory) -> None:
 @pytest.mark.usefixtures("factory")
 def test_a_part_that_cant_be_used_is_told_and_left_out() -> None:
     told: list[str] = []
-    taken = open_fittings(Settings(pins=PinSettings(lamp=17)), told.append)
-    fittings = open_fittings(Settings(pins=PinSettings(lamp=17, buzzer=27)), told.append)
-    assert [worker.name for worker in fittings.workers(Queue())] == ["buzzer"]
+    taken = fit(Settings(pins=PinSettings(lamp=17)), told)
+    fittings = fit(Settings(pins=PinSettings(lamp=17, buzzer=27)), told)
+    assert [worker.name for worker in fittings.workers()] == ["buzzer"]
     assert [line.partition(" (")[0] for line in told] == ["The lamp on GPIO 17 can't be used"]
     del taken
+
+
+# --- the foot switch
+
+
+class Foot:
+    """A switch that the test holds down or up."""
+
+    def __init__(self) -> None:
+        self.pressed = False
+
+    def down(self) -> bool:
+        return self.pressed
+
+    def close(self) -> None:
+        pass
+
+
+class _Clocked(threading.Event):
+    """An end that waits no time: each wait moves the clock, and the script acts at its times."""
+
+    def __init__(self, clock: ScriptedClock, script: dict[float, Callable[[], None]], until: float) -> None:
+        super().__init__()
+        self.clock, self.script, self.until = clock, dict(script), until
+
+    def wait(self, timeout: float | None = None) -> bool:
+        self.clock.move(timeout or 0.0)
+        for at in [at for at in self.script if at <= self.clock.monotonic()]:
+            self.script.pop(at)()
+        if self.clock.monotonic() >= self.until:
+            self.set()
+        return self.is_set()
+
+
+def watched(kit: Kit, foot: Foot, script: dict[float, Callable[[], None]], until: float) -> None:
+    clock = kit.stand.clock
+    kit.fittings.with_switch(lambda: foot, clock.monotonic, 8.0)
+    assert kit.fittings._switch is not None
+    kit.fittings._switch.run(_Clocked(clock, script, until))
+
+
+def test_with_a_foot_switch_the_lamp_is_lit_while_it_hears() -> None:
+    kit, foot = Kit(), Foot()
+    heard: list[bool] = []
+
+    def ask() -> None:
+        heard.append(kit.fittings.hears())
+
+    def turn(down: bool) -> Callable[[], None]:
+        return lambda: setattr(foot, "pressed", down)
+
+    watched(kit, foot, {1.0: turn(True), 1.2: turn(False), 2: ask, 9: ask, 9.5: ask}, 12.0)
+    assert heard == [True, True, False]
+    assert kit.lamp.patterns == [DARK, STEADY, DARK]
+
+
+def test_a_question_is_heard_without_the_foot() -> None:
+    kit = Kit()
+    kit.fittings.with_switch(Foot, kit.stand.clock.monotonic, 8.0)
+    assert kit.fittings._switch is not None
+    kit.fittings._switch._foot = FootSwitch(False, 0.0, listen_s=8.0)
+    assert not kit.fittings.hears()
+    assert kit.say("new batch fifteen hundred") == DARK
+    assert kit.say("water six hundred") == SLOW
+    assert kit.fittings.hears()
+
+
+@pytest.mark.parametrize(
+    ("press", "said", "answered"),
+    [
+        (Press.SILENCE, ["timer three ten minutes"], []),
+        (Press.AGAIN, ["new batch fifteen hundred"], ["batch_opened", "first_pour"]),
+        (Press.LISTEN, ["stop listening"], ["listening_on"]),
+        (Press.LISTEN, [], []),
+    ],
+)
+def test_what_a_press_leads_to(press: Press, said: list[str], answered: list[str]) -> None:
+    kit = Kit()
+    for text in said:
+        kit.say(text)
+    kit.fittings._act(press)
+    assert kit.press() == answered
+
+
+def test_a_long_press_silences_what_rings() -> None:
+    kit = Kit()
+    kit.say("timer three ten minutes")
+    assert kit.wait(600) == FAST
+    kit.fittings._act(Press.SILENCE)
+    assert kit.press() == ["got_it"]
+    assert kit.lamp.patterns[-1] == WINK
+
+
+@pytest.mark.parametrize(
+    ("press", "text"),
+    [
+        (Press.STUCK, "The foot switch is stuck. I listen all the time."),
+        (Press.LOST, "The foot switch is gone. I listen all the time."),
+        (Press.WORKS, "The foot switch works again."),
+    ],
+)
+def test_trouble_with_the_switch_is_told(press: Press, text: str) -> None:
+    kit = Kit()
+    kit.fittings._act(press)
+    message = kit.inbox.get_nowait()
+    assert isinstance(message, Noticed)
+    assert [reply.text for reply in kit.stand.station.tell(message.key).replies] == [text]
+
+
+def test_without_being_asked_the_microphone_gives_silence() -> None:
+    asked = iter([True, False, True])
+    sound = np.repeat(np.array([1, 2, 3], dtype=np.int16), 4)
+    microphone = WhenAsked(FakeMicrophone(sound, rate=16_000, block=4), lambda: next(asked))
+    assert [block.tolist() for block in microphone.blocks()] == [[1] * 4, [0] * 4, [3] * 4]
+    assert microphone.rate == 16_000
+    microphone.close()
+
+
+def test_the_switch_of_the_settings(factory: MockFactory) -> None:
+    settings = Settings(pins=PinSettings(foot_switch=22))
+    assert [worker.name for worker in fit(settings, []).workers()] == ["foot switch"]
+    switch = open_switch(settings)
+    assert not switch.down()
+    factory.pin(22).drive_low()
+    assert switch.down()
+    switch.close()
+    with pytest.raises(DeviceError, match=r'^There is no pedal with "no such" in the name; '):
+        open_switch(Settings(foot_switch=FootSwitchSettings(device="no such")))

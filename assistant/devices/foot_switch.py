@@ -1,0 +1,159 @@
+"""The foot switch: press to listen, a long press silences what rings, two presses say it again.
+
+`FootSwitch` is pure: it is told whether the switch is down, and when. Law: a switch that is down at the start or for
+over `STUCK_S` is stuck; it is ignored until it comes up, and meanwhile the station listens as if there were none.
+"""
+
+import threading
+from collections.abc import Callable
+from enum import Enum
+from typing import Protocol
+
+from assistant.errors import DeviceError
+
+BOUNCE_S = 0.03
+"""A contact that closes or opens flutters for less than this (s); common practice, no source."""
+LONG_S = 1.0
+"""Held so long (s) it silences."""
+TWICE_S = 0.5
+"""A press so soon (s) after a short one came up makes two."""
+STUCK_S = 10.0
+"""Held so long (s) something lies on it."""
+LOOK_S = 0.02
+"""How often to look at the switch (s): a level that is looked at can't be missed as an edge can."""
+RETRY_S = 5.0
+"""How often to try to get back one that is gone (s)."""
+
+
+class Press(Enum):
+    """What the cook's foot means."""
+
+    LISTEN = "listen"
+    SILENCE = "silence"
+    AGAIN = "again"
+    STUCK = "stuck"
+    LOST = "lost"
+    WORKS = "works"
+
+
+class FootSwitch:
+    """Turns the switch's level into presses; `listen_s`: how long it listens after the foot came up (s)."""
+
+    def __init__(self, down: bool, now: float, *, listen_s: float) -> None:
+        self._listen_s = listen_s
+        self._down = down
+        self._changed = now
+        self._short_until = float("-inf")
+        self._open_until = float("-inf")
+        self._silenced = False
+        self.stuck = down
+
+    def hears(self, now: float) -> bool:
+        """Whether what is said now (s) is asked for."""
+        return self.stuck or self._down or now < self._open_until
+
+    def look(self, down: bool, now: float) -> list[Press]:
+        """The switch is down or up now (s): what that means. Call often: a long press is found by looking."""
+        if down != self._down:
+            if now - self._changed < BOUNCE_S:
+                return []
+            before, self._changed, self._down = self._changed, now, down
+            return self._pressed(now) if down else self._released(now, now - before)
+        return self._held(now - self._changed) if down and not self.stuck else []
+
+    def _pressed(self, now: float) -> list[Press]:
+        self._silenced = False
+        if now < self._short_until:
+            self._short_until = float("-inf")
+            return [Press.AGAIN]
+        return [Press.LISTEN]
+
+    def _released(self, now: float, held_s: float) -> list[Press]:
+        if self.stuck:
+            self.stuck = False
+            return [Press.WORKS]
+        self._open_until = now + self._listen_s
+        self._short_until = now + TWICE_S if held_s < TWICE_S else float("-inf")
+        return []
+
+    def _held(self, held_s: float) -> list[Press]:
+        if held_s >= STUCK_S:
+            self.stuck = True
+            return [Press.STUCK]
+        if held_s >= LONG_S and not self._silenced:
+            self._silenced = True
+            return [Press.SILENCE]
+        return []
+
+
+class Switch(Protocol):
+    """Something that is down or up."""
+
+    def down(self) -> bool:
+        """Whether it is pressed now; DeviceError where it is gone."""
+
+    def close(self) -> None:
+        """Let it go."""
+
+
+class SwitchWatch:
+    """A worker that looks at a switch and tells `act` what it means; one that is gone is tried again.
+
+    `turned` is called when it begins or ceases to hear. `hears` may be asked from any thread.
+    """
+
+    def __init__(
+        self,
+        open_switch: Callable[[], Switch],
+        act: Callable[[Press], None],
+        turned: Callable[[], None],
+        now: Callable[[], float],
+        *,
+        listen_s: float,
+    ) -> None:
+        self._open = open_switch
+        self._act = act
+        self._turned = turned
+        self._now = now
+        self._listen_s = listen_s
+        self._foot: FootSwitch | None = None
+
+    def hears(self) -> bool:
+        """Whether what is said now is asked for; without a switch that works everything is."""
+        foot = self._foot
+        return foot is None or foot.hears(self._now())
+
+    def run(self, stop: threading.Event) -> None:
+        """Look until stopped."""
+        lost = False
+        while not stop.is_set():
+            try:
+                switch = self._open()
+                try:
+                    if lost:
+                        self._act(Press.WORKS)
+                    lost = False
+                    self._watch(switch, stop)
+                finally:
+                    self._foot = None
+                    switch.close()
+            except DeviceError:
+                if not lost:
+                    self._act(Press.LOST)
+                    self._turned()
+                lost = True
+                stop.wait(RETRY_S)
+
+    def _watch(self, switch: Switch, stop: threading.Event) -> None:
+        foot = FootSwitch(switch.down(), self._now(), listen_s=self._listen_s)
+        if foot.stuck:
+            self._act(Press.STUCK)
+        self._foot = foot
+        self._turned()
+        heard = self.hears()
+        while not stop.wait(LOOK_S):
+            for press in foot.look(switch.down(), self._now()):
+                self._act(press)
+            if self.hears() != heard:
+                heard = not heard
+                self._turned()
