@@ -55,7 +55,8 @@ def water(value: float) -> AddWater:
 
 
 # Said by the loop of itself, not by a decision.
-OF_THE_LOOP = {"cannot_hear", "hearing_again", "too_loud", "cannot_write", "worker_died"}
+OF_THE_LOOP = {"cannot_hear", "hearing_again", "too_loud", "cannot_write", "journal_moved", "worker_died"}
+OF_THE_LOOP |= {"switch_stuck", "switch_lost", "switch_works"}
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 
 # A short kitchen that ends in each announcement: commands, seconds that pass, or one of the words above.
