@@ -1,17 +1,25 @@
 """Speaks replies: a tone where one belongs, then the sentence; the loop never waits for it."""
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from queue import Empty, Queue
 
 from assistant.batch.announcements import Tone
-from assistant.errors import VoiceError
+from assistant.errors import SoundError, VoiceError
 from assistant.loop import Reply
 from assistant.ports import Sound, Speaker, Voice
 
+LOUDER = 1.3
+"""A step louder multiplies the volume by this; just over 2 dB, plainly heard."""
+FASTER = 20
+"""A step faster, in words a minute."""
+
 
 class Mouth:
-    """Turns replies into sound, in order. `on_silent` is told, once, why a sentence could not be spoken."""
+    """Turns replies into sound, in order. `on_silent` is told, once, why a sentence could not be spoken.
+
+    `often`: sentences to make ahead while there is nothing to say.
+    """
 
     def __init__(
         self,
@@ -19,14 +27,22 @@ class Mouth:
         speaker: Speaker,
         tones: Mapping[Tone, Sound],
         *,
+        often: Iterable[str] = (),
         on_silent: Callable[[str], None] = lambda _: None,
     ) -> None:
         self._voice = voice
         self._speaker = speaker
         self._tones = tones
+        self._often = iter(often)
         self._on_silent = on_silent
         self._told = False
+        self._volume, self._rate = speaker.volume, voice.rate
         self._waiting: Queue[tuple[Reply, ...]] = Queue()
+
+    def adjust(self, loudness: int, pace: int) -> None:
+        """Speak so many steps louder and faster than the settings say."""
+        self._speaker.volume = self._volume * LOUDER**loudness
+        self._voice.rate = self._rate + FASTER * pace
 
     def say(self, replies: tuple[Reply, ...]) -> None:
         """Say these after what is waiting; returns at once."""
@@ -39,19 +55,29 @@ class Mouth:
             try:
                 replies = self._waiting.get(timeout=0.2)
             except Empty:
-                continue
-            self.speak(replies)
+                self._make_ahead()
+            else:
+                self.speak(replies)
 
     def speak(self, replies: tuple[Reply, ...]) -> None:
         """Play these now; a sentence without sound is told once and does not stop the others."""
         for reply in replies:
-            if reply.tone is not None:
-                self._speaker.play(self._tones[reply.tone])
             try:
-                sound = self._voice.speak(reply.text)
-            except VoiceError as error:
+                if reply.tone is not None:
+                    self._speaker.play(self._tones[reply.tone])
+                self._speaker.play(self._voice.speak(reply.text))
+                self._told = False
+            except (VoiceError, SoundError) as error:
                 if not self._told:
                     self._on_silent(str(error))
                 self._told = True
-                continue
-            self._speaker.play(sound)
+
+    def _make_ahead(self) -> None:
+        """Make the next sentence that is said often, so that it starts at once when it is wanted."""
+        text = next(self._often, None)
+        if text is not None:
+            try:
+                self._voice.speak(text)
+            except VoiceError as error:
+                self._on_silent(str(error))
+                self._often = iter(())

@@ -123,7 +123,9 @@ class Recogniser(Protocol):
 
 
 class Voice(Protocol):
-    """Text to sound."""
+    """Text to sound. `rate`: words a minute, may be changed at any time."""
+
+    rate: int
 
     def speak(self, text: str) -> Sound:
         """Sound of the text; raises VoiceError when none can be made."""
@@ -133,7 +135,12 @@ class Voice(Protocol):
 
 
 class Speaker(Protocol):
-    """Plays sound; one thing at a time, can be interrupted."""
+    """Plays sound; one thing at a time, can be interrupted. `volume`: 1 is as it came, may be changed."""
+
+    volume: float
+
+    def wake(self) -> None:
+        """Somebody has begun to speak: a reply is to be expected."""
 
     def play(self, sound: Sound) -> None:
         """Start playing after what is queued; returns at once."""

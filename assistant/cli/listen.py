@@ -1,5 +1,6 @@
 """`crumbcall listen`: the main job, live at the microphone or from a recording."""
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from queue import Queue
@@ -7,6 +8,7 @@ from queue import Queue
 import click
 
 from assistant.app import House, open_house, scripted_clock, tones
+from assistant.audio.owner import SoundOwner
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
 from assistant.errors import SoundError, VoiceError
@@ -15,7 +17,7 @@ from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
 from assistant.mouth import Mouth
-from assistant.ports import Microphone, Speaker
+from assistant.ports import Microphone
 from assistant.workers import Worker
 
 
@@ -79,14 +81,19 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
     settings = house.settings
     wanted = device or settings.microphone.device
 
+    def bare_microphone() -> Microphone:
+        return SoundMicrophone(device=wanted)
+
+    bare_microphone().close()  # a wrong name is told at once, not by a worker
+    mouth, owner = _open_mouth(house, bare_microphone, silent=no_voice or not settings.voice.on)
+
     def open_microphone() -> Microphone:
-        return WhenAsked(SoundMicrophone(device=wanted), fittings.hears)
+        found = bare_microphone() if owner is None else owner.open_microphone()
+        return WhenAsked(found, fittings.hears)
 
     inbox: Queue[Message] = Queue()
     fittings = open_fittings(settings, inbox, clock.monotonic, lambda why: click.echo(why, err=True))
-    open_microphone().close()  # a wrong name is told at once, not by a worker
     recogniser = house.recogniser()
-    mouth, speaker = (None, None) if no_voice or not settings.voice.on else _open_mouth(house)
     station, journal, started = house.open_station(clock)
     tell_damage(journal)
     start = station.now
@@ -97,6 +104,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         fittings.follow(turn, message, station.state)
         show_turn(turn, start, as_json=as_json)
         if mouth is not None:
+            mouth.adjust(station.state.loudness, station.state.pace)
             mouth.say(turn.replies)
 
     pool = ThreadPoolExecutor(1, "recogniser")
@@ -106,7 +114,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         Gate(tail_s=settings.voice.tail_s, headset=not settings.voice.half_duplex),
         inbox,
         now=clock.monotonic,
-        busy=lambda: speaker is not None and speaker.busy,
+        busy=lambda: owner is not None and owner.busy,
     )
     workers = [Worker("microphone", ears.capture, inbox), *fittings.workers()]
     if mouth is not None:
@@ -120,20 +128,32 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         for worker in workers:
             worker.stop()
         pool.shutdown(cancel_futures=True)
-        if speaker is not None:
-            speaker.close()
+        if owner is not None:
+            owner.close()
         journal.close()
 
 
-def _open_mouth(house: House) -> tuple[Mouth | None, Speaker | None]:
+def _open_mouth(
+    house: House, microphone: Callable[[], Microphone], *, silent: bool
+) -> tuple[Mouth | None, SoundOwner | None]:
     """Voice and speaker; where there are none, one clear line, and the replies stay on the terminal."""
     from assistant.audio.playback import SoundSpeaker
+
+    settings = house.settings
+    if silent:
+        return None, None
+
+    def speaker() -> SoundSpeaker:
+        return SoundSpeaker(device=settings.speaker.device, volume=settings.voice.volume)
+
+    def tell(why: str) -> None:
+        click.echo(f"No voice: {why.rstrip('.')}. Replies stay on this terminal.", err=True)
 
     try:
         voice = house.voice()
         voice.speak("Ready.")
-        speaker = SoundSpeaker(device=house.settings.speaker.device, volume=house.settings.voice.volume)
+        owner = SoundOwner(speaker, microphone)
     except (VoiceError, SoundError) as error:
-        click.echo(f"No voice: {error} Replies stay on this terminal.", err=True)
+        tell(str(error))
         return None, None
-    return Mouth(voice, speaker, tones(), on_silent=lambda why: click.echo(why, err=True)), speaker
+    return Mouth(voice, owner, tones(), often=house.replies.fixed(), on_silent=tell), owner

@@ -303,3 +303,31 @@ def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
     mouth.speak((Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left.")))
     assert told == ["the voice gave no sound for 'One fifty in.'; try it again"]
     assert len(speaker.played) == 1
+
+
+def test_louder_and_slower_are_heard_in_the_next_words() -> None:
+    stand = Stand()
+    voice, speaker = FakeVoice(rate=160), FakeSpeaker(stand.clock.monotonic)
+    mouth = Mouth(voice, speaker, _tones())
+    mouth.adjust(1, -1)
+    assert speaker.volume == pytest.approx(1.3)
+    assert voice.rate == 140
+    mouth.adjust(0, 0)
+    assert (speaker.volume, voice.rate) == (1.0, 160)
+
+
+def test_what_is_said_often_is_made_ahead_while_nothing_is_said() -> None:
+    stand = Stand()
+    stop = threading.Event()
+
+    class LastWords(FakeVoice):
+        """Ends the worker with its second sentence."""
+
+        def speak(self, text: str) -> Sound:
+            if len(self.said) == 1:
+                stop.set()
+            return super().speak(text)
+
+    voice = LastWords()
+    Mouth(voice, FakeSpeaker(stand.clock.monotonic), _tones(), often=["On target.", "Good."]).run(stop)
+    assert voice.said == ["On target.", "Good."]
