@@ -1,22 +1,29 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
 import uuid
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from assistant.asr import build_recogniser
 from assistant.batch.announcements import Tone
 from assistant.batch.commands import Command
+from assistant.batch.known import Known
 from assistant.batch.rules import BatchRules
 from assistant.clock import RealClock, ScriptedClock
+from assistant.flour import FlourBook
 from assistant.home import Home
 from assistant.journal.store import SqliteJournal
 from assistant.loop import Station, Turn
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
+from assistant.pantry import OWN_FILE, Pantry
 from assistant.patience import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
+from assistant.recipes import OWN_FOLDER, Recipes
 from assistant.settings import Settings
+from assistant.stock import FILE as LOTS_FILE
+from assistant.stock import StockedLot, read_stock
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +34,8 @@ class House:
     settings: Settings
     grammar: Grammar
     replies: Replies
+    recipes: Recipes
+    stock: Mapping[str, StockedLot]
 
     @property
     def rules(self) -> BatchRules:
@@ -38,7 +47,17 @@ class House:
         self.home.make()
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
-        station = Station(journal, clock, self.rules, self.grammar, self.replies, state)
+        flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
+        station = Station(
+            journal,
+            clock,
+            self.rules,
+            self.grammar,
+            self.replies,
+            state,
+            Known(flour, self.recipes.plans),
+            flour.follow,
+        )
         started = station.start(last)
         if journal.moved_aside is not None:
             damaged = station.tell("journal_moved", "ring_firm")
@@ -89,11 +108,12 @@ class House:
 
 
 def open_house(home: Home) -> House:
-    """Read settings, grammar and wording of a home; errors are one clear line each."""
+    """Read settings, grammar, wording, recipes and lots of a home; errors are one clear line each."""
     settings = Settings.load(home.settings_file)
     grammar = load_grammar(home.language_file("commands.jsgf"))
     replies = Replies.load(*home.language_files("replies.toml"))
-    return House(home, settings, grammar, replies)
+    recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
+    return House(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE))
 
 
 def scripted_clock(*, trusted: bool = False) -> ScriptedClock:

@@ -6,12 +6,16 @@ Batches of one lot in different recipes are kept apart: an egg dough ends elsewh
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Protocol
 
+from assistant.batch.events import BatchClosed, Event, Withdrawn
 from assistant.dough.evidence import bounds
 from assistant.dough.lots import FlourMemory, Forecast, LotRecord, Seen
+from assistant.errors import JournalError
 from assistant.journal.lines import LotBatch
 from assistant.stock import StockedLot
 
 PLAIN = "plain"
+LOTS, BATCHES = 8, 24
+"""So many lots, and the newest batches of each, are enough to learn from while a cook waits for the answer."""
 _DAY_S = 86_400.0
 
 
@@ -62,17 +66,23 @@ class FlourBook:
         self._house_pct = house_pct
         self._kept: dict[str, Forecast] = {}
 
-    def forget(self) -> None:
-        """Something was closed, or opened again: what was kept is out of date."""
-        self._kept.clear()
+    def follow(self, events: Sequence[Event]) -> None:
+        """Events were written: where a batch was closed, or opened again, what was kept is out of date."""
+        if any(isinstance(event, BatchClosed | Withdrawn) for event in events):
+            self._kept.clear()
 
-    def __call__(self, lot: str, recipe: str | None) -> Forecast:
-        """The next batch of a lot in a recipe; `Forecast.known` tells whether the lot itself tells anything."""
+    def __call__(self, lot: str, recipe: str | None) -> Forecast | None:
+        """The next batch of a lot in a recipe; `Forecast.known` tells whether the lot itself tells anything.
+
+        None where the journal can't be read: the house rules stand.
+        """
         name = record_name(lot, recipe)
         if name not in self._kept:
-            memory = FlourMemory(
-                records(self._journal.lot_batches(also=lot), self._stock), house_pct=self._house_pct
-            )
+            try:
+                batches = self._journal.lot_batches(LOTS, BATCHES, also=lot)
+            except JournalError:
+                return None
+            memory = FlourMemory(records(batches, self._stock), self._house_pct)
             flour = record_name(self._stock.get(lot, StockedLot()).flour, recipe)
             self._kept[name] = memory.forecast(name, self._wall() / _DAY_S, flour)
         return self._kept[name]

@@ -15,6 +15,7 @@ from assistant.batch.commands import Command
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.events import Event, Source
 from assistant.batch.evolve import evolve
+from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import State
 from assistant.errors import JournalError
@@ -46,7 +47,10 @@ class Turn:
 
 
 class Station:
-    """State, journal and wording together; belongs to one thread, its `state` may be read by all."""
+    """State, journal and wording together; belongs to one thread, its `state` may be read by all.
+
+    `known`: what the kitchen knows beside the batch; `written`: told of events once they are on disk.
+    """
 
     def __init__(
         self,
@@ -56,12 +60,16 @@ class Station:
         grammar: Grammar,
         replies: Replies,
         state: State | None = None,
+        known: Known = NOTHING,
+        written: Callable[[Sequence[Event]], None] = lambda _: None,
     ) -> None:
         self._journal = journal
         self._clock = clock
         self._rules = rules
         self._grammar = grammar
         self._replies = replies
+        self._known = known
+        self._written = written
         self._last_said: tuple[Announcement, ...] = ()
         self.state = state or State()
 
@@ -106,7 +114,7 @@ class Station:
 
     def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
         now = self.now
-        decision = decide(self.state, request, now, self._rules)
+        decision = decide(self.state, request, now, self._rules, self._known)
         try:
             if decision.events:
                 self._journal.append(decision.events)
@@ -116,6 +124,7 @@ class Station:
         for event in decision.events:
             state = evolve(state, event)
         self.state = state
+        self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
 
     def _worded(self, announcements: Sequence[Announcement]) -> tuple[Reply, ...]:

@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from assistant.batch import commands as cmd
+from assistant.batch import events as ev
 from assistant.batch.decide import Said, decide
 from assistant.batch.evolve import evolve
 from assistant.batch.rules import BatchRules
@@ -77,17 +78,34 @@ def test_the_book_is_read_anew_when_told_to() -> None:
         asked = 0
 
         def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
-            assert (lots, batches, also) == (12, 40, "12")
+            assert lots > 0 < batches
+            assert also == "12"
             self.asked += 1
             return [LotBatch(1, "12", None, WALL, 31.8, (("dry", 31.2), ("ready", 31.8)))] * self.asked
 
     source = Batches()
     book = FlourBook(source, {}, lambda: WALL + 60, 31.0)
-    assert book("12", None).batches == 1
-    assert book("12", "plain").batches == 1
-    assert source.asked == 1
-    book.forget()
-    assert book("12", None).batches == 2
+    assert batches(book) == batches(book, "plain") == 1
+    book.follow([ev.LotNamed(1.0, "12")])
+    assert batches(book) == source.asked == 1
+    for event in (ev.BatchClosed(2.0), ev.Withdrawn(3.0, "BatchClosed", None)):
+        book.follow([event])
+        before = source.asked
+        assert batches(book) == before + 1
+
+
+def batches(book: FlourBook, recipe: str | None = None) -> int:
+    found = book("12", recipe)
+    assert found is not None
+    return found.batches
+
+
+def test_a_journal_that_can_not_be_read_leaves_the_house_rules() -> None:
+    class Broken:
+        def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
+            raise JournalError(f"the disk fails at {lots}, {batches}, {also}")
+
+    assert FlourBook(Broken(), {}, lambda: WALL, 31.0)("12", None) is None
 
 
 def test_the_table_and_one_lot(tmp_path: Path) -> None:

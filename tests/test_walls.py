@@ -34,7 +34,12 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.resources": (),
     "assistant.clock": (),
     "assistant.home": ("assistant.resources",),
-    "assistant.flour": ("assistant.dough", "assistant.journal.lines", "assistant.stock"),
+    "assistant.flour": (
+        "assistant.batch.events",
+        "assistant.dough",
+        "assistant.journal.lines",
+        "assistant.stock",
+    ),
     "assistant.lot_figure": ("assistant.dough",),
     "assistant.stock": ("assistant.dough", "msgspec"),
     "assistant.pantry": ("assistant.dough",),

@@ -9,15 +9,15 @@ from assistant.batch.commands import (
     NewBatch,
     PourRest,
     Scrap,
-    SetLot,
     SetTarget,
 )
 from assistant.batch.draft import Draft
-from assistant.batch.marks import first_look_reached, say_hopper, say_marks
+from assistant.batch.flour import first_pour_g, forecast_of
+from assistant.batch.marks import first_look_reached, most_flour_g, say_hopper, say_marks
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import HALF_GRAM, Batch, EntryKind
 from assistant.batch.twins import is_bare_twin, plausible_twin
-from assistant.dough.hydration import most_flour_g, round_down, water_for_g
+from assistant.dough.hydration import water_for_g
 from assistant.dough.water import density_g_per_ml
 
 LEAST_FLOUR_G = 100.0
@@ -29,11 +29,6 @@ TARGET_BOUNDS = (20.0, 50.0)
 def grams_of(amount: Amount, rules: BatchRules) -> float:
     """Mass of a said amount (g); volumes as water of the kitchen's temperature."""
     return amount.grams(density_g_per_ml(rules.water_temperature_c))
-
-
-def first_pour_g(flour_g: float, target_pct: float, rules: BatchRules) -> float:
-    """Water (g) after which the crumb is first looked at, down to a multiple of 5 g."""
-    return round_down(water_for_g(flour_g, target_pct) * rules.first_pour_share, 5.0)
 
 
 def open_batch(d: Draft, command: NewBatch) -> None:
@@ -56,19 +51,30 @@ def open_batch(d: Draft, command: NewBatch) -> None:
         return
     house = (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
     target, low, high = d.state.next_marks or house
-    first = first_pour_g(flour, target, d.rules)
+    lot, plan = d.state.next_lot, d.state.next_plan
+    first = first_pour_g(flour, target, d.rules, forecast_of(d, lot, plan.recipe if plan else None))
     number = d.state.last_batch + 1
     d.happen(
-        ev.BatchOpened(
-            d.now, number, flour, target, low, high, d.rules.hopper_g, first, d.state.next_lot, d.source
-        )
+        ev.BatchOpened(d.now, number, flour, target, low, high, d.rules.hopper_g, first, lot, d.source, plan)
     )
-    water = water_for_g(flour, target)
-    d.say("batch_opened", "taken", batch=number, flour=flour, water=water, target=target)
-    if flour + water > d.rules.hopper_g:
-        most = round_down(most_flour_g(d.rules.hopper_g, target), 5.0)
-        d.say("hopper_over", product=flour + water, hopper=d.rules.hopper_g, flour=most)
-    d.say("first_pour", grams=first)
+    _say_opened(d)
+
+
+def _say_opened(d: Draft) -> None:
+    """What the batch takes: water to pour, the recipe's additions, whether the hopper holds it, the first pour."""
+    batch = d.state.batch
+    if batch is None:
+        return
+    flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
+    d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
+    for addition in batch.additions:
+        d.say("addition", grams=addition.grams, ingredient=addition.name)
+    product = batch.product_g + pour
+    if product > batch.hopper_g:
+        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
+    to_first = batch.first_pour_g - batch.water_g
+    if to_first > HALF_GRAM:
+        d.say("first_pour", grams=to_first)
 
 
 def add_water(d: Draft, command: AddWater) -> None:
@@ -178,15 +184,6 @@ def set_target(d: Draft, command: SetTarget) -> None:
     water = water_for_g(batch.flour_g, command.percent)
     d.say("target_set", "taken", target=command.percent, water=water)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
-
-
-def name_lot(d: Draft, command: SetLot) -> None:
-    """Name the flour's lot, of this batch or the next."""
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
-        return
-    d.happen(ev.LotNamed(d.now, command.lot))
-    d.say("lot_named", "taken", lot=command.lot)
 
 
 def _open(d: Draft) -> Batch | None:

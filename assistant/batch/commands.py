@@ -56,6 +56,13 @@ class SetLot:
 
 
 @dataclass(frozen=True, slots=True)
+class UseRecipe:
+    """The next batch is made by this recipe of the kitchen."""
+
+    recipe: str
+
+
+@dataclass(frozen=True, slots=True)
 class AddWater:
     """Water went in."""
 
@@ -238,6 +245,7 @@ Command = (
     NewBatch
     | SetTarget
     | SetLot
+    | UseRecipe
     | AddWater
     | PourRest
     | AddFlour
@@ -271,6 +279,7 @@ COMMANDS: dict[str, type[Command]] = {
     "new_batch": NewBatch,
     "target": SetTarget,
     "lot": SetLot,
+    "recipe": UseRecipe,
     "water": AddWater,
     "pour_rest": PourRest,
     "flour": AddFlour,

@@ -12,6 +12,7 @@ from assistant.batch.commands import (
     TrayDone,
 )
 from assistant.batch.draft import Draft
+from assistant.batch.flour import asked_about_lot
 from assistant.batch.marks import wet_flour_g
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, Timer
@@ -141,6 +142,8 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         if d.unsure:
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
+    if isinstance(command, CloseBatch) and asked_about_lot(d, batch, command):
+        return
     if isinstance(command, DropBatch):
         d.happen(ev.BatchDropped(d.now))
         d.say("batch_dropped", "taken", batch=batch.number)

@@ -8,11 +8,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from assistant.batch import account, answers, crumb, intervals, marks
+from assistant.batch import account, answers, crumb, flour, intervals, marks
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
 from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.intervals import next_due
+from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import HALF_GRAM, Question, State, Undoable
 
@@ -22,9 +23,9 @@ MOST_STEPS = 3
 """Steps of loudness and pace to either side of the settings."""
 
 
-def decide(state: State, request: Request, now: float, rules: BatchRules) -> Decision:
-    """Decide on a request at station time `now` (s)."""
-    draft = Draft(state, now, rules)
+def decide(state: State, request: Request, now: float, rules: BatchRules, known: Known = NOTHING) -> Decision:
+    """Decide on a request at station time `now` (s); `known`: what the kitchen knows of its flour and recipes."""
+    draft = Draft(state, now, rules, known=known)
     match request:
         case Due():
             intervals.due(draft)
@@ -83,7 +84,7 @@ def _settle(d: Draft, question: Question, answer: cmd.Answer) -> None:
         return
     d.happen(ev.QuestionSettled(d.now, answer.yes))
     if answer.yes:
-        d.source, d.confirmed = question.source, True
+        d.source, d.confirmed, d.settled = question.source, True, question.reason
         _act(d, question.command)
     else:
         d.say("not_logged")
@@ -162,6 +163,7 @@ def _say_undone(d: Draft, step: Undoable, looked_before: bool) -> None:
 
 _UNDONE = {
     "LotNamed": "lot",
+    "RecipeChosen": "recipe",
     "ExtrudingStarted": "extruding",
     "DieNamed": "die",
     "TrayFilled": "tray",
@@ -231,7 +233,8 @@ def _start(d: Draft, request: Started) -> None:
 _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.NewBatch: account.open_batch,
     cmd.SetTarget: account.set_target,
-    cmd.SetLot: account.name_lot,
+    cmd.SetLot: flour.name_lot,
+    cmd.UseRecipe: flour.use_recipe,
     cmd.AddWater: account.add_water,
     cmd.PourRest: account.pour_rest,
     cmd.AddFlour: account.add_flour,

@@ -6,6 +6,7 @@ from assistant.batch import events as ev
 from assistant.batch.announcements import Announcement, Tone, Value, say
 from assistant.batch.commands import Command
 from assistant.batch.evolve import evolve
+from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import State
 
@@ -55,6 +56,8 @@ class Draft:
     text: str = ""
     unsure: bool = False
     confirmed: bool = False
+    known: Known = NOTHING
+    settled: ev.Reason | None = None
     events: list[ev.Event] = field(default_factory=list)
     announcements: list[Announcement] = field(default_factory=list)
 

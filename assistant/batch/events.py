@@ -8,14 +8,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 from assistant.batch.commands import Command, Verdict
+from assistant.dough.plan import Plan
 
 Source = Literal["voice", "keyboard", "jug"]
-Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside"]
+Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot"]
 
 
 @dataclass(frozen=True, slots=True)
 class BatchOpened:
-    """A batch began with its flour in the hopper."""
+    """A batch began with its flour in the hopper, and the recipe's additions with it where it has one."""
 
     at: float
     batch: int
@@ -27,6 +28,7 @@ class BatchOpened:
     first_pour_g: float
     lot: str | None
     source: Source
+    plan: Plan | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,10 +83,22 @@ class TargetSet:
 
 @dataclass(frozen=True, slots=True)
 class LotNamed:
-    """The flour's lot, of this batch or of the next."""
+    """The flour's lot, of this batch or of the next.
+
+    `first_pour_g`: water after which the crumb is first looked at, where the lot's past moves it; else None.
+    """
 
     at: float
     lot: str
+    first_pour_g: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeChosen:
+    """The recipe of the next batch, with its marks."""
+
+    at: float
+    plan: Plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,6 +326,7 @@ Event = (
     | Withdrawn
     | TargetSet
     | LotNamed
+    | RecipeChosen
     | CrumbJudged
     | MixStarted
     | MixEnded

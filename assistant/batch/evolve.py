@@ -67,6 +67,7 @@ def _opened(state: State, event: ev.BatchOpened) -> State:
         hopper_g=event.hopper_g,
         first_share=event.first_pour_g / water_for_g(event.flour_g, event.target_pct),
         lot=event.lot,
+        plan=event.plan,
     )
     return replace(
         state,
@@ -75,6 +76,7 @@ def _opened(state: State, event: ev.BatchOpened) -> State:
         next_entry=state.next_entry + 1,
         next_marks=None,
         next_lot=None,
+        next_plan=None,
     )
 
 
@@ -118,7 +120,16 @@ def _target(state: State, event: ev.TargetSet) -> State:
 def _lot(state: State, event: ev.LotNamed) -> State:
     if state.batch is None:
         return replace(state, next_lot=event.lot)
-    return replace(state, batch=replace(state.batch, lot=event.lot))
+    batch = state.batch
+    share = batch.first_share
+    if event.first_pour_g is not None:
+        share = event.first_pour_g / water_for_g(batch.flour_g, batch.target_pct)
+    return replace(state, batch=replace(batch, lot=event.lot, first_share=share))
+
+
+def _recipe(state: State, event: ev.RecipeChosen) -> State:
+    plan = event.plan
+    return replace(state, next_plan=plan, next_marks=(plan.target_pct, plan.low_pct, plan.high_pct))
 
 
 def _judged(state: State, event: ev.CrumbJudged) -> State:
@@ -130,6 +141,7 @@ def _judged(state: State, event: ev.CrumbJudged) -> State:
         looked=True,
         topping=event.verdict == "dry" and target_in,
         held=event.verdict == "wet" and (target_in or batch.held),
+        squeezes=(*batch.squeezes, (event.verdict, event.hydration_pct)),
     )
     return replace(_intervals_over(state), batch=judged)
 
@@ -296,6 +308,7 @@ _APPLY: dict[type[ev.Event], Callable[[State, Any], State]] = {
     ev.Withdrawn: withdraw,
     ev.TargetSet: _target,
     ev.LotNamed: _lot,
+    ev.RecipeChosen: _recipe,
     ev.CrumbJudged: _judged,
     ev.MixStarted: _mixing,
     ev.MixEnded: _ended,

@@ -13,10 +13,18 @@ LONGEST_S = 24 * 3600.0
 
 
 def mix_s(batch: Batch | None, rules: BatchRules) -> float:
-    """How long this stage of the batch is mixed by the house rules (s)."""
+    """How long this stage of the batch is mixed (s): by its recipe, else by the house rules."""
+    plan = batch.plan if batch else None
     if batch is None or (batch.to_target_g > HALF_GRAM and not batch.held):
-        return rules.first_mix_s
-    return rules.top_up_mix_s if batch.topping else rules.target_mix_s
+        return plan.first_mix_s if plan and plan.first_mix_s else rules.first_mix_s
+    if batch.topping:
+        return rules.top_up_mix_s
+    return plan.target_mix_s if plan and plan.target_mix_s else rules.target_mix_s
+
+
+def rest_s(batch: Batch | None, rules: BatchRules) -> float:
+    """How long the crumb rests (s): by its recipe, else by the house rules."""
+    return batch.plan.rest_s if batch and batch.plan and batch.plan.rest_s else rules.rest_s
 
 
 def start_mix(d: Draft, command: Mix) -> None:
@@ -32,7 +40,7 @@ def start_mix(d: Draft, command: Mix) -> None:
 
 def start_rest(d: Draft, command: Rest) -> None:
     """Start a rest."""
-    seconds = d.rules.rest_s if command.seconds is None else command.seconds
+    seconds = rest_s(d.state.batch, d.rules) if command.seconds is None else command.seconds
     if not _fits(d, seconds):
         return
     d.happen(ev.RestStarted(d.now, seconds, d.now + seconds))

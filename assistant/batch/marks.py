@@ -5,7 +5,8 @@ import math
 from assistant.batch.draft import Draft
 from assistant.batch.state import HALF_GRAM, Batch
 from assistant.batch.transitions import Phase
-from assistant.dough.hydration import most_flour_g, rescue_flour_g, round_down, water_for_g
+from assistant.dough import hydration
+from assistant.dough.hydration import rescue_flour_g, round_down
 
 WET_STEP_PCT = 1.0
 """A wet crumb is taken down by so much hydration at a time (common practice, no source)."""
@@ -95,7 +96,12 @@ def say_hopper(d: Draft) -> None:
     batch = d.state.batch
     if batch is None:
         return
-    product = batch.flour_g + max(batch.water_g, water_for_g(batch.flour_g, batch.target_pct))
+    product = batch.product_g + max(0.0, batch.to_target_g)
     if product > batch.hopper_g + HALF_GRAM:
-        most = round_down(most_flour_g(batch.hopper_g, batch.target_pct), 5.0)
-        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most)
+        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
+
+
+def most_flour_g(batch: Batch) -> float:
+    """Most flour (g, a multiple of 5) whose dough at the target, additions and all, the hopper still holds."""
+    beside = 100.0 * batch.dry_g / batch.flour_g
+    return round_down(hydration.most_flour_g(batch.hopper_g, batch.target_pct + beside), 5.0)

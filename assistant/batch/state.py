@@ -6,7 +6,10 @@ from typing import Literal
 from assistant.batch.commands import Command, Verdict
 from assistant.batch.events import Reason, Source
 from assistant.batch.transitions import Phase
+from assistant.dough.evidence import Squeeze
 from assistant.dough.hydration import hydration_pct, round_down, water_for_g
+from assistant.dough.ingredients import Addition, additions_water_g
+from assistant.dough.plan import Plan
 
 TimerKind = Literal["mix", "rest", "named"]
 EntryKind = Literal["water", "flour", "scrap"]
@@ -34,7 +37,8 @@ class Batch:
 
     `first_share`: share of the target's water after which the crumb is first looked at. `looked`: the crumb was
     judged at least once. `topping`: it was called dry with the target's water in, so that what follows are
-    top-ups. `held`: it was called wet with the target's water in; no more is asked for until it is called dry.
+    top-ups. `held`: it was called wet with the target's water in; no more is asked for until it is called dry. `plan`: the recipe, whose
+    additions go in with the first flour. `squeezes`: all verdicts with their hydration (%), oldest first.
     """
 
     number: int
@@ -54,6 +58,8 @@ class Batch:
     die: str | None = None
     trays: int = 0
     portions: int = 0
+    plan: Plan | None = None
+    squeezes: tuple[Squeeze, ...] = ()
 
     def _sum(self, kind: str) -> float:
         return sum((entry.grams for entry in self.entries if entry.kind == kind), 0.0)
@@ -64,9 +70,29 @@ class Batch:
         return self._sum("flour")
 
     @property
-    def water_g(self) -> float:
-        """Water in so far (g)."""
+    def recipe(self) -> str | None:
+        """Name of the recipe."""
+        return self.plan.recipe if self.plan else None
+
+    @property
+    def additions(self) -> tuple[Addition, ...]:
+        """The recipe's additions; they go by the flour that the batch was opened with, as it was corrected."""
+        return self.plan.additions(self.entries[0].grams) if self.plan else ()
+
+    @property
+    def poured_g(self) -> float:
+        """Water poured so far (g), without that of the additions."""
         return self._sum("water")
+
+    @property
+    def water_g(self) -> float:
+        """Water in so far (g), the water of the additions with it."""
+        return self._sum("water") + additions_water_g(self.additions)
+
+    @property
+    def dry_g(self) -> float:
+        """What the additions bring beside their water (g)."""
+        return sum((one.grams - one.water_g for one in self.additions), 0.0)
 
     @property
     def scrap_g(self) -> float:
@@ -104,8 +130,8 @@ class Batch:
 
     @property
     def product_g(self) -> float:
-        """Flour and water in the hopper (g), what went through the die not taken off."""
-        return self.flour_g + self.water_g
+        """All that is in the hopper (g), what went through the die not taken off."""
+        return self.flour_g + self.water_g + self.dry_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +180,7 @@ class Undoable:
     before: Batch | None
     before_marks: tuple[tuple[float, float, float] | None, str | None]
     left: Phase
+    before_plan: Plan | None = None
     timer: str | None = None
     touched: tuple[str, ...] = ()
     before_timers: tuple[Timer, ...] = ()
@@ -171,6 +198,7 @@ class State:
     next_entry: int = 1
     next_marks: tuple[float, float, float] | None = None
     next_lot: str | None = None
+    next_plan: Plan | None = None
     listening: bool = True
     loudness: int = 0
     pace: int = 0

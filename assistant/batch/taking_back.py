@@ -18,6 +18,7 @@ UNDOABLE = frozenset(
         "EntryCorrected",
         "TargetSet",
         "LotNamed",
+        "RecipeChosen",
         "CrumbJudged",
         "MixStarted",
         "RestStarted",
@@ -77,6 +78,7 @@ def remember(before: State, moved: State, event: ev.Event) -> State:
         before=before.batch,
         before_marks=(before.next_marks, before.next_lot),
         left=moved.phase,
+        before_plan=before.next_plan,
         timer=timer_of(event),
         touched=touched,
         before_timers=tuple(t for t in before.timers if t.name in touched and not t.ringing),
@@ -97,7 +99,16 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
     if step.touched and not (went_on and step.touched == INTERVALS):
         timers = (*(t for t in timers if t.name not in step.touched), *step.before_timers)
     marks, lot = step.before_marks
-    return replace(state, batch=batch, timers=timers, undo=state.undo[:-1], next_marks=marks, next_lot=lot)
+    plan = step.before_plan
+    return replace(
+        state,
+        batch=batch,
+        timers=timers,
+        undo=state.undo[:-1],
+        next_marks=marks,
+        next_lot=lot,
+        next_plan=plan,
+    )
 
 
 def _grams(event: ev.Event) -> float | None:

@@ -108,6 +108,7 @@ EVERYWHERE = frozenset(
         "Withdrawn",
         "TargetSet",
         "LotNamed",
+        "RecipeChosen",
         "TimerSet",
         "TimerExtended",
         "TimerStopped",

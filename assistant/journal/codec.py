@@ -14,7 +14,7 @@ import msgspec
 from assistant.batch import commands, events, evolve, state, taking_back, transitions
 from assistant.batch.events import EVENTS, Event
 from assistant.batch.state import State
-from assistant.dough import hydration
+from assistant.dough import evidence, hydration, ingredients, plan
 from assistant.errors import JournalError
 from assistant.journal.shapes import ShapeError, UnknownNameError, reader, writer
 
@@ -74,7 +74,18 @@ def read_state(text: str | bytes) -> State | None:
     return found
 
 
-_SHAPE_THE_STATE = (commands, events, state, taking_back, transitions, evolve, hydration)
+_SHAPE_THE_STATE = (
+    commands,
+    events,
+    state,
+    taking_back,
+    transitions,
+    evolve,
+    hydration,
+    plan,
+    ingredients,
+    evidence,
+)
 
 
 @cache

@@ -101,4 +101,5 @@ def _line(batch: Batch, outcome: Outcome, stamp: Stamp) -> BatchLine:
         hydration_pct=batch.hydration_pct,
         crumb=batch.crumb,
         outcome=outcome,
+        recipe=batch.recipe,
     )

@@ -7,8 +7,12 @@ from assistant.batch import events as ev
 from assistant.batch.announcements import Announcement, Value
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.evolve import evolve, replay
+from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import Batch, State
+from assistant.dough.censored import Mixture
+from assistant.dough.lots import Forecast
+from assistant.dough.plan import Plan, Share
 
 Spoken = tuple[str, dict[str, Value]]
 
@@ -23,11 +27,35 @@ def typed(value: float, unit: cmd.Unit = "g") -> cmd.Amount:
     return cmd.Amount(value, unit, exact=True)
 
 
+def forecast(lot: str, batches: int, likely: float, spread: float = 0.5, drift: float = 0.0) -> Forecast:
+    """A forecast for a lot: likely end and standard deviation in percent."""
+    ends = Mixture([(1.0, likely, spread**2)])
+    low, high = ends.quantile(0.05), ends.quantile(0.95)
+    return Forecast(lot, "semolina", batches, likely, low, high, low, 0.3, drift, ends, ends)
+
+
+LOTS = {
+    "12": forecast("12", 9, 31.8),
+    "7": forecast("7", 12, 30.0, drift=0.4),
+    "8": forecast("8", 20, 31.0, drift=-0.6),
+    "1": forecast("1", 1, 31.5, 0.8),
+    "99": forecast("99", 0, 31.0, 1.5),
+    "5": forecast("5", 0, 24.0, 2.0),
+}
+PLANS = {
+    "egg": Plan("egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0),
+    "wholegrain": Plan("wholegrain", 33.0, 31.5, 35.0, (Share("salt", 1.0, 0.0),), 150.0, 90.0, 300.0),
+}
+REMEMBERS = Known(lambda lot, _recipe: LOTS.get(lot), PLANS)
+"""A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only others."""
+
+
 @dataclass
 class Kitchen:
     """Runs `decide` and `evolve` as the loop does: what is due goes first, then what was said."""
 
     rules: BatchRules = field(default_factory=BatchRules)
+    known: Known = NOTHING
     state: State = field(default_factory=State)
     now: float = 0.0
     events: list[ev.Event] = field(default_factory=list)
@@ -35,7 +63,7 @@ class Kitchen:
 
     def ask(self, request: Request) -> list[Spoken]:
         """Decide and evolve; gives key and values of what is said."""
-        decision = decide(self.state, request, self.now, self.rules)
+        decision = decide(self.state, request, self.now, self.rules, self.known)
         for event in decision.events:
             self.state = evolve(self.state, event)
         self.events.extend(decision.events)

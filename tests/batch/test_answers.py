@@ -39,9 +39,10 @@ from assistant.batch.commands import (
     Topic,
     TrayDone,
     Undo,
+    UseRecipe,
 )
 from assistant.batch.decide import MOST_STEPS, Said
-from tests.batch.kitchen import Kitchen, at_target, mixing, typed
+from tests.batch.kitchen import REMEMBERS, Kitchen, at_target, mixing, typed
 
 YES = Answer(yes=True)
 
@@ -178,12 +179,22 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "listening_off": [Listening(on=False)],
     "listening_on": [Listening(on=True)],
     "ready": [UNCERTAIN],
+    "lot_likely": [SetLot("12")],
+    "lot_unknown": [SetLot("99")],
+    "lot_takes_more": [SetLot("7")],
+    "lot_takes_less": [SetLot("8")],
+    "lot_first_pour": [new(1500), SetLot("12")],
+    "lot_first_pour_pct": [SetLot("12")],
+    "recipe_chosen": [UseRecipe("egg")],
+    "recipe_unknown": [UseRecipe("rye")],
+    "addition": [UseRecipe("egg"), new(1500)],
+    "ask_far_from_lot": [SetLot("12"), new(1500), water(420), JudgeCrumb("ready"), CloseBatch()],
 }
 
 
 @pytest.mark.parametrize("key", sorted(HEARD_AFTER))
 def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: str) -> None:
-    kitchen, unsure = Kitchen(), False
+    kitchen, unsure = Kitchen(known=REMEMBERS), False
     said: list[str] = []
     for index, step in enumerate(HEARD_AFTER[key]):
         assert key not in said, f"said already before step {index}"

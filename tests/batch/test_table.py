@@ -9,7 +9,7 @@ from assistant.batch.evolve import _APPLY, evolve, row_of
 from assistant.batch.state import Batch, Entry, Question, State, Timer
 from assistant.batch.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after, diagram
 from assistant.errors import ImpossibleEvent
-from tests.batch.kitchen import mixing
+from tests.batch.kitchen import PLANS, mixing
 
 EVENTS: dict[str, ev.Event] = {
     "BatchOpened": ev.BatchOpened(9, 1, 1500, 31, 30, 33, 3000, 330, None, "voice"),
@@ -19,6 +19,7 @@ EVENTS: dict[str, ev.Event] = {
     "Withdrawn": ev.Withdrawn(9, "LotNamed", None),
     "TargetSet": ev.TargetSet(9, 32, 30, 33),
     "LotNamed": ev.LotNamed(9, "471"),
+    "RecipeChosen": ev.RecipeChosen(9, PLANS["egg"]),
     "CrumbJudged dry": ev.CrumbJudged(9, "dry", 22),
     "CrumbJudged ready": ev.CrumbJudged(9, "ready", 31),
     "CrumbJudged wet": ev.CrumbJudged(9, "wet", 33),

@@ -153,7 +153,7 @@ def test_what_is_typed_but_never_said() -> None:
         (
             "(go {command=undo} | stay {command=help}) {command=mix}",
             "test.jsgf, line 3: found the tag {command=help}; the values are"
-            " new_batch, target, lot, water, pour_rest, flour, make_that, undo, crumb, close_batch, drop_batch, ask,"
+            " new_batch, target, lot, recipe, water, pour_rest, flour, make_that, undo, crumb, close_batch, drop_batch, ask,"
             " say_again, mix, rest, timer, stop_timer, add_time, got_it, mixer, extruding, new_die, scrap, tray_done,"
             " portions, loudness, pace, listening, answer.",
         ),

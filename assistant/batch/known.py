@@ -1,0 +1,25 @@
+"""What the kitchen knows beside this batch, handed to `decide` as an argument: its flour's past, its recipes."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from assistant.dough.lots import Forecast
+from assistant.dough.plan import Plan
+
+
+def _nothing(_lot: str, _recipe: str | None) -> Forecast | None:
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """`lots`: forecast for the next batch of a lot in a recipe, or None; `recipes`: plans by name.
+
+    The same within one decision: only a batch that is closed or taken back changes what is known.
+    """
+
+    lots: Callable[[str, str | None], Forecast | None] = _nothing
+    recipes: Mapping[str, Plan] = field(default_factory=dict)
+
+
+NOTHING = Known()
