@@ -170,6 +170,19 @@ class Microphone(Protocol):
         """Stop; `blocks` ends."""
 
 
+class ScaleReader(Protocol):
+    """The converter behind a load cell: signed counts of 24 bits."""
+
+    def poll(self) -> int | None:
+        """The conversion that was finished since the last poll; None while there is none. Never waits.
+
+        Raises DeviceError where the chip does not answer.
+        """
+
+    def close(self) -> None:
+        """Let the chip go."""
+
+
 class Clock(Protocol):
     """The only source of time."""
 
