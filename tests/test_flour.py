@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from assistant.app import open_house
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
 from assistant.batch.decide import Said, decide
@@ -19,9 +20,11 @@ from assistant.dough.evidence import Bounds
 from assistant.dough.lots import FlourMemory
 from assistant.errors import DoughError, JournalError, SettingsError
 from assistant.flour import FlourBook, record_name, records
+from assistant.home import Home
 from assistant.journal.lines import LotBatch
 from assistant.journal.store import SqliteJournal
 from assistant.lot_figure import lot_figure
+from assistant.sheets import build_sheet, sheet_text
 from assistant.stock import StockedLot, read_stock
 
 WALL = 1_772_000_000.0
@@ -202,3 +205,49 @@ def test_a_wrong_shelf_is_told_in_one_line(tmp_path: Path, text: str, said: str)
 
 def test_no_shelf_is_no_error(tmp_path: Path) -> None:
     assert read_stock(tmp_path / "lots.toml") == {}
+
+
+def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
+    """Source of the egg's water: USDA SR28 NDB 01123, 76.15 %."""
+    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
+    with closing(journal):
+        for said in (
+            "recipe egg",
+            "new batch 1000",
+            "make that 1500",
+            "poured the rest",
+            "crumb ready",
+            "close batch",
+        ):
+            station.hear(said, source="keyboard")
+        sheet = build_sheet(journal.batch(1))
+        (line,) = journal.batches()
+    assert sheet.hydration_pct == pytest.approx(31.0)
+    assert sheet.water_g == pytest.approx(465)
+    assert sheet.dough_g == pytest.approx(1500 + 465 + 300 - 228.45)
+    assert line.recipe == "egg"
+    assert line.hydration_pct == pytest.approx(31.0)
+    text = sheet_text(sheet)
+    assert "egg; allergens by its file: wheat, egg" in text
+    assert "300 g whole egg, 228.4 g of it water" in text
+    assert "poured" not in text
+
+
+def test_the_station_answers_a_lot_from_its_own_journal(tmp_path: Path) -> None:
+    kitchen(tmp_path, *[("12", 31.8)] * 9)
+    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL + 1e6))
+    with closing(journal):
+        first, likely, pour = (reply.text for reply in station.hear("lot twelve").replies)
+        assert first == "Lot one two."
+        assert likely.startswith("Likely thirty-one")
+        assert likely.endswith(", nine batches.")
+        assert pour.startswith("First pour to thirty")
+        station.hear("new batch 1500", source="keyboard")
+        batch = station.state.batch
+        assert batch is not None
+        assert 435 <= batch.first_pour_g <= 465
+        for said in ("water 465", "crumb ready", "close batch"):
+            station.hear(said, source="keyboard")
+        if station.asking:
+            station.hear("yes")
+        assert "ten batches" in station.hear("lot twelve").replies[1].text

@@ -125,8 +125,13 @@ class Batch:
 
     @property
     def first_pour_g(self) -> float:
-        """Water after which the crumb is first looked at (g), a multiple of 5; moves with flour and target."""
-        return round_down(water_for_g(self.flour_g, self.target_pct) * self.first_share, 5.0)
+        """Water after which the crumb is first looked at (g); moves with flour and target.
+
+        What is to be poured for it is a multiple of 5.
+        """
+        brought = additions_water_g(self.additions)
+        share = water_for_g(self.flour_g, self.target_pct) * self.first_share
+        return brought + max(0.0, round_down(share - brought, 5.0))
 
     @property
     def product_g(self) -> float:

@@ -10,6 +10,8 @@ from typing import Any
 from assistant.batch import events as ev
 from assistant.batch.commands import Verdict
 from assistant.dough.hydration import hydration_pct
+from assistant.dough.ingredients import Addition, additions_water_g
+from assistant.dough.plan import Plan
 from assistant.journal.lines import Outcome
 from assistant.ports import Stamp
 from assistant.sheets import words
@@ -56,11 +58,22 @@ class Account:
     portions: int = 0
     outcome: Outcome = "open"
     ended: Moment | None = None
+    plan: Plan | None = None
+
+    @property
+    def additions(self) -> tuple[Addition, ...]:
+        """The recipe's additions, by the flour of the opening."""
+        return self.plan.additions(self.entries[_OPENING][1]) if self.plan else ()
+
+    @property
+    def water_g(self) -> float:
+        """Water (g), the additions' with it."""
+        return self.grams("water") + additions_water_g(self.additions)
 
     @property
     def hydration_pct(self) -> float:
         """Water per 100 of flour."""
-        return hydration_pct(self.grams("water"), self.grams("flour"))
+        return hydration_pct(self.water_g, self.grams("flour"))
 
     def grams(self, kind: str) -> float:
         """Sum of the entries of a kind (g)."""
@@ -93,6 +106,7 @@ class SheetDraft:
             entries={_OPENING: ("flour", opening.flour_g)},
             marks=(opening.target_pct, opening.low_pct, opening.high_pct),
             lot=opening.lot,
+            plan=opening.plan,
         )
         self._steps = [_Step("BatchOpened", self.account, (), 0)]
         self.enter("flour", _OPENING, opening.flour_g, opening.source)
@@ -223,7 +237,7 @@ class SheetDraft:
             low_pct=account.marks[1],
             high_pct=account.marks[2],
             flour_g=account.grams("flour"),
-            water_g=account.grams("water"),
+            water_g=account.water_g,
             scrap_g=account.grams("scrap"),
             crumb=account.crumb,
             extruded_early=account.early,
@@ -235,6 +249,9 @@ class SheetDraft:
                 for row in self._rows
             ),
             certain=self._certain,
+            recipe=account.plan.recipe if account.plan else None,
+            allergens=account.plan.allergens if account.plan else (),
+            additions=account.additions,
         )
 
     def _strike_what_was_corrected(self) -> None:

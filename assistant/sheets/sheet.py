@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from assistant.batch.commands import Verdict
 from assistant.batch.events import Source
 from assistant.dough.hydration import hydration_pct
+from assistant.dough.ingredients import Addition
 from assistant.journal.lines import Outcome
 
 
@@ -63,6 +64,9 @@ class Sheet:
     portions: int
     lines: tuple[SheetLine, ...]
     certain: bool = True
+    recipe: str | None = None
+    allergens: tuple[str, ...] = ()
+    additions: tuple[Addition, ...] = ()
 
     @property
     def hydration_pct(self) -> float:
@@ -71,8 +75,8 @@ class Sheet:
 
     @property
     def dough_g(self) -> float:
-        """Flour and water (g)."""
-        return self.flour_g + self.water_g
+        """Flour, water and all of the additions (g)."""
+        return self.flour_g + self.water_g + sum(one.grams - one.water_g for one in self.additions)
 
     @property
     def net_g(self) -> float:

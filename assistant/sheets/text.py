@@ -40,6 +40,13 @@ def _facts(sheet: Sheet, zone: tzinfo | None) -> list[tuple[str, str]]:
     opened = words.date_and_time(sheet.opened.wall, trusted=sheet.opened.wall_trusted, zone=zone)
     marks = f"{words.percent(sheet.target_pct)}, low {words.percent(sheet.low_pct)}, high {words.percent(sheet.high_pct)}"
     facts = [("opened", opened), (sheet.outcome, _ended(sheet, zone)), ("lot", sheet.lot or "not named")]
+    if sheet.recipe is not None:
+        allergens = ", ".join(sheet.allergens) or "none named"
+        facts.append(("recipe", f"{sheet.recipe}; allergens by its file: {allergens}"))
+    facts += [
+        ("with", f"{words.grams(one.grams)} {one.name}, {words.grams(one.water_g)} of it water")
+        for one in sheet.additions
+    ]
     facts += [
         ("target", marks),
         ("flour", words.grams(sheet.flour_g)),
