@@ -76,6 +76,7 @@ def test_dry_past_high_asks_for_no_water() -> None:
     kitchen.say(AddWater(typed(60)))
     kitchen.say(Answer(yes=True))
     assert kitchen.say(DRY) == [("dry_at_high", {"high": 33})]
+    assert kitchen.say(Ask("next")) == [("dry_at_high", {"high": 33})]
 
 
 def test_wet_below_the_target_wants_time_not_flour() -> None:

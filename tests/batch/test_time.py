@@ -249,6 +249,14 @@ def test_more_time_for_a_mix_moves_its_announcement() -> None:
     assert kitchen.wait(30) == [("mix_rings", {})]
 
 
+def test_more_time_after_the_announcement_is_announced_again() -> None:
+    kitchen = mixing(1500, 330)
+    kitchen.say(Mix(60))
+    kitchen.wait(40)
+    kitchen.say(AddTime(60))
+    assert kitchen.wait(50) == [("mix_warning", {"seconds": 30})]
+
+
 def test_more_time_can_be_taken_back() -> None:
     kitchen = mixing(1500, 330)
     kitchen.say(Mix(60))
