@@ -1,0 +1,69 @@
+"""A jug on a load cell, made up: what its converter would give while a cook works beside a motor.
+
+Noise 0.15 g, creep, and a motor at 49 Hz, which folds to 1 Hz at 10 samples a second (sampling theorem). The figures
+of noise and creep are common practice, no source.
+"""
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+MOTOR_HZ = 49.0
+CREEP = 0.0003
+CREEP_S = 120.0
+
+
+@dataclass
+class Plate:
+    """Write what happens as stretches; `grams` gives times (s) and readings (g). `motor_g`: its amplitude."""
+
+    rate: float = 80.0
+    noise_g: float = 0.15
+    motor_g: float = 0.0
+    seed: int = 1
+    zero_g: float = 0.0
+    drift_g_per_h: float = 0.0
+    at: float = 0.0
+    load: float = 0.0
+    points: list[tuple[float, float]] = field(default_factory=lambda: [(0.0, 0.0)])
+    shakes: list[tuple[float, float, float]] = field(default_factory=list)
+
+    def stay(self, seconds: float) -> "Plate":
+        return self.move(self.load, seconds)
+
+    def move(self, grams: float, seconds: float) -> "Plate":
+        """Go to this load in a straight line."""
+        self.at += seconds
+        self.load = grams
+        self.points.append((self.at, grams))
+        return self
+
+    def lift(self, off_s: float, back: float, *, grip_s: float = 0.4) -> "Plate":
+        """A hand grips and lifts; so long (s) it is off; it comes back as `back` (g), with a thump."""
+        self.shake(25.0, grip_s + 0.3)
+        self.move(self.load + 15.0, grip_s).move(0.0, 0.3).stay(off_s)
+        self.shake(30.0, 0.8)
+        return self.move(back + 40.0, 0.25).move(back, 0.25)
+
+    def shake(self, grams: float, seconds: float) -> "Plate":
+        """The plate shakes from now on, so long (s), by so much (g)."""
+        self.shakes.append((self.at, self.at + seconds, grams))
+        return self
+
+    def grams(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        random = np.random.default_rng(self.seed)
+        times = np.arange(0.0, self.at, 1.0 / self.rate) + random.uniform(0, 0.2 / self.rate)
+        at, load = np.array(self.points).T
+        found = np.interp(times, at, load)
+        for (start, before), (_, after) in pairwise(self.points):
+            if abs(after - before) > 50:
+                later = times > start
+                found[later] += (after - before) * CREEP * (1 - np.exp(-(times[later] - start) / CREEP_S))
+        for start, end, size in self.shakes:
+            during = (times >= start) & (times < end)
+            found[during] += size * np.sin(2 * np.pi * 9.0 * (times[during] - start))
+        found += self.motor_g * np.sin(2 * np.pi * MOTOR_HZ * times + random.uniform(0, 6.28))
+        found += random.normal(0, self.noise_g, len(times))
+        return times, found + self.zero_g + self.drift_g_per_h / 3600 * times
