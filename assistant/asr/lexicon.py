@@ -72,7 +72,11 @@ class GuessedPronunciations:
 
             self._model = G2PModel()
         found = self._model.predict(word, output_delimiter="")
-        return [one.phoneme for one in found.alignments]
+        # The library writes some foreign words sign by sign, with spaces, and affricates as three signs.
+        spelled = " ".join(one.phoneme for one in found.alignments if one.phoneme.strip())
+        for apart, together in (("t ͡ ʃ", "t͡ʃ"), ("d ͡ ʒ", "d͡ʒ"), (" ̪", ""), ("\u0261", "g")):
+            spelled = spelled.replace(apart, together)
+        return spelled.split()
 
 
 def _load(path: Path) -> dict[str, Any]:

@@ -60,6 +60,10 @@ class PhonemeRecogniser:
             True: expand(asking_graph or graph, lexicon),
         }
 
+    def graph(self, *, asking: bool) -> WordGraph:
+        """The grammar's words, as it was built with."""
+        return self._graphs[asking].words
+
     def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
         """Hear one utterance."""
         return self.decode(self.network.log_probs(sound), asking=asking)
@@ -117,7 +121,8 @@ def _free(log_probs: NDArray[np.float32]) -> float:
 
 
 def _cost(sentence: Sentence, free: float) -> float:
-    return (free - sentence.score) / sentence.n_phones
+    # Both were summed in another order: where they are equal, rounding may leave a little less than nothing.
+    return max(0.0, free - sentence.score) / sentence.n_phones
 
 
 def _rivals(

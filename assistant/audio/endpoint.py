@@ -1,7 +1,8 @@
 """Where somebody speaks: cuts a stream of sound into utterances.
 
 Law: speech begins when `min_speech_s` of sound in a row is held for speech, and ends after `end_silence_s` that
-is not. An utterance carries `pre_roll_s` of sound before its start and all the quiet after its end.
+is not. An utterance carries `pre_roll_s` of sound before its start and all the quiet after its end; where the stream
+does not reach back or on that far, silence stands in: recognisers hear clipped edges badly.
 """
 
 from collections import deque
@@ -14,6 +15,8 @@ from assistant.ports import SPEECH_RATE, Pcm, Sound, Utterance
 
 CHUNK = 512
 """Samples that the detector judges at once: 32 ms at 16 kHz (Silero VAD v5 and later)."""
+
+_SILENCE: Pcm = np.zeros(CHUNK, dtype=np.int16)
 
 SpeechProbability = Callable[[Pcm], float]
 """Probability that a chunk of `CHUNK` samples holds speech; it may remember what came before."""
@@ -53,8 +56,10 @@ class SpeechEndpointer:
         self.settings = settings
         self._probability = speech_probability or silero()
         self._rest: Pcm = np.zeros(0, dtype=np.int16)
+        self._n_samples = 0
         self._n_chunks = 0
         self._before: deque[Pcm] = deque(maxlen=_chunks(settings.pre_roll_s + settings.min_speech_s))
+        self._forget()
         self._run = 0
         self._kept: list[Pcm] = []
         self._first = 0
@@ -68,10 +73,11 @@ class SpeechEndpointer:
     @property
     def heard_s(self) -> float:
         """Seconds fed so far."""
-        return (self._n_chunks * CHUNK + len(self._rest)) / SPEECH_RATE
+        return self._n_samples / SPEECH_RATE
 
     def feed(self, block: Pcm) -> list[Utterance]:
         """Take the next block, any length; give the utterances that ended in it."""
+        self._n_samples += len(block)
         sound = np.concatenate([self._rest, block])
         whole = len(sound) // CHUNK * CHUNK
         self._rest = sound[whole:]
@@ -80,7 +86,13 @@ class SpeechEndpointer:
 
     def flush(self) -> list[Utterance]:
         """The stream ended: give an utterance that was still going on."""
-        return [self._close()] if self._kept else []
+        found = self._hear(np.pad(self._rest, (0, CHUNK - len(self._rest)))) if len(self._rest) else None
+        self._rest = self._rest[:0]
+        if found is not None or not self._kept:
+            return [found] if found is not None else []
+        missing = _chunks(self.settings.end_silence_s) - (self._n_chunks - 1 - self._last_speech)
+        self._kept.extend([_SILENCE] * missing)
+        return [self._close()]
 
     @property
     def quiet_s(self) -> float:
@@ -129,8 +141,12 @@ class SpeechEndpointer:
         utterance = self._utterance()
         self._kept = []
         self._run = 0
-        self._before.clear()
+        self._forget()
         return utterance
+
+    def _forget(self) -> None:
+        """Nothing of what was heard so far belongs to the next utterance."""
+        self._before.extend([_SILENCE] * (self._before.maxlen or 0))
 
 
 def _chunks(seconds: float) -> int:

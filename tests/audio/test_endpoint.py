@@ -43,14 +43,14 @@ def pattern_of(utterance: Utterance) -> str:
     [
         ("......", []),
         (".....sssss....", ["..sssss...."]),
-        ("sssss......", ["sssss...."]),
+        ("sssss......", ["..sssss...."]),
         (".....s....s....", []),
         ("...ss...ss.......", ["..ss...ss...."]),
-        ("...ss....ss.......", ["..ss....", "ss...."]),
+        ("...ss....ss.......", ["..ss....", "..ss...."]),
         ("...ss........ss.......", ["..ss....", "..ss...."]),
         ("...hhhhh....", []),
         ("...sshhhh.......", ["..sshhhh...."]),
-        ("..." + "s" * 30 + "....", [".." + "s" * 18, "s" * 12 + "...."]),
+        ("..." + "s" * 30 + "....", [".." + "s" * 18, ".." + "s" * 12 + "...."]),
     ],
     ids=[
         "quiet",
@@ -82,9 +82,19 @@ def test_flush_gives_what_was_still_going_on() -> None:
 
     (utterance,) = ear.flush()
 
-    assert pattern_of(utterance) == "..sss."
+    assert pattern_of(utterance) == "..sss....", "quiet stands in for what did not come any more"
     assert not ear.speaking
     assert ear.flush() == []
+
+
+def test_the_last_samples_count_even_where_they_fill_no_chunk() -> None:
+    ear = scripted()
+    ear.feed(sound("...sss")[:-200])
+
+    (utterance,) = ear.flush()
+
+    assert pattern_of(utterance) == "..sss...."
+    assert not utterance.sound.pcm[-4 * CHUNK - 200 :].any()
 
 
 def test_time_counts_what_fills_no_chunk() -> None:

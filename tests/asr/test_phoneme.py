@@ -1,0 +1,211 @@
+"""The embedded recogniser from end to end: synthetic voices, the grammar that ships, and what must not be accepted."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from assistant.asr import build_recogniser
+from assistant.asr.phoneme import PhonemeRecogniser
+from assistant.asr.vosk_engine import VoskRecogniser
+from assistant.errors import ModelError, SettingsError
+from assistant.nlu.grammar import Grammar, load_grammar
+from assistant.ports import Sound
+from assistant.resources import grammar_folder
+from assistant.testing_audio import ScriptedRecogniser, check_recogniser, heard, sentence_graph
+from tests.asr.speech import espeak, white_noise
+
+DOZEN = (
+    "water one fifty",
+    "poured half a kilo",
+    "make that two forty",
+    "new batch two thousand",
+    "target thirty one",
+    "crumb ready",
+    "how much left",
+    "mix eight minutes",
+    "stop timer",
+    "got it",
+    "tray done",
+    "say again",
+)
+PRONUNCIATIONS = grammar_folder() / "pronunciations.toml"
+
+
+@pytest.fixture(scope="module")
+def grammar() -> Grammar:
+    return load_grammar(grammar_folder() / "commands.jsgf")
+
+
+@pytest.fixture(scope="module")
+def recogniser(grammar: Grammar) -> PhonemeRecogniser:
+    built = build_recogniser(
+        "phoneme", grammar.graph, PRONUNCIATIONS, meaning=lambda text: grammar.parse(text, asking=True)
+    )
+    assert isinstance(built, PhonemeRecogniser)
+    return built
+
+
+def test_a_dozen_commands_are_heard_from_the_whole_grammar(recogniser: PhonemeRecogniser) -> None:
+    check_recogniser(recogniser, {text: espeak(text) for text in DOZEN})
+
+
+@pytest.mark.parametrize("voice", ["en-gb", "en-gb-x-rp+f2", "en-us+m3"])
+def test_other_voices_are_heard_too(recogniser: PhonemeRecogniser, voice: str) -> None:
+    found = [recogniser.recognise(espeak(text, voice)).text for text in DOZEN]
+
+    assert sum(text == wanted for text, wanted in zip(found, DOZEN, strict=True)) >= 10
+
+
+@pytest.mark.parametrize(
+    "talk",
+    [
+        "can you pass me the salt please",
+        "did you water the basil on the windowsill",
+        "the delivery comes at half past four",
+        "she said that the soup was too hot",
+        "good morning how are you today",
+        "two pizzas and one lasagna for table four",
+    ],
+)
+def test_kitchen_talk_is_not_taken_for_a_command(recogniser: PhonemeRecogniser, talk: str) -> None:
+    assert not recogniser.recognise(espeak(talk)).accepted
+
+
+def test_noise_is_not_taken_for_a_command(recogniser: PhonemeRecogniser) -> None:
+    for level in (-60, -40, -20):
+        for asking in (False, True):
+            assert not recogniser.recognise(Sound(white_noise(1.5, level)), asking=asking).accepted
+
+
+def test_yes_and_no_are_only_for_an_open_question(recogniser: PhonemeRecogniser) -> None:
+    for word in ("yes", "no"):
+        assert recogniser.recognise(espeak(word), asking=True).text == word
+        assert recogniser.recognise(espeak(word)).text != word
+
+
+def test_a_command_can_be_given_while_a_question_is_open(recogniser: PhonemeRecogniser) -> None:
+    assert recogniser.recognise(espeak("crumb ready"), asking=True).text == "crumb ready"
+
+
+def test_loudness_hardly_matters(recogniser: PhonemeRecogniser) -> None:
+    sound = espeak("water one fifty")
+    quiet = Sound((sound.pcm * 0.05).astype(np.int16))
+    clipped = Sound(np.clip(sound.pcm * 6.0, -32768, 32767).astype(np.int16))
+
+    assert recogniser.recognise(quiet).text == recogniser.recognise(clipped).text == "water one fifty"
+
+
+def test_the_twin_of_a_number_is_among_the_rivals(recogniser: PhonemeRecogniser) -> None:
+    found = recogniser.recognise(espeak("scrap sixty"))
+
+    assert "scrap sixteen" in [rival.text for rival in found.alternatives]
+
+
+def test_the_same_meaning_in_other_words_is_no_rival(recogniser: PhonemeRecogniser) -> None:
+    sound = espeak("poured one hundred and fifty")
+    graph = sentence_graph(["poured one hundred and fifty", "poured one hundred fifty"])
+    by_text = PhonemeRecogniser(recogniser.network, recogniser.lexicon, graph)
+    by_meaning = PhonemeRecogniser(
+        recogniser.network, recogniser.lexicon, graph, meaning=lambda text: text.replace(" and ", " ")
+    )
+
+    assert 0 < by_text.recognise(sound).margin < math.inf
+    assert math.isinf(by_meaning.recognise(sound).margin)
+
+
+def test_cost_of_a_sentence_is_that_of_hearing_it(recogniser: PhonemeRecogniser) -> None:
+    log_probs = recogniser.network.log_probs(espeak("crumb ready"))
+    found = recogniser.decode(log_probs)
+
+    assert recogniser.cost_of("crumb ready", log_probs) == pytest.approx(found.cost, abs=1e-4)
+    assert recogniser.cost_of("make that two forty", log_probs) > found.cost + 1
+    assert math.isinf(recogniser.cost_of("", log_probs))
+
+
+def test_the_limit_of_cost_decides_what_is_accepted(recogniser: PhonemeRecogniser) -> None:
+    strict = PhonemeRecogniser(
+        recogniser.network,
+        recogniser.lexicon,
+        sentence_graph(["crumb ready"]),
+        limits=replace(recogniser.limits, cost=0.0),
+    )
+
+    assert not strict.recognise(espeak("crumb ready")).accepted
+    assert math.isinf(strict.recognise(espeak("crumb ready")).margin), "there is no other sentence"
+
+
+class ScriptedEar:
+    """Hears what it is told, while there is sound."""
+
+    def __init__(self, words: Iterable[str]) -> None:
+        self._words = tuple(words)
+        self.asked: list[bool] = []
+
+    def words(self, sound: Sound, *, asking: bool) -> tuple[str, ...]:
+        self.asked.append(asking)
+        return self._words if len(sound.pcm) else ()
+
+
+def with_ear(text: str, recogniser: PhonemeRecogniser) -> VoskRecogniser:
+    return VoskRecogniser(
+        ScriptedEar(text.split()),
+        recogniser.graph(asking=False),
+        recogniser.graph(asking=True),
+        second=recogniser,
+    )
+
+
+def test_two_opinions_that_agree_keep_the_margin(recogniser: PhonemeRecogniser) -> None:
+    sound = espeak("crumb ready")
+
+    found = with_ear("crumb ready", recogniser).recognise(sound)
+
+    assert found.accepted
+    assert found.margin == recogniser.recognise(sound).margin
+    assert found.cost == pytest.approx(recogniser.recognise(sound).cost, abs=1e-4)
+
+
+def test_two_opinions_that_differ_leave_no_margin(recogniser: PhonemeRecogniser) -> None:
+    sound = espeak("scrap sixty")
+
+    found = with_ear("scrap sixteen", recogniser).recognise(sound)
+
+    assert (found.text, found.margin) == ("scrap sixteen", 0.0)
+    assert found.alternatives[0].text == "scrap sixty"
+
+
+def test_a_sentence_that_the_sound_does_not_fit_is_not_accepted(recogniser: PhonemeRecogniser) -> None:
+    found = with_ear("poured half a kilo", recogniser).recognise(espeak("crumb ready"))
+
+    assert not found.accepted
+    assert found.cost > recogniser.limits.cost
+
+
+def test_words_that_are_no_sentence_are_not_accepted_either(recogniser: PhonemeRecogniser) -> None:
+    found = with_ear("crumb [unk] ready", recogniser).recognise(espeak("crumb ready"))
+
+    assert not found.accepted
+    assert found.alternatives[0].text == "crumb ready"
+
+
+def test_an_engine_that_is_none_is_told(grammar: Grammar) -> None:
+    with pytest.raises(SettingsError, match=r'^Unknown recogniser "whispers"; use "phoneme" or "vosk"\.$'):
+        build_recogniser("whispers", grammar.graph, PRONUNCIATIONS)
+
+
+def test_vosk_without_a_model_is_told(grammar: Grammar) -> None:
+    with pytest.raises(ModelError, match="The vosk recogniser needs a model"):
+        build_recogniser("vosk", grammar.graph, PRONUNCIATIONS)
+
+
+def test_the_scripted_recogniser_keeps_the_ports_promises() -> None:
+    sound = Sound(np.ones(1600, dtype=np.int16))
+    silence = [heard("", accepted=False)] * 4
+    script = ScriptedRecogniser([*silence[:2], "undo", "undo"])
+
+    check_recogniser(script, {"undo": sound})
+
+    assert script.asked == [False, True, False, True, False, False]
