@@ -12,7 +12,7 @@ from assistant.batch.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import event_text, read_event
-from assistant.journal.lines import BatchLine, LotBatch, batch_of, lines_after, squeezes, succeed
+from assistant.journal.lines import BatchLine, LotBatch, batch_of, lines_after, lot_batch, succeed
 from assistant.ports import Clock, Journal, Stamp
 
 
@@ -95,10 +95,9 @@ class MemoryJournal:
         closed: dict[str, list[LotBatch]] = {}
         for line in self.batches():
             if line.lot is not None and line.outcome == "closed" and line.ended_wall and line.water_g > 0:
-                told = squeezes(event for _, event in self.batch(line.number))
-                found = LotBatch(
-                    line.number, line.lot, line.recipe, line.ended_wall, line.hydration_pct, told
-                )
+                told = (event for _, event in self.batch(line.number))
+                wall, pct = line.ended_wall, line.hydration_pct
+                found = lot_batch(line.number, line.lot, line.recipe, wall, pct, told)
                 closed.setdefault(line.lot, []).append(found)
         names = sorted(closed, key=lambda lot: closed[lot][-1].number, reverse=True)[:lots]
         if also in closed and also not in names:
@@ -237,7 +236,8 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
                 cmd.JudgeCrumb("ready"),
             ]
             steps += [cmd.Undo(), cmd.JudgeCrumb(verdict)]  # type: ignore[arg-type]
-        steps.append(cmd.CloseBatch())
+        steps += [cmd.TellCondition("dough", 25.0), cmd.TellCondition("kitchen", 21.0), cmd.Undo()]
+        steps += [cmd.TellCondition("dough", 28.0), cmd.CloseBatch()]
         for events in _go_on(journal, at, steps):
             clock.move(60.0)
             journal.append(events)
@@ -253,6 +253,7 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
     assert [b.number for b in journal.lot_batches(lots=1, batches=1, also="12")] == [5, 3]
     assert [b.number for b in journal.lot_batches(lots=1, also="none")] == [2, 5]
     (newest,) = journal.lot_batches(lots=1, batches=1)
+    assert newest.told == (("dough", 28.0),)
     assert (newest.ended_wall, newest.hydration_pct, newest.recipe) == (clock.wall(), 30.0, None)
     journal.close()
 

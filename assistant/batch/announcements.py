@@ -59,6 +59,8 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     recipe_chosen="recipe target",
     recipe_unknown="recipe",
     addition="grams ingredient",
+    condition_told="what value",
+    condition_impossible="value least most",
     # the account
     water_in="grams",
     water_in_twice="grams",

@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 Unit = Literal["g", "kg", "lb", "oz", "ml", "l"]
 Verdict = Literal["dry", "ready", "wet"]
+Condition = Literal["kitchen", "dough", "humidity"]
 Topic = Literal["left", "in", "hydration", "where", "next", "help", "time"]
 
 GRAMS_PER: dict[Unit, float] = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}
@@ -60,6 +61,14 @@ class UseRecipe:
     """The next batch is made by this recipe of the kitchen."""
 
     recipe: str
+
+
+@dataclass(frozen=True, slots=True)
+class TellCondition:
+    """The kitchen or the dough is so warm (C), or the air so humid (%)."""
+
+    what: Condition
+    value: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,6 +255,7 @@ Command = (
     | SetTarget
     | SetLot
     | UseRecipe
+    | TellCondition
     | AddWater
     | PourRest
     | AddFlour
@@ -280,6 +290,7 @@ COMMANDS: dict[str, type[Command]] = {
     "target": SetTarget,
     "lot": SetLot,
     "recipe": UseRecipe,
+    "condition": TellCondition,
     "water": AddWater,
     "pour_rest": PourRest,
     "flour": AddFlour,

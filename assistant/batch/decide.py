@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from assistant.batch import account, answers, crumb, flour, intervals, marks
+from assistant.batch import account, answers, conditions, crumb, flour, intervals, marks
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
 from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
@@ -164,6 +164,7 @@ def _say_undone(d: Draft, step: Undoable, looked_before: bool) -> None:
 _UNDONE = {
     "LotNamed": "lot",
     "RecipeChosen": "recipe",
+    "ConditionTold": "condition",
     "ExtrudingStarted": "extruding",
     "DieNamed": "die",
     "TrayFilled": "tray",
@@ -235,6 +236,7 @@ _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.SetTarget: account.set_target,
     cmd.SetLot: flour.name_lot,
     cmd.UseRecipe: flour.use_recipe,
+    cmd.TellCondition: conditions.tell,
     cmd.AddWater: account.add_water,
     cmd.PourRest: account.pour_rest,
     cmd.AddFlour: account.add_flour,

@@ -7,7 +7,7 @@ hydration.
 from dataclasses import dataclass
 from typing import Literal
 
-from assistant.batch.commands import Command, Verdict
+from assistant.batch.commands import Command, Condition, Verdict
 from assistant.dough.plan import Plan
 
 Source = Literal["voice", "keyboard", "jug"]
@@ -99,6 +99,15 @@ class RecipeChosen:
 
     at: float
     plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionTold:
+    """A condition of this batch: degrees C of kitchen or dough, or the air's humidity in percent."""
+
+    at: float
+    what: Condition
+    value: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,6 +336,7 @@ Event = (
     | TargetSet
     | LotNamed
     | RecipeChosen
+    | ConditionTold
     | CrumbJudged
     | MixStarted
     | MixEnded

@@ -132,6 +132,12 @@ def _recipe(state: State, event: ev.RecipeChosen) -> State:
     return replace(state, next_plan=plan, next_marks=(plan.target_pct, plan.low_pct, plan.high_pct))
 
 
+def _told(state: State, event: ev.ConditionTold) -> State:
+    batch = _batch(state)
+    others = tuple(one for one in batch.told if one[0] != event.what)
+    return replace(state, batch=replace(batch, told=(*others, (event.what, event.value))))
+
+
 def _judged(state: State, event: ev.CrumbJudged) -> State:
     batch = _batch(state)
     target_in = batch.to_target_g <= HALF_GRAM
@@ -309,6 +315,7 @@ _APPLY: dict[type[ev.Event], Callable[[State, Any], State]] = {
     ev.TargetSet: _target,
     ev.LotNamed: _lot,
     ev.RecipeChosen: _recipe,
+    ev.ConditionTold: _told,
     ev.CrumbJudged: _judged,
     ev.MixStarted: _mixing,
     ev.MixEnded: _ended,

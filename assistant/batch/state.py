@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Literal
 
-from assistant.batch.commands import Command, Verdict
+from assistant.batch.commands import Command, Condition, Verdict
 from assistant.batch.events import Reason, Source
 from assistant.batch.transitions import Phase
 from assistant.dough.evidence import Squeeze
@@ -38,7 +38,8 @@ class Batch:
     `first_share`: share of the target's water after which the crumb is first looked at. `looked`: the crumb was
     judged at least once. `topping`: it was called dry with the target's water in, so that what follows are
     top-ups. `held`: it was called wet with the target's water in; no more is asked for until it is called dry. `plan`: the recipe, whose
-    additions go in with the first flour. `squeezes`: all verdicts with their hydration (%), oldest first.
+    additions go in with the first flour. `squeezes`: all verdicts with their hydration (%), oldest first. `told`:
+    conditions that the cook told.
     """
 
     number: int
@@ -60,6 +61,7 @@ class Batch:
     portions: int = 0
     plan: Plan | None = None
     squeezes: tuple[Squeeze, ...] = ()
+    told: tuple[tuple[Condition, float], ...] = ()
 
     def _sum(self, kind: str) -> float:
         return sum((entry.grams for entry in self.entries if entry.kind == kind), 0.0)

@@ -19,6 +19,7 @@ UNDOABLE = frozenset(
         "TargetSet",
         "LotNamed",
         "RecipeChosen",
+        "ConditionTold",
         "CrumbJudged",
         "MixStarted",
         "RestStarted",

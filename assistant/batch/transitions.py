@@ -100,7 +100,9 @@ TABLE: dict[str, dict[Phase, Phase]] = {
 }
 
 # Facts about an open batch that move no phase.
-IN_A_BATCH = frozenset({"EntryCorrected", "DieNamed", "ScrapWeighed", "TrayFilled", "PortionsCounted"})
+IN_A_BATCH = frozenset(
+    {"EntryCorrected", "DieNamed", "ScrapWeighed", "TrayFilled", "PortionsCounted", "ConditionTold"}
+)
 
 # Facts that may come at any time and move no phase.
 EVERYWHERE = frozenset(

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from assistant.batch.commands import Verdict
-from assistant.batch.events import CrumbJudged, Event, Withdrawn
+from assistant.batch.commands import Condition, Verdict
+from assistant.batch.events import ConditionTold, CrumbJudged, Event, Withdrawn
 from assistant.batch.state import Batch, State
 from assistant.ports import Stamp
 
@@ -41,7 +41,7 @@ class BatchLine:
 class LotBatch:
     """A closed batch of a named lot: wall time of its end (s), final hydration (%), and what each squeeze said.
 
-    `squeezes`: verdict and hydration (%), oldest first, without those that were taken back.
+    `squeezes`: verdict and hydration (%), oldest first; `told`: conditions (C, %). Neither holds what was taken back.
     """
 
     number: int
@@ -50,17 +50,39 @@ class LotBatch:
     ended_wall: float
     hydration_pct: float
     squeezes: tuple[tuple[Verdict, float], ...] = ()
+    told: tuple[tuple[Condition, float], ...] = ()
 
 
-def squeezes(events: Iterable[Event]) -> tuple[tuple[Verdict, float], ...]:
-    """What the squeezes of one batch said, from its events; what was taken back is left out."""
-    told: list[tuple[Verdict, float]] = []
+def lot_batch(
+    number: int,
+    lot: str,
+    recipe: str | None,
+    ended_wall: float,
+    hydration_pct: float,
+    events: Iterable[Event],
+) -> LotBatch:
+    """A batch of a lot, from its events; what was taken back is left out."""
+    squeezes: list[CrumbJudged] = []
+    conditions: list[ConditionTold] = []
     for event in events:
-        if isinstance(event, CrumbJudged):
-            told.append((event.verdict, event.hydration_pct))
-        elif isinstance(event, Withdrawn) and event.what == CrumbJudged.__name__ and told:
-            told.pop()
-    return tuple(told)
+        match event:
+            case CrumbJudged():
+                squeezes.append(event)
+            case ConditionTold():
+                conditions.append(event)
+            case Withdrawn(what="CrumbJudged") if squeezes:
+                squeezes.pop()
+            case Withdrawn(what="ConditionTold") if conditions:
+                conditions.pop()
+    return LotBatch(
+        number,
+        lot,
+        recipe,
+        ended_wall,
+        hydration_pct,
+        tuple((one.verdict, one.hydration_pct) for one in squeezes),
+        tuple({one.what: one.value for one in conditions}.items()),
+    )
 
 
 def batch_of(before: State, after: State) -> int | None:

@@ -13,7 +13,7 @@ from assistant.batch.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import code_that_made_it, read_event, read_state
 from assistant.journal.failures import told
-from assistant.journal.lines import BatchLine, LotBatch, lines_after, squeezes, succeed
+from assistant.journal.lines import BatchLine, LotBatch, lines_after, lot_batch, succeed
 from assistant.journal.schema import MIGRATIONS, is_foreign, version
 from assistant.ports import Stamp
 
@@ -24,7 +24,7 @@ _CLOSED = "lot IS NOT NULL AND outcome = 'closed' AND water_g > 0"
 _LAST_LOTS = f"SELECT lot FROM batches WHERE {_CLOSED} GROUP BY lot ORDER BY max(number) DESC LIMIT ?"
 _OF_LOT = f"""SELECT number, recipe, ended_wall, hydration_pct FROM batches
     WHERE lot = ? AND {_CLOSED} ORDER BY number DESC LIMIT ?"""
-_SQUEEZES = "AND name IN ('CrumbJudged', 'Withdrawn') ORDER BY sequence"
+_TELLING = "AND name IN ('CrumbJudged', 'ConditionTold', 'Withdrawn') ORDER BY sequence"
 _Row = tuple[int, float, float, str, int, str, str]
 
 
@@ -91,13 +91,12 @@ class Reading:
             rows = self._db.execute(_OF_LOT, (lot, most)).fetchall()[::-1]
             found: dict[int, list[Event]] = {row[0]: [] for row in rows}
             marks = ", ".join("?" * len(found))
-            query = f"SELECT sequence, batch, name, body FROM events WHERE batch IN ({marks}) {_SQUEEZES}"
+            query = f"SELECT sequence, batch, name, body FROM events WHERE batch IN ({marks}) {_TELLING}"
             events = self._db.execute(query, tuple(found)).fetchall()
         for sequence, number, name, body in events:
             found[number].append(read_event(sequence, name, body))
         return [
-            LotBatch(number, lot, recipe, wall, pct, squeezes(found[number]))
-            for number, recipe, wall, pct in rows
+            lot_batch(number, lot, recipe, wall, pct, found[number]) for number, recipe, wall, pct in rows
         ]
 
     def load(self) -> tuple[State, Stamp | None]:

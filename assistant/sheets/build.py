@@ -67,6 +67,9 @@ def _tell_account(draft: SheetDraft, event: ev.Event) -> None:
         case ev.LotNamed():
             draft.change(lot=event.lot)
             draft.row(f"lot {event.lot}")
+        case ev.ConditionTold():
+            unit = "%" if event.what == "humidity" else "C"
+            draft.row(f"{event.what} {event.value:g} {unit}")
         case _:
             pass
 

@@ -36,6 +36,7 @@ from assistant.batch.commands import (
     SetTarget,
     SetTimer,
     StopTimer,
+    TellCondition,
     Topic,
     TrayDone,
     Undo,
@@ -188,6 +189,8 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "recipe_chosen": [UseRecipe("egg")],
     "recipe_unknown": [UseRecipe("rye")],
     "addition": [UseRecipe("egg"), new(1500)],
+    "condition_told": [new(1500), TellCondition("dough", 28)],
+    "condition_impossible": [new(1500), TellCondition("dough", 128)],
     "ask_far_from_lot": [SetLot("12"), new(1500), water(420), JudgeCrumb("ready"), CloseBatch()],
 }
 

@@ -213,3 +213,21 @@ def test_a_batch_without_a_recipe_is_written_as_before() -> None:
     k = Kitchen()
     k.say(cmd.NewBatch(typed(1500)))
     assert k.events == [ev.BatchOpened(0, 1, 1500, 31, 30, 33, 3000, 330, None, "voice", None)]
+
+
+def test_conditions_are_kept_with_the_batch_and_taken_back() -> None:
+    k = kitchen()
+    assert k.keys(cmd.TellCondition("dough", 28)) == ["no_batch"]
+    k.say(cmd.NewBatch(typed(1000)))
+    assert k.say(cmd.TellCondition("dough", 26)) == [("condition_told", {"what": "dough", "value": 26})]
+    k.say(cmd.TellCondition("humidity", 60))
+    k.say(cmd.TellCondition("dough", 28))
+    assert list(k.batch.told) == [("humidity", 60), ("dough", 28)]
+    assert k.say(cmd.Undo()) == [("undone_other", {"what": "condition"})]
+    assert list(k.batch.told) == [("dough", 26), ("humidity", 60)]
+    assert k.say(cmd.TellCondition("humidity", 101)) == [
+        ("condition_impossible", {"value": 101, "least": 0, "most": 100})
+    ]
+    assert k.keys(cmd.TellCondition("kitchen", 22), unsure=True) == ["ask_unsure"]
+    assert k.keys(cmd.Answer(yes=True)) == ["condition_told"]
+    k.check()

@@ -20,6 +20,7 @@ EVENTS: dict[str, ev.Event] = {
     "TargetSet": ev.TargetSet(9, 32, 30, 33),
     "LotNamed": ev.LotNamed(9, "471"),
     "RecipeChosen": ev.RecipeChosen(9, PLANS["egg"]),
+    "ConditionTold": ev.ConditionTold(9, "dough", 28),
     "CrumbJudged dry": ev.CrumbJudged(9, "dry", 22),
     "CrumbJudged ready": ev.CrumbJudged(9, "ready", 31),
     "CrumbJudged wet": ev.CrumbJudged(9, "wet", 33),
