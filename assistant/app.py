@@ -10,6 +10,7 @@ from assistant.batch.announcements import Tone
 from assistant.batch.commands import Command
 from assistant.batch.known import Known
 from assistant.batch.rules import BatchRules
+from assistant.batch.steps import WalkThrough
 from assistant.clock import RealClock, ScriptedClock
 from assistant.flour import FlourBook
 from assistant.home import Home
@@ -24,6 +25,8 @@ from assistant.recipes import OWN_FOLDER, Recipes
 from assistant.settings import Settings
 from assistant.stock import FILE as LOTS_FILE
 from assistant.stock import StockedLot, read_stock
+from assistant.walks import FILE as WALKS_FILE
+from assistant.walks import load_walks
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,7 @@ class House:
     replies: Replies
     recipes: Recipes
     stock: Mapping[str, StockedLot]
+    walks: Mapping[str, WalkThrough]
 
     @property
     def rules(self) -> BatchRules:
@@ -55,7 +59,7 @@ class House:
             self.grammar,
             self.replies,
             state,
-            Known(flour, self.recipes.plans),
+            Known(flour, self.recipes.plans, self.walks),
             flour.follow,
         )
         started = station.start(last)
@@ -108,12 +112,13 @@ class House:
 
 
 def open_house(home: Home) -> House:
-    """Read settings, grammar, wording, recipes and lots of a home; errors are one clear line each."""
+    """Read settings, grammar, wording, recipes, lots and walk-throughs of a home; errors are one clear line each."""
     settings = Settings.load(home.settings_file)
     grammar = load_grammar(home.language_file("commands.jsgf"))
     replies = Replies.load(*home.language_files("replies.toml"))
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
-    return House(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE))
+    walks = load_walks(home.language_files(WALKS_FILE))
+    return House(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
 
 
 def scripted_clock(*, trusted: bool = False) -> ScriptedClock:

@@ -80,8 +80,8 @@ class Station:
 
     @property
     def asking(self) -> bool:
-        """Whether yes and no may be said."""
-        return self.state.question is not None
+        """Whether what only answers may be said: yes and no, and the moves of a walk-through."""
+        return self.state.question is not None or self.state.walk is not None
 
     @property
     def next_due(self) -> float | None:

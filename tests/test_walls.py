@@ -45,6 +45,7 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.pantry": ("assistant.dough",),
     "assistant.patience": ("assistant.batch.commands", "assistant.ports"),
     "assistant.recipes": ("assistant.batch.rules", "assistant.dough", "assistant.pantry", "msgspec"),
+    "assistant.walks": ("assistant.batch.steps", "msgspec"),
     "assistant.settings": ("assistant.batch.rules", "assistant.devices.pins", "msgspec"),
 }
 

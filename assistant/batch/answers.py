@@ -7,6 +7,7 @@ from assistant.batch.intervals import mix_s, say_time_left
 from assistant.batch.marks import say_rescue
 from assistant.batch.state import HALF_GRAM, MIX, REST, Batch
 from assistant.batch.transitions import Phase
+from assistant.batch.walks import say_step
 
 
 def answer(d: Draft, command: Ask) -> None:
@@ -73,6 +74,9 @@ def say_next(d: Draft) -> None:
     batch = d.state.batch
     if d.state.ringing:
         d.say("next_got_it", timer=d.state.ringing[0].name)
+    if d.state.walk is not None:
+        say_step(d)
+        return
     if batch is None:
         if not d.state.ringing:
             d.say("next_open")
@@ -126,6 +130,9 @@ def _help(d: Draft) -> None:
     """The commands that matter now."""
     if d.state.question is not None:
         d.say("help_question")
+        return
+    if d.state.walk is not None:
+        d.say("help_walk")
         return
     key = {
         Phase.IDLE: "help_idle",

@@ -7,6 +7,8 @@ Commands carry what was said, not what it does: an amount keeps its unit, a pron
 from dataclasses import dataclass, fields
 from typing import Any, Literal
 
+from assistant.batch.shift_commands import Walk, WalkMove
+
 Unit = Literal["g", "kg", "lb", "oz", "ml", "l"]
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
@@ -281,6 +283,8 @@ Command = (
     | Loudness
     | Pace
     | Listening
+    | Walk
+    | WalkMove
     | Answer
     | Incomplete
 )
@@ -316,6 +320,8 @@ COMMANDS: dict[str, type[Command]] = {
     "loudness": Loudness,
     "pace": Pace,
     "listening": Listening,
+    "walk": Walk,
+    "walk_move": WalkMove,
     "answer": Answer,
     "incomplete": Incomplete,
 }

@@ -8,9 +8,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from assistant.batch import account, answers, conditions, crumb, flour, intervals, marks
+from assistant.batch import account, answers, conditions, crumb, flour, intervals, marks, walks
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
+from assistant.batch import shift_commands as shift
 from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.intervals import next_due
 from assistant.batch.known import NOTHING, Known
@@ -44,6 +45,8 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if d.state.question is not None and d.state.question.expires <= d.now:
         intervals.lapse(d)
     question = d.state.question
+    if isinstance(command, shift.WalkMove) and d.state.walk is None:
+        return
     if question is None:
         if not isinstance(command, cmd.Answer):
             _act(d, command)
@@ -227,6 +230,8 @@ def _start(d: Draft, request: Started) -> None:
     for timer in d.state.timers:
         if not timer.certain and not timer.ringing:
             intervals.say_time_left(d, timer)
+    if d.state.walk is not None:
+        walks.say_resumed(d)
     if not d.state.listening:
         d.say("listening_off")
 
@@ -264,4 +269,6 @@ _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.Listening: _listen,
     cmd.Incomplete: _incomplete,
     cmd.Answer: _answer,
+    shift.Walk: walks.begin,
+    shift.WalkMove: walks.move,
 }

@@ -7,6 +7,7 @@ hydration.
 from dataclasses import dataclass
 from typing import Literal
 
+from assistant.batch import shift_events as sh
 from assistant.batch.commands import Command, Condition, Verdict
 from assistant.dough.plan import Plan
 
@@ -362,6 +363,12 @@ Event = (
     | LoudnessSet
     | PaceSet
     | StationStarted
+    | sh.WalkBegan
+    | sh.StepSettled
+    | sh.StepBack
+    | sh.WalkLeft
+    | sh.WalkResumed
+    | sh.WalkEnded
 )
 
 EVENTS: dict[str, type[Event]] = {cls.__name__: cls for cls in Event.__args__}

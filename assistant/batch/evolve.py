@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.batch import events as ev
+from assistant.batch import shift_evolve
 from assistant.batch.state import HALF_GRAM, INTERVALS, MIX, REST, Batch, Entry, Question, State, Timer
 from assistant.batch.taking_back import remember, timer_of, withdraw
 from assistant.batch.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after
@@ -301,6 +302,7 @@ def _started(state: State, event: ev.StationStarted) -> State:
         state,
         batch=batch(state.batch),
         timers=tuple(timer(t) for t in state.timers),
+        walks=tuple(shift_evolve.shifted(walk, by) for walk in state.walks),
         undo=undo,
     )
 
@@ -340,4 +342,5 @@ _APPLY: dict[type[ev.Event], Callable[[State, Any], State]] = {
     ev.LoudnessSet: _loudness,
     ev.PaceSet: _pace,
     ev.StationStarted: _started,
+    **shift_evolve.APPLY,
 }

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from assistant.batch.steps import WalkThrough
 from assistant.dough.lots import Forecast
 from assistant.dough.plan import Plan
 
@@ -13,13 +14,14 @@ def _nothing(_lot: str, _recipe: str | None) -> Forecast | None:
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """`lots`: forecast for the next batch of a lot in a recipe, or None; `recipes`: plans by name.
+    """`lots`: forecast for the next batch of a lot in a recipe, or None; `recipes` and `walks`: by name.
 
     The same within one decision: only a batch that is closed or taken back changes what is known.
     """
 
     lots: Callable[[str, str | None], Forecast | None] = _nothing
     recipes: Mapping[str, Plan] = field(default_factory=dict)
+    walks: Mapping[str, WalkThrough] = field(default_factory=dict)
 
 
 NOTHING = Known()

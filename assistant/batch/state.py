@@ -5,6 +5,7 @@ from typing import Literal
 
 from assistant.batch.commands import Command, Condition, Verdict
 from assistant.batch.events import Reason, Source
+from assistant.batch.steps import Walking
 from assistant.batch.transitions import Phase
 from assistant.dough.evidence import Squeeze
 from assistant.dough.hydration import hydration_pct, round_down, water_for_g
@@ -209,12 +210,18 @@ class State:
     listening: bool = True
     loudness: int = 0
     pace: int = 0
+    walks: tuple[Walking, ...] = ()
     undo_depth: int = field(default=50, repr=False)
 
     @property
     def phase(self) -> Phase:
         """Phase of the open batch; idle without one."""
         return self.batch.phase if self.batch else Phase.IDLE
+
+    @property
+    def walk(self) -> Walking | None:
+        """The walk-through that is open; those that were left are not."""
+        return next((walk for walk in self.walks if walk.left_at is None), None)
 
     def timer(self, name: str) -> Timer | None:
         """The timer of this name."""

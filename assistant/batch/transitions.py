@@ -124,6 +124,12 @@ EVERYWHERE = frozenset(
         "LoudnessSet",
         "PaceSet",
         "StationStarted",
+        "WalkBegan",
+        "StepSettled",
+        "StepBack",
+        "WalkLeft",
+        "WalkResumed",
+        "WalkEnded",
     }
 )
 

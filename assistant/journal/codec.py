@@ -11,7 +11,18 @@ from typing import Any
 
 import msgspec
 
-from assistant.batch import commands, events, evolve, state, taking_back, transitions
+from assistant.batch import (
+    commands,
+    events,
+    evolve,
+    shift_commands,
+    shift_events,
+    shift_evolve,
+    state,
+    steps,
+    taking_back,
+    transitions,
+)
 from assistant.batch.events import EVENTS, Event
 from assistant.batch.state import State
 from assistant.dough import evidence, hydration, ingredients, plan
@@ -76,7 +87,11 @@ def read_state(text: str | bytes) -> State | None:
 
 _SHAPE_THE_STATE = (
     commands,
+    shift_commands,
     events,
+    shift_events,
+    shift_evolve,
+    steps,
     state,
     taking_back,
     transitions,

@@ -9,7 +9,9 @@ from assistant.nlg.numbers import digit_words, duration_words, mass_words, perce
 Piece = str | tuple[str, str]
 """Plain text, or a value's name and the format that speaks it."""
 
-TEXT_VALUES = frozenset({"lot", "timer", "die", "said", "command", "worker", "recipe", "ingredient"})
+TEXT_VALUES = frozenset(
+    {"lot", "timer", "die", "said", "command", "worker", "recipe", "ingredient", "walk", "step", "caution"}
+)
 """Values that are names; all others are numbers."""
 
 

@@ -16,8 +16,8 @@ from assistant.nlu.syntax import Source
 from assistant.nlu.text import tokens
 from assistant.ports import WordGraph
 
-ANSWER_RULE = "answer"
-"""The public rule whose sentences may be said only while a question is open."""
+ASKED_RULES = ("answer", "walk_move")
+"""The public rules whose sentences may be said only while a question or a walk-through is open."""
 
 
 def load_grammar(path: Path) -> "Grammar":
@@ -38,7 +38,7 @@ class Grammar:
         if self._ours:
             check_tags(source)
         public = [rule.name for rule in source.rules.values() if rule.public]
-        answers = [name for name in public if name == ANSWER_RULE and len(public) > 1]
+        answers = [name for name in public if name in ASKED_RULES and len(public) > 1]
         self._automaton = build(source, [name for name in public if name not in answers], answers)
         if self._ours:
             check_one_way(self._automaton, source.file)

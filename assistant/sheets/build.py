@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from assistant.batch import events as ev
+from assistant.batch import shift_events as sh
 from assistant.batch.evolve import evolve
 from assistant.batch.state import INTERVALS, MIX, REST, State
 from assistant.journal.lines import batch_of
@@ -47,6 +48,7 @@ def _tell(draft: SheetDraft, event: ev.Event) -> None:
     _tell_time(draft, event)
     _tell_making(draft, event)
     _tell_talk(draft, event)
+    _tell_walk(draft, event)
 
 
 def _tell_account(draft: SheetDraft, event: ev.Event) -> None:
@@ -132,5 +134,23 @@ def _tell_talk(draft: SheetDraft, event: ev.Event) -> None:
             draft.answer("no answer")
             note = "time off not known: what follows may be later than told"
             draft.row("station restarted", notes=[] if event.certain else [note])
+        case _:
+            pass
+
+
+def _tell_walk(draft: SheetDraft, event: ev.Event) -> None:
+    match event:
+        case sh.WalkBegan():
+            draft.row(f"{event.walk} begun")
+        case sh.StepSettled():
+            notes = ["skipped"] if event.outcome == "skipped" else []
+            notes += ["safety step"] if event.safety else []
+            draft.row(f"{event.walk} {event.step}: {event.text}", notes=notes)
+        case sh.WalkLeft():
+            draft.row(f"{event.walk} left")
+        case sh.WalkResumed():
+            draft.row(f"{event.walk} goes on")
+        case sh.WalkEnded():
+            draft.row(f"{event.walk} over", notes=[f"{event.skipped} skipped"] if event.skipped else [])
         case _:
             pass

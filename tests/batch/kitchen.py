@@ -10,6 +10,7 @@ from assistant.batch.evolve import evolve, replay
 from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import Batch, State
+from assistant.batch.steps import Step, WalkThrough
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
 from assistant.dough.plan import Plan, Share
@@ -46,7 +47,17 @@ PLANS = {
     "egg": Plan("egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0),
     "wholegrain": Plan("wholegrain", 33.0, 31.5, 35.0, (Share("salt", 1.0, 0.0),), 150.0, 90.0, 300.0),
 }
-REMEMBERS = Known(lambda lot, _recipe: LOTS.get(lot), PLANS)
+CLEAN = WalkThrough(
+    "clean down",
+    (
+        Step("Off and unplugged.", safety=True),
+        Step("Scrape it.", caution="No steel."),
+        Step("Close the guard.", safety=True),
+    ),
+)
+CHANGE = WalkThrough("die change", (Step("Off, unplugged.", safety=True), Step("Loosen it.")))
+WALKS = {walk.name: walk for walk in (CLEAN, CHANGE)}
+REMEMBERS = Known(lambda lot, _recipe: LOTS.get(lot), PLANS, WALKS)
 """A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only others."""
 
 

@@ -44,6 +44,7 @@ from assistant.batch.commands import (
 )
 from assistant.batch.decide import MOST_STEPS, Said
 from tests.batch.kitchen import REMEMBERS, Kitchen, at_target, mixing, typed
+from tests.batch.shift_heard import SHIFT_HEARD
 
 YES = Answer(yes=True)
 
@@ -192,6 +193,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "condition_told": [new(1500), TellCondition("dough", 28)],
     "condition_impossible": [new(1500), TellCondition("dough", 128)],
     "ask_far_from_lot": [SetLot("12"), new(1500), water(420), JudgeCrumb("ready"), CloseBatch()],
+    **SHIFT_HEARD,
 }
 
 

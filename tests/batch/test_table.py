@@ -1,16 +1,22 @@
 """The law of the batch, cell by cell: what each phase allows, where it leads, and the error for all the rest."""
 
+from dataclasses import replace
+
 import pytest
 
 from assistant.batch import events as ev
+from assistant.batch import shift_events as sh
 from assistant.batch.commands import COMMANDS, PourRest, Undo
 from assistant.batch.decide import _ACT
 from assistant.batch.evolve import _APPLY, evolve, row_of
 from assistant.batch.state import Batch, Entry, Question, State, Timer
+from assistant.batch.steps import Step, Walking
 from assistant.batch.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after, diagram
 from assistant.errors import ImpossibleEvent
 from tests.batch.kitchen import PLANS, mixing
 
+STEPS = (Step("Unplugged.", safety=True), Step("Dry it."))
+OPEN_WALK = Walking("clean down", STEPS, 1.0, at=1)
 EVENTS: dict[str, ev.Event] = {
     "BatchOpened": ev.BatchOpened(9, 1, 1500, 31, 30, 33, 3000, 330, None, "voice"),
     "WaterAdded": ev.WaterAdded(9, 2, 100, "voice"),
@@ -48,6 +54,12 @@ EVENTS: dict[str, ev.Event] = {
     "LoudnessSet": ev.LoudnessSet(9, 1),
     "PaceSet": ev.PaceSet(9, 1),
     "StationStarted": ev.StationStarted(9, 5.0, certain=True),
+    "WalkBegan": sh.WalkBegan(9, "die change", STEPS),
+    "StepSettled": sh.StepSettled(9, "clean down", 2, "Dry it.", "done", safety=False),
+    "StepBack": sh.StepBack(9, "clean down", 1),
+    "WalkLeft": sh.WalkLeft(9, "clean down"),
+    "WalkResumed": sh.WalkResumed(9, "clean down"),
+    "WalkEnded": sh.WalkEnded(9, "clean down", 1),
 }
 ROWS = [*TABLE, *sorted(IN_A_BATCH), *sorted(EVERYWHERE)]
 
@@ -88,7 +100,11 @@ def state_in(phase: Phase, row: str) -> State:
     own = {Phase.MIXING: "mix", Phase.RESTING: "rest"}.get(phase)
     timers = (Timer("1", "named", 60.0, 60.0), *((Timer(own, own, 60.0, 60.0),) if own else ()))  # type: ignore[arg-type]
     asked = Question("unsure", Undo(), "voice", 19.0) if row == "QuestionSettled" else None
-    state = State(batch, timers, asked, next_entry=2)
+    walks = {
+        "WalkBegan": (),
+        "WalkResumed": (replace(OPEN_WALK, left_at=4.0),),
+    }.get(row, (OPEN_WALK,))
+    state = State(batch, timers, asked, next_entry=2, walks=walks)
     return evolve(state, ev.LotNamed(5.0, "471")) if row == "Withdrawn" else state
 
 
@@ -132,6 +148,8 @@ def test_every_command_has_its_handler() -> None:
         (ev.TimerRang(9, "sauce", 24), "an event of timer 'sauce': there is none"),
         (ev.TimerStopped(9, "sauce"), "an event of timer 'sauce': there is none"),
         (ev.QuestionSettled(9, yes=True), "a question was settled: none is open"),
+        (sh.WalkLeft(9, "clean down"), "an event of clean down: it is not open"),
+        (sh.WalkResumed(9, "clean down"), "clean down goes on: it was not left, or another is open"),
     ],
     ids=lambda value: type(value).__name__ if not isinstance(value, str) else "",
 )

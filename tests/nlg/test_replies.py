@@ -26,7 +26,7 @@ def replies() -> Replies:
 
 
 def some(key: str, number: float = 40.0) -> Announcement:
-    names = {"lot": "4471"}
+    names = {"lot": "4471", "step": "Scrape it.", "caution": "No steel on the die."}
     values = {v: names.get(v, "sauce") if v in TEXT_VALUES else number for v in SAYABLE[key]}
     return say(key, None, **values)
 
