@@ -29,6 +29,9 @@ DIGITS = "0123456789"
 TYPED = "typed "
 """`<VOID> {typed kg}`: what a keyboard gives in this place; `<VOID> {typed #}`: a number in digits."""
 
+LARGEST = 30_000
+"""States of the construction at most: a dozen times the kitchen's own grammar."""
+
 Place = tuple[tuple[str, int], ...]
 """Where something stands: rules and lines, from the public rule down."""
 
@@ -91,7 +94,7 @@ def build(source: Source, always: Iterable[str], asking: Iterable[str]) -> Autom
             construction.rule(name, first, end, ())
     moves = construction.moves
     alive = _alive(moves, end)
-    if everything not in alive:
+    if commands not in alive:
         raise GrammarError(
             f"{source.file}: no sentence can be said; every public rule leads to <VOID> or never ends."
         )
@@ -113,6 +116,11 @@ class _Construction:
         self._built: dict[tuple[str, int], int] = {}
 
     def state(self) -> int:
+        if len(self.moves) == LARGEST:
+            raise GrammarError(
+                f"{self.source.file}: the rules grow beyond {LARGEST} states when each is put where it is used;"
+                " use * or + to repeat, and nest fewer rules."
+            )
         self.moves.append([])
         return len(self.moves) - 1
 
@@ -212,7 +220,7 @@ def _alive(moves: list[list[_Move]], end: int) -> set[int]:
 
 def _without_empty_moves(moves: list[list[_Move]], alive: set[int], marks: tuple[int, int, int]) -> Automaton:
     everything, commands, end = marks
-    number = {everything: 0, commands: 1} if commands in alive else {everything: 0}
+    number = {everything: 0, commands: 1}
     waiting = deque(number)
     arcs: list[tuple[Arc, ...]] = []
     final: dict[int, tuple[str, ...]] = {}
@@ -243,7 +251,7 @@ def _without_empty_moves(moves: list[list[_Move]], alive: set[int], marks: tuple
                 own = tags if move.tag is None else (*tags, move.tag)
                 found.append(Arc(move.label, own, number[move.target], move.typed, move.place))
         arcs.append(tuple(reversed(found)))
-    return Automaton(tuple(arcs), final, {True: 0, False: number.get(commands, 0)}, tuple(twice))
+    return Automaton(tuple(arcs), final, {True: 0, False: 1}, tuple(twice))
 
 
 def _rest(moves: list[list[_Move]], begin: int, end: int) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from functools import cached_property
 from pathlib import Path
 
 from assistant.batch.commands import Command, Incomplete
+from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
 from assistant.nlu.checks import check_meaning, check_tags, has_meaning
@@ -26,7 +27,12 @@ def load_grammar(path: Path) -> "Grammar":
     With a tag `{command=...}` in it, every sentence must mean one command, in one way. Without, it is a grammar of
     plain words: it gives a graph, and parses nothing.
     """
-    return Grammar(read_jsgf(path))
+    try:
+        return Grammar(read_jsgf(path))
+    except RecursionError:
+        raise GrammarError(
+            f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."
+        ) from None
 
 
 class Grammar:

@@ -2,8 +2,12 @@
 
 from collections import deque
 
+from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
 from assistant.ports import WordGraph
+
+LARGEST = 20_000
+"""States of a graph at most, before equal ones are merged."""
 
 
 def word_graph(automaton: Automaton, *, asking: bool) -> WordGraph:
@@ -54,6 +58,11 @@ def _determine(
         for label in sorted(targets):
             target = frozenset(targets[label])
             if target not in number:
+                if len(number) == LARGEST:
+                    raise GrammarError(
+                        f"The grammar needs more than {LARGEST} states to be heard word by word;"
+                        " put fewer words that may be repeated before one that matters."
+                    )
                 number[target] = len(number)
                 waiting.append(target)
             leaving[label] = number[target]

@@ -192,6 +192,23 @@ public <c> = five;"""
             "bad.jsgf: no sentence can be said; every public rule leads to <VOID> or never ends.",
         ),
         (
+            jsgf("public <command> = <VOID>;\npublic <answer> = b;"),
+            "bad.jsgf: no sentence can be said; every public rule leads to <VOID> or never ends.",
+        ),
+        (
+            jsgf("public <a> = b " + "(" * 5000 + "c" + ")" * 5000 + ";"),
+            "bad.jsgf: brackets or rules are nested too deep to be read; nest fewer.",
+        ),
+        (
+            jsgf(
+                "public <r0> = <r1> <r1>;\n"
+                + "".join(f"<r{n}> = <r{n + 1}> <r{n + 1}>;\n" for n in range(1, 20))
+            )
+            + "<r20> = b;",
+            "bad.jsgf: the rules grow beyond 30000 states when each is put where it is used;"
+            " use * or + to repeat, and nest fewer rules.",
+        ),
+        (
             jsgf("public <a> = [b] c*;"),
             "bad.jsgf: a public rule can be met by saying nothing; make one of its words a must.",
         ),
@@ -203,6 +220,17 @@ def test_errors_say_what_was_found_and_what_is_allowed(tmp_path: Path, text: str
     with pytest.raises(GrammarError) as caught:
         load_grammar(path)
     assert str(caught.value) == message
+
+
+def test_a_graph_that_would_grow_without_end() -> None:
+    # Whether the twentieth word from the end was "b" takes two to the power of twenty states.
+    tested = grammar("public <a> = (b | c)* b" + " (b | c)" * 20 + ";")
+    with pytest.raises(GrammarError) as caught:
+        tested.graph(False)
+    assert str(caught.value) == (
+        "The grammar needs more than 20000 states to be heard word by word;"
+        " put fewer words that may be repeated before one that matters."
+    )
 
 
 def test_a_file_that_is_not_there(tmp_path: Path) -> None:
