@@ -44,7 +44,7 @@ class Grammar:
         if self._ours:
             check_tags(source)
         public = [rule.name for rule in source.rules.values() if rule.public]
-        answers = [name for name in public if name in ASKED_RULES and len(public) > 1]
+        answers = [name for name in public if self._ours and name in ASKED_RULES]
         self._automaton = build(source, [name for name in public if name not in answers], answers)
         if self._ours:
             check_one_way(self._automaton, source.file)
