@@ -15,6 +15,7 @@ from assistant.batch.draft import Draft
 from assistant.batch.flour import first_pour_g, forecast_of
 from assistant.batch.marks import first_look_reached, most_flour_g, say_hopper, say_marks
 from assistant.batch.rules import BatchRules
+from assistant.batch.same_pour import is_same_pour, rest_is_in
 from assistant.batch.state import HALF_GRAM, Batch, EntryKind
 from assistant.batch.twins import is_bare_twin, plausible_twin
 from assistant.dough.hydration import water_for_g
@@ -78,12 +79,17 @@ def _say_opened(d: Draft) -> None:
 
 
 def add_water(d: Draft, command: AddWater) -> None:
-    """Log water, or ask first where it would pass high or may be misheard."""
+    """Log water, or ask first where it would pass high or may be misheard.
+
+    What the jug tells of is in already: it is logged however much it is, and without a batch it is none of ours.
+    """
+    if d.source == "jug" and d.state.batch is None:
+        return
     batch = _open(d)
     if batch is None:
         return
     grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, grams, "water"):
+    if grams is None or is_same_pour(d, batch, grams) or _asked_first(d, batch, command, grams, "water"):
         return
     d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
     twice = is_bare_twin(command.amount)
@@ -97,6 +103,8 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
     if batch is None:
         return
     grams = batch.to_target_g
+    if rest_is_in(d, batch):
+        return
     if grams <= HALF_GRAM:
         d.say("nothing_left_to_pour")
         return
@@ -215,7 +223,7 @@ def _asked_first(
     instead_of: float = 0.0,
 ) -> bool:
     """Whether a question was opened instead of logging `grams` of this kind, `instead_of` an entry's grams."""
-    if d.confirmed:
+    if d.confirmed or (d.source == "jug" and not d.unsure):
         return False
     more = grams - instead_of
     over = -batch.to_high_g

@@ -235,6 +235,16 @@ class Listening:
 
 
 @dataclass(frozen=True, slots=True)
+class ZeroJug:
+    """Call the empty plate of the jug scale zero."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadJug:
+    """Say what the jug scale reads."""
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """Yes or no; only while a question is open."""
 
@@ -273,6 +283,8 @@ Command = (
     | SetTimer
     | StopTimer
     | AddTime
+    | Walk
+    | WalkMove
     | GotIt
     | Mixer
     | Extruding
@@ -283,8 +295,8 @@ Command = (
     | Loudness
     | Pace
     | Listening
-    | Walk
-    | WalkMove
+    | ZeroJug
+    | ReadJug
     | Answer
     | Incomplete
 )
@@ -308,6 +320,8 @@ COMMANDS: dict[str, type[Command]] = {
     "mix": Mix,
     "rest": Rest,
     "timer": SetTimer,
+    "walk": Walk,
+    "walk_move": WalkMove,
     "stop_timer": StopTimer,
     "add_time": AddTime,
     "got_it": GotIt,
@@ -320,8 +334,8 @@ COMMANDS: dict[str, type[Command]] = {
     "loudness": Loudness,
     "pace": Pace,
     "listening": Listening,
-    "walk": Walk,
-    "walk_move": WalkMove,
+    "zero_jug": ZeroJug,
+    "read_jug": ReadJug,
     "answer": Answer,
     "incomplete": Incomplete,
 }

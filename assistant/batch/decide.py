@@ -40,7 +40,7 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
 
 def _hear(d: Draft, command: cmd.Command) -> None:
     """Act on a command, with regard to a question that may be open."""
-    if not d.state.listening and command != cmd.Listening(on=True):
+    if not d.state.listening and d.source != "jug" and command != cmd.Listening(on=True):
         return
     if d.state.question is not None and d.state.question.expires <= d.now:
         intervals.lapse(d)
@@ -90,7 +90,7 @@ def _settle(d: Draft, question: Question, answer: cmd.Answer) -> None:
         d.source, d.confirmed, d.settled = question.source, True, question.reason
         _act(d, question.command)
     else:
-        d.say("not_logged")
+        d.say("entry_stays" if question.reason == "differs" else "not_logged")
 
 
 def _act(d: Draft, command: cmd.Command) -> None:
@@ -186,6 +186,11 @@ def _incomplete(d: Draft, command: cmd.Incomplete) -> None:
     d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
 
 
+def _no_scale(d: Draft, _command: cmd.ZeroJug | cmd.ReadJug) -> None:
+    """The loop asks the scale where there is one."""
+    d.say("no_scale")
+
+
 def _again(d: Draft, _command: cmd.SayAgain) -> None:
     """The voice remembers what it said last; this only asks it to."""
     d.say("say_again")
@@ -267,6 +272,8 @@ _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.Loudness: _voice,
     cmd.Pace: _voice,
     cmd.Listening: _listen,
+    cmd.ZeroJug: _no_scale,
+    cmd.ReadJug: _no_scale,
     cmd.Incomplete: _incomplete,
     cmd.Answer: _answer,
     shift.Walk: walks.begin,

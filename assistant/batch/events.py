@@ -12,7 +12,7 @@ from assistant.batch.commands import Command, Condition, Verdict
 from assistant.dough.plan import Plan
 
 Source = Literal["voice", "keyboard", "jug"]
-Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot"]
+Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +167,16 @@ class DieNamed:
 
     at: float
     die: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryWeighed:
+    """The other source told of the same pour, as so much; the entry stays as it is."""
+
+    at: float
+    entry: int
+    grams: float
+    source: Source
 
 
 @dataclass(frozen=True, slots=True)
@@ -333,6 +343,7 @@ Event = (
     | WaterAdded
     | FlourAdded
     | EntryCorrected
+    | EntryWeighed
     | Withdrawn
     | TargetSet
     | LotNamed

@@ -110,6 +110,16 @@ def _corrected(state: State, event: ev.EntryCorrected) -> State:
     return replace(state, batch=replace(batch, entries=entries))
 
 
+def _weighed(state: State, event: ev.EntryWeighed) -> State:
+    batch = _batch(state)
+    if not any(entry.number == event.entry for entry in batch.entries):
+        raise ImpossibleEvent(f"weighing of entry {event.entry}: this batch has none of that number")
+    entries = tuple(
+        replace(entry, weighed=True) if entry.number == event.entry else entry for entry in batch.entries
+    )
+    return replace(state, batch=replace(batch, entries=entries))
+
+
 def _target(state: State, event: ev.TargetSet) -> State:
     marks = (event.target_pct, event.low_pct, event.high_pct)
     if state.batch is None:
@@ -313,6 +323,7 @@ _APPLY: dict[type[ev.Event], Callable[[State, Any], State]] = {
     ev.FlourAdded: _entered,
     ev.ScrapWeighed: _entered,
     ev.EntryCorrected: _corrected,
+    ev.EntryWeighed: _weighed,
     ev.Withdrawn: withdraw,
     ev.TargetSet: _target,
     ev.LotNamed: _lot,

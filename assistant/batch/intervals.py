@@ -166,8 +166,9 @@ def due(d: Draft) -> None:
 
 def lapse(d: Draft) -> None:
     """Close the open question: silence means no."""
+    reason = d.state.question.reason if d.state.question else None
     d.happen(ev.QuestionSettled(d.now, None))
-    d.say("lapsed")
+    d.say("entry_stays" if reason == "differs" else "lapsed")
 
 
 def _ring(d: Draft, timer: Timer) -> None:

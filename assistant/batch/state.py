@@ -23,13 +23,17 @@ INTERVALS = (MIX, REST)
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One line of the account: water, flour or scrap, grams, its source, and when (s)."""
+    """One line of the account: water, flour or scrap, grams, its source, and when (s).
+
+    `weighed`: jug and voice have both told of it.
+    """
 
     number: int
     kind: EntryKind
     grams: float
     source: Source
     at: float
+    weighed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -101,7 +101,15 @@ TABLE: dict[str, dict[Phase, Phase]] = {
 
 # Facts about an open batch that move no phase.
 IN_A_BATCH = frozenset(
-    {"EntryCorrected", "DieNamed", "ScrapWeighed", "TrayFilled", "PortionsCounted", "ConditionTold"}
+    {
+        "EntryCorrected",
+        "EntryWeighed",
+        "DieNamed",
+        "ScrapWeighed",
+        "TrayFilled",
+        "PortionsCounted",
+        "ConditionTold",
+    }
 )
 
 # Facts that may come at any time and move no phase.

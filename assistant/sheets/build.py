@@ -61,6 +61,9 @@ def _tell_account(draft: SheetDraft, event: ev.Event) -> None:
             draft.enter("scrap", event.entry, event.grams, event.source)
         case ev.EntryCorrected():
             draft.correct(event)
+        case ev.EntryWeighed():
+            by = "the jug" if event.source == "jug" else "the cook"
+            draft.row(f"the same pour by {by}: {words.grams(event.grams)}")
         case ev.TargetSet():
             marks = (event.target_pct, event.low_pct, event.high_pct)
             draft.change(marks=marks)

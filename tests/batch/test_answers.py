@@ -60,6 +60,18 @@ def water(value: float) -> AddWater:
 # Said by the loop of itself, not by a decision.
 OF_THE_LOOP = {"cannot_hear", "hearing_again", "too_loud", "cannot_write", "journal_moved", "worker_died"}
 OF_THE_LOOP |= {"switch_stuck", "switch_lost", "switch_works"}
+OF_THE_LOOP |= {
+    "on_scale",
+    "jug_off",
+    "jug_zeroed",
+    "jug_not_off",
+    "jug_unsteady",
+    "jug_dripped",
+    "jug_not_alone",
+}
+OF_THE_LOOP |= {"scale_overloaded", "scale_lost", "scale_works"}
+# Heard with the jug scale: test_same_pour.py.
+OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differs", "entry_stays", "no_scale"}
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 
 # A short kitchen that ends in each announcement: commands, seconds that pass, or one of the words above.

@@ -236,9 +236,9 @@ def test_a_correction_that_just_reaches_the_target_was_meant() -> None:
 
 def test_a_yes_logs_with_the_source_that_was_asked_about() -> None:
     kitchen = mixing(1500, 150)
-    kitchen.ask(Said(AddWater(typed(600)), "jug"))
+    kitchen.ask(Said(AddWater(typed(600)), "keyboard"))
     kitchen.say(YES)
-    assert kitchen.batch.entries[-1].source == "jug"
+    assert kitchen.batch.entries[-1].source == "keyboard"
 
 
 def test_scrap_and_flour_have_twins_too() -> None:

@@ -22,6 +22,7 @@ EVENTS: dict[str, ev.Event] = {
     "WaterAdded": ev.WaterAdded(9, 2, 100, "voice"),
     "FlourAdded": ev.FlourAdded(9, 2, 100, "voice"),
     "EntryCorrected": ev.EntryCorrected(9, 1, 1400, 1500, "voice"),
+    "EntryWeighed": ev.EntryWeighed(9, 1, 148, "jug"),
     "Withdrawn": ev.Withdrawn(9, "LotNamed", None),
     "TargetSet": ev.TargetSet(9, 32, 30, 33),
     "LotNamed": ev.LotNamed(9, "471"),
