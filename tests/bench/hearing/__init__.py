@@ -1,0 +1,1 @@
+"""How well a command is heard: corpora made on the fly, tables with intervals. `python -m tests.bench.hearing`."""

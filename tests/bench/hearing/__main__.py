@@ -1,0 +1,128 @@
+"""The hearing benchmark: `python -m tests.bench.hearing [--quick] [--part tune|test] [--out FILE]`."""
+
+import argparse
+import os
+import resource
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+from assistant.app import House, open_house
+from assistant.home import Home
+from assistant.ports import Recogniser
+from tests.bench.hearing import report
+from tests.bench.hearing.corpora import FULL, QUICK, Maker, Size
+from tests.bench.hearing.hearing import Result, as_heard, listen, outcome
+from tests.bench.hearing.real import MISSING, real_talk, real_words, speech_folder
+from tests.bench.hearing.sentences import Part
+from tests.bench.hearing.voices import VOICES, available
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.hearing", description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="a small sample, about two minutes of CPU")
+    parser.add_argument("--part", choices=["tune", "test"], default="test")
+    parser.add_argument("--out", type=Path, help="write the tables into this file too")
+    given = parser.parse_args()
+    os.nice(10)
+    with tempfile.TemporaryDirectory() as folder:
+        text = run(open_house(Home.find(Path(folder))), given.part, QUICK if given.quick else FULL)
+    print(text)
+    if given.out is not None:
+        given.out.write_text(text, encoding="utf-8")
+
+
+def run(house: House, part: Part, size: Size) -> str:
+    """All tables of a part."""
+    begin = time.process_time()
+    speech = speech_folder()
+    recogniser = house.recogniser()
+    maker = Maker(house, part, speech, size)
+    limits = house.settings.recogniser
+
+    def judge(result: Result) -> str:
+        return outcome(house, result, as_heard, limits.min_margin, limits.max_cost)
+
+    walked = [listen(house, recogniser, case) for case in maker.commands()]
+    cooked = [listen(house, recogniser, case) for case in maker.cooks()]
+    talked = [listen(house, recogniser, case) for case in maker.talk()]
+    parts = [
+        f"# Hearing, part `{part}`\n",
+        f"Voices: {', '.join(voice.name for voice in available(part))}"
+        f" ({len(VOICES[part]) - len(available(part))} missing). Limits: cost {limits.max_cost:g}, "
+        f"margin {limits.min_margin:g}. Shares in % with 95 % Wilson intervals.\n",
+        "## All forms of the grammar (random walks)\n",
+        report.outcomes(walked, judge, "noise", lambda r: r.case.snr),
+        "## Simulated batches\n",
+        report.outcomes(cooked, judge, "noise", lambda r: r.case.snr),
+        "By words in the sentence, 10 dB and better:\n",
+        report.outcomes(
+            _loud(walked + cooked), judge, "words", lambda r: _length(r.case.text), in_order=True
+        ),
+        "By voice, 10 dB and better:\n",
+        report.outcomes(_loud(walked + cooked), judge, "voice", lambda r: r.case.voice),
+        "By noise, 10 dB:\n",
+        report.outcomes(_at(walked + cooked, "10 dB"), judge, "noise", lambda r: r.case.noise),
+        "What was acted on wrongly, and what was said:\n",
+        _confusions(walked + cooked, judge),
+        "## Talk and near misses\n",
+        report.false_accepts(talked, judge),
+        _confusions(talked, judge),
+        "## End of speech to decision (ms)\n",
+        report.waits(walked + cooked, lambda r: r.case.snr),
+        "## Real recordings\n",
+        _real(house, recogniser, speech, size),
+        _cost(walked + cooked, time.process_time() - begin),
+    ]
+    return "\n".join(parts)
+
+
+def _loud(results: list[Result]) -> list[Result]:
+    return [r for r in results if r.case.snr in ("clean", "20 dB", "10 dB")]
+
+
+def _at(results: list[Result], snr: str) -> list[Result]:
+    return [r for r in results if r.case.snr == snr]
+
+
+def _length(text: str) -> str:
+    n = len(text.split())
+    return "1" if n == 1 else "2-3" if n <= 3 else "4-5" if n <= 5 else "6 and more"
+
+
+def _confusions(results: list[Result], judge: report.Judge, most: int = 30) -> str:
+    seen = Counter(
+        f"{r.case.snr}: {r.case.text} -> {'; '.join(f.text for f in r.found if f.accepted)}"
+        for r in results
+        if judge(r) == "wrong"
+    )
+    return "".join(f"- {line}\n" for line in list(seen)[:most]) or "- none\n"
+
+
+def _real(house: House, recogniser: Recogniser, speech: Path | None, size: Size) -> str:
+    if speech is None:
+        return MISSING + "\n"
+    rows, notes = [], []
+    for name, share, wrong in real_words(house, speech, size.real):
+        rows.append([name, share.n, share])
+        if wrong:
+            notes.append(f"- {name}: {', '.join(wrong[:20])}\n")
+    taken, hours, heard = real_talk(house, recogniser, speech, size.real)
+    rows.append([f"no command, acted on or asked ({hours:.2f} h)", taken.n, taken])
+    notes += [f"- no command: {line}\n" for line in heard]
+    return report.table(["recordings", "n", "%"], rows) + "\n" + "".join(notes)
+
+
+def _cost(results: list[Result], cpu_s: float) -> str:
+    seconds = sum(len(r.case.pcm) / 16_000 for r in results)
+    share = sum(r.cpu_s for r in results) / seconds
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return (
+        f"\nCPU of the ear {share:.3f} s a second of sound, memory of the run at most {memory:.0f} MB, "
+        f"CPU of the run {cpu_s:.0f} s.\n"
+    )
+
+
+if __name__ == "__main__":
+    main()

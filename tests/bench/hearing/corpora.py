@@ -1,0 +1,115 @@
+"""The made corpora of a run: commands by walks and by simulated cooks, and talk."""
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from assistant.app import House
+from assistant.ports import SPEECH_RATE, Pcm
+from tests.bench.hearing.cooks import moments
+from tests.bench.hearing.hearing import Case
+from tests.bench.hearing.sentences import Part, kitchen_talk, walks
+from tests.bench.hearing.sounds import BEFORE_S, Noise, Wave, mixed, noises, rooms
+from tests.bench.hearing.voices import Speaker, available, speak
+
+_NONE: Pcm = np.zeros(0, np.int16)
+SNRS = (None, 20, 10, 5, 0)
+"""dB; None: clean."""
+ROOM_EVERY = 4
+"""Every fourth clip stands in a room."""
+
+
+@dataclass(frozen=True)
+class Size:
+    """How much is made: sentences a voice, talk sentences, ratios, and how many real clips of a kind."""
+
+    walks: int
+    cooks: int
+    talk: int
+    snrs: tuple[int | None, ...]
+    talk_snrs: tuple[int | None, ...]
+    real: int
+
+
+QUICK = Size(walks=4, cooks=3, talk=40, snrs=(None, 10), talk_snrs=(None,), real=20)
+FULL = Size(walks=12, cooks=10, talk=300, snrs=SNRS, talk_snrs=(None, 10), real=200)
+
+
+@dataclass(frozen=True)
+class Maker:
+    """Makes the clips of one part. `speech`: folder of real recordings, or None."""
+
+    house: House
+    part: Part
+    speech: Path | None
+    size: Size
+    seed: int = 1
+
+    def commands(self) -> Iterator[Case]:
+        """Sentences by random walks, all forms of the grammar alike, every sentence at every ratio."""
+        voices = available(self.part)
+        said = itertools.islice(
+            walks(self.house.grammar, self.part, self.seed), len(voices) * self.size.walks
+        )
+        yield from self._spread(voices, [Case(text, command, _NONE, "", "", "") for text, command in said])
+
+    def cooks(self) -> Iterator[Case]:
+        """Sentences of simulated batches, with the state in which each was said."""
+        voices = available(self.part)
+        told = moments(self.house.grammar, self.part, self.house.rules, self.house.recipes)
+        # Every third moment: amounts are what matters, and the neighbours of one are much alike.
+        picked = itertools.islice(
+            (m for m in told if _has_number(m.text) or m.now % 3 < 1), len(voices) * self.size.cooks
+        )
+        yield from self._spread(
+            voices,
+            [
+                Case(
+                    m.text, m.command, _NONE, "", "", "", m.state, m.now, m.state.question is not None, m.odd
+                )
+                for m in picked
+            ],
+        )
+
+    def talk(self) -> Iterator[Case]:
+        """Talk and near misses that must not be acted on."""
+        voices = available(self.part)
+        said = kitchen_talk(self.house.grammar, self.part, self.size.talk)
+        cases = [Case(text, None, _NONE, "", "", "") for text in said]
+        yield from self._spread(voices, cases, self.size.talk_snrs)
+
+    def _spread(
+        self, voices: list[Speaker], cases: list[Case], snrs: tuple[int | None, ...] | None = None
+    ) -> Iterator[Case]:
+        around, places = noises(self.part, self.speech), rooms(self.part, self.speech)
+        for turn, voice in enumerate(voices):
+            own = cases[turn :: len(voices)]
+            for count, (case, pcm) in enumerate(
+                zip(own, speak(voice, [case.text for case in own]), strict=True)
+            ):
+                seed = 1000 * turn + count
+                room = places[seed % len(places)] if count % ROOM_EVERY == 0 else None
+                noise = around[seed % len(around)]
+                for snr in self.size.snrs if snrs is None else snrs:
+                    yield _placed(case, voice.name, pcm, None if snr is None else noise, snr, seed, room)
+
+
+def _placed(
+    case: Case, voice: str, pcm: Pcm, noise: Noise | None, snr: int | None, seed: int, room: Wave | None
+) -> Case:
+    clip = mixed(pcm, noise, 99.0 if snr is None else snr, seed, room)
+    return replace(
+        case,
+        pcm=clip,
+        voice=voice,
+        noise="none" if noise is None else noise.name,
+        snr="clean" if snr is None else f"{snr} dB",
+        end_s=BEFORE_S + len(pcm) / SPEECH_RATE,
+    )
+
+
+def _has_number(text: str) -> bool:
+    return any(word in text for word in ("teen", "ty", "hundred", "one", "two", "five"))

@@ -1,0 +1,135 @@
+"""One clip through the real ear, and what came of it."""
+
+import math
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future
+from dataclasses import dataclass, field
+
+from assistant.app import House
+from assistant.batch import events as ev
+from assistant.batch.commands import Ask, Command, Incomplete
+from assistant.batch.decide import Said, decide
+from assistant.batch.state import State
+from assistant.ports import Pcm, Recogniser, Recognition, Utterance
+
+OUTCOMES = ("right", "asked", "again", "caught", "wrong")
+"""Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question, or the
+station's asking for its number, holds up; a wrong command acted on without a question."""
+
+Policy = Callable[[Recognition, State, float], Recognition]
+"""What is made of a recognition in a state at a time (s) before the margin is looked at."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """A clip with what is said in it; `command` None: nothing may be acted on. `odd`: an amount out of the plan."""
+
+    text: str
+    command: Command | None
+    pcm: Pcm
+    voice: str
+    noise: str
+    snr: str
+    state: State | None = None
+    now: float = 0.0
+    asking: bool = False
+    odd: bool = False
+    end_s: float = 0.0
+
+
+@dataclass
+class Result:
+    """All that was recognised in a case, in order, and when it could be decided (s after the end of speech)."""
+
+    case: Case
+    found: list[Recognition] = field(default_factory=list)
+    waits: list[float] = field(default_factory=list)
+    fixed_waits: list[float] = field(default_factory=list)
+    cut_short: bool = False
+    cpu_s: float = 0.0
+
+
+def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
+    """Hear a clip block by block. Waits count the stream's time, and the CPU time of recognising for its thread."""
+    result = Result(case)
+    took = 0.0
+
+    def recognise(utterance: Utterance) -> "Future[Recognition]":
+        nonlocal took
+        begin = time.thread_time()
+        done: Future[Recognition] = Future()
+        done.set_result(recogniser.recognise(utterance.sound, asking=case.asking))
+        took = time.thread_time() - begin
+        return done
+
+    ear = house.ear(recognise)
+    closed_s = house.settings.microphone.closed_silence_s
+    end_s = house.settings.microphone.end_silence_s
+    begin = time.process_time()
+    blocks = [case.pcm[at : at + 512] for at in range(0, len(case.pcm), 512)]
+    for spoken in (
+        one for block in [*blocks, None] for one in (ear.flush() if block is None else ear.feed(block))
+    ):
+        found = spoken.recognition.result()
+        result.found.append(found)
+        if found.accepted:
+            waited = ear.endpointer.heard_s - spoken.utterance.end
+            late = spoken.utterance.end - case.end_s
+            result.waits.append(late + max(waited, min(waited, closed_s) + took))
+            result.fixed_waits.append(late + end_s + took)
+            result.cut_short |= late < -0.15
+    result.cpu_s = time.process_time() - begin
+    return result
+
+
+def as_heard(found: Recognition, _state: State, _now: float) -> Recognition:
+    """Policy: take it as it is."""
+    return found
+
+
+def outcome(house: House, result: Result, policy: Policy, min_margin: float, max_cost: float) -> str:
+    """What came of a case: the worst of what was decided in it."""
+    case = result.case
+    state = case.state or State()
+    kinds = set()
+    for heard in result.found:
+        found = policy(heard, state, case.now)
+        if not found.accepted or found.cost >= max_cost:
+            continue
+        command = house.grammar.parse(found.text, asking=case.asking)
+        if command is not None:
+            kinds.add(_kind(house, case, state, command, unsure=found.margin < min_margin, text=found.text))
+    return max(kinds or {"again"}, key=OUTCOMES.index)
+
+
+def _kind(house: House, case: Case, state: State, command: Command, *, unsure: bool, text: str) -> str:
+    right = command == case.command
+    if isinstance(command, Incomplete) and not right:
+        return "caught"
+    asks = unsure and not isinstance(command, Ask | Incomplete)
+    if case.state is not None:
+        asked = _question(house, state, case.now, command, unsure=unsure, text=text)
+        # A question that the honest command itself raises (past high, time running) is no fault of hearing.
+        asks = asked is not None and not (right and asked not in ("twin", "unsure"))
+        if right and unsure and asked is None:
+            asks = False
+    if right:
+        return "asked" if asks else "right"
+    return "caught" if asks else "wrong"
+
+
+def _question(
+    house: House, state: State, now: float, command: Command, *, unsure: bool, text: str
+) -> str | None:
+    decision = decide(state, Said(command, "voice", text, unsure), now, house.rules)
+    asked = [event for event in decision.events if isinstance(event, ev.QuestionAsked)]
+    return asked[-1].reason if asked else None
+
+
+def quantile(values: Sequence[float], share: float) -> float:
+    """Value below which this share lies; nan without values."""
+    if not values:
+        return math.nan
+    ordered = sorted(values)
+    return ordered[min(len(ordered) - 1, int(share * len(ordered)))]

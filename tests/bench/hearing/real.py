@@ -1,0 +1,142 @@
+"""Real recordings, word by word: digits, command words, spliced numbers, and what is no command.
+
+The folder is data of others and no part of the repository: CRUMBCALL_SPEECH, else ../shared/speech.
+"""
+
+import csv
+import os
+import random
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from assistant.app import House
+from assistant.asr import build_recogniser
+from assistant.audio.files import read_sound
+from assistant.nlu import load_grammar
+from assistant.ports import Pcm, Recogniser, Sound
+from tests.bench.hearing.hearing import Case, as_heard, listen, outcome
+from tests.bench.hearing.intervals import Share
+
+TOP = Path(__file__).parents[3]
+MISSING = "no folder of real recordings (set CRUMBCALL_SPEECH); real voices and recorded noises are left out"
+PAD_S = 0.3
+
+_DIGITS = "zero | oh | one | two | three | four | five | six | seven | eight | nine"
+_NUMBER = f"""
+<number> = <below> | <digit> hundred [[and] <below>] | <digit> <ten_up> | <digit> thousand [[and] <hundreds>];
+<hundreds> = <below> | <digit> hundred [[and] <below>];
+<below> = <digit> | <ten_up>;
+<ten_up> = ten | eleven | twelve | thirteen | fourteen | fifteen | sixteen | seventeen | eighteen | nineteen
+    | <tens> [<digit>];
+<tens> = twenty | thirty | forty | fifty | sixty | seventy | eighty | ninety;
+<digit> = {_DIGITS};
+"""
+_NUMBERS = f"public <all> = <number>;{_NUMBER}"
+_DURATIONS = f"public <all> = <number> (second | seconds | minute | minutes | hour | hours);{_NUMBER}"
+_STRINGS = f"""
+public <all> = <digit> <digit> [<digit> [<digit> [<digit>]]];
+<digit> = {_DIGITS};
+"""
+_ANY = f"public <all> = <number> | <number> <number> | <digit> <digit> <digit> [<digit> [<digit>]];{_NUMBER}"
+
+
+@dataclass(frozen=True)
+class Group:
+    """A row of the table: its name, which clips, and the grammar they are heard with (None: the station's)."""
+
+    name: str
+    holds: Callable[[dict[str, str]], bool]
+    rules: str | None
+
+
+def _in(*folders: str) -> Callable[[dict[str, str]], bool]:
+    return lambda row: row["file"].startswith(folders)
+
+
+GROUPS = (
+    Group("digits, 16 kHz", _in("numbers/gsc"), f"public <all> = {_DIGITS};"),
+    Group("digits, band-limited, accented", _in("numbers/fsdd"), f"public <all> = {_DIGITS};"),
+    Group("command words", _in("commands/"), "words"),
+    Group("spliced numbers", lambda row: row["kind"] == "spliced_number", _NUMBERS),
+    Group("spliced durations", lambda row: row["kind"] == "spliced_duration", _DURATIONS),
+    Group("spliced digit strings", lambda row: row["kind"] == "spliced_digits", _STRINGS),
+    Group(
+        "natural number strings",
+        lambda row: row["kind"] == "number_string" and float(row["duration_s"]) < 4,
+        _ANY,
+    ),
+)
+NOT_COMMANDS = Group("no command", _in("noncommand/"), None)
+
+
+def speech_folder() -> Path | None:
+    """Folder of real recordings, or None."""
+    folder = Path(os.environ.get("CRUMBCALL_SPEECH") or TOP.parent / "shared" / "speech")
+    return folder if (folder / "manifest.csv").is_file() else None
+
+
+def real_words(house: House, speech: Path, most: int) -> Iterator[tuple[str, Share, list[str]]]:
+    """Share right of every group, best sentence of a small grammar, and what was heard for what."""
+    for group in GROUPS:
+        rows = _rows(speech, group, most)
+        ear = _ear(house, group.rules or "", rows)
+        wrong = []
+        for row in rows:
+            pcm = _padded(read_sound(speech / row["file"]).pcm)
+            heard = ear.recognise(Sound(pcm)).text
+            if _same(heard) != _same(row["transcript"]):
+                wrong.append(f"{row['transcript']} -> {heard or '-'}")
+        yield group.name, Share(len(rows) - len(wrong), len(rows)), wrong
+
+
+def real_talk(
+    house: House, recogniser: Recogniser, speech: Path, most: int
+) -> tuple[Share, float, list[str]]:
+    """Share of clips without a command that were acted on or asked about, their hours, and what was heard."""
+    taken, seconds, rows = [], 0.0, _rows(speech, NOT_COMMANDS, most)
+    for row in rows:
+        pcm = read_sound(speech / row["file"]).pcm
+        seconds += len(pcm) / 16_000
+        pad: Pcm = np.zeros(16_000, np.int16)
+        case = Case(row["transcript"], None, np.concatenate([pad, pcm, pad]), row["speaker"], "", "real")
+        result = listen(house, recogniser, case)
+        if outcome(house, result, as_heard, house.settings.recogniser.min_margin, 1e9) != "again":
+            taken.append(
+                f"{row['transcript'][:60]} -> {'; '.join(found.text for found in result.found if found.accepted)}"
+            )
+    return Share(len(taken), len(rows)), seconds / 3600, taken
+
+
+@cache
+def _manifest(speech: Path) -> list[dict[str, str]]:
+    with (speech / "manifest.csv").open(encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def _rows(speech: Path, group: Group, most: int) -> list[dict[str, str]]:
+    rows = [row for row in _manifest(speech) if group.holds(row) and row["transcript"].strip()]
+    return random.Random(group.name).sample(rows, min(most, len(rows)))
+
+
+def _ear(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser:
+    if rules == "words":
+        rules = f"public <all> = {' | '.join(sorted({row['transcript'] for row in rows}))};"
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "words.jsgf"
+        file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
+        graph = load_grammar(file).graph
+    return build_recogniser("phoneme", graph, house.home.language_file("pronunciations.toml"), max_cost=99.0)
+
+
+def _padded(pcm: Pcm) -> Pcm:
+    return np.pad(pcm, round(PAD_S * 16_000))
+
+
+def _same(text: str) -> str:
+    """Sentences of one meaning are the same: "oh" is zero, "and" is nothing."""
+    return " ".join(word for word in text.replace("oh", "zero").split() if word != "and")
