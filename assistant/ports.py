@@ -4,6 +4,7 @@ Sound is mono int16. Times of sound are seconds from the start of the stream tha
 Every protocol has a fake in `assistant.testing` and a contract check that both must pass.
 """
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
@@ -89,10 +90,11 @@ class WordGraph:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """Another sentence that the sound could have been, and its cost."""
+    """Another sentence that the sound could have been, its cost, and how far `behind` the best it is (as a margin)."""
 
     text: str
     cost: float
+    behind: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)

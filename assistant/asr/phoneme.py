@@ -111,7 +111,9 @@ def judge(trellis: Trellis, free: float, meaning: Callable[[str], Hashable], lim
         accepted=cost < limits.cost,
         cost=cost,
         margin=margin,
-        alternatives=tuple(Alternative(rival.text, _cost(rival, free)) for rival in rivals),
+        alternatives=tuple(
+            Alternative(rival.text, _cost(rival, free), best.score - rival.score) for rival in rivals
+        ),
     )
 
 
