@@ -20,6 +20,19 @@ def level_dbfs(pcm: Pcm) -> float:
     return max(SILENCE_DBFS, 10 * math.log10(mean_square)) if mean_square > 0 else SILENCE_DBFS
 
 
+def active_dbfs(pcm: Pcm, frame_s: float = 0.032) -> float:
+    """Level of speech while somebody speaks (dBFS): frames within 15.9 dB of their own mean (after ITU-T P.56)."""
+    frame = round(frame_s * SPEECH_RATE)
+    if len(pcm) < frame:
+        return level_dbfs(pcm)
+    frames = pcm[: len(pcm) // frame * frame].reshape(-1, frame).astype(np.float64)
+    power = np.mean(np.square(frames), axis=1)
+    for _ in range(10):
+        power = power[power >= power.mean() * 10 ** (-15.9 / 10)]
+    mean_square = float(power.mean()) / FULL_SCALE**2
+    return max(SILENCE_DBFS, 10 * math.log10(mean_square)) if mean_square > 0 else SILENCE_DBFS
+
+
 class NoiseLevel:
     """Running level of the room (dBFS): a low share of the levels of the last seconds, so that speech hardly counts.
 

@@ -1,0 +1,109 @@
+"""Whether a cook can be heard at all: too loud a room, a microphone that is set too high. Pure.
+
+Law: what is wrong is told once, when it begins, and again only after it was well. Time is what was fed.
+A microphone that gives nothing is `capture`'s to notice.
+"""
+
+from collections import deque
+from dataclasses import dataclass
+from enum import Enum
+from statistics import median
+
+import numpy as np
+
+from assistant.audio.level import NoiseLevel, active_dbfs
+from assistant.ports import SPEECH_RATE, Pcm
+
+FULL = 32_600
+"""A sample from here on counts as clipped: converters stop a little short of full scale."""
+
+
+class Hearing(Enum):
+    """What stands in the way of hearing."""
+
+    WELL = "nothing"
+    TOO_LOUD = "the room is too loud for this voice from here"
+    CLIPPED = "speech is clipped: the microphone is set too high or too near"
+
+
+@dataclass(frozen=True, slots=True)
+class HealthLimits:
+    """When something is wrong.
+
+    `least_snr_db`: below it commands are no longer heard reliably; well again `relief_db` above it. `loud_s`: how
+    long that must last. `unheard`: sentences in a row that were not understood at such a ratio. `clipped_share`: share of an utterance's samples at full scale.
+    """
+
+    least_snr_db: float = 3.0
+    relief_db: float = 3.0
+    loud_s: float = 4.0
+    unheard: int = 2
+    clipped_share: float = 0.01
+
+
+class Health:
+    """Follows the microphone's sound and what was made of each utterance."""
+
+    def __init__(self, limits: HealthLimits = HealthLimits()) -> None:
+        self._limits = limits
+        self._noise = NoiseLevel()
+        self._voice: deque[float] = deque(maxlen=8)
+        self._loud_s = 0.0
+        self._unheard = 0
+        self._clipped = False
+        self._told = Hearing.WELL
+
+    @property
+    def state(self) -> Hearing:
+        """What was told last."""
+        return self._told
+
+    @property
+    def noise_dbfs(self) -> float:
+        """Level of the room (dBFS)."""
+        return self._noise.dbfs
+
+    @property
+    def snr_db(self) -> float | None:
+        """How far this cook's voice stands above the room now (dB); None before a sentence was understood."""
+        return median(self._voice) - self._noise.dbfs if self._voice else None
+
+    def feed(self, block: Pcm) -> Hearing | None:
+        """Take the next block (`SPEECH_RATE`), none of our own voice in it; what is wrong, where that changed."""
+        seconds = len(block) / SPEECH_RATE
+        self._noise.feed(block)
+        ratio = self.snr_db
+        limit = self._limits.least_snr_db
+        if ratio is not None:
+            if self._told is Hearing.TOO_LOUD:
+                limit += self._limits.relief_db
+            self._loud_s = self._loud_s + seconds if ratio < limit else 0.0
+            if ratio >= limit:
+                self._unheard = 0
+        return self._changed()
+
+    def utterance(self, sound: Pcm, *, understood: bool) -> Hearing | None:
+        """Take an utterance with the quiet around it; what is wrong, where that changed."""
+        speech = active_dbfs(sound)
+        self._clipped = float(np.mean(np.abs(sound.astype(np.int32)) >= FULL)) > self._limits.clipped_share
+        faint = speech - self._noise.dbfs < self._limits.least_snr_db
+        if understood:
+            self._voice.append(speech)
+            self._unheard, self._loud_s = 0, 0.0
+        elif faint:
+            self._unheard += 1
+        return self._changed()
+
+    def _changed(self) -> Hearing | None:
+        found = self._found()
+        if found is self._told:
+            return None
+        self._told = found
+        return found
+
+    def _found(self) -> Hearing:
+        limits = self._limits
+        loud = self._loud_s >= limits.loud_s or (self._told is Hearing.TOO_LOUD and self._loud_s > 0)
+        if loud or self._unheard >= limits.unheard:
+            return Hearing.TOO_LOUD
+        return Hearing.CLIPPED if self._clipped else Hearing.WELL
