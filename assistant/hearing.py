@@ -8,7 +8,20 @@ from queue import Queue
 from assistant.audio.gate import Gate
 from assistant.clock import ScriptedClock
 from assistant.errors import SoundError
-from assistant.loop import Died, Found, Heard, Listener, Lost, Message, Station, hear
+from assistant.loop import (
+    Died,
+    Found,
+    Heard,
+    Listener,
+    Lost,
+    Message,
+    Noticed,
+    Pressed,
+    Station,
+    Weighed,
+    act,
+    hear,
+)
 from assistant.patience import PatientEar, Recognise, Spoken
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recogniser, Recognition, Utterance
 
@@ -57,10 +70,16 @@ class Recording:
         self._min_margin = min_margin
         self._gate: Gate | None = None
         self._busy: Callable[[], bool] = lambda: False
+        self._devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]] = lambda _: ()
 
     def through(self, gate: Gate, busy: Callable[[], bool]) -> "Recording":
         """Put the half-duplex gate of a speaker before the ears; gives itself."""
         self._gate, self._busy = gate, busy
+        return self
+
+    def beside(self, devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]]) -> "Recording":
+        """Devices that were recorded too: `devices` gives what they report up to a time (s); gives itself."""
+        self._devices = devices
         return self
 
     def feed(self, sound: Pcm) -> None:
@@ -84,6 +103,10 @@ class Recording:
             self._clock.move(max(0.0, due - self._clock.monotonic()))
             self._listener(self._station.due(), None)
         self._clock.move(max(0.0, until - self._clock.monotonic()))
+        for message in self._devices(until):
+            turn = act(self._station, message)
+            if turn is not None:
+                self._listener(turn, message)
 
     def _hear(self, spoken: Spoken) -> None:
         heard = Heard(spoken.recognition.result(), _cut_by_us(self._gate, spoken.utterance))

@@ -53,6 +53,11 @@ class Home:
         return self.data / "journal.sqlite"
 
     @property
+    def scale_file(self) -> Path:
+        """The jug scale's calibration."""
+        return self.data / "scale.json"
+
+    @property
     def models_folder(self) -> Path:
         """Recognisers' models that were fetched."""
         return self.data / "models"

@@ -5,13 +5,13 @@ be written nothing has happened, and the cook is told so. A due timer goes befor
 """
 
 import threading
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from queue import Empty, Queue
 from typing import Any
 
 from assistant.batch.announcements import Announcement, Tone, say
-from assistant.batch.commands import Command
+from assistant.batch.commands import AddWater, Amount, Command, ReadJug, ZeroJug
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.events import Event, Source
 from assistant.batch.evolve import evolve
@@ -71,6 +71,7 @@ class Station:
         self._known = known
         self._written = written
         self._last_said: tuple[Announcement, ...] = ()
+        self.jug: Callable[[ZeroJug | ReadJug], Announcement] | None = None
         self.state = state or State()
 
     @property
@@ -102,7 +103,16 @@ class Station:
         command = self._grammar.parse(text, asking=self.asking)
         if command is None:
             return Turn(self.now, text, None, ())
+        if isinstance(command, ZeroJug | ReadJug) and self.jug is not None and self.state.listening:
+            return Turn(self.now, text, command, self._worded([self.jug(command)]))
         return self._turn(Said(command, source, text, unsure), text, command)
+
+    def pour(self, grams: float, *, sure: bool) -> Turn | None:
+        """The jug scale saw a pour (g); None where no batch is open, for then it is none of ours."""
+        if self.state.batch is None:
+            return None
+        command = AddWater(Amount(float(round(grams)), exact=True))
+        return self._turn(Said(command, "jug", unsure=not sure), None, command)
 
     def press(self, command: Command) -> Turn:
         """A hand or a foot asks for this without a word: act on it."""
@@ -181,9 +191,18 @@ class Pressed:
 
 @dataclass(frozen=True, slots=True)
 class Noticed:
-    """A device has something to tell that is no event of the batch: the key of its announcement."""
+    """A device has something to tell that is no event of the batch: the key of its announcement, and its values."""
 
     key: str
+    values: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """The jug scale saw a pour of so much (g). `sure`: nothing else touched the jug."""
+
+    grams: float
+    sure: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +233,7 @@ class Stop:
     """End after what was queued before."""
 
 
-Message = Heard | Typed | Pressed | Noticed | Died | Lost | Found | Stop
+Message = Heard | Typed | Pressed | Noticed | Weighed | Died | Lost | Found | Stop
 Listener = Callable[[Turn, Message | None], None]
 
 
@@ -257,10 +276,8 @@ class Loop:
                 return hear(self._station, message, self._min_margin)
             case Typed():
                 return self._station.hear(message.text, source="keyboard")
-            case Pressed():
-                return self._station.press(message.command)
-            case Noticed():
-                return self._station.tell(message.key)
+            case Pressed() | Noticed() | Weighed():
+                return act(self._station, message)
             case Died():
                 return self._station.tell("worker_died", worker=message.worker)
             case Lost():
@@ -270,6 +287,17 @@ class Loop:
             case Stop():
                 self._stopped.set()
                 return None
+
+
+def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
+    """Act on what a device reports; None where there is nothing to show."""
+    match message:
+        case Pressed():
+            return station.press(message.command)
+        case Noticed():
+            return station.tell(message.key, None, **message.values)
+        case Weighed():
+            return station.pour(message.grams, sure=message.sure)
 
 
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:

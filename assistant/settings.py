@@ -145,6 +145,17 @@ class FootSwitchSettings(Struct, frozen=True):
     listen_s: Annotated[float, _number("how long it listens after the foot came up", 2, 60, "s")] = 8.0
 
 
+class ScaleSettings(Struct, frozen=True):
+    """Which jug scale."""
+
+    chip: Annotated[
+        Literal["none", "nau7802", "hx711"], Meta(description="converter behind the jug's load cell")
+    ] = "none"
+    rate: Annotated[
+        Literal[10, 80], Meta(description="samples a second; of an hx711 as its pin RATE is wired")
+    ] = 80
+
+
 class Settings(Struct, frozen=True):
     """All settings of a station."""
 
@@ -156,6 +167,7 @@ class Settings(Struct, frozen=True):
     station: StationSettings = StationSettings()
     pins: PinSettings = PinSettings()
     foot_switch: FootSwitchSettings = FootSwitchSettings()
+    scale: ScaleSettings = ScaleSettings()
 
     @classmethod
     def load(cls, file: Path) -> Self:

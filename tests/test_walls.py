@@ -27,7 +27,7 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.tts": ("assistant.ports", "numpy", "pyttsx3"),
     "assistant.journal": ("assistant.batch", "assistant.dough", "assistant.ports", "msgspec"),
     "assistant.devices": ("assistant.batch.commands", "assistant.ports", "gpiozero"),
-    "assistant.board": ("assistant.batch", "assistant.dough", "assistant.ports"),
+    "assistant.board": ("assistant.batch", "assistant.dough", "assistant.journal", "assistant.nlg", "assistant.ports"),
     "assistant.sheets": ("assistant.batch", "assistant.dough", "assistant.journal.lines", "assistant.ports"),
     "assistant.errors": (),
     "assistant.ports": ("numpy",),
@@ -64,6 +64,7 @@ COMPOSERS = (
     "assistant.rehearsal",
     "assistant.testing",
     "assistant.testing_*",
+    "assistant.weighing",
     "assistant.workers",
 )
 

@@ -11,13 +11,14 @@ from assistant.app import House, open_house, scripted_clock, tones
 from assistant.audio.owner import SoundOwner
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
-from assistant.errors import SoundError, VoiceError
+from assistant.errors import DeviceError, SoundError, VoiceError
 from assistant.fittings import WhenAsked, open_fittings
 from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
 from assistant.mouth import Mouth
 from assistant.ports import Microphone
+from assistant.weighing import Weighing, calibration_of, fit_scale, recorded_scale
 from assistant.workers import Worker
 
 
@@ -30,10 +31,11 @@ from assistant.workers import Worker
 )
 @click.option("--no-voice", is_flag=True, help="Replies on the terminal only.")
 @click.option("--device", help="Microphone: a part of its name.")
+@click.option("--scale", help="Jug scale: none, nau7802, hx711, or replay:FILE of recorded samples.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 @click.pass_obj
 def listen_command(
-    home: Home, recording: Path | None, no_voice: bool, device: str | None, as_json: bool
+    home: Home, recording: Path | None, no_voice: bool, device: str | None, scale: str | None, as_json: bool
 ) -> None:
     """Hear the cook and run the batch.
 
@@ -41,15 +43,17 @@ def listen_command(
     """
     house = open_house(home)
     if recording is not None:
-        _from_recording(house, recording, as_json=as_json)
+        _from_recording(house, recording, scale, as_json=as_json)
     else:
-        _live(house, device, no_voice=no_voice, as_json=as_json)
+        _live(house, device, scale, no_voice=no_voice, as_json=as_json)
 
 
-def _from_recording(house: House, path: Path, *, as_json: bool) -> None:
+def _from_recording(house: House, path: Path, scale: str | None, *, as_json: bool) -> None:
     """Hear a recording; the station's clock follows it, and what it replies is printed."""
     from assistant.audio.files import sound_blocks
 
+    samples = recorded_scale(scale)
+    weighing = Weighing(calibration_of(house.home, samples), Queue()) if samples else None
     blocks = sound_blocks(path)
     first = next(blocks)
     recogniser = house.recogniser()
@@ -66,13 +70,16 @@ def _from_recording(house: House, path: Path, *, as_json: bool) -> None:
             show(started, None)
         ear = house.ear(at_once(recogniser, lambda: station.asking))
         ears = Recording(station, clock, ear, show, min_margin=house.settings.recogniser.min_margin)
+        if samples and weighing:
+            station.jug = weighing.answer
+            ears.beside(weighing.beside(samples, start))
         ears.feed(first)
         in_blocks(blocks, ears)
     finally:
         journal.close()
 
 
-def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) -> None:
+def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool, as_json: bool) -> None:
     """Hear the microphone until Ctrl-C or SIGTERM."""
     from assistant.audio.capture import SoundMicrophone
     from assistant.audio.gate import Gate
@@ -93,6 +100,7 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
 
     inbox: Queue[Message] = Queue()
     fittings = open_fittings(settings, inbox, clock.monotonic, lambda why: click.echo(why, err=True))
+    weighing = _fit_scale(house, scale, inbox, clock.monotonic)
     recogniser = house.recogniser()
     station, journal, started = house.open_station(clock)
     tell_damage(journal)
@@ -117,6 +125,9 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         busy=lambda: owner is not None and owner.busy,
     )
     workers = [Worker("microphone", ears.capture, inbox), *fittings.workers()]
+    if weighing is not None:
+        station.jug = weighing[0].answer
+        workers.append(weighing[1])
     if mouth is not None:
         workers.append(Worker("voice", mouth.run, inbox))
     for worker in workers:
@@ -131,6 +142,19 @@ def _live(house: House, device: str | None, *, no_voice: bool, as_json: bool) ->
         if owner is not None:
             owner.close()
         journal.close()
+
+
+def _fit_scale(
+    house: House, scale: str | None, inbox: "Queue[Message]", now: Callable[[], float]
+) -> tuple[Weighing, Worker] | None:
+    """The jug scale; where that of the settings can't be used, one clear line, and the voice is enough."""
+    try:
+        return fit_scale(house.home, house.settings.scale, scale, inbox, now)
+    except DeviceError as error:
+        if scale is not None:
+            raise
+        click.echo(f"No jug scale: {error}", err=True)
+        return None
 
 
 def _open_mouth(

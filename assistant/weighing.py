@@ -1,0 +1,162 @@
+"""The jug scale put together: chip, calibration, what it reports to the loop, what it answers when asked."""
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from queue import Queue
+from typing import Literal
+
+from assistant.batch.announcements import Announcement, say
+from assistant.batch.commands import ReadJug, ZeroJug
+from assistant.devices.jug_scale import Back, Gone, JugScale, Live, Overloaded, Replayed, Report
+from assistant.devices.pouring import Dripped, NotAlone, Pour, Unsteady
+from assistant.devices.samples import Samples, read_samples
+from assistant.devices.weight import Calibration, load_calibration
+from assistant.errors import DeviceError
+from assistant.home import Home
+from assistant.loop import Message, Noticed, Weighed
+from assistant.ports import ScaleReader
+from assistant.settings import ScaleSettings
+from assistant.workers import Worker
+
+Chip = Literal["nau7802", "hx711"]
+_CHIPS: dict[str, Chip] = {"nau7802": "nau7802", "hx711": "hx711"}
+_REPLAY = "replay:"
+
+
+def chosen(scale: str | None, settings: ScaleSettings) -> Chip | Path | None:
+    """What is asked for on the command line, else in the settings: a chip, recorded samples, or no scale.
+
+    Raises DeviceError for anything else.
+    """
+    wanted = settings.chip if scale is None else scale
+    if wanted.startswith(_REPLAY):
+        return Path(wanted.removeprefix(_REPLAY))
+    if wanted in _CHIPS:
+        return _CHIPS[wanted]
+    if wanted == "none":
+        return None
+    raise DeviceError(
+        f'Found the scale "{wanted}", allowed are none, nau7802, hx711 and replay:FILE; name one.'
+    )
+
+
+def recorded_scale(scale: str | None) -> Samples | None:
+    """Recorded samples to play beside a recording; None without. A chip can't be: DeviceError."""
+    wanted = chosen(scale, ScaleSettings())
+    if wanted is None:
+        return None
+    if not isinstance(wanted, Path):
+        raise DeviceError(
+            f'Found the scale "{wanted}" beside a recording, allowed is replay:FILE; name a file.'
+        )
+    return read_samples(wanted)
+
+
+def open_reader(chip: Chip, rate: int) -> ScaleReader:
+    """The chip's reader. Raises DeviceError."""
+    if chip == "nau7802":
+        from assistant.devices.i2c import I2cFile
+        from assistant.devices.nau7802 import ADDRESS, Nau7802
+
+        return Nau7802(I2cFile(ADDRESS), rate)
+    from assistant.devices.hx711 import Hx711, SpiPort
+
+    return Hx711(SpiPort())
+
+
+def calibration_of(home: Home, samples: Samples | None = None) -> Calibration:
+    """The calibration that recorded samples carry, else the kitchen's. Raises DeviceError."""
+    found = (samples.calibration if samples else None) or load_calibration(home.scale_file)
+    if found is None:
+        raise DeviceError("The jug scale is not calibrated; do it with crumbcall scale calibrate.")
+    return found
+
+
+def message_of(report: Report) -> Weighed | Noticed | None:
+    """What the loop is told; None for what needs no word."""
+    match report:
+        case Pour():
+            return Weighed(report.grams, report.sure)
+        case Dripped():
+            return Noticed("jug_dripped", {"grams": report.grams})
+        case NotAlone():
+            return Noticed("jug_not_alone")
+        case Unsteady():
+            return Noticed("jug_unsteady")
+        case Overloaded():
+            return Noticed("scale_overloaded")
+        case Gone():
+            return Noticed("scale_lost")
+        case Back():
+            return Noticed("scale_works")
+        case _:
+            return None
+
+
+def answer(scale: JugScale, command: ZeroJug | ReadJug) -> Announcement:
+    """What the scale says when the cook asks it."""
+    if isinstance(command, ZeroJug):
+        return {
+            "zeroed": say("jug_zeroed", "taken"),
+            "loaded": say("jug_not_off"),
+            "gone": say("scale_lost"),
+        }[scale.zero()]
+    found, grams = scale.read()
+    if found == "steady":
+        return say("on_scale", grams=float(round(grams)))
+    return say({"off": "jug_off", "unsteady": "jug_unsteady", "gone": "scale_lost"}[found])
+
+
+class Weighing:
+    """A scale for a station: fitted live with `worker`, or beside a recording with `upto`."""
+
+    def __init__(self, calibration: Calibration, inbox: "Queue[Message]") -> None:
+        self._inbox = inbox
+        self.scale = JugScale(calibration, self._report)
+
+    def _report(self, report: Report) -> None:
+        message = message_of(report)
+        if message is not None:
+            self._inbox.put(message)
+
+    def answer(self, command: ZeroJug | ReadJug) -> Announcement:
+        """What the scale says when the cook asks it."""
+        return answer(self.scale, command)
+
+    def live(self, chip: Chip, rate: int, now: Callable[[], float]) -> Worker:
+        """A worker that reads the chip."""
+        live = Live(self.scale, lambda: open_reader(chip, rate), now, rate=rate)
+        return Worker("jug scale", live.run, self._inbox)
+
+    def replayed(self, samples: Samples, now: Callable[[], float]) -> Worker:
+        """A worker that plays recorded samples as time goes on."""
+        played = Replayed(self.scale, samples, now())
+        return Worker("jug scale", lambda stop: played.run(stop, now), self._inbox)
+
+    def beside(self, samples: Samples, start: float) -> Callable[[float], Iterable[Weighed | Noticed]]:
+        """Recorded samples beside recorded sound: gives what the scale reports up to a time (s)."""
+        played = Replayed(self.scale, samples, start)
+
+        def upto(now: float) -> Iterable[Weighed | Noticed]:
+            played.upto(now)
+            while not self._inbox.empty():
+                message = self._inbox.get_nowait()
+                if isinstance(message, Weighed | Noticed):
+                    yield message
+
+        return upto
+
+
+def fit_scale(
+    home: Home, settings: ScaleSettings, scale: str | None, inbox: "Queue[Message]", now: Callable[[], float]
+) -> tuple[Weighing, Worker] | None:
+    """The scale that is asked for, live, and its worker; None without one. Raises DeviceError."""
+    wanted = chosen(scale, settings)
+    if wanted is None:
+        return None
+    samples = read_samples(wanted) if isinstance(wanted, Path) else None
+    weighing = Weighing(calibration_of(home, samples), inbox)
+    if samples is not None:
+        return weighing, weighing.replayed(samples, now)
+    assert not isinstance(wanted, Path)
+    return weighing, weighing.live(wanted, settings.rate, now)
