@@ -21,6 +21,7 @@ _MODULES = {
     "check": "check",
     "dough": "dough",
     "lots": "lots",
+    "board": "board",
     "bench": "bench",
 }
 

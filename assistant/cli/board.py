@@ -1,0 +1,29 @@
+"""`crumbcall board`: the page on the wall."""
+
+import click
+
+from assistant.app import open_house
+from assistant.board.server import BoardServer, read_view
+from assistant.clock import RealClock
+from assistant.home import Home
+
+
+@click.command("board")
+@click.option(
+    "--port", type=click.IntRange(0, 65535), default=8036, show_default=True, help="0: any free one."
+)
+@click.option(
+    "--host", default="127.0.0.1", show_default=True, help="Address to serve at; 0.0.0.0 for the network."
+)
+@click.pass_obj
+def board_command(home: Home, port: int, host: str) -> None:
+    """Serve the page on the wall: the account, the next step and the timers, large. It only shows.
+
+    Example: crumbcall board --host 0.0.0.0
+    """
+    house = open_house(home)
+    clock = RealClock()
+    server = BoardServer(host, port, lambda: read_view(home.journal_file, clock, house.rules, house.replies))
+    click.echo(f"The board is at http://{host}:{server.server_port}/ until Ctrl-C.")
+    with server:
+        server.serve_forever()
