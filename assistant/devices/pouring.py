@@ -26,8 +26,8 @@ EMPTY_G = 60.0
 """Less than this on the plate is no jug (g)."""
 LEAST_POUR_G = 8.0
 """Less than this is no pour but the scale's own error (g)."""
-NOISY_HOLD_S = 1.5
-"""Beside a motor a reading is made of so much more (s)."""
+QUIET_HOLD_S, NOISY_HOLD_S = 0.4, 1.5
+"""A jug that is back is read after it was steady for so long (s), without and beside a motor."""
 TOUCH_S = 10.0
 """A pour so soon (s) after something pressed on the standing jug is asked about."""
 UNSTEADY_S = 5.0
@@ -239,9 +239,9 @@ class Jug:
             return self._unsteady(now)
         if self._settled is None:
             self._settled = now
-        if self.band_g > BAND_FLOOR_G and now - self._settled < NOISY_HOLD_S:
+        if now - self._settled < (NOISY_HOLD_S if self.band_g > BAND_FLOOR_G else QUIET_HOLD_S):
             return []
-        since = now - WINDOW_S - (now - self._settled)
+        since = self._settled - WINDOW_S + QUIET_HOLD_S  # the first of it may be the thump of the jug
         level = _middle(sorted(grams for at, grams in self._samples if at > since)) - self.zero_g
         poured, sure = self._reference - level, self._lifted_sure
         self._stand(level, now)
