@@ -14,6 +14,7 @@ from assistant.batch.evolve import evolve, replay
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import State
 from assistant.batch.transitions import Phase
+from tests.batch.kitchen import REMEMBERS
 
 RULES = BatchRules()
 
@@ -30,7 +31,13 @@ seconds = st.sampled_from([0.0, 1.0, 20.0, 45.0, 60.0, 120.0, 3600.0, 1e6, math.
 names = st.sampled_from(["1", "2", "sauce", "mix", "rest"])
 small_talk = st.one_of(
     st.builds(cmd.SetTarget, st.sampled_from([5.0, 29.0, 30.0, 31.0, 31.5, 33.0, 36.0, 70.0])),
-    st.builds(cmd.SetLot, st.sampled_from(["471", "12"])),
+    st.builds(cmd.SetLot, st.sampled_from(["471", "12", "5", "99"])),
+    st.builds(cmd.UseRecipe, st.sampled_from(["egg", "wholegrain", "rye"])),
+    st.builds(
+        cmd.TellCondition,
+        st.sampled_from(["kitchen", "dough", "humidity"]),
+        st.floats(-50, 150) | st.just(math.nan),
+    ),
     st.builds(cmd.JudgeCrumb, st.sampled_from(["dry", "ready", "wet"])),
     st.builds(cmd.Ask, st.sampled_from(["left", "in", "hydration", "where", "next", "help", "time"])),
     st.builds(cmd.Mix, st.none() | seconds),
@@ -74,8 +81,8 @@ class Kitchens(RuleBasedStateMachine):
 
     def ask(self, request: Request) -> tuple[ev.Event, ...]:
         asked_of, copy = self.state, replace(self.state)
-        decision = decide(self.state, request, self.now, RULES)
-        assert decision == decide(copy, request, self.now, RULES)
+        decision = decide(self.state, request, self.now, RULES, REMEMBERS)
+        assert decision == decide(copy, request, self.now, RULES, REMEMBERS)
         assert asked_of == copy
         for event in decision.events:
             self._model(event)
@@ -122,8 +129,13 @@ class Kitchens(RuleBasedStateMachine):
     def new_batch(self, flour: cmd.Amount) -> None:
         self.ask(Said(cmd.NewBatch(flour)))
 
-    @rule(flour=st.sampled_from([500.0, 1500.0, 2000.0, 2300.0]))
-    def sound_batch(self, flour: float) -> None:
+    @rule(
+        flour=st.sampled_from([500.0, 1500.0, 2000.0, 2300.0]),
+        recipe=st.sampled_from([None, None, "egg", "wholegrain"]),
+    )
+    def sound_batch(self, flour: float, recipe: str | None) -> None:
+        if recipe is not None:
+            self.ask(Said(cmd.UseRecipe(recipe)))
         self.ask(Said(cmd.NewBatch(cmd.Amount(flour))))
 
     @rule(share=st.floats(0.01, 1.1), exact=st.booleans())
@@ -273,9 +285,13 @@ class Kitchens(RuleBasedStateMachine):
         assert [(e.number, e.kind, e.grams) for e in batch.entries] == [
             (line.number, line.kind, line.grams) for line in self.account
         ]
-        for kind, total in (("water", batch.water_g), ("flour", batch.flour_g), ("scrap", batch.scrap_g)):
+        for kind, total in (("water", batch.poured_g), ("flour", batch.flour_g), ("scrap", batch.scrap_g)):
             assert total == sum(line.grams for line in self.account if line.kind == kind)
             assert total >= 0
+        brought = sum(one.grams * one.water_pct / 100 for one in batch.additions)
+        assert math.isclose(batch.water_g, batch.poured_g + brought)
+        solids = sum(one.grams for one in batch.additions) - brought
+        assert math.isclose(batch.product_g, batch.flour_g + batch.water_g + solids)
 
     @invariant()
     def marks_are_arithmetic(self) -> None:
@@ -286,7 +302,8 @@ class Kitchens(RuleBasedStateMachine):
         for pct, left in ((batch.low_pct, batch.to_low_g), (batch.target_pct, batch.to_target_g)):
             assert math.isclose(batch.water_g + left, batch.flour_g * pct / 100, abs_tol=1e-6)
         assert math.isclose(batch.hydration_pct, 100 * batch.water_g / batch.flour_g)
-        assert 0 <= batch.first_pour_g <= batch.flour_g * batch.target_pct / 100
+        brought = batch.water_g - batch.poured_g
+        assert brought <= batch.first_pour_g <= max(brought, batch.flour_g * batch.target_pct / 100) + 1e-6
 
     @invariant()
     def a_phase_of_waiting_has_its_timer(self) -> None:
