@@ -44,8 +44,8 @@ def records(batches: Iterable[LotBatch], stock: Mapping[str, StockedLot]) -> lis
     for (lot, recipe), seen_batches in grouped.items():
         stocked = stock.get(lot, StockedLot())
         flour = record_name(stocked.flour, recipe)
-        # A clock that was set back must not make time run backwards.
-        ordered = tuple(sorted(seen_batches, key=lambda one: (one.day, one.batch)))
+        # By number: a clock may have been wrong.
+        ordered = tuple(sorted(seen_batches, key=lambda one: one.batch))
         made.append(LotRecord(record_name(lot, recipe), flour, stocked.moisture_pct, ordered))
     return made
 

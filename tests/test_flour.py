@@ -138,6 +138,27 @@ def test_the_table_and_one_lot(tmp_path: Path) -> None:
     assert json.loads(lots(tmp_path, "--seasons", "--json"))["seasons"][0]["lots"] == 1
 
 
+def test_one_lot_in_another_recipe_is_told_apart(tmp_path: Path) -> None:
+    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
+    with closing(journal):
+        for recipe in ("recipe plain", "recipe egg"):
+            for said in (
+                recipe,
+                "lot 12",
+                "new batch 1500",
+                "poured the rest",
+                "dough 28 degrees",
+                "crumb ready",
+                "close batch",
+            ):
+                station.hear(said, source="keyboard")
+    text = lots(tmp_path, "12")
+    assert "batch 2, egg: 31.0 % (ready at 31.0)" in text
+    assert "Lot 12: likely" in text
+    assert "Lot 12 egg: likely" in text
+    assert json.loads(lots(tmp_path, "12", "--json"))["history"][1]["told"] == {"dough": 28.0}
+
+
 def test_a_lot_that_nobody_used_is_not_claimed_to_be_known(tmp_path: Path) -> None:
     kitchen(tmp_path, ("12", 31.8))
     assert "nothing is known of this lot" in lots(tmp_path, "99")

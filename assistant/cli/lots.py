@@ -147,6 +147,9 @@ def _one(
             f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: {batch.hydration_pct:.1f} % ({told})"
         )
     click.echo(_sentence(forecast, flour_g))
+    for other in memory.records.values():
+        if other.lot.startswith(f"{lot} "):
+            click.echo(_sentence(memory.forecast(other.lot, max(day, other.seen[-1].day)), flour_g))
     for note in _notes(forecast, stock.get(lot), today):
         click.echo(f"{note[0].upper()}{note[1:]}.")
 

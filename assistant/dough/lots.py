@@ -34,6 +34,8 @@ OUTLIER_SHARE, OUTLIER_TIMES = 0.03, 4.0
 _WIDE = 4.0
 """Standard deviation of the belief from which a lot's own evidence is summed up; taken out again afterwards."""
 
+LONGEST_GAP_DAYS = 120.0
+"""No pause between two batches counts for longer: a clock that was not set must not make all that is known old."""
 MOST_BATCHES = 40
 """Batches of a lot that count, the newest; older ones tell little of a lot that may drift."""
 DRIFT_CERTAIN, DRIFT_POINTS, DRIFT_BATCHES = 0.75, 0.3, 8
@@ -217,7 +219,7 @@ class FlourMemory:
             runs = [_follow(own, about + mean, variance, noise(sd), walk) for walk in WALK]
             for run, walk, prior in zip(runs, WALK, WALK_PRIOR, strict=True):
                 counts = weight * prior * exp(run.log_probability - runs[0].log_probability)
-                later = run.variance + walk * walk * (max(0.0, day - own[-1].day) if own else 0.0)
+                later = run.variance + walk * walk * (_days(own[-1].day, day) if own else 0.0)
                 parts += [(counts * share, run.mean, later + spread) for share, spread in noise(sd)]
                 usual.append((counts, run.mean, later + sd * sd))
                 if walk > 0.0:
@@ -304,13 +306,18 @@ def _follow(own: Sequence[Seen], mean: float, variance: float, spread: Noise, wa
     day = own[0].day if own else 0.0
     settled = min(4, len(own) // 2)
     for count, batch in enumerate(own):
-        variance += walk * walk * max(0.0, batch.day - day)
+        variance += walk * walk * _days(day, batch.day)
         day = batch.day
         probability, mean, variance = seen(mean, variance, batch.bounds.low, batch.bounds.high, spread)
         chance += log_or_least(probability)
         if count + 1 == settled:
             early = mean
     return _Run(mean, variance, mean - early, chance)
+
+
+def _days(earlier: float, later: float) -> float:
+    """Days between two batches that count."""
+    return min(LONGEST_GAP_DAYS, max(0.0, later - earlier))
 
 
 def _sum_up(own: Sequence[Seen], about: float, spread: Noise) -> _Gauss:

@@ -186,3 +186,17 @@ def test_intervals_hold_what_they_promise() -> None:
 )
 def test_seasons_by_their_months(month: int, season: str) -> None:
     assert lots.season_of(20_454 + month) == season  # 2026-01-01 is day 20454
+
+
+def test_a_clock_that_was_not_set_makes_nothing_forgotten() -> None:
+    right = lot("12", scattered(31.6, 10, 6))
+    jumped = LotRecord(
+        "12",
+        "semolina",
+        None,
+        tuple(Seen(0.0 if k == 4 else one.day, one.bounds, one.batch) for k, one in enumerate(right.seen)),
+    )
+    want = FlourMemory([right]).forecast("12", DAY + 5)
+    found = FlourMemory([jumped]).forecast("12", DAY + 5)
+    assert found.likely_pct == pytest.approx(want.likely_pct, abs=0.15)
+    assert found.high_pct - found.low_pct < 1.5 * (want.high_pct - want.low_pct)
