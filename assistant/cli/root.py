@@ -19,6 +19,7 @@ _MODULES = {
     "journal": "records",
     "model": "model",
     "check": "check",
+    "scale": "scale",
     "dough": "dough",
     "lots": "lots",
     "board": "board",

@@ -4,6 +4,10 @@ import pytest
 from gpiozero import Device
 from gpiozero.pins.mock import MockFactory
 
+from tests.cli.conftest import run
+
+__all__ = ["run"]
+
 
 @pytest.fixture
 def factory() -> Iterator[MockFactory]:

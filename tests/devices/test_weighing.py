@@ -19,7 +19,7 @@ from assistant.ports import SPEECH_RATE
 from assistant.settings import ScaleSettings
 from assistant.tts.espeak import EspeakVoice
 from assistant.weighing import Weighing, chosen, fit_scale, message_of, recorded_scale
-from tests.cli.conftest import Run, run  # noqa: F401 - a fixture
+from tests.cli.conftest import Run
 from tests.devices.plate import Plate
 from tests.station.stand import Stand
 
@@ -128,7 +128,7 @@ def test_a_scale_that_is_not_calibrated_is_one_clear_line(tmp_path: Path) -> Non
     assert fit_scale(Home.find(tmp_path), ScaleSettings(), None, inbox, lambda: 0.0) is None
 
 
-def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None:  # noqa: F811
+def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None:
     """The cook opens the batch, pours in silence, speaks of the second pour, and asks: two pours, two entries."""
     voice = EspeakVoice(voice="en-us", rate=150)
     sound, plate = np.zeros(int(45 * SPEECH_RATE), np.int16), Plate(10.0)

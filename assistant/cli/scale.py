@@ -1,0 +1,163 @@
+"""`crumbcall scale`: read, calibrate and record the jug scale, and play a recording of it."""
+
+import json
+from collections.abc import Callable, Iterator
+from itertools import chain
+from pathlib import Path
+from threading import Event
+
+import click
+
+from assistant.app import open_house
+from assistant.clock import RealClock
+from assistant.devices.jug_scale import SILENT_S, JugScale, Replayed, Report
+from assistant.devices.pouring import Dripped, Pour, Refill
+from assistant.devices.samples import read_samples, sample_lines
+from assistant.devices.weight import load_calibration, save_calibration, spread, two_points
+from assistant.errors import DeviceError
+from assistant.home import Home
+from assistant.ports import ScaleReader
+from assistant.settings import ScaleSettings
+from assistant.weighing import calibration_of, chosen, open_reader
+
+LOOK_S = 0.005
+READ_S = 3.0
+
+
+@click.group("scale", no_args_is_help=True)
+def scale_command() -> None:
+    """Read, calibrate and record the jug scale.
+
+    Example: crumbcall scale calibrate 2000
+    """
+
+
+@scale_command.command("read")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+@click.pass_obj
+def read_command(home: Home, as_json: bool) -> None:
+    """Read the scale for three seconds: samples a second, grams, noise.
+
+    Example: crumbcall scale read
+    """
+    settings = open_house(home).settings.scale
+    calibration = load_calibration(home.scale_file)
+    samples = list(_samples(settings, READ_S))
+    counts = [one for _, one in samples]
+    found = {
+        "samples_per_s": round(len(samples) / READ_S, 1),
+        "counts": round(sum(counts) / len(counts)),
+        "counts_spread": spread(counts),
+        "grams": None if calibration is None else round(calibration.grams(sum(counts) / len(counts)), 1),
+        "noise_g": None
+        if calibration is None
+        else round(spread(counts) / abs(calibration.counts_per_gram), 2),
+    }
+    if as_json:
+        click.echo(json.dumps(found))
+        return
+    click.echo(f"{found['samples_per_s']} samples a second, {found['counts']} counts.")
+    if calibration is None:
+        click.echo("Not calibrated: crumbcall scale calibrate MASS.")
+    else:
+        click.echo(f"{found['grams']} g, noise {found['noise_g']} g.")
+
+
+@scale_command.command("calibrate")
+@click.argument("mass_g", type=float)
+@click.option("--note", default="", help="A word to keep with it, as the kitchen's temperature.")
+@click.pass_obj
+def calibrate_command(home: Home, mass_g: float, note: str) -> None:
+    """Calibrate with a known mass in grams, about what a full jug weighs.
+
+    Example: crumbcall scale calibrate 2000 --note "21 degrees"
+    """
+    settings = open_house(home).settings.scale
+    two_points([0], [10**9], mass_g)  # a mass that can't do is told before anything is lifted
+    click.prompt("Take everything off the plate, then press Enter", default="", show_default=False)
+    empty = [counts for _, counts in _samples(settings, READ_S)]
+    click.prompt(f"Put {mass_g:g} g on the middle of the plate, then press Enter", default="", show_default=False)  # fmt: skip
+    loaded = [counts for _, counts in _samples(settings, READ_S)]
+    calibration = two_points(empty, loaded, mass_g, made_at=RealClock().wall(), note=note)
+    save_calibration(home.scale_file, calibration)
+    click.echo(
+        f"Calibrated: {calibration.counts_per_gram:.1f} counts a gram, noise {calibration.noise_g:.2f} g. "
+        f"Kept in {home.scale_file}."
+    )
+
+
+@scale_command.command("record")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--seconds", type=click.FloatRange(1, 3600), default=60.0, show_default=True, help="How long.")
+@click.pass_obj
+def record_command(home: Home, file: Path, seconds: float) -> None:
+    """Record raw samples to a file, for support or for listen --scale replay:FILE.
+
+    Example: crumbcall scale record jug.csv --seconds 120
+    """
+    settings = open_house(home).settings.scale
+    samples = _samples(settings, seconds)
+    first = next(samples)  # no file where there is no scale
+    lines = sample_lines(load_calibration(home.scale_file), chain([first], samples))
+    try:
+        kept = file.open("w", encoding="utf-8")
+    except OSError as error:
+        raise DeviceError(f"{file} can't be written ({error.strerror}); name another file.") from error
+    with kept:
+        count = sum(kept.write(f"{line}\n") > 0 for line in lines)
+    click.echo(f"{count} lines in {file}.")
+
+
+@scale_command.command("replay")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
+@click.pass_obj
+def replay_command(home: Home, file: Path, as_json: bool) -> None:
+    """Say what happened to the jug in a recording.
+
+    Example: crumbcall scale replay jug.csv
+    """
+    samples = read_samples(file)
+    at = 0.0
+
+    def tell(report: Report) -> None:
+        grams = round(report.grams, 1) if isinstance(report, Pour | Refill | Dripped) else None
+        name = type(report).__name__.lower()
+        if as_json:
+            click.echo(json.dumps({"at": round(at, 1), "what": name, "grams": grams}))
+        else:
+            click.echo(f"{at:7.1f} s  {name}{'' if grams is None else f' {grams:g} g'}")
+
+    played = Replayed(JugScale(calibration_of(home, samples), tell), samples, 0.0)
+    while (next_at := played.next_at) is not None:
+        at = next_at
+        played.upto(at)
+
+
+def _samples(settings: ScaleSettings, seconds: float) -> Iterator[tuple[float, int]]:
+    """Samples of the scale of the settings, so long (s). Raises DeviceError."""
+    chip = chosen(None, settings)
+    if chip is None or isinstance(chip, Path):
+        raise DeviceError(
+            'No jug scale is set; write chip = "nau7802" or "hx711" under [scale] in the settings.'
+        )
+    reader = open_reader(chip, settings.rate)
+    try:
+        yield from timed(reader, seconds, RealClock().monotonic, Event())
+    finally:
+        reader.close()
+
+
+def timed(
+    reader: ScaleReader, seconds: float, now: Callable[[], float], wait: Event
+) -> Iterator[tuple[float, int]]:
+    """Samples of a reader with their times (s from the beginning), so long (s). Raises DeviceError."""
+    start = last = now()
+    while (at := now()) - start < seconds:
+        counts = reader.poll()
+        if counts is not None:
+            last = at
+            yield at - start, counts
+        elif at - last > SILENT_S:
+            raise DeviceError(f"The scale gave no reading for {SILENT_S:g} s; check its wires.")
+        wait.wait(LOOK_S)
