@@ -17,6 +17,8 @@ from assistant.batch.rules import BatchRules
 from assistant.devices.pins import PinMap, problem
 from assistant.errors import SettingsError
 
+HEARING_FILE = "hearing.toml"
+"""What a hearing test found, beside the settings file."""
 _RULES = BatchRules()
 
 
@@ -171,26 +173,16 @@ class Settings(Struct, frozen=True):
 
     @classmethod
     def load(cls, file: Path) -> Self:
-        """Read a settings file; defaults where there is none. Raises SettingsError."""
-        try:
-            text = file.read_bytes().decode("utf-8-sig")
-        except FileNotFoundError:
-            return cls()
-        except OSError as error:
-            raise SettingsError(
-                f"{file} can't be read ({error.strerror}); make it a readable file or move it away to get the defaults."
-            ) from error
-        except UnicodeDecodeError as error:
-            raise SettingsError(
-                f"{file} is not UTF-8 text (byte {error.start}); save it as UTF-8."
-            ) from error
-        try:
-            found = tomllib.loads(text)
-        except (ValueError, RecursionError) as error:
-            why = str(error).rstrip(".") or "nested too deeply"
-            raise SettingsError(
-                f"{file} is not TOML: {why}; mend it, or move the file away to get the defaults."
-            ) from error
+        """Read a settings file, and what a hearing test found beside it; defaults where there is none.
+
+        What the file itself says counts more than what was found. Raises SettingsError.
+        """
+        found, measured = _read(file), _read(file.parent / HEARING_FILE)
+        cls._checked(file.parent / HEARING_FILE, measured)
+        for name, values in measured.items():
+            own = found.setdefault(name, {})
+            if isinstance(own, dict):
+                found[name] = values | own
         return cls._checked(file, found)
 
     @classmethod
@@ -228,6 +220,24 @@ class Settings(Struct, frozen=True):
         return BatchRules(**msgspec.structs.asdict(self.batch))
 
 
+def write_hearing(settings_file: Path, max_cost: float, min_margin: float, remark: str) -> Path:
+    """Keep what a hearing test found, where `load` of that settings file reads it; gives the file's path.
+
+    Raises SettingsError where it can't be written.
+    """
+    file = settings_file.parent / HEARING_FILE
+    text = f"# Found by crumbcall hearing-test. What settings.toml says counts more.\n# {remark}\n"
+    text += f"[recogniser]\nmax_cost = {max_cost:g}\nmin_margin = {min_margin:g}\n"
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise SettingsError(
+            f"{file} can't be written ({error.strerror}); make room or choose another --home."
+        ) from None
+    return file
+
+
 def settings_table() -> str:
     """Every setting with its default and what is allowed, as a table in Markdown."""
     rows = [
@@ -237,6 +247,27 @@ def settings_table() -> str:
         for field in msgspec.structs.fields(section.type)
     ]
     return "\n".join(["| setting | default | allowed | what |", "|---|---|---|---|", *rows]) + "\n"
+
+
+def _read(file: Path) -> dict[str, Any]:
+    """What a TOML file says; nothing where there is none."""
+    try:
+        text = file.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        return {}
+    except OSError as error:
+        raise SettingsError(
+            f"{file} can't be read ({error.strerror}); make it a readable file or move it away to get the defaults."
+        ) from error
+    except UnicodeDecodeError as error:
+        raise SettingsError(f"{file} is not UTF-8 text (byte {error.start}); save it as UTF-8.") from error
+    try:
+        return tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        why = str(error).rstrip(".") or "nested too deeply"
+        raise SettingsError(
+            f"{file} is not TOML: {why}; mend it, or move the file away to get the defaults."
+        ) from error
 
 
 def _section(file: Path, name: str, kind: type[Struct], values: dict[str, Any]) -> Struct:

@@ -23,6 +23,7 @@ _MODULES = {
     "dough": "dough",
     "lots": "lots",
     "board": "board",
+    "hearing-test": "hearing_test",
     "bench": "bench",
 }
 
@@ -37,7 +38,7 @@ class _Lazy(click.Group):
         if cmd_name not in _MODULES:
             return None
         module = importlib.import_module(f"assistant.cli.{_MODULES[cmd_name]}")
-        command: click.Command = getattr(module, f"{cmd_name}_command")
+        command: click.Command = getattr(module, f"{cmd_name.replace('-', '_')}_command")
         return command
 
 

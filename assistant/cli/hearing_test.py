@@ -1,0 +1,123 @@
+"""`crumbcall hearing-test`: twenty prompts in the real kitchen, and the limits that follow."""
+
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import asdict
+from pathlib import Path
+
+import click
+import numpy as np
+
+from assistant.app import House, open_house
+from assistant.clock import RealClock
+from assistant.errors import SettingsError
+from assistant.hearing_trial import PROMPTS, Limits, Trial, hear_prompt, limits, room_dbfs, told
+from assistant.home import Home
+from assistant.ports import SPEECH_RATE, Pcm
+from assistant.settings import write_hearing
+
+ROOM_S = 4.0
+
+
+@click.command("hearing-test")
+@click.option(
+    "--from",
+    "folder",
+    type=click.Path(path_type=Path),
+    help="Recordings instead of the microphone: room.wav, 01.wav to 20.wav.",
+)
+@click.option("--device", help="Microphone: a part of its name.")
+@click.option("--cook", default="cook", show_default=True, help="Who speaks.")
+@click.option("--list", "list_only", is_flag=True, help="Only print the prompts.")
+@click.option("--keep/--try", default=True, help="Write the limits into the settings, or only show them.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+@click.pass_obj
+def hearing_test_command(
+    home: Home, folder: Path | None, device: str | None, cook: str, list_only: bool, keep: bool, as_json: bool
+) -> None:
+    """Find out how well a cook is heard in this kitchen, and set the limits for it. Let the mixer run.
+
+    Example: crumbcall hearing-test --cook Ada
+    """
+    if list_only:
+        for number, prompt in enumerate(PROMPTS, 1):
+            click.echo(f"{number:02}  {prompt}")
+        return
+    house = open_house(home)
+    if folder is not None:
+        trial = _recorded(house, folder, cook)
+    else:
+        trial = _live(house, device or house.settings.microphone.device, cook, quiet=as_json)
+    chosen = house.settings.recogniser
+    old = Limits(chosen.max_cost, chosen.min_margin)
+    new = limits(trial, old)
+    lines = told(trial, old, new)
+    if keep:
+        file = write_hearing(home.settings_file, new.max_cost, new.min_margin, _remark(trial, lines[0]))
+        lines.append(f"Kept in {file}; delete it to go back.")
+    if as_json:
+        found = {"cook": cook, "snr_db": trial.snr_db, "noise_dbfs": trial.noise_dbfs, "old": asdict(old)}
+        heard = [{"prompt": one.prompt, "kind": one.kind, "text": one.text} for one in trial.heard]
+        click.echo(json.dumps({**found, "new": asdict(new), "heard": heard, "told": lines}))
+    else:
+        click.echo("\n".join(lines))
+
+
+def _remark(trial: Trial, line: str) -> str:
+    """One line for the file: when, who, how it went."""
+    return f"{RealClock().wall():.0f} s since 1970, {json.dumps(trial.cook)}: {line}"
+
+
+def _recorded(house: House, folder: Path, cook: str) -> Trial:
+    """A trial from recordings."""
+    from assistant.audio.files import read_sound
+
+    if not folder.is_dir():
+        raise SettingsError(
+            f"There is no folder {folder}; give one that holds room.wav and 01.wav to 20.wav."
+        )
+    room = read_sound(folder / "room.wav").pcm
+    said = [read_sound(folder / f"{number:02}.wav").pcm for number in range(1, len(PROMPTS) + 1)]
+    recogniser = house.recogniser()
+    heard = [
+        hear_prompt(house, recogniser, prompt, _blocks(pcm))
+        for prompt, pcm in zip(PROMPTS, said, strict=True)
+    ]
+    return Trial(cook, room_dbfs(room), tuple(heard))
+
+
+def _live(house: House, device: str, cook: str, *, quiet: bool) -> Trial:
+    """A trial at the microphone: the room first, then prompt by prompt."""
+    from assistant.audio.capture import SoundMicrophone
+
+    recogniser = house.recogniser()
+    tell: Callable[[str], None] = (lambda _: None) if quiet else click.echo
+    microphone = SoundMicrophone(device=device)
+    try:
+        blocks = microphone.blocks()
+        tell("Let the mixer run, and be silent for a moment.")
+        room = _stretch(blocks, ROOM_S)
+        heard = []
+        for number, prompt in enumerate(PROMPTS, 1):
+            tell(f"{number:2} of {len(PROMPTS)}. Say: {prompt}")
+            heard.append(hear_prompt(house, recogniser, prompt, blocks))
+    finally:
+        microphone.close()
+    return Trial(cook, room_dbfs(room), tuple(heard))
+
+
+def _stretch(blocks: Iterator[Pcm], seconds: float) -> Pcm:
+    """The next so many seconds."""
+    found: list[Pcm] = []
+    while sum(map(len, found)) < seconds * SPEECH_RATE:
+        block = next(blocks, None)
+        if block is None:
+            break
+        found.append(block)
+    return np.concatenate(found) if found else np.zeros(0, np.int16)
+
+
+def _blocks(pcm: Pcm) -> Iterator[Pcm]:
+    """The sound in blocks, and quiet behind it for the endpointer."""
+    whole = np.concatenate([pcm, np.zeros(SPEECH_RATE, np.int16)])
+    return (whole[start : start + 512] for start in range(0, len(whole), 512))

@@ -1,0 +1,175 @@
+"""A hearing test: what twenty prompts lead to, in limits and in plain words."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.app import House, open_house
+from assistant.audio.files import write_wav
+from assistant.errors import CrumbcallError
+from assistant.hearing_trial import PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
+from assistant.home import Home
+from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound
+from assistant.settings import Settings, write_hearing
+from assistant.testing_audio import ScriptedRecogniser
+from tests.cli.conftest import Run, run
+
+__all__ = ["run"]
+
+NOW = Limits(2.0, 3.0)
+GOOD = tuple(Heard(prompt, "right", prompt, 0.8, 12.0, -25.0, 0.0) for prompt in PROMPTS)
+WELL = Trial("Ada", -50.0, GOOD)
+
+
+def but(number: int, **changed: object) -> Trial:
+    """The good trial with its first prompts changed."""
+    worse = tuple(replace(one, **changed) for one in GOOD[:number])  # type: ignore[arg-type]
+    return replace(WELL, heard=worse + GOOD[number:])
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> House:
+    return open_house(Home.find(tmp_path_factory.mktemp("home")))
+
+
+def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(house: House) -> None:
+    meant = {str(house.grammar.parse(prompt)) for prompt in PROMPTS}
+    assert len(PROMPTS) == len(meant) == 20
+    assert "None" not in meant
+
+
+def test_all_well_is_said_and_little_is_changed() -> None:
+    found = limits(WELL, NOW)
+    assert found.min_margin == 3.0
+    assert told(WELL, NOW, NOW) == [
+        "20 of 20 right at once, 0 with a question, 0 not heard, 0 wrong.",
+        "Your voice stands 25 dB above the room.",
+        "Good: nothing needs to change.",
+    ]
+
+
+def test_a_wrong_number_would_have_been_asked_about_with_the_new_margin() -> None:
+    trial = but(1, kind="wrong", text="new batch eighteen fifteen", margin=4.2)
+    assert limits(trial, NOW).min_margin > 4.2
+    assert '  "new batch eighteen fifty" was heard as "new batch eighteen fifteen".' in told(trial, NOW, NOW)
+
+
+def test_limits_stay_within_what_is_safe() -> None:
+    assert limits(but(2, kind="wrong", margin=90.0), NOW).min_margin <= 8.0
+    assert limits(but(2, cost=30.0), NOW).max_cost <= 2.5
+    assert limits(but(0), NOW).max_cost >= 1.5
+
+
+def test_from_hardly_anything_nothing_follows() -> None:
+    trial = but(15, kind="nothing")
+    assert limits(trial, NOW) == NOW
+
+
+@pytest.mark.parametrize(
+    ("trial", "word"),
+    [
+        (replace(WELL, noise_dbfs=-30.0), "nearer"),
+        (but(15, kind="nothing"), "right microphone"),
+        (but(6, kind="nothing"), "another microphone"),
+        (but(1, clipped=0.2), "turn its level down"),
+        (but(2, kind="wrong"), "read-back"),
+        (
+            replace(WELL, heard=tuple(replace(one, kind="nothing", speech_dbfs=-96.0) for one in GOOD)),
+            "No voice",
+        ),
+    ],
+)
+def test_what_to_change_is_said_plainly(trial: Trial, word: str) -> None:
+    assert word in " ".join(told(trial, NOW, NOW))
+
+
+def burst(seconds: float = 0.6) -> Pcm:
+    """Something that the endpointer holds for speech: a buzz with formants of a vowel, in syllables."""
+    t = np.arange(round(seconds * SPEECH_RATE)) / SPEECH_RATE
+    wave = sum(
+        gain * np.sin(2 * np.pi * 120 * k * t)
+        for k in range(1, 30)
+        for formant, gain in ((700, 1.0), (1200, 0.6), (2500, 0.3))
+        if abs(120 * k - formant) < 150
+    )
+    syllables = np.abs(np.sin(2 * np.pi * 4 * t))
+    quiet = np.zeros(SPEECH_RATE // 2, np.int16)
+    return np.concatenate([quiet, (3000 * wave * syllables).astype(np.int16), quiet, quiet, quiet])
+
+
+def sure(text: str, margin: float = 12.0, *, accepted: bool = True) -> Recognition:
+    return Recognition(text, accepted, 0.7, margin)
+
+
+@pytest.mark.parametrize(
+    ("found", "kind"),
+    [
+        (sure("poured fifteen"), "right"),
+        (sure("poured fifteen", 1.0), "asked"),
+        (sure("poured fifty"), "wrong"),
+        (sure("poured fifty", 1.0), "caught"),
+        (sure("poured fifteen", accepted=False), "nothing"),
+    ],
+)
+def test_a_prompt_is_heard_through_the_ear(house: House, found: Recognition, kind: str) -> None:
+    sound = burst()
+    blocks = [sound[at : at + 512] for at in range(0, len(sound), 512)]
+    heard = hear_prompt(house, ScriptedRecogniser([found] * 3), "poured fifteen", blocks)
+    assert heard.kind == kind
+    assert heard.speech_dbfs > -40
+    assert heard.clipped == 0
+
+
+def test_silence_is_nothing(house: House) -> None:
+    quiet = [np.zeros(512, np.int16)] * 20
+    assert hear_prompt(house, ScriptedRecogniser([]), "undo", quiet).kind == "nothing"
+
+
+def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
+    file = tmp_path / "config" / "settings.toml"
+    assert write_hearing(file, 1.8, 4.5, "remark").parent == file.parent
+    found = Settings.load(file).recogniser
+    assert (found.max_cost, found.min_margin) == (1.8, 4.5)
+    file.write_text("[recogniser]\nmin_margin = 6\n", encoding="utf-8")
+    found = Settings.load(file).recogniser
+    assert (found.max_cost, found.min_margin) == (1.8, 6)
+
+
+def test_a_spoilt_file_of_the_hearing_test_is_named(tmp_path: Path) -> None:
+    write_hearing(tmp_path / "settings.toml", 99.0, 3.0, "remark")
+    with pytest.raises(CrumbcallError, match=r"hearing\.toml.*max_cost = 99"):
+        Settings.load(tmp_path / "settings.toml")
+
+
+def test_the_command_works_from_recordings(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    sound = Sound(burst(0.4))
+    write_wav(tmp_path / "room.wav", Sound(np.full(SPEECH_RATE, 30, np.int16)))
+    for number in range(1, 21):
+        write_wav(tmp_path / f"{number:02}.wav", sound)
+    script = [sure(prompt) for prompt in PROMPTS]
+    monkeypatch.setattr(House, "recogniser", lambda _: ScriptedRecogniser(script))
+    done = run("hearing-test", "--from", str(tmp_path), "--cook", "Ada", "--json")
+    assert done.status == 0
+    assert [one["kind"] for one in done.objects[0]["heard"]] == ["right"] * 20
+    [kept] = tmp_path.glob("home/**/hearing.toml")
+    assert '"Ada": 20 of 20 right at once' in kept.read_text(encoding="utf-8")
+
+
+def test_prompts_can_be_listed_for_recording(run: Run) -> None:
+    assert run("hearing-test", "--list").out.splitlines()[4] == "05  poured fifteen"
+
+
+def test_a_folder_that_is_not_there_is_one_line(run: Run, tmp_path: Path) -> None:
+    done = run("hearing-test", "--from", str(tmp_path / "none"))
+    assert done.status == 2
+    assert "room.wav" in done.err
+    assert len(done.err.splitlines()) == 1
+
+
+def test_a_recording_that_is_missing_is_one_line(run: Run, tmp_path: Path) -> None:
+    done = run("hearing-test", "--from", str(tmp_path))
+    assert done.status == 2
+    assert "room.wav" in done.err
+    assert len(done.err.splitlines()) == 1
