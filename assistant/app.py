@@ -59,7 +59,7 @@ class House:
             self.grammar,
             self.replies,
             state,
-            Known(flour, self.recipes.plans, self.walks),
+            Known(flour, self.recipes.plans, self.walks, self.settings.cooking_s),
             flour.follow,
         )
         started = station.start(last)

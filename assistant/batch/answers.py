@@ -2,11 +2,13 @@
 
 from assistant.batch.commands import Ask
 from assistant.batch.crumb import say_wet, top_up_g
+from assistant.batch.die import say_dough_left
 from assistant.batch.draft import Draft
 from assistant.batch.intervals import mix_s, say_time_left
 from assistant.batch.marks import say_rescue
-from assistant.batch.state import HALF_GRAM, MIX, REST, Batch
+from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, Timer
 from assistant.batch.transitions import Phase
+from assistant.batch.trays import tray_of
 from assistant.batch.walks import say_step
 
 
@@ -32,6 +34,8 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
             d.say("hydration", hydration=batch.hydration_pct, target=batch.target_pct)
         case "left":
             say_left(d, batch)
+        case "dough":
+            say_dough_left(d, batch)
         case _:
             d.say(
                 "where",
@@ -62,8 +66,14 @@ def _time(d: Draft) -> None:
     """What is left on every timer, the next due first."""
     if not d.state.timers:
         d.say("timer_none")
+    trays = 0
     for timer in sorted(d.state.timers, key=lambda t: t.due):
-        if timer.ringing:
+        if timer.kind == "tray":
+            # The tray that is due first tells enough.
+            trays += 1
+            if trays == 1:
+                say_time_left(d, timer)
+        elif timer.ringing:
             d.say("timer_rings", timer=timer.name)
         else:
             say_time_left(d, timer)
@@ -73,7 +83,7 @@ def say_next(d: Draft) -> None:
     """The one sensible step from here."""
     batch = d.state.batch
     if d.state.ringing:
-        d.say("next_got_it", timer=d.state.ringing[0].name)
+        _say_ringing(d, d.state.ringing[0])
     if d.state.walk is not None:
         say_step(d)
         return
@@ -87,11 +97,18 @@ def say_next(d: Draft) -> None:
         case Phase.READY:
             d.say("next_extrude")
         case Phase.EXTRUDING:
-            d.say("next_close")
+            d.say("next_close" if batch.die_warm else "next_trim")
         case Phase.MIXING | Phase.RESTING:
             _say_wait(d, batch)
         case _:
             _say_pour(d, batch)
+
+
+def _say_ringing(d: Draft, timer: Timer) -> None:
+    if timer.kind == "tray":
+        d.say("next_tray", tray=tray_of(timer)[1])
+    else:
+        d.say("next_got_it", timer=timer.name)
 
 
 def _say_wait(d: Draft, batch: Batch) -> None:
@@ -140,7 +157,7 @@ def _help(d: Draft) -> None:
         Phase.MIXING: "help_waiting",
         Phase.RESTING: "help_waiting",
         Phase.SQUEEZING: "help_squeeze",
-        Phase.READY: "help_extruding",
+        Phase.READY: "help_ready",
         Phase.EXTRUDING: "help_extruding",
     }[d.state.phase]
     d.say(key)

@@ -7,12 +7,12 @@ Commands carry what was said, not what it does: an amount keeps its unit, a pron
 from dataclasses import dataclass, fields
 from typing import Any, Literal
 
-from assistant.batch.shift_commands import Walk, WalkMove
+from assistant.batch.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
 
 Unit = Literal["g", "kg", "lb", "oz", "ml", "l"]
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
-Topic = Literal["left", "in", "hydration", "where", "next", "help", "time"]
+Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough"]
 
 GRAMS_PER: dict[Unit, float] = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}
 """Exact by definition of the international pound, 1959 (units of volume need a density: `grams`)."""
@@ -285,6 +285,10 @@ Command = (
     | AddTime
     | Walk
     | WalkMove
+    | DieWarm
+    | TrayCold
+    | Cook
+    | Cutter
     | GotIt
     | Mixer
     | Extruding
@@ -322,6 +326,10 @@ COMMANDS: dict[str, type[Command]] = {
     "timer": SetTimer,
     "walk": Walk,
     "walk_move": WalkMove,
+    "die_warm": DieWarm,
+    "tray_cold": TrayCold,
+    "cook": Cook,
+    "cutter": Cutter,
     "stop_timer": StopTimer,
     "add_time": AddTime,
     "got_it": GotIt,
@@ -370,6 +378,7 @@ _SLOT: dict[tuple[type[Command], str], str] = {
     (StopTimer, "name"): "timer",
     (AddTime, "name"): "timer",
     (NewDie, "name"): "die",
+    (Cook, "name"): "shape",
 }
 """Slots that would hide the command's own name in JSON."""
 

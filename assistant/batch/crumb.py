@@ -9,7 +9,6 @@ from assistant.batch.commands import (
     JudgeCrumb,
     NewDie,
     Portions,
-    TrayDone,
 )
 from assistant.batch.draft import Draft
 from assistant.batch.flour import asked_about_lot
@@ -91,6 +90,8 @@ def extrude(d: Draft, command: Extruding) -> None:
         d.say("extruding_early", "question")
     else:
         d.say("extruding", "taken", hydration=batch.hydration_pct)
+        if not batch.die_warm:
+            d.say("trim_first")
 
 
 def name_die(d: Draft, command: NewDie) -> None:
@@ -100,16 +101,6 @@ def name_die(d: Draft, command: NewDie) -> None:
         return
     d.happen(ev.DieNamed(d.now, command.name))
     d.say("die_named", "taken", die=command.name)
-
-
-def fill_tray(d: Draft, _command: TrayDone) -> None:
-    """One more tray is full."""
-    if d.state.batch is None:
-        d.say("no_batch")
-        return
-    tray = d.state.batch.trays + 1
-    d.happen(ev.TrayFilled(d.now, tray))
-    d.say("tray_filled", "taken", tray=tray)
 
 
 def count_portions(d: Draft, command: Portions) -> None:

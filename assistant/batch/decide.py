@@ -8,12 +8,25 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
-from assistant.batch import account, answers, conditions, crumb, flour, intervals, marks, walks
+from assistant.batch import (
+    account,
+    answers,
+    calls,
+    conditions,
+    cooking,
+    crumb,
+    die,
+    flour,
+    intervals,
+    marks,
+    trays,
+    walks,
+)
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
 from assistant.batch import shift_commands as shift
+from assistant.batch.calls import next_due
 from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
-from assistant.batch.intervals import next_due
 from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import HALF_GRAM, Question, State, Undoable
@@ -29,7 +42,7 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
     draft = Draft(state, now, rules, known=known)
     match request:
         case Due():
-            intervals.due(draft)
+            calls.due(draft)
         case Started():
             _start(draft, request)
         case Said():
@@ -43,7 +56,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if not d.state.listening and d.source != "jug" and command != cmd.Listening(on=True):
         return
     if d.state.question is not None and d.state.question.expires <= d.now:
-        intervals.lapse(d)
+        calls.lapse(d)
     question = d.state.question
     if isinstance(command, shift.WalkMove) and d.state.walk is None:
         return
@@ -171,6 +184,8 @@ _UNDONE = {
     "ExtrudingStarted": "extruding",
     "DieNamed": "die",
     "TrayFilled": "tray",
+    "TrayChilled": "tray",
+    "DieWarmed": "die",
     "PortionsCounted": "portions",
 }
 
@@ -223,7 +238,7 @@ def _start(d: Draft, request: Started) -> None:
         d.say("ready")
         return
     if d.state.question is not None:
-        intervals.lapse(d)
+        calls.lapse(d)
     d.happen(ev.StationStarted(d.now, request.shift, request.certain))
     batch = d.state.batch
     if batch is None:
@@ -232,9 +247,12 @@ def _start(d: Draft, request: Started) -> None:
         d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, batch.to_target_g))
     else:
         d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-batch.to_target_g)
-    for timer in d.state.timers:
-        if not timer.certain and not timer.ringing:
+    unsure = [t for t in d.state.timers if not t.certain and not t.ringing]
+    for timer in unsure:
+        if timer.kind != "tray":
             intervals.say_time_left(d, timer)
+    if any(timer.kind == "tray" for timer in unsure):
+        d.say("trays_unsure")
     if d.state.walk is not None:
         walks.say_resumed(d)
     if not d.state.listening:
@@ -267,7 +285,7 @@ _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.Extruding: crumb.extrude,
     cmd.NewDie: crumb.name_die,
     cmd.Scrap: account.weigh_scrap,
-    cmd.TrayDone: crumb.fill_tray,
+    cmd.TrayDone: trays.fill,
     cmd.Portions: crumb.count_portions,
     cmd.Loudness: _voice,
     cmd.Pace: _voice,
@@ -278,4 +296,8 @@ _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.Answer: _answer,
     shift.Walk: walks.begin,
     shift.WalkMove: walks.move,
+    shift.DieWarm: die.warm,
+    shift.TrayCold: trays.chill,
+    shift.Cook: cooking.cook,
+    shift.Cutter: die.cutter,
 }

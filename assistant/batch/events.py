@@ -139,11 +139,12 @@ class MixEnded:
 
 @dataclass(frozen=True, slots=True)
 class RestStarted:
-    """A rest began, to be called at `due`; mixing is over by it."""
+    """A rest began, to be called at `due`, and before at `calls_at`; mixing is over by it."""
 
     at: float
     seconds: float
     due: float
+    calls_at: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,10 +192,13 @@ class ScrapWeighed:
 
 @dataclass(frozen=True, slots=True)
 class TrayFilled:
-    """Tray number so-and-so of this batch is full."""
+    """Tray number so-and-so of this batch is full: cold holding by `due`, called at `warn_at`; None: no clock."""
 
     at: float
     tray: int
+    batch: int = 0
+    due: float | None = None
+    warn_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,12 +225,14 @@ class BatchDropped:
 
 @dataclass(frozen=True, slots=True)
 class TimerSet:
-    """A timer of the kitchen's own runs."""
+    """A timer of the kitchen's own runs, or that of a shape in the water; announced at `warn_at` where not None."""
 
     at: float
     name: str
     seconds: float
     due: float
+    kind: Literal["named", "cook"] = "named"
+    warn_at: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -380,6 +386,9 @@ Event = (
     | sh.WalkLeft
     | sh.WalkResumed
     | sh.WalkEnded
+    | sh.DieWarmed
+    | sh.TrayChilled
+    | sh.CutterTold
 )
 
 EVENTS: dict[str, type[Event]] = {cls.__name__: cls for cls in Event.__args__}

@@ -6,7 +6,18 @@ from typing import Any
 
 from assistant.batch import events as ev
 from assistant.batch import shift_evolve
-from assistant.batch.state import HALF_GRAM, INTERVALS, MIX, REST, Batch, Entry, Question, State, Timer
+from assistant.batch.state import (
+    HALF_GRAM,
+    INTERVALS,
+    MIX,
+    REST,
+    Batch,
+    Entry,
+    Question,
+    State,
+    Timer,
+    tray_name,
+)
 from assistant.batch.taking_back import remember, timer_of, withdraw
 from assistant.batch.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after
 from assistant.dough.hydration import water_for_g
@@ -168,11 +179,16 @@ def _mixing(state: State, event: ev.MixStarted) -> State:
 
 
 def _resting(state: State, event: ev.RestStarted) -> State:
-    return _with_timer(_intervals_over(state), Timer(REST, "rest", event.seconds, event.due))
+    return _with_timer(_intervals_over(state), Timer(REST, "rest", event.seconds, event.due, *_calls(event)))
+
+
+def _calls(event: ev.RestStarted) -> tuple[float | None, tuple[float, ...]]:
+    """The first call of a rest before its end, and those after it."""
+    return (event.calls_at[0], event.calls_at[1:]) if event.calls_at else (None, ())
 
 
 def _timer_set(state: State, event: ev.TimerSet) -> State:
-    return _with_timer(state, Timer(event.name, "named", event.seconds, event.due))
+    return _with_timer(state, Timer(event.name, event.kind, event.seconds, event.due, event.warn_at))
 
 
 def _with_timer(state: State, timer: Timer) -> State:
@@ -202,6 +218,7 @@ def _extended(state: State, event: ev.TimerExtended) -> State:
         due=event.due,
         seconds=timer.seconds + event.seconds,
         warn_at=event.warn_at,
+        later=(),
         ringing=False,
         calls=0,
         certain=timer.certain or timer.ringing,
@@ -214,12 +231,14 @@ def _gone(state: State, event: ev.TimerStopped | ev.TimerAcknowledged) -> State:
 
 
 def _warned(state: State, event: ev.TimerWarned) -> State:
-    return _with_timer(state, replace(_named(state, event.name), warn_at=None))
+    timer = _named(state, event.name)
+    following = timer.later[0] if timer.later else None
+    return _with_timer(state, replace(timer, warn_at=following, later=timer.later[1:]))
 
 
 def _rang(state: State, event: ev.TimerRang) -> State:
     timer = _named(state, event.name)
-    ringing = replace(timer, ringing=True, warn_at=None, calls=1, next_call=event.next_call)
+    ringing = replace(timer, ringing=True, warn_at=None, later=(), calls=1, next_call=event.next_call)
     # What has run its time can't be taken back any more.
     undo = tuple(step for step in state.undo if step.timer != event.name)
     return replace(_with_timer(state, ringing), undo=undo)
@@ -236,11 +255,15 @@ def _extruding(state: State, _event: ev.ExtrudingStarted) -> State:
 
 
 def _die(state: State, event: ev.DieNamed) -> State:
-    return replace(state, batch=replace(_batch(state), die=event.die))
+    return replace(state, batch=replace(_batch(state), die=event.die, die_warm=False))
 
 
 def _tray(state: State, event: ev.TrayFilled) -> State:
-    return replace(state, batch=replace(_batch(state), trays=event.tray))
+    filled = replace(state, batch=replace(_batch(state), trays=event.tray))
+    if event.due is None:
+        return filled
+    name = tray_name(event.batch, event.tray)
+    return _with_timer(filled, Timer(name, "tray", event.due - event.at, event.due, event.warn_at))
 
 
 def _portions(state: State, event: ev.PortionsCounted) -> State:
@@ -290,6 +313,7 @@ def _started(state: State, event: ev.StationStarted) -> State:
             old,
             due=old.due + by,
             warn_at=None if old.warn_at is None else old.warn_at + by,
+            later=tuple(moment + by for moment in old.later),
             next_call=old.next_call + by,
             certain=old.certain and (event.certain or old.ringing),
         )

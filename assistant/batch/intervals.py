@@ -1,12 +1,13 @@
-"""Time in the batch: mixing, resting, the kitchen's own timers, and what is due."""
+"""Time in the batch: mixing, resting, and the kitchen's own timers."""
 
 from assistant.batch import events as ev
-from assistant.batch.announcements import Tone
+from assistant.batch.calls import lead_s, rest_calls_at
 from assistant.batch.commands import AddTime, GotIt, Mix, Mixer, Rest, SetTimer, StopTimer
 from assistant.batch.draft import Draft
 from assistant.batch.rules import BatchRules
-from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, State, Timer
+from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, Timer
 from assistant.batch.transitions import Phase
+from assistant.batch.trays import say_tray
 
 LONGEST_S = 24 * 3600.0
 """Longest timer (s)."""
@@ -43,8 +44,11 @@ def start_rest(d: Draft, command: Rest) -> None:
     seconds = rest_s(d.state.batch, d.rules) if command.seconds is None else command.seconds
     if not _fits(d, seconds):
         return
-    d.happen(ev.RestStarted(d.now, seconds, d.now + seconds))
+    calls_at = rest_calls_at(d.now, seconds, d.rules)
+    d.happen(ev.RestStarted(d.now, seconds, d.now + seconds, calls_at))
     d.say("resting_for", "taken", seconds=seconds)
+    if calls_at and d.rules.prep_calls:
+        d.say("prep_rest", seconds=seconds)
 
 
 def mixer(d: Draft, command: Mixer) -> None:
@@ -113,11 +117,14 @@ def add_time(d: Draft, command: AddTime) -> None:
     if timer.ringing and timer.kind == "rest":
         start_rest(d, Rest(command.seconds))
         return
+    lead = lead_s(timer.kind, d.rules)
     announced = timer.warn_at is not None or (
-        timer.kind == "mix" and d.state.batch is not None and left >= 2 * d.rules.warn_s
+        timer.kind in ("mix", "cook")
+        and (timer.kind == "cook" or d.state.batch is not None)
+        and left >= 2 * lead
     )
     ends = d.now + left
-    warn_at = ends - d.rules.warn_s if announced else None
+    warn_at = ends - lead if announced and lead < left else None
     d.happen(ev.TimerExtended(d.now, timer.name, command.seconds, ends, warn_at))
     d.say("timer_extended", "taken", timer=timer.name, seconds=left)
 
@@ -132,64 +139,11 @@ def got_it(d: Draft, _command: GotIt) -> None:
     d.say("got_it")
 
 
-def next_due(state: State) -> float | None:
-    """Station time (s) at which `decide` must next be asked about `Due`; None when nothing is waited for."""
-    moments = [_moment(timer) for timer in state.timers]
-    if state.question is not None:
-        moments.append(state.question.expires)
-    return min(moments, default=None)
-
-
-def _moment(timer: Timer) -> float:
-    """When a timer next has something to say."""
-    if timer.ringing:
-        return timer.next_call
-    return timer.due if timer.warn_at is None else min(timer.warn_at, timer.due)
-
-
-def due(d: Draft) -> None:
-    """Do all that is due by now, the oldest first; a timer that is long overdue calls once, not many times."""
-    if d.state.question is not None and d.state.question.expires <= d.now:
-        lapse(d)
-    waiting = sorted((t for t in d.state.timers if _moment(t) <= d.now), key=_moment)
-    for timer in waiting:
-        if timer.ringing:
-            calls = timer.calls + 1
-            d.happen(ev.TimerCalled(d.now, timer.name, calls, d.now + d.rules.ring_every_s))
-            _say_ringing(d, timer, firm=calls > 2)
-        elif timer.due <= d.now:
-            _ring(d, timer)
-        else:
-            d.happen(ev.TimerWarned(d.now, timer.name))
-            d.say("mix_warning", seconds=round(timer.remaining_s(d.now)))
-
-
-def lapse(d: Draft) -> None:
-    """Close the open question: silence means no."""
-    reason = d.state.question.reason if d.state.question else None
-    d.happen(ev.QuestionSettled(d.now, None))
-    d.say("entry_stays" if reason == "differs" else "lapsed")
-
-
-def _ring(d: Draft, timer: Timer) -> None:
-    d.happen(ev.TimerRang(d.now, timer.name, d.now + d.rules.ring_every_s))
-    if timer.kind == "mix" and d.state.phase is Phase.MIXING:
-        d.happen(ev.MixEnded(d.now))
-    if timer.kind == "rest" and d.state.phase is Phase.RESTING:
-        d.happen(ev.RestEnded(d.now))
-    _say_ringing(d, timer, firm=False)
-
-
-def _say_ringing(d: Draft, timer: Timer, *, firm: bool) -> None:
-    tone: Tone = "ring_firm" if firm else "ring"
-    if timer.kind == "named" or d.state.phase is not Phase.SQUEEZING:
-        d.say("timer_rings", tone, timer=timer.name)
-    else:
-        d.say("mix_rings" if timer.kind == "mix" else "rest_rings", tone)
-
-
 def say_time_left(d: Draft, timer: Timer) -> None:
     """What is left on a running timer, and whether that is sure."""
+    if timer.kind == "tray":
+        say_tray(d, timer, "tray_left")
+        return
     key = "time_left" if timer.certain else "time_left_unsure"
     d.say(key, timer=timer.name, seconds=timer.remaining_s(d.now))
 
@@ -207,7 +161,8 @@ def _fits(d: Draft, seconds: float) -> bool:
 
 def _chosen(d: Draft, name: str | None, *, or_next: bool = False) -> Timer | None:
     """The timer that is meant: the named one, the one that rings longest, the only one (or the next due)."""
-    timers = d.state.timers
+    # The clock of a tray is no timer of the cook's: it is meant only where it rings.
+    timers = [timer for timer in d.state.timers if timer.kind != "tray"]
     if name is not None:
         found = d.state.timer(name)
         if found is None:

@@ -14,14 +14,16 @@ def _nothing(_lot: str, _recipe: str | None) -> Forecast | None:
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """`lots`: forecast for the next batch of a lot in a recipe, or None; `recipes` and `walks`: by name.
+    """What was known when the station came up.
 
-    The same within one decision: only a batch that is closed or taken back changes what is known.
+    `lots`: forecast for the next batch of a lot in a recipe, or None; `recipes` and `walks`: by name; `cooking_s`:
+    time in the water by shape (s). The same within one decision: only a batch that is closed or taken back changes what is known.
     """
 
     lots: Callable[[str, str | None], Forecast | None] = _nothing
     recipes: Mapping[str, Plan] = field(default_factory=dict)
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
+    cooking_s: Mapping[str, float] = field(default_factory=dict)
 
 
 NOTHING = Known()

@@ -14,6 +14,9 @@ class BatchRules:
     volumes into mass. `first_pour_share`: share of the target's water after which the crumb is first looked
     at. `step_pct`: most water of a top-up, percent of the flour. `warn_s`: a mix is announced so long before
     its crumb check. `ring_every_s`: a ringing timer calls again after so long.
+    `portion_g`: raw. `cook_s`: of a shape that has no time of its own. `rest_calls_s`: a rest from so long on is
+    called at half-time and in its last minute, 0: none is; `prep_calls`: it is told to those who wait for it.
+    `tray_warn_s`: a tray is called so long before its limit, 0: not.
     """
 
     target_pct: float = 31.0
@@ -30,3 +33,8 @@ class BatchRules:
     warn_s: float = 30.0
     ring_every_s: float = 15.0
     water_temperature_c: float = 20.0
+    portion_g: float = 120.0
+    cook_s: float = 360.0
+    rest_calls_s: float = 600.0
+    prep_calls: bool = False
+    tray_warn_s: float = 1800.0

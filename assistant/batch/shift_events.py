@@ -1,4 +1,4 @@
-"""Events of the day around the batch: walk-throughs. As in `events`, `at` is station time (s)."""
+"""Events of the day around the batch: walk-throughs, the die, trays, the cutter. As in `events`, `at` is station time (s)."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -61,3 +61,29 @@ class WalkEnded:
     at: float
     walk: str
     skipped: int
+
+
+@dataclass(frozen=True, slots=True)
+class DieWarmed:
+    """The edges come clean, as the cook says; what came before was trimmed."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class TrayChilled:
+    """A tray is down to cold holding, as the cook says, `seconds` after it was filled; its clock is gone."""
+
+    at: float
+    batch: int
+    tray: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class CutterTold:
+    """The cutter runs at this speed; `length_mm`: its pieces as measured, or None."""
+
+    at: float
+    speed: float
+    length_mm: float | None = None

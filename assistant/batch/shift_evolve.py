@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.batch import shift_events as sh
-from assistant.batch.state import State
+from assistant.batch.state import CutterSetting, State, tray_name
 from assistant.batch.steps import Walking
 from assistant.errors import ImpossibleEvent
 
@@ -58,6 +58,23 @@ def _ended(state: State, event: sh.WalkEnded) -> State:
     return replace(state, walks=tuple(one for one in state.walks if one.name != walk.name))
 
 
+def _die_warmed(state: State, _event: sh.DieWarmed) -> State:
+    if state.batch is None:
+        raise ImpossibleEvent("a die warmed without a batch")
+    return replace(state, batch=replace(state.batch, die_warm=True))
+
+
+def _chilled(state: State, event: sh.TrayChilled) -> State:
+    name = tray_name(event.batch, event.tray)
+    if state.timer(name) is None:
+        raise ImpossibleEvent(f"an event of timer {name!r}: there is none")
+    return replace(state, timers=tuple(timer for timer in state.timers if timer.name != name))
+
+
+def _cutter(state: State, event: sh.CutterTold) -> State:
+    return replace(state, cutter=CutterSetting(event.speed, event.length_mm))
+
+
 def shifted(walk: Walking, by: float) -> Walking:
     """A walk-through with its times moved to another boot's clock (s)."""
     left = None if walk.left_at is None else walk.left_at + by
@@ -71,4 +88,7 @@ APPLY: dict[type[Any], Callable[[State, Any], State]] = {
     sh.WalkLeft: _left,
     sh.WalkResumed: _resumed,
     sh.WalkEnded: _ended,
+    sh.DieWarmed: _die_warmed,
+    sh.TrayChilled: _chilled,
+    sh.CutterTold: _cutter,
 }

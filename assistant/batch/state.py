@@ -12,13 +12,26 @@ from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
 from assistant.dough.plan import Plan
 
-TimerKind = Literal["mix", "rest", "named"]
+TimerKind = Literal["mix", "rest", "named", "cook", "tray"]
 EntryKind = Literal["water", "flour", "scrap"]
 HALF_GRAM = 0.5
 """What no kitchen scale and no cook tells apart from nothing (g)."""
 MIX, REST = "mix", "rest"
 INTERVALS = (MIX, REST)
 """Timers of the batch itself: one at a time runs, and the cook's next step ends it."""
+
+
+def tray_name(batch: int, tray: int) -> str:
+    """Name of a tray's clock; no cook can say it, so that it can't be stopped or given time by name."""
+    return f"tray {batch}.{tray}"
+
+
+@dataclass(frozen=True, slots=True)
+class CutterSetting:
+    """Speed of the cutter, and the length (mm) of its pieces as measured at it."""
+
+    speed: float
+    length_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +75,7 @@ class Batch:
     topping: bool = False
     held: bool = False
     die: str | None = None
+    die_warm: bool = False
     trays: int = 0
     portions: int = 0
     plan: Plan | None = None
@@ -151,7 +165,7 @@ class Timer:
     """A timer: it runs to `due` (s), then rings until acknowledged.
 
     `calls`: how often it called; `next_call`: when it calls (again). `warn_at`: when it is announced before
-    its time, or None. `certain` is false after a power cut of unknown length.
+    its time, or None; `later`: when it is announced again. `certain` is false after a power cut of unknown length.
     """
 
     name: str
@@ -159,6 +173,7 @@ class Timer:
     seconds: float
     due: float
     warn_at: float | None = None
+    later: tuple[float, ...] = ()
     ringing: bool = False
     calls: int = 0
     next_call: float = 0.0
@@ -215,6 +230,7 @@ class State:
     loudness: int = 0
     pace: int = 0
     walks: tuple[Walking, ...] = ()
+    cutter: CutterSetting | None = None
     undo_depth: int = field(default=50, repr=False)
 
     @property

@@ -7,7 +7,8 @@ stays in the journal, and its withdrawal beside it.
 from dataclasses import replace
 
 from assistant.batch import events as ev
-from assistant.batch.state import INTERVALS, MIX, REST, State, Undoable
+from assistant.batch import shift_events as sh
+from assistant.batch.state import INTERVALS, MIX, REST, State, Undoable, tray_name
 from assistant.errors import ImpossibleEvent
 
 UNDOABLE = frozenset(
@@ -27,6 +28,8 @@ UNDOABLE = frozenset(
         "DieNamed",
         "ScrapWeighed",
         "TrayFilled",
+        "TrayChilled",
+        "DieWarmed",
         "PortionsCounted",
         "BatchClosed",
         "BatchDropped",
@@ -56,6 +59,8 @@ def timer_of(event: ev.Event) -> str | None:
             return REST
         case ev.TimerSet() | ev.TimerStopped() | ev.TimerExtended():
             return event.name
+        case ev.TrayFilled(due=float()) | sh.TrayChilled():
+            return tray_name(event.batch, event.tray)
         case _:
             return None
 

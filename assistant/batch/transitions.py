@@ -105,6 +105,7 @@ IN_A_BATCH = frozenset(
         "EntryCorrected",
         "EntryWeighed",
         "DieNamed",
+        "DieWarmed",
         "ScrapWeighed",
         "TrayFilled",
         "PortionsCounted",
@@ -138,6 +139,8 @@ EVERYWHERE = frozenset(
         "WalkLeft",
         "WalkResumed",
         "WalkEnded",
+        "TrayChilled",
+        "CutterTold",
     }
 )
 

@@ -6,6 +6,7 @@ from assistant.batch import events as ev
 from assistant.batch import shift_events as sh
 from assistant.batch.evolve import evolve
 from assistant.batch.state import INTERVALS, MIX, REST, State
+from assistant.batch.trays import LIMIT_S
 from assistant.journal.lines import batch_of
 from assistant.ports import Stamp
 from assistant.sheets import words
@@ -143,6 +144,17 @@ def _tell_talk(draft: SheetDraft, event: ev.Event) -> None:
 
 def _tell_walk(draft: SheetDraft, event: ev.Event) -> None:
     match event:
+        case sh.DieWarmed():
+            draft.row("die warm")
+        case sh.TrayChilled():
+            late = [] if event.seconds < LIMIT_S else ["over four hours"]
+            draft.row(
+                f"tray {event.tray} of batch {event.batch} cold",
+                notes=[f"after {words.length(event.seconds)}", *late],
+            )
+        case sh.CutterTold():
+            length = "" if event.length_mm is None else f", pieces {words.number(event.length_mm)} mm"
+            draft.row(f"cutter at {words.number(event.speed)}{length}")
         case sh.WalkBegan():
             draft.row(f"{event.walk} begun")
         case sh.StepSettled():

@@ -1,8 +1,19 @@
 """Short kitchens that end in each announcement of the day around the batch; see `test_answers`."""
 
-from assistant.batch.commands import Ask, Command
-from assistant.batch.shift_commands import Walk, WalkMove
+from assistant.batch.commands import (
+    Amount,
+    Ask,
+    Command,
+    Extruding,
+    JudgeCrumb,
+    NewBatch,
+    PourRest,
+    Rest,
+    TrayDone,
+)
+from assistant.batch.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
 
+PREP, LATE = "prep calls", "overslept"
 CLEAN = Walk("clean down")
 DONE, NEXT, BACK, SKIP, LEAVE = (
     WalkMove("done"),
@@ -12,6 +23,8 @@ DONE, NEXT, BACK, SKIP, LEAVE = (
     WalkMove("leave"),
 )
 UNCERTAIN = "power cut"
+NEW, TRAY = NewBatch(Amount(1500)), TrayDone()
+SPEED, LENGTH = Cutter("speed", 40), Cutter("length", 35)
 
 SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "help_walk": [CLEAN, Ask("help")],
@@ -27,4 +40,31 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "walk_over": [CLEAN, DONE, NEXT, DONE],
     "walk_over_skipped": [CLEAN, DONE, NEXT, SKIP],
     "walk_unknown": [Walk("stock take")],
+    "trim_first": [NEW, PourRest(), JudgeCrumb("ready"), Extruding()],
+    "next_trim": [NEW, Extruding(), Ask("next")],
+    "next_tray": [NEW, TRAY, 14400.0, Ask("next")],
+    "help_ready": [NEW, PourRest(), JudgeCrumb("ready"), Ask("help")],
+    "die_warm": [NEW, DieWarm()],
+    "dough_left": [NEW, Ask("dough")],
+    "tray_care": [NEW, TRAY],
+    "tray_cold": [NEW, TRAY, TrayCold()],
+    "tray_cold_late": [NEW, TRAY, 14400.0, TrayCold(1)],
+    "tray_unknown": [NEW, TRAY, TrayCold(2)],
+    "tray_warning": [NEW, TRAY, 12600.0],
+    "tray_rings": [NEW, TRAY, 14400.0],
+    "tray_left": [NEW, TRAY, Ask("time")],
+    "trays_unsure": [NEW, TRAY, UNCERTAIN],
+    "cutter_speed": [SPEED],
+    "cutter_length": [SPEED, LENGTH],
+    "cutter_no_speed": [LENGTH],
+    "cutter_no_length": [SPEED, Cutter("want", 30)],
+    "cutter_wanted": [SPEED, LENGTH, Cutter("want", 30)],
+    "cooking_for": [Cook("penne")],
+    "taste_one": [Cook("penne"), 300.0],
+    "cook_rings": [Cook("penne"), 360.0],
+    "rest_half": [NEW, Rest(600), 300.0],
+    "rest_warning": [NEW, Rest(600), 540.0],
+    "prep_rest": [PREP, NEW, Rest(600)],
+    "prep_rest_over": [PREP, NEW, Rest(600), 600.0],
+    "late": [NEW, Rest(60), LATE, 0.0],
 }

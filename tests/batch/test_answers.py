@@ -1,5 +1,6 @@
 """What is answered when it is asked, the voice's own commands, and that every announcement can be heard."""
 
+from dataclasses import replace
 from typing import get_args
 
 import pytest
@@ -43,8 +44,9 @@ from assistant.batch.commands import (
     UseRecipe,
 )
 from assistant.batch.decide import MOST_STEPS, Said
+from assistant.batch.shift_commands import DieWarm
 from tests.batch.kitchen import REMEMBERS, Kitchen, at_target, mixing, typed
-from tests.batch.shift_heard import SHIFT_HEARD
+from tests.batch.shift_heard import LATE, PREP, SHIFT_HEARD
 
 YES = Answer(yes=True)
 
@@ -165,13 +167,13 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "next_wait_mix": [new(1500), Mix(60), Ask("next")],
     "next_wait_rest": [new(1500), Rest(60), Ask("next")],
     "next_extrude": [new(1500), JudgeCrumb("ready"), Ask("next")],
-    "next_close": [new(1500), Extruding(), Ask("next")],
+    "next_close": [new(1500), Extruding(), DieWarm(), Ask("next")],
     "next_got_it": [SetTimer("1", 60), 60.0, Ask("next")],
     "help_idle": [Ask("help")],
     "help_pouring": [new(1500), Ask("help")],
     "help_waiting": [new(1500), Mix(60), Ask("help")],
     "help_squeeze": [new(1500), Mix(60), Mixer(on=False), Ask("help")],
-    "help_extruding": [new(1500), JudgeCrumb("ready"), Ask("help")],
+    "help_extruding": [new(1500), Extruding(), Ask("help")],
     "help_question": [new(1500), water(600), Ask("help")],
     "say_again": [SayAgain()],
     "ask_twin": [new(1500), water(150), AddWater(Amount(15))],
@@ -220,6 +222,12 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             continue
         if step == UNCERTAIN:
             found = kitchen.restart(certain=False)
+        elif step == PREP:
+            kitchen.rules = replace(kitchen.rules, prep_calls=True)
+            continue
+        elif step == LATE:
+            kitchen.now += 100
+            continue
         elif isinstance(step, float):
             found = kitchen.wait(step)
         else:

@@ -121,8 +121,8 @@ def test_ready_says_the_hydration() -> None:
     kitchen = at_target(1500)
     assert kitchen.say(READY) == [("crumb_ready", {"hydration": 31})]
     assert kitchen.say(Ask("next")) == [("next_extrude", {})]
-    assert kitchen.say(Extruding()) == [("extruding", {"hydration": 31})]
-    assert kitchen.say(Ask("next")) == [("next_close", {})]
+    assert kitchen.say(Extruding()) == [("extruding", {"hydration": 31}), ("trim_first", {})]
+    assert kitchen.say(Ask("next")) == [("next_trim", {})]
 
 
 def test_ready_below_low_is_told() -> None:
@@ -202,7 +202,7 @@ def test_extruding_ends_a_rest_and_its_undo_brings_it_back() -> None:
 def test_die_trays_and_portions() -> None:
     kitchen = at_target(1500)
     assert kitchen.say(NewDie("large shells")) == [("die_named", {"die": "large shells"})]
-    assert kitchen.say(TrayDone()) == [("tray_filled", {"tray": 1})]
+    assert kitchen.say(TrayDone()) == [("tray_filled", {"tray": 1}), ("tray_care", {})]
     assert kitchen.say(TrayDone()) == [("tray_filled", {"tray": 2})]
     assert kitchen.say(Portions(12)) == [("portions_counted", {"count": 12, "total": 12})]
     assert kitchen.say(Portions(8)) == [("portions_counted", {"count": 8, "total": 20})]

@@ -30,7 +30,7 @@ from assistant.batch.commands import (
 )
 from assistant.batch.decide import Said, next_due
 from assistant.batch.twins import is_bare_twin, twin
-from tests.batch.kitchen import Kitchen, at_target, grams, mixing, typed
+from tests.batch.kitchen import Kitchen, Spoken, at_target, grams, mixing, typed
 
 YES, NO = Answer(yes=True), Answer(yes=False)
 
@@ -154,14 +154,25 @@ def test_undo_of_a_question_is_no() -> None:
     assert kitchen.batch.water_g == 150
 
 
-def test_a_timer_rings_into_an_open_question() -> None:
+@pytest.mark.parametrize(("seconds", "late"), [(6, []), (9, [("late", {"seconds": 4})])])
+def test_a_timer_waits_until_the_question_is_answered(seconds: float, late: list[Spoken]) -> None:
     kitchen = mixing(1500, 330)
     kitchen.say(Mix(60))
     kitchen.wait(55)
     kitchen.say(AddWater(typed(400)))
-    assert kitchen.wait(6) == [("mix_rings", {})]
-    assert kitchen.keys(GotIt()) == ["got_it"]
+    assert kitchen.wait(seconds) == []
+    assert kitchen.keys(GotIt()) == ["nothing_rings"]
     assert kitchen.keys(YES) == ["water_in", "over_high", "rescue_fits"]
+    assert kitchen.wait(0) == [("mix_rings", {}), *late]
+
+
+def test_a_timer_waits_no_longer_than_the_question() -> None:
+    kitchen = mixing(1500, 330)
+    kitchen.say(Mix(60))
+    kitchen.wait(59)
+    kitchen.say(AddWater(typed(400)))
+    assert kitchen.wait(9.9) == []
+    assert kitchen.wait(0.2) == [("lapsed", {}), ("mix_rings", {}), ("late", {"seconds": 9})]
 
 
 # ---- twins

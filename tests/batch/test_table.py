@@ -61,6 +61,9 @@ EVENTS: dict[str, ev.Event] = {
     "WalkLeft": sh.WalkLeft(9, "clean down"),
     "WalkResumed": sh.WalkResumed(9, "clean down"),
     "WalkEnded": sh.WalkEnded(9, "clean down", 1),
+    "DieWarmed": sh.DieWarmed(9),
+    "TrayChilled": sh.TrayChilled(9, 1, 1, 60),
+    "CutterTold": sh.CutterTold(9, 40, 35),
 }
 ROWS = [*TABLE, *sorted(IN_A_BATCH), *sorted(EVERYWHERE)]
 
@@ -99,7 +102,11 @@ def state_in(phase: Phase, row: str) -> State:
         flour = Entry(1, "flour", 1500.0, "voice", 0.0)
         batch = Batch(1, 0.0, phase, (flour,), 31.0, 30.0, 33.0, 3000.0, 0.72)
     own = {Phase.MIXING: "mix", Phase.RESTING: "rest"}.get(phase)
-    timers = (Timer("1", "named", 60.0, 60.0), *((Timer(own, own, 60.0, 60.0),) if own else ()))  # type: ignore[arg-type]
+    timers = (
+        Timer("1", "named", 60.0, 60.0),
+        Timer("tray 1.1", "tray", 14400.0, 14400.0),
+        *((Timer(own, own, 60.0, 60.0),) if own else ()),  # type: ignore[arg-type]
+    )
     asked = Question("unsure", Undo(), "voice", 19.0) if row == "QuestionSettled" else None
     walks = {
         "WalkBegan": (),

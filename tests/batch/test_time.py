@@ -83,7 +83,7 @@ def test_a_loop_that_overslept_is_told_once() -> None:
     kitchen = mixing(1500, 330)
     kitchen.say(Mix(120))
     kitchen.now += 3600
-    assert kitchen.ask(Due()) == [("mix_rings", {})]
+    assert kitchen.ask(Due()) == [("mix_rings", {}), ("late", {"seconds": 3480})]
     assert next_due(kitchen.state) == kitchen.now + 15
 
 
@@ -92,7 +92,12 @@ def test_what_was_due_first_is_said_first() -> None:
     kitchen.say(SetTimer("1", 20))
     kitchen.say(SetTimer("2", 10))
     kitchen.now += 30
-    assert kitchen.ask(Due()) == [("timer_rings", {"timer": "2"}), ("timer_rings", {"timer": "1"})]
+    assert kitchen.ask(Due()) == [
+        ("timer_rings", {"timer": "2"}),
+        ("late", {"seconds": 20}),
+        ("timer_rings", {"timer": "1"}),
+        ("late", {"seconds": 10}),
+    ]
 
 
 def test_nothing_due_says_nothing() -> None:
@@ -229,7 +234,7 @@ def test_undo_of_a_stop_that_is_overdue_rings_at_once() -> None:
     kitchen.say(StopTimer())
     kitchen.wait(100)
     assert kitchen.say(Undo()) == [("undone_other", {"what": "other"})]
-    assert kitchen.wait(0) == [("timer_rings", {"timer": "1"})]
+    assert kitchen.wait(0) == [("timer_rings", {"timer": "1"}), ("late", {"seconds": 40})]
 
 
 def test_a_rest_that_is_stopped() -> None:
