@@ -258,6 +258,11 @@ class Settings(Struct, frozen=True):
         """The house rules, as the batch takes them."""
         return BatchRules(**msgspec.structs.asdict(self.batch))
 
+    @property
+    def cooking_s(self) -> dict[str, float]:
+        """Time in the water by shape (s)."""
+        return dict(msgspec.structs.asdict(self.cooking))
+
 
 def write_hearing(settings_file: Path, max_cost: float, min_margin: float, remark: str) -> Path:
     """Keep what a hearing test found, where `load` of that settings file reads it; gives the file's path.
@@ -275,11 +280,6 @@ def write_hearing(settings_file: Path, max_cost: float, min_margin: float, remar
             f"{file} can't be written ({error.strerror}); make room or choose another --home."
         ) from None
     return file
-
-    @property
-    def cooking_s(self) -> dict[str, float]:
-        """Time in the water by shape (s)."""
-        return dict(msgspec.structs.asdict(self.cooking))
 
 
 def settings_table() -> str:
