@@ -5,7 +5,7 @@ set -euo pipefail
 
 usage() {
     cat <<'TEXT'
-Usage: bash hardware/setup.sh [--dev] [--help]
+Usage: bash hardware/setup.sh [--dev] [--service] [--print-service] [--help]
 
 Makes this folder ready to run Crumbcall, on Debian 12, Debian 13 or Raspberry Pi OS (64 bit):
   1. installs with apt what is missing of the system's packages (needs root or sudo only then),
@@ -13,8 +13,11 @@ Makes this folder ready to run Crumbcall, on Debian 12, Debian 13 or Raspberry P
   3. installs the program into it, at the versions of hardware/constraints.txt,
   4. checks that it starts.
 
-  --dev    also what the tests need; the program runs from this folder, so that edits count at once
-  --help   this text
+  --dev      also what the tests need; the program runs from this folder, so that edits count at once
+  --service  also makes it a service that starts with the machine: hardware/crumbcall.service, filled in
+             (on a Raspberry Pi it switches I2C and SPI on as well; needs root or sudo)
+  --print-service  only prints that service
+  --help     this text
 
 Example: bash hardware/setup.sh && .venv/bin/crumbcall rehearse
 TEXT
@@ -26,17 +29,34 @@ fail() { # text [exit code]
     exit "${2:-1}"
 }
 
-dev=false
+dev=false service=false print_service=false
 for option in "$@"; do
     case $option in
         --dev) dev=true ;;
+        --service) service=true ;;
+        --print-service) print_service=true ;;
         --help | -h) usage && exit 0 ;;
-        *) fail "found the option '$option', allowed are --dev and --help; leave it out." 2 ;;
+        *) fail "found the option '$option', allowed are --dev, --service, --print-service and --help; leave it out." 2 ;;
     esac
 done
 
 top=$(cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.." && pwd -P)
 cd -- "$top"
+
+# The service, for this folder and the groups that this machine has.
+service_unit() {
+    local group groups=() homes=yes
+    for group in audio gpio i2c spi input; do
+        if getent group "$group" >/dev/null; then groups+=("$group"); fi
+    done
+    if [[ $top == /home/* || $top == /root/* ]]; then homes=read-only; fi
+    sed -e "s|@TOP@|$top|g" -e "s|@GROUPS@|${groups[*]}|" -e "s|@HOME@|$homes|" hardware/crumbcall.service
+}
+if $print_service; then
+    service_unit
+    exit 0
+fi
+
 [[ -w . ]] || fail "this folder ($top) can't be written by $(id -un); run this as its owner." 2
 output=$(mktemp)
 trap 'rm -f -- "$output"' EXIT
@@ -178,5 +198,32 @@ fi
 quietly .venv/bin/crumbcall --version ||
     fail "the program does not start: $(tail -n 1 -- "$output"); remove the folder .venv and run this again."
 printf '%s %s\n' "$kind" "$digest" >"$stamp"
+
+# --- the service ---------------------------------------------------------------------------------
+
+if $service; then
+    [[ -d /run/systemd/system ]] || fail "found no systemd that runs this machine; start .venv/bin/crumbcall listen your own way." 2
+    # The service has a user of its own, made when it starts: it sees what everybody may see.
+    folder=$top
+    while [[ $folder != / ]]; do
+        [[ $(stat -c %A -- "$folder") == *x ]] ||
+            fail "the service could not enter $folder; move this checkout to /opt/crumbcall and run this again there." 2
+        folder=$(dirname -- "$folder")
+    done
+    if $pi && command -v raspi-config >/dev/null; then
+        quietly "${as_root[@]}" raspi-config nonint do_i2c 0 || say "    I2C could not be switched on: $(reason)"
+        quietly "${as_root[@]}" raspi-config nonint do_spi 0 || say "    SPI could not be switched on: $(reason)"
+    fi
+    unit=$(mktemp)
+    service_unit >"$unit"
+    quietly "${as_root[@]}" install -m 644 -- "$unit" /etc/systemd/system/crumbcall.service ||
+        fail "the service could not be written: $(reason)"
+    rm -f -- "$unit"
+    quietly "${as_root[@]}" systemctl daemon-reload || fail "systemd does not take the service: $(reason)"
+    quietly "${as_root[@]}" systemctl enable crumbcall || fail "the service could not be enabled: $(reason)"
+    say "    the service is installed and starts with the machine; settings and journal lie in /var/lib/crumbcall."
+    say "    Start it now with: systemctl start crumbcall"
+fi
+
 if [[ $kind == dev ]]; then next='.venv/bin/python -m pytest'; else next='.venv/bin/crumbcall rehearse'; fi
 say "4/4 ready: $(head -n 1 -- "$output"). Next: $next"

@@ -12,11 +12,13 @@ import click
 from assistant.batch.announcements import SAYABLE
 from assistant.batch.transitions import diagram
 from assistant.cli import crumbcall
+from assistant.devices.wiring import drawing, lamp_table, wiring_table
 from assistant.nlu import load_grammar
 from assistant.resources import grammar_folder
 from assistant.settings import settings_table
 
 ROOT = Path(__file__).parent.parent
+DRAWING = ROOT / "hardware/wiring.svg"
 
 
 def commands_table() -> str:
@@ -56,6 +58,8 @@ def transitions() -> str:
 PARTS: dict[str, tuple[str, Callable[[], str]]] = {
     "commands": ("README.md", commands_table),
     "phrases": ("README.md", phrases_table),
+    "lamp": ("hardware/README.md", lamp_table),
+    "wiring": ("hardware/README.md", wiring_table),
     "transitions": ("DEVELOPERS.md", transitions),
     "settings": ("DEVELOPERS.md", settings_table),
     "announcements": ("DEVELOPERS.md", announcements_table),
@@ -78,6 +82,7 @@ def main() -> None:
             raise SystemExit(f"{file} has no marks for {name}")
         before, after = text.partition(begin)[0], text.partition(end)[2]
         path.write_text(f"{before}{begin}\n{make()}\n{end}{after}", encoding="utf-8")
+    DRAWING.write_text(drawing(), encoding="utf-8")
 
 
 if __name__ == "__main__":

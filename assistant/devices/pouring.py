@@ -28,6 +28,8 @@ LEAST_POUR_G = 8.0
 """Less than this is no pour but the scale's own error (g)."""
 QUIET_HOLD_S, NOISY_HOLD_S = 0.4, 1.5
 """A jug that is back is read after it was steady for so long (s), without and beside a motor."""
+ODD_S = 0.5
+"""Another level that lasts so long (s) is no lift in its first moment."""
 TOUCH_S = 10.0
 """A pour so soon (s) after something pressed on the standing jug is asked about."""
 UNSTEADY_S = 5.0
@@ -103,6 +105,7 @@ class Jug:
         self._past: deque[tuple[float, float]] = deque()
         self._untouched: float | None = None
         self._touched = float("-inf")
+        self._odd_since: float | None = None
         self._restless = 0.0
         self._told_unsteady = False
         self._level: float | None = None
@@ -174,7 +177,7 @@ class Jug:
         self._reference = self._anchor = level
         self._past.clear()
         self._past.append((now, level))
-        self._untouched = None
+        self._untouched = self._odd_since = None
         self._restless = now
         self._told_unsteady = False
 
@@ -184,7 +187,9 @@ class Jug:
         self._restless, self._told_unsteady = now, False
         change = self._level - self._reference
         if abs(change) > max(LEAST_POUR_G, self.band_g / 2):
-            return self._changed(change, now)
+            self._odd_since = now if self._odd_since is None else self._odd_since
+            return self._changed(change, now) if now - self._odd_since >= ODD_S else []
+        self._odd_since = None
         self._reference += 0.1 * change
         self._past.append((now, self._reference))
         while len(self._past) > 1 and self._past[1][0] <= now - GRIP_S:
