@@ -103,6 +103,14 @@ class CookingSettings(Struct, frozen=True):
     tagliatelle: Annotated[float, _cooking("tagliatelle")] = _RULES.cook_s
 
 
+class LabelSettings(Struct, frozen=True):
+    """What stands on a label."""
+
+    use_by_days: Annotated[
+        int, _number("days that fresh pasta is kept, the day it was made is the first", 1, 7, "days")
+    ] = 7
+
+
 class VoiceSettings(Struct, frozen=True):
     """What the station's voice is like."""
 
@@ -201,6 +209,7 @@ class Settings(Struct, frozen=True):
 
     batch: BatchSettings = BatchSettings()
     cooking: CookingSettings = CookingSettings()
+    label: LabelSettings = LabelSettings()
     voice: VoiceSettings = VoiceSettings()
     microphone: MicrophoneSettings = MicrophoneSettings()
     recogniser: RecogniserSettings = RecogniserSettings()

@@ -22,6 +22,7 @@ _MODULES = {
     "scale": "scale",
     "dough": "dough",
     "lots": "lots",
+    "label": "label",
     "board": "board",
     "hearing-test": "hearing_test",
     "bench": "bench",

@@ -32,6 +32,19 @@ CAUTIONS = (
         "US FASTER Act 2021; Reg. (EU) 1169/2011, Annex II",
     ),
     Caution(
+        "A use-by of seven days, the day it was made the first, is this house's ceiling: the clause is for ready-to-eat "
+        "food, which raw pasta is not. Your local code and your own shorter time count.",
+        "US Food Code 3-501.17",
+    ),
+    Caution(
+        "Raise no flour dust: mix slowly until it is wet; no brushing, vacuum or wipe wet.",
+        "UK Health and Safety Executive, bakers' pages",
+    ),
+    Caution(
+        "Where one must shout at arm's length it is too loud for a whole shift: have it measured.",
+        "29 CFR 1910.95: action level 85 dBA over eight hours; the arm's length is common practice",
+    ),
+    Caution(
         "Machine off and unplugged, plug in your own control, before lid, die or cleaning.",
         "29 CFR 1910.147",
     ),
