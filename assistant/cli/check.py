@@ -1,27 +1,19 @@
 """`crumbcall check`: what of this machine works, and what to do about the rest."""
 
 import json
-from collections.abc import Callable
-from dataclasses import asdict, dataclass
+import os
+from dataclasses import asdict
+from statistics import median
 from time import perf_counter
 
 import click
 
-from assistant.app import House, open_house
+from assistant.app import House, open_house, tones
+from assistant.cli.check_parts import parts_of
+from assistant.cli.finding import Finding, tried
 from assistant.clock import RealClock
-from assistant.errors import CrumbcallError
+from assistant.errors import CrumbcallError, JournalError, SoundError
 from assistant.home import Home
-
-
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One part: whether it works, whether the station can't do without it, what was found, what to do."""
-
-    part: str
-    works: bool
-    needed: bool
-    found: str
-    do: str = ""
 
 
 class NotReadyError(CrumbcallError):
@@ -36,23 +28,31 @@ def check_command(home: Home, as_json: bool) -> None:
 
     Example: crumbcall check
     """
-    findings = [_try("settings, grammar, replies", True, lambda: _house(home), _SETTINGS)]
+    findings = [tried("settings, grammar, replies", True, lambda: _house(home), _SETTINGS)]
     if findings[0].works:
         house = open_house(home)
         findings += [
-            _try("journal", True, lambda: _journal(house), "Give --home a folder that can be written."),
-            _try("recogniser", True, lambda: _recogniser(house), "Run hardware/setup.sh again."),
-            _try("endpointer", True, lambda: _endpointer(house), "Run hardware/setup.sh again."),
-            _try(
+            tried("journal", True, lambda: _journal(house), "Give --home a folder that can be written."),
+            tried("recogniser", True, lambda: _recogniser(house), "Run hardware/setup.sh again."),
+            tried("endpointer", True, lambda: _endpointer(house), "Run hardware/setup.sh again."),
+            tried(
                 "voice", False, lambda: _voice(house), "apt install espeak-ng; until then replies are text."
             ),
-            _try(
+            tried(
                 "microphone",
                 False,
                 lambda: _microphone(house),
                 "crumbcall type works without.",
             ),
-            _try("speaker", False, lambda: _speaker(house), "Replies stay on the terminal."),
+            tried("speaker", False, lambda: _speaker(house), "Replies stay on the terminal."),
+            tried(
+                "speaker to microphone",
+                False,
+                lambda: _delay(house),
+                "Turn the speaker up, or the microphone; with a headset it must not be heard.",
+            ),
+            tried("disk", False, lambda: _disk(house), "Take another card or disk: each pour waits for it."),
+            *parts_of(house),
             _clock(),
         ]
     if as_json:
@@ -73,14 +73,6 @@ _SETTINGS = "Mend the file that is named, or move it away to get the defaults."
 
 def _ready(findings: list[Finding]) -> bool:
     return all(one.works for one in findings if one.needed)
-
-
-def _try(part: str, needed: bool, look: Callable[[], str], do: str) -> Finding:
-    """A finding from a look that says what it found or raises."""
-    try:
-        return Finding(part, True, needed, look())
-    except CrumbcallError as error:
-        return Finding(part, False, needed, str(error), do)
 
 
 def _house(home: Home) -> str:
@@ -141,6 +133,47 @@ def _speaker(house: House) -> str:
     speaker = SoundSpeaker(device=house.settings.speaker.device)
     speaker.close()
     return "opens"
+
+
+def _delay(house: House) -> str:
+    """How long a tone takes from the speaker to the microphone."""
+    from assistant.audio.capture import SoundMicrophone
+    from assistant.audio.level import level_dbfs
+    from assistant.audio.playback import SoundSpeaker
+
+    microphone = SoundMicrophone(device=house.settings.microphone.device)
+    try:
+        speaker = SoundSpeaker(device=house.settings.speaker.device, volume=house.settings.voice.volume)
+        try:
+            blocks = microphone.blocks()
+            before = max(level_dbfs(next(blocks)) for _ in range(20))
+            begin = perf_counter()
+            speaker.play(tones()["ring_firm"])
+            while perf_counter() - begin < 2.0:
+                if level_dbfs(next(blocks)) > before + 12:
+                    return f"a tone is heard after {(perf_counter() - begin) * 1000:.0f} ms"
+        finally:
+            speaker.close()
+    finally:
+        microphone.close()
+    raise SoundError("a tone from the speaker is not heard by the microphone")
+
+
+def _disk(house: House) -> str:
+    """How long the disk takes to write something for good."""
+    file = house.home.data / "check.tmp"
+    took: list[float] = []
+    try:
+        with file.open("wb", buffering=0) as written:
+            for _ in range(9):
+                begin = perf_counter()
+                written.write(b"\0" * 4096)
+                os.fsync(written.fileno())
+                took.append((perf_counter() - begin) * 1000)
+        file.unlink()
+    except OSError as error:
+        raise JournalError(f"{file} can't be written ({error.strerror})") from error
+    return f"a write is safe after {median(took):.0f} ms, {max(took):.0f} ms at most"
 
 
 def _clock() -> Finding:
