@@ -216,6 +216,13 @@ class Died:
 @dataclass(frozen=True, slots=True)
 class Lost:
     """The microphone or the speaker is gone; somebody tries to get it back."""
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """A watchdog asks whether the loop still turns: it does when it calls this."""
+
+    turned: Callable[[], None]
+
+
 
     what: str
     cause: str
@@ -233,7 +240,7 @@ class Stop:
     """End after what was queued before."""
 
 
-Message = Heard | Typed | Pressed | Noticed | Weighed | Died | Lost | Found | Stop
+Message = Heard | Typed | Pressed | Noticed | Weighed | Beat | Died | Lost | Found | Stop
 Listener = Callable[[Turn, Message | None], None]
 
 
@@ -289,6 +296,9 @@ class Loop:
                 return None
 
 
+            case Beat():
+                message.turned()
+                return None
 def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
     """Act on what a device reports; None where there is nothing to show."""
     match message:

@@ -71,6 +71,7 @@ COMPOSERS = (
     "assistant.rehearsal",
     "assistant.testing",
     "assistant.testing_*",
+    "assistant.watchdog",
     "assistant.weighing",
     "assistant.workers",
 )

@@ -18,6 +18,7 @@ from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
 from assistant.mouth import Mouth
 from assistant.ports import Microphone
+from assistant.watchdog import Watchdog
 from assistant.weighing import Weighing, calibration_of, fit_scale, recorded_scale
 from assistant.workers import Worker
 
@@ -130,12 +131,16 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
         workers.append(weighing[1])
     if mouth is not None:
         workers.append(Worker("voice", mouth.run, inbox))
+    watchdog = Watchdog()
+    workers += watchdog.workers(inbox)
     for worker in workers:
         worker.start()
     try:
         tell(started, None)
+        watchdog.tell("READY=1")
         Loop(station, inbox, tell, min_margin=settings.recogniser.min_margin).run()
     finally:
+        watchdog.tell("STOPPING=1")
         for worker in workers:
             worker.stop()
         pool.shutdown(cancel_futures=True)
