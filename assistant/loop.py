@@ -206,6 +206,13 @@ class Weighed:
 
 
 @dataclass(frozen=True, slots=True)
+class Beat:
+    """A watchdog asks whether the loop still turns: it does when it calls this."""
+
+    turned: Callable[[], None]
+
+
+@dataclass(frozen=True, slots=True)
 class Died:
     """A worker ended by an error; its cause in one line."""
 
@@ -216,13 +223,6 @@ class Died:
 @dataclass(frozen=True, slots=True)
 class Lost:
     """The microphone or the speaker is gone; somebody tries to get it back."""
-@dataclass(frozen=True, slots=True)
-class Beat:
-    """A watchdog asks whether the loop still turns: it does when it calls this."""
-
-    turned: Callable[[], None]
-
-
 
     what: str
     cause: str
@@ -285,6 +285,9 @@ class Loop:
                 return self._station.hear(message.text, source="keyboard")
             case Pressed() | Noticed() | Weighed():
                 return act(self._station, message)
+            case Beat():
+                message.turned()
+                return None
             case Died():
                 return self._station.tell("worker_died", worker=message.worker)
             case Lost():
@@ -296,9 +299,6 @@ class Loop:
                 return None
 
 
-            case Beat():
-                message.turned()
-                return None
 def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
     """Act on what a device reports; None where there is nothing to show."""
     match message:
