@@ -1,0 +1,161 @@
+# mypy: disable-error-code="import-not-found"
+"""Clean speech to speech in a kitchen, a batch at a time on the accelerator.
+
+Speed, place in the window, room, tilt (also that of a raised voice), band limits, noise and its colour, level,
+clipping, rounding to 16 bits. What is random comes from one torch generator: the same seed gives the same batch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import torch
+
+RATE = 16_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bank:
+    """Clips as one run of samples with starts and lengths; noises (n, samples), the last `talkers` of them people;
+    room responses (n, 8000)."""
+
+    speech: torch.Tensor
+    start: torch.Tensor
+    length: torch.Tensor
+    noise: torch.Tensor
+    talkers: int
+    rooms: torch.Tensor
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """Shares and ranges; dB and factors."""
+
+    slowest: float = 0.86
+    fastest: float = 1.16
+    room: float = 0.5
+    quiet: float = 0.12
+    lowest_snr: float = -5.0
+    highest_snr: float = 26.0
+    second_noise: float = 0.35
+    clip: float = 0.08
+    band: float = 0.15
+    line: float = 0.16
+    """Recorded at 8 kHz."""
+
+
+class Kitchen:
+    """Draws batches."""
+
+    def __init__(self, bank: Bank, seed: int, recipe: Recipe = Recipe()) -> None:
+        self.bank = bank
+        self.recipe = recipe
+        self.device = bank.speech.device
+        self.random = torch.Generator(self.device)
+        self.random.manual_seed(seed)
+
+    def uniform(self, n: int, low: float = 0.0, high: float = 1.0) -> torch.Tensor:
+        """(n,) even between two bounds."""
+        return low + (high - low) * torch.rand(n, generator=self.random, device=self.device)
+
+    def batch(self, chosen: torch.Tensor, window: int) -> tuple[torch.Tensor, torch.Tensor]:
+        """Clean and noisy sound of clips (batch,) in windows (batch, window); a clip of no samples gives noise alone."""
+        clean, spoken = self._place(chosen, window)
+        voice = self._filter(clean, self._voice_curve(len(chosen), window + 8000), rooms=True)
+        active = spoken.sum(1).clamp_min(RATE // 4)
+        loudness = ((voice.square() * spoken).sum(1) / active).sqrt().clamp_min(1e-6)
+        voice = voice / loudness[:, None]
+        noisy = voice * (self.bank.length[chosen] > 0)[:, None] + self._noise(len(chosen), window)
+        return clean, self._record(noisy)
+
+    def _place(self, chosen: torch.Tensor, window: int) -> tuple[torch.Tensor, torch.Tensor]:
+        """Clips at random speeds and places, peak about 0.5, and where they sound."""
+        r = self.recipe
+        length = self.bank.length[chosen].float()
+        speed = torch.maximum(self.uniform(len(chosen), r.slowest, r.fastest), length / (window - 400))
+        offset = self.uniform(len(chosen)) * (window - length / speed)
+        at = (torch.arange(window, device=self.device)[None] - offset[:, None]) * speed[:, None]
+        spoken = (at >= 0) & (at < length[:, None] - 1)
+        whole = at.clamp(min=0).floor()
+        part = at - whole
+        index = (self.bank.start[chosen][:, None] + whole.long()).clamp(max=len(self.bank.speech) - 2)
+        index = torch.where(spoken, index, 0)
+        sound = self.bank.speech[index].float() * (1 - part) + self.bank.speech[index + 1].float() * part
+        sound = torch.where(spoken, sound / 32768, 0.0)
+        hiss = torch.randn(sound.shape, generator=self.random, device=self.device) * 2e-4
+        return sound + hiss, spoken
+
+    def _voice_curve(self, n: int, size: int) -> torch.Tensor:
+        """Gains (n, bins): tilt, the lift at 1-4 kHz of a raised voice, high and low ends cut."""
+        frequency = torch.fft.rfftfreq(size, 1 / RATE, device=self.device).clamp_min(40.0)[None]
+        octave = (frequency / 1000).log2()
+        gain = self.uniform(n, -4, 4)[:, None] * octave.clamp(-4, 3)
+        raised = (self.uniform(n) < 0.35).float() * self.uniform(n, 2, 9)
+        gain = gain + raised[:, None] * torch.exp(-(((frequency / 2300).log2() / 1.1) ** 2))
+        low = torch.where(self.uniform(n) < 0.35, self.uniform(n, 80, 350), 20.0)[:, None]
+        gain = gain - 12 * (low / frequency).log2().clamp(min=0)
+        high = torch.where(self.uniform(n) < self.recipe.band, self.uniform(n, 3000, 7000), 9000.0)[:, None]
+        gain = gain - 40 * (frequency / high).log2().clamp(min=0)
+        line = torch.where(self.uniform(n) < self.recipe.line, self.uniform(n, 3300, 4300), 9000.0)[:, None]
+        gain = gain - 50 * (frequency > line).float()
+        for _ in range(2):
+            centre = (self.uniform(n, 7, 12.5)).exp2()[:, None]
+            gain = gain + self.uniform(n, -7, 7)[:, None] * torch.exp(
+                -(((frequency / centre).log2() / 0.4) ** 2)
+            )
+        return (10 ** (gain.clamp(-60, 30) / 20)).float()
+
+    def _filter(self, sound: torch.Tensor, curve: torch.Tensor, *, rooms: bool = False) -> torch.Tensor:
+        size = (curve.shape[1] - 1) * 2
+        spectrum = torch.fft.rfft(sound, size) * curve
+        if rooms:
+            which = torch.randint(
+                len(self.bank.rooms), (len(sound),), generator=self.random, device=self.device
+            )
+            heard = torch.fft.rfft(self.bank.rooms[which], size)
+            dry = self.uniform(len(sound)) >= self.recipe.room
+            spectrum = spectrum * torch.where(dry[:, None], torch.ones_like(heard), heard)
+        return torch.fft.irfft(spectrum, size)[:, : sound.shape[1]]
+
+    def _cut(self, n: int, window: int, *, talkers: bool) -> torch.Tensor:
+        bank = self.bank
+        first = len(bank.noise) - bank.talkers if talkers else 0
+        which = torch.randint(first, len(bank.noise), (n,), generator=self.random, device=self.device)
+        start = (self.uniform(n) * (bank.noise.shape[1] - window)).long()
+        index = start[:, None] + torch.arange(window, device=self.device)[None]
+        return bank.noise[which].gather(1, index).float()
+
+    def _noise(self, n: int, window: int) -> torch.Tensor:
+        """Noise at random levels under a voice of level 1."""
+        r = self.recipe
+        sound = self._level(self._cut(n, window, talkers=False))
+        more = self._level(self._cut(n, window, talkers=False))
+        second = (self.uniform(n) < r.second_noise).float() * (self.uniform(n, -15, 3) / 20 * 2.3026).exp()
+        sound = sound + second[:, None] * more
+        size = window + window % 2
+        frequency = torch.fft.rfftfreq(size, 1 / RATE, device=self.device).clamp_min(40.0)[None]
+        tilt = self.uniform(n, -4, 4)[:, None] * (frequency / 1000).log2().clamp(-4, 3)
+        centre = self.uniform(n, 7, 12.5).exp2()[:, None]
+        hump = self.uniform(n, -8, 8)[:, None] * torch.exp(-(((frequency / centre).log2() / 0.6) ** 2))
+        sound = self._level(self._filter(sound, (10 ** ((tilt + hump) / 20)).float()))
+        swell = self.uniform(n, 0, 0.35)[:, None] * torch.sin(
+            torch.arange(window, device=self.device)[None] / RATE * self.uniform(n, 0.5, 6)[:, None]
+            + self.uniform(n, 0, 6.28)[:, None]
+        )
+        snr = self.uniform(n, r.lowest_snr, r.highest_snr)
+        snr = torch.where(self.uniform(n) < r.quiet, self.uniform(n, 30, 45), snr)
+        return self._level(sound * (1 + swell)) * (10 ** (-snr / 20))[:, None]
+
+    @staticmethod
+    def _level(sound: torch.Tensor) -> torch.Tensor:
+        return sound / sound.square().mean(1, keepdim=True).sqrt().clamp_min(1e-5)
+
+    def _record(self, sound: torch.Tensor) -> torch.Tensor:
+        """As a microphone and a 16-bit converter give it: some too loud, some faint."""
+        n = len(sound)
+        peak = sound.abs().amax(1).clamp_min(1e-6)
+        level = (self.uniform(n, -38, -1) / 20 * 2.3026).exp()
+        hot = (self.uniform(n) < self.recipe.clip).float()
+        level = level * (1 - hot) + hot * self.uniform(n, 1.2, 4.0)
+        sound = (sound * (level / peak)[:, None]).clamp(-1, 1)
+        return (sound * 32767).round() / 32768

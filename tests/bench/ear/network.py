@@ -1,0 +1,98 @@
+# mypy: disable-error-code="import-not-found"
+"""The phoneme network in PyTorch: a small conformer, rebuilt from the weight file of hama 1.7.0.
+
+Log-mel 80 (window 400, hop 160, reflected edges, power, floor 1e-10, natural log), a convolution 80 -> 144 of stride 2
+with GELU, four blocks (half feed-forward 576 with SiLU, 4-head attention without positions, convolution with GLU and a
+depthwise kernel of 31, half feed-forward, layer norm), projection to 191, log-softmax. One frame each 20 ms.
+Weights stay in a dict under the names of the file, so that they go back where they came from.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import torch
+from numpy.typing import NDArray
+from torch.nn import functional
+
+Weights = dict[str, torch.Tensor]
+
+HEADS = 4
+WIDTH = 144
+FRAME = 320
+"""Samples per frame of the output."""
+SPECTRUM = ("mel_fb", "stft_real_kernel", "stft_imag_kernel")
+"""Fixed by the front end; never taught."""
+_MATRICES = (
+    (829, 830, 831, 835, 836, 837),
+    (838, 839, 840, 844, 845, 846),
+    (847, 848, 849, 853, 854, 855),
+    (856, 857, 858, 862, 863, 864),
+)
+_DEPTHWISE = ((804, 805), (807, 808), (810, 811), (813, 814))
+
+
+def weights(tensors: dict[str, NDArray[np.float32]], device: str = "cpu") -> Weights:
+    """Tensors of a weight file on a device; all but the spectrum's can be taught."""
+    return {
+        name: torch.tensor(value, device=device, requires_grad=name not in SPECTRUM)
+        for name, value in tensors.items()
+    }
+
+
+def log_mel(w: Weights, wave: torch.Tensor) -> torch.Tensor:
+    """(batch, samples) -> (batch, 80, frames of 10 ms)."""
+    padded = functional.pad(wave[:, None], (200, 200), mode="reflect")
+    real = functional.conv1d(padded, w["stft_real_kernel"], stride=160)
+    imaginary = functional.conv1d(padded, w["stft_imag_kernel"], stride=160)
+    power = real.square() + imaginary.square()
+    return torch.einsum("bft,fm->bmt", power, w["mel_fb"]).clamp_min(1e-10).log()
+
+
+def _norm(w: Weights, name: str, x: torch.Tensor) -> torch.Tensor:
+    return functional.layer_norm(x, (WIDTH,), w[f"{name}.weight"], w[f"{name}.bias"])
+
+
+def _feed_forward(
+    w: Weights, name: str, first: str, second: str, x: torch.Tensor, drop: float
+) -> torch.Tensor:
+    inner = functional.silu(_norm(w, f"{name}.norm", x) @ w[first] + w[f"{name}.fc1.bias"])
+    return functional.dropout(inner, drop) @ w[second] + w[f"{name}.fc2.bias"]
+
+
+def _attention(w: Weights, name: str, into: str, out: str, x: torch.Tensor) -> torch.Tensor:
+    batch, time, _ = x.shape
+    joined = _norm(w, f"{name}.attn_norm", x) @ w[into] + w[f"{name}.attn.in_proj_bias"]
+    q, k, v = joined.reshape(batch, time, 3, HEADS, WIDTH // HEADS).permute(2, 0, 3, 1, 4)
+    mixed = functional.scaled_dot_product_attention(q, k, v).transpose(1, 2).reshape(batch, time, WIDTH)
+    return mixed @ w[out] + w[f"{name}.attn.out_proj.bias"]
+
+
+def _convolution(w: Weights, name: str, depth: tuple[int, int], x: torch.Tensor) -> torch.Tensor:
+    y = _norm(w, f"{name}.norm", x)
+    y = functional.glu(y @ w[f"{name}.pointwise1.weight"][:, :, 0].T + w[f"{name}.pointwise1.bias"], -1)
+    kernel, bias = (w[f"onnx::Conv_{number}"] for number in depth)
+    y = functional.silu(
+        functional.conv1d(y.transpose(1, 2), kernel, bias, padding=15, groups=WIDTH)
+    ).transpose(1, 2)
+    return y @ w[f"{name}.pointwise2.weight"][:, :, 0].T + w[f"{name}.pointwise2.bias"]
+
+
+def encode(w: Weights, mel: torch.Tensor, drop: float = 0.0) -> torch.Tensor:
+    """Log-mel (batch, 80, t) -> logits (batch, frames, 191); `drop`: dropout while teaching."""
+    x = functional.gelu(
+        functional.conv1d(mel, w["onnx::Conv_801"], w["onnx::Conv_802"], stride=2, padding=1)
+    ).transpose(1, 2)
+    for number, (matrices, depth) in enumerate(zip(_MATRICES, _DEPTHWISE, strict=True)):
+        name = f"acoustic_model.model.blocks.{number}"
+        m = [f"onnx::MatMul_{value}" for value in matrices]
+        x = x + 0.5 * functional.dropout(_feed_forward(w, f"{name}.ffn1", m[0], m[1], x, drop), drop)
+        x = x + functional.dropout(_attention(w, name, m[2], m[3], x), drop)
+        x = x + functional.dropout(_convolution(w, f"{name}.conv", depth, x), drop)
+        x = x + 0.5 * functional.dropout(_feed_forward(w, f"{name}.ffn2", m[4], m[5], x, drop), drop)
+        x = _norm(w, f"{name}.norm", x)
+    return x @ w["acoustic_model.model.proj.weight"][:, :, 0].T + w["acoustic_model.model.proj.bias"]
+
+
+def log_probabilities(w: Weights, wave: torch.Tensor) -> torch.Tensor:
+    """(batch, samples) at 16 kHz, -1..1 -> (batch, frames, 191)."""
+    return functional.log_softmax(encode(w, log_mel(w, wave)), -1)

@@ -1,0 +1,71 @@
+"""Writes a corpus of a neural voice: `python -m tests.bench.ear.neural_corpus train|test|joe --voices DIR --out FILE`.
+
+`train`: mixtures of the styles that teach; `test`: the style kept back; `joe`: the voice kept back.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assistant.nlu.grammar import load_grammar
+from assistant.resources import grammar_folder
+from tests.bench.ear import corpus, phrases
+from tests.bench.ear.neural_voices import Joe, Kokoro
+from tests.bench.ear.talk import TEST_TALK
+from tests.bench.ear.voices import to_rate
+
+
+def said(kind: str, seed: int, n: int) -> list[phrases.Sentence]:
+    """Sentences to teach with, or (seven in ten commands) to test with."""
+    rng = Random(seed)
+    grammar = load_grammar(grammar_folder() / "commands.jsgf")
+    if kind == "train":
+        return phrases.texts(grammar.graph(True), rng, n)
+    commands = phrases.test_sentences(grammar.graph(False), rng, n * 7 // 10)
+    talk = [
+        phrases.Sentence(text, "talk")
+        for text in rng.sample(TEST_TALK, min(len(TEST_TALK), n - len(commands)))
+    ]
+    return commands + talk
+
+
+def spoken(
+    kind: str, folder: Path, sentences: list[phrases.Sentence], seed: int
+) -> Iterator[tuple[NDArray[np.float32], str, str, str]]:
+    """Sounds at 16 kHz with their text, kind and voice."""
+    rng = Random(seed)
+    kokoro, joe = (None, Joe(folder)) if kind == "joe" else (Kokoro(folder), None)
+    for sentence in sentences:
+        accent = "en-gb" if kind != "joe" and rng.random() < 0.25 else "en-us"
+        speed = rng.uniform(0.8, 1.25)
+        if joe is not None:
+            sound, rate, name = joe.speak(sentence.text, accent, speed), joe.rate, "joe:joe"
+        elif kokoro is not None:
+            style_name, style = kokoro.style(rng, test=kind == "test")
+            sound, rate = kokoro.speak(sentence.text, accent, style, speed), kokoro.rate
+            name = f"kokoro:{style_name}"
+        if len(sound) > 2000:
+            yield to_rate(sound, rate), sentence.text, sentence.kind, name
+
+
+def main() -> None:
+    """Run it."""
+    parse = argparse.ArgumentParser(description=__doc__)
+    parse.add_argument("kind", choices=["train", "test", "joe"])
+    parse.add_argument("--voices", type=Path, required=True, help="folder with the unpacked voice packages")
+    parse.add_argument("--out", type=Path, required=True, help="for teaching: *_train, for testing: *_test")
+    parse.add_argument("--seed", type=int, default=303)
+    parse.add_argument("--sentences", type=int, default=2000)
+    options = parse.parse_args()
+    sentences = said(options.kind, options.seed, options.sentences)
+    corpus.collect(spoken(options.kind, options.voices, sentences, options.seed)).save(options.out)
+
+
+if __name__ == "__main__":
+    main()

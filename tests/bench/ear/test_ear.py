@@ -1,0 +1,211 @@
+"""The tools of the ear: the weight file, sentences, sounds, the network rebuilt, teaching on a handful of clips."""
+
+import hashlib
+import re
+from pathlib import Path
+from random import Random
+
+import numpy as np
+import pytest
+
+from assistant.batch.commands import AddWater, Amount
+from assistant.errors import ModelError
+from assistant.nlu.grammar import Grammar, load_grammar
+from assistant.resources import grammar_folder
+from tests.bench.ear import archive, conditions, corpus, noises, phrases, rooms, voices
+from tests.bench.ear.talk import TEST_TALK
+
+WEIGHTS = Path(__file__).parents[3] / "assistant" / "asr" / "weights"
+
+
+@pytest.fixture(scope="module")
+def packaged() -> bytes:
+    return archive.packaged()
+
+
+@pytest.fixture(scope="module")
+def grammar() -> Grammar:
+    return load_grammar(grammar_folder() / "commands.jsgf")
+
+
+def sweep(seconds: float = 1.0) -> np.ndarray:
+    time = np.arange(int(16_000 * seconds)) / 16_000
+    return (0.3 * np.sin(2 * np.pi * (200 + 900 * time) * time)).astype(np.float32)
+
+
+def engine(data: bytes, wave: np.ndarray) -> np.ndarray:
+    from hama._engine import AsrSession
+
+    feeds = {"waveform": wave, "waveform_lengths": np.array([len(wave)])}
+    return np.asarray(AsrSession(data).run(["log_probs"], feeds)[0][0])
+
+
+def test_weight_file_comes_back_byte_for_byte(packaged: bytes) -> None:
+    assert archive.rewrite(packaged, archive.read(packaged)) == packaged
+
+
+def test_a_changed_tensor_changes_its_own_place_only(packaged: bytes) -> None:
+    tensors = archive.read(packaged)
+    name = "acoustic_model.model.proj.bias"
+    new = archive.read(archive.rewrite(packaged, {name: tensors[name] + 1}))
+    changed = [other for other in tensors if not np.array_equal(new[other], tensors[other])]
+    assert changed == [name]
+    assert np.allclose(new[name], tensors[name] + 1, atol=0.01)
+
+
+def test_what_is_no_weight_file_is_refused(packaged: bytes) -> None:
+    with pytest.raises(ModelError, match=r"it begins with b'RIFFxx', not with b'HAMAPK': give a \.hama file"):
+        archive.entries(b"RIFFxx" + bytes(20))
+    with pytest.raises(ModelError, match="it is cut short"):
+        archive.entries(packaged[:-100])
+
+
+def test_a_tensor_of_another_shape_or_without_a_value_is_refused(packaged: bytes) -> None:
+    name = "acoustic_model.model.proj.bias"
+    with pytest.raises(ModelError, match=r"proj.bias is \(3,\), but the file has \(191,\)"):
+        archive.rewrite(packaged, {name: np.zeros(3, np.float32)})
+    with pytest.raises(ModelError, match="has a value that does not fit float16"):
+        archive.rewrite(packaged, {name: np.full(191, 1e6, np.float32)})
+
+
+def test_shipped_weights_are_those_that_the_card_names() -> None:
+    card = (WEIGHTS / "README.md").read_text(encoding="utf-8")
+    digest = hashlib.sha256((WEIGHTS / "kitchen.hama").read_bytes()).hexdigest()
+    assert re.findall(r"\b[0-9a-f]{64}\b", card) == [digest]
+
+
+def test_shipped_weights_have_the_packaged_table_and_front_end(packaged: bytes) -> None:
+    data = (WEIGHTS / "kitchen.hama").read_bytes()
+    assert archive.entries(data) == archive.entries(packaged)
+    ours, theirs = archive.read(data), archive.read(packaged)
+    for name in ("mel_fb", "stft_real_kernel", "stft_imag_kernel"):
+        assert np.array_equal(ours[name], theirs[name])
+    assert not np.array_equal(
+        ours["acoustic_model.model.proj.weight"], theirs["acoustic_model.model.proj.weight"]
+    )
+
+
+@pytest.mark.parametrize("number", [7, 15, 50, 115, 150, 315, 430, 999, 1500, 2040])
+def test_numbers_are_said_as_the_grammar_understands_them(grammar: Grammar, number: int) -> None:
+    said = {phrases.number(number, Random(seed)) for seed in range(12)}
+    assert {grammar.parse(f"water {text}") for text in said} == {AddWater(Amount(float(number)))}
+
+
+def test_sentences_for_testing_are_commands_and_none_of_them_teaches(grammar: Grammar) -> None:
+    test = phrases.test_sentences(grammar.graph(False), Random(1), 24)
+    assert all(grammar.parse(sentence.text) for sentence in test)
+    assert sum(sentence.kind == "number" for sentence in test) == 18
+    assert all(phrases.held_back(sentence) for sentence in test if sentence.kind == "number")
+    assert not any(phrases.held_back(sentence) for sentence in test if sentence.kind == "command")
+
+
+def test_talk_for_testing_is_no_command_and_is_not_taught(grammar: Grammar) -> None:
+    assert [text for text in TEST_TALK if grammar.parse(text)] == []
+    assert set(TEST_TALK).isdisjoint(phrases.talk(Random(seed)).text for seed in range(2000))
+
+
+def test_no_voice_belongs_to_two_splits() -> None:
+    names = {split: {v.name.split("+")[-1] for v in voices.of(split)} for split in ("train", "dev", "test")}
+    assert not names["train"] & names["test"]
+    assert not names["train"] & names["dev"]
+
+
+def test_a_room_begins_with_the_direct_sound_and_dies_away() -> None:
+    response = rooms.response(np.random.default_rng(3))
+    assert response[0] == 1.0
+    assert np.square(response[4000:]).sum() < 0.01 * np.square(response).sum()
+
+
+@pytest.mark.parametrize(
+    "kind", [noises.motor, noises.whine, noises.coloured, noises.clatter, noises.thumps, noises.kneader]
+)
+def test_noises_have_one_level_and_come_again_with_their_seed(kind) -> None:  # type: ignore[no-untyped-def]
+    one, again = (kind(np.random.default_rng(5), 4000) for _ in range(2))
+    assert np.array_equal(one, again)
+    assert abs(np.sqrt(np.mean(one**2)) - 0.1) < 0.001
+
+
+def test_active_level_leaves_silence_out() -> None:
+    # RMS of a sine is its amplitude over the root of two, however long the silence around it.
+    tone = np.sin(2 * np.pi * 500 * np.arange(16_000) / 16_000)
+    assert conditions.active_level(np.concatenate([np.zeros(32_000), tone])) == pytest.approx(
+        2**-0.5, rel=0.01
+    )
+
+
+@pytest.mark.parametrize("rate", [8_000, 22_050, 24_000, 48_000])
+def test_resampling_keeps_pitch_and_length(rate: int) -> None:
+    tone = np.sin(2 * np.pi * 1000 * np.arange(rate) / rate).astype(np.float32)
+    sound = voices.to_rate(tone, rate)
+    assert abs(len(sound) - 16_000) < 30
+    assert np.argmax(np.abs(np.fft.rfft(sound, 16_000))) == 1000
+    assert np.abs(sound).max() == pytest.approx(0.5, abs=0.01)
+
+
+def test_corpora_keep_their_clips_when_joined_and_saved(tmp_path: Path) -> None:
+    part = corpus.collect(
+        [
+            (np.arange(4000, dtype=np.int16), "mix", "command", "a"),
+            (np.ones(5000, np.float32), "no", "talk", "b"),
+        ]
+    )
+    both = corpus.join([part, part])
+    both.save(tmp_path / "both")
+    read = corpus.load(tmp_path / "both")
+    assert [clip.text for clip in read.clips] == ["mix", "no", "mix", "no"]
+    assert np.array_equal(read.sound(read.clips[2]), np.arange(4000))
+    assert read.sound(read.clips[3])[0] == 32767
+
+
+def test_the_rebuilt_network_agrees_with_the_engine(packaged: bytes) -> None:
+    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    from tests.bench.ear import network
+
+    wave = sweep()
+    with torch.no_grad():
+        ours = network.log_probabilities(network.weights(archive.read(packaged)), torch.tensor(wave)[None])[
+            0
+        ].numpy()
+    theirs = engine(packaged, wave)
+    assert ours.shape == theirs.shape
+    assert np.abs(np.exp(ours) - np.exp(theirs)).max() < 0.005
+
+
+def test_phone_errors_are_counted_as_levenshtein_did() -> None:
+    pytest.importorskip("torch", reason="torch is needed for teaching only")
+    from tests.bench.ear.measure import distance
+
+    assert distance([ord(c) for c in "kitten"], [ord(c) for c in "sitting"]) == 3
+
+
+def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> None:
+    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    torch.set_num_threads(1)
+    from tests.bench.ear import network, train
+    from tests.bench.ear.augment import Recipe
+
+    tensors = archive.read(packaged)
+    part = corpus.collect([(sweep(0.6), "a", "number", "x"), (sweep(0.4)[::-1].copy(), "b", "talk", "x")])
+    rng = np.random.default_rng(1)
+    noise = np.stack([np.round(noises.coloured(rng, 70_000) * 32767).astype(np.int16) for _ in range(2)])
+    room = np.stack([rooms.response(rng)])
+    teacher = {name: tensor.detach() for name, tensor in network.weights(tensors).items()}
+    prepared = train.lessons(
+        part,
+        lambda text: [(7, 10, 12)] if text == "a" else [(14, 15), (7, 8)],
+        lambda *_: 1.0,
+        noise,
+        1,
+        room,
+        teacher,
+    )
+    losses: list[float] = []
+    plan = train.Plan(steps=12, samples=64_000, rate=2e-3, warmup=1, keep=0.0, half=False, drop=0.0)
+    easy = Recipe(quiet=1.0, room=0.0, clip=0.0, slowest=1.0, fastest=1.001)
+    taught = train.teach(
+        tensors, prepared, plan, 1, lambda *found: losses.append(found[1]), every=4, recipe=easy
+    )
+    assert losses[-1] < losses[0]
+    heard = engine(archive.rewrite(packaged, taught), sweep())
+    assert np.isfinite(heard).all()
+    assert np.abs(np.exp(heard).sum(-1) - 1).max() < 0.01

@@ -1,0 +1,263 @@
+# mypy: disable-error-code="import-not-found"
+"""Teaches the phoneme network to hear beside a motor.
+
+Loss: CTC on the phones of what is said, plus the divergence from the packaged network's output on the same clip
+without noise. A clip that the packaged network itself mishears is taught by CTC alone. Talk is taught like commands, so that
+it stays a general ear and goes on rejecting; where the packaged network does not hear the spelling, by both a little less.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import torch
+from numpy.typing import NDArray
+from torch.nn import functional
+
+from tests.bench.ear.archive import BLANK
+from tests.bench.ear.augment import Bank, Kitchen, Recipe
+from tests.bench.ear.corpus import Corpus
+from tests.bench.ear.network import SPECTRUM, Weights, encode, log_mel, weights
+
+WINDOWS = (11_200, 16_000, 22_400, 32_000, 44_800, 64_000)
+"""Samples of the windows; a clip goes into the smallest that holds it, some with hardly any quiet around."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How it is taught."""
+
+    steps: int = 20_000
+    samples: int = 12_000_000
+    """Samples a batch."""
+    rate: float = 1.2e-3
+    warmup: int = 400
+    decay: float = 0.01
+    keep: float = 0.9995
+    """Of the running average of the weights, which is what is exported."""
+    drop: float = 0.05
+    likeness: float = 0.35
+    """Weight of the divergence from the packaged network at the start; it falls to a third."""
+    half: bool = True
+    """bf16 arithmetic in the network."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lessons:
+    """Clips on the accelerator with what is wanted of them: targets (clips, longest) and their lengths, weights of CTC
+    and of likeness, share in which a clip is drawn, window it fits."""
+
+    bank: Bank
+    target: torch.Tensor
+    target_length: torch.Tensor
+    ctc: torch.Tensor
+    like: torch.Tensor
+    share: NDArray[np.float64]
+    window: NDArray[np.int64]
+
+
+def output(
+    w: Weights, wave: torch.Tensor, half: bool, drop: float = 0.0, hide: Kitchen | None = None
+) -> torch.Tensor:
+    """Log-probabilities (batch, frames, 191) in float32; `hide`: cover a random band of the spectrum."""
+    with torch.autocast(wave.device.type, enabled=False):
+        mel = log_mel(w, wave)
+    if hide is not None:
+        n = len(mel)
+        low = hide.uniform(n, 0, 80)[:, None]
+        wide = hide.uniform(n, 0, 14)[:, None] * (hide.uniform(n) < 0.4)[:, None]
+        band = torch.arange(80, device=mel.device)[None]
+        covered = (band >= low) & (band < low + wide)
+        mel = torch.where(covered[:, :, None], mel.mean((1, 2), keepdim=True), mel)
+    with torch.autocast(wave.device.type, torch.bfloat16, enabled=half):
+        logits = encode(w, mel, drop)
+    return functional.log_softmax(logits.float(), -1)
+
+
+def ctc(log_probabilities: torch.Tensor, target: torch.Tensor, length: torch.Tensor) -> torch.Tensor:
+    """Loss of each of a batch, (batch,)."""
+    frames = torch.full((len(target),), log_probabilities.shape[1], dtype=torch.long, device=target.device)
+    return functional.ctc_loss(
+        log_probabilities.transpose(0, 1), target, frames, length, BLANK, "none", zero_infinity=True
+    )
+
+
+def lessons(
+    corpus: Corpus,
+    candidates: Callable[[str], Sequence[tuple[int, ...]]],
+    share: Callable[[str, str], float],
+    noise: NDArray[np.int16],
+    talkers: int,
+    rooms: NDArray[np.float32],
+    teacher: Weights,
+    noise_alone: float = 0.03,
+) -> Lessons:
+    """Prepare a corpus: of each clip's candidate targets the one that the teacher hears best; `share(kind, voice)`."""
+    device = teacher["mel_fb"].device
+    fits = [c for c in corpus.clips if c.samples / 1.16 + 1600 <= WINDOWS[-1]]
+    found = [list(candidates(c.text)) for c in fits]
+    best, fit = _best_targets(corpus, fits, found, teacher)
+    longest = max(len(t) for t in best)
+    target = torch.zeros((len(best) + 1, longest), dtype=torch.long)
+    for row, phones in enumerate(best):
+        target[row, : len(phones)] = torch.tensor(phones)
+    command = np.array([c.kind in ("command", "number", "real") for c in fits])
+    heard = 1 / (
+        1 + np.exp(4 * (fit - 0.9))
+    )  # 1 where the teacher hears the clip as spelled, 0 where it does not
+    ctc_weight = np.where(command, 1.0, np.maximum(heard, 0.6))
+    like_weight = np.where(command, heard, 0.3 + 0.7 * heard)
+    shares = np.array([share(c.kind, c.voice) for c in fits])
+    shares = shares / shares.sum()
+    frames = np.array([len(t) + sum(a == b for a, b in pairwise(t)) for t in best])
+    spare = np.random.default_rng(3).choice([1_600, 6_400, 12_800], len(fits), p=[0.35, 0.4, 0.25])
+    need = np.array([c.samples for c in fits]) / 1.08 + spare
+    window = np.array(
+        [
+            next((w for w in WINDOWS if w >= n and w // 320 > 1.3 * f), WINDOWS[-1])
+            for n, f in zip(need, frames, strict=True)
+        ]
+    )
+    bank = Bank(
+        torch.from_numpy(corpus.pcm).to(device),
+        torch.tensor([c.start for c in fits] + [0], device=device),
+        torch.tensor([c.samples for c in fits] + [0], device=device),
+        torch.from_numpy(noise).to(device),
+        talkers,
+        torch.from_numpy(rooms).to(device),
+    )
+
+    def on(values: Sequence[float] | NDArray[np.float64], last: float) -> torch.Tensor:
+        return torch.tensor([*values, last], dtype=torch.float32, device=device)
+
+    return Lessons(
+        bank,
+        target.to(device),
+        torch.tensor([len(t) for t in best] + [0], device=device),
+        on(ctc_weight, 0.02),
+        on(like_weight, 0.0),
+        np.append(shares * (1 - noise_alone), noise_alone),
+        np.append(window, WINDOWS[3]),
+    )
+
+
+def _best_targets(
+    corpus: Corpus,
+    clips: Sequence[object],
+    found: list[list[tuple[int, ...]]],
+    teacher: Weights,
+    batch: int = 256,
+) -> tuple[list[tuple[int, ...]], NDArray[np.float64]]:
+    """For each clip the target that the teacher hears best, and its loss per phone."""
+    device = teacher["mel_fb"].device
+    order = sorted(range(len(found)), key=lambda i: clips[i].samples)  # type: ignore[attr-defined]
+    best: list[tuple[int, ...]] = [()] * len(found)
+    fit = np.zeros(len(found))
+    for first in range(0, len(order), batch):
+        rows = order[first : first + batch]
+        window = max(WINDOWS[2], max(clips[i].samples for i in rows) + 3200)  # type: ignore[attr-defined]
+        wave = torch.zeros((len(rows), window))
+        for place, i in enumerate(rows):
+            sound = corpus.sound(clips[i])  # type: ignore[arg-type]
+            wave[place, 1600 : 1600 + len(sound)] = torch.from_numpy(sound.astype(np.float32) / 32768)
+        wave = wave + 2e-4 * torch.randn(wave.shape)
+        with torch.no_grad():
+            heard = output(teacher, wave.to(device), half=False)
+        places = [place for place, i in enumerate(rows) for _ in found[i]]
+        wanted = [t for i in rows for t in found[i]]
+        target = torch.zeros((len(wanted), max(len(t) for t in wanted)), dtype=torch.long)
+        for row, phones in enumerate(wanted):
+            target[row, : len(phones)] = torch.tensor(phones)
+        length = torch.tensor([len(t) for t in wanted])
+        loss = (ctc(heard[places], target.to(device), length.to(device)) / length.to(device)).cpu().numpy()
+        loss = np.where(loss == 0, 9.0, loss)  # zero stands for "can't be aligned"
+        at = 0
+        for i in rows:
+            n = len(found[i])
+            choice = int(np.argmin(loss[at : at + n]))
+            best[i], fit[i] = found[i][choice], loss[at + choice]
+            at += n
+    return best, fit
+
+
+def batches(lessons: Lessons, plan: Plan, seed: int) -> Iterator[tuple[torch.Tensor, int]]:
+    """Numbers of clips and the window they share, by the clips' shares."""
+    random = np.random.default_rng(seed)
+    members = {int(w): np.flatnonzero(lessons.window == w) for w in np.unique(lessons.window)}
+    weight = {w: lessons.share[rows] for w, rows in members.items()}
+    # A longer window holds fewer clips: draw it more often, so that every clip keeps its share.
+    odds = np.array([weight[w].sum() * w for w in members])
+    running = {w: np.cumsum(weight[w]) / weight[w].sum() for w in members}
+    known = list(members)
+    while True:
+        window = known[int(random.choice(len(known), p=odds / odds.sum()))]
+        n = max(1, plan.samples // window)
+        drawn = np.searchsorted(running[window], random.random(n)).clip(max=len(members[window]) - 1)
+        yield torch.from_numpy(members[window][drawn]), window
+
+
+def teach(
+    taught: dict[str, NDArray[np.float32]],
+    lessons: Lessons,
+    plan: Plan,
+    seed: int,
+    report: Callable[[int, float, float, Weights], None],
+    every: int = 500,
+    recipe: Recipe = Recipe(),  # noqa: B008 - immutable
+    stop: Callable[[], float] = lambda: 0.0,
+) -> dict[str, NDArray[np.float32]]:
+    """Teach from these tensors; gives the running average. `report(step, ctc, likeness, average)` each `every` steps.
+
+    `stop()`: share of the time that is used up, 0..1; it bends the schedule so that the rate reaches zero in time.
+    """
+    device = str(lessons.bank.speech.device)
+    teacher = {name: tensor.detach() for name, tensor in weights(taught, device).items()}
+    student = weights(taught, device)
+    learned = {name: tensor for name, tensor in student.items() if name not in SPECTRUM}
+    flat = [t for t in learned.values() if t.dim() > 1]
+    rest = [t for t in learned.values() if t.dim() <= 1]
+    groups = [{"params": flat, "weight_decay": plan.decay}, {"params": rest, "weight_decay": 0.0}]
+    optimiser = torch.optim.AdamW(groups, plan.rate, (0.9, 0.98))
+    average = {name: tensor.detach().clone() for name, tensor in learned.items()}
+    kitchen = Kitchen(lessons.bank, seed, recipe)
+    source = batches(lessons, plan, seed)
+    torch.manual_seed(seed)
+    seen = torch.zeros(2, device=device)
+    used = 0.0
+    for step in range(plan.steps):
+        if step % 20 == 0:
+            used = max(step / plan.steps, stop())
+        if used >= 1:
+            break
+        rate = plan.rate * min(1.0, (step + 1) / plan.warmup) * (0.5 + 0.5 * math.cos(math.pi * used)) + 1e-6
+        for group in optimiser.param_groups:
+            group["lr"] = rate
+        chosen, window = next(source)
+        chosen = chosen.to(device)
+        with torch.no_grad():
+            clean, noisy = kitchen.batch(chosen, window)
+            wanted = output(teacher, clean, plan.half)
+        heard = output(student, noisy, plan.half, plan.drop, kitchen)
+        length = lessons.target_length[chosen]
+        phones = length.clamp_min(1)
+        spelled = (ctc(heard, lessons.target[chosen], length) / phones * lessons.ctc[chosen]).mean()
+        apart = functional.kl_div(heard, wanted, log_target=True, reduction="none").sum((1, 2)) / phones
+        alike = (apart * lessons.like[chosen]).mean()
+        loss = spelled + plan.likeness * (1 - 0.67 * used) * alike
+        optimiser.zero_grad(set_to_none=True)
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(list(learned.values()), 1.0)
+        optimiser.step()
+        seen += torch.stack([spelled.detach(), alike.detach()])
+        keep = min(plan.keep, 1 - 1 / (1 + step / 10))
+        with torch.no_grad():
+            torch._foreach_lerp_(list(average.values()), [t.detach() for t in learned.values()], 1 - keep)
+        if (step + 1) % every == 0:
+            ctc_mean, like_mean = (seen / every).tolist()
+            report(step + 1, ctc_mean, like_mean, {**teacher, **average})
+            seen.zero_()
+    return {name: tensor.float().cpu().numpy() for name, tensor in average.items()}

@@ -1,0 +1,223 @@
+"""Synthetic voices of espeak-ng, flite and festival: who they are, who teaches, who only tests.
+
+The engines are programs on the machine; `EAR_ROOT` names a folder that holds them (bin, lib, share) where they are
+not installed (festival looks for its data in /usr/share/festival only). Nothing of the engines is shipped: only sound made with them teaches the network. Voices: espeak-ng's
+own variants; flite's and festival's from CMU and the University of Edinburgh (free for any use).
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import subprocess
+import tempfile
+import wave
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+Wave = NDArray[np.float32]
+Split = Literal["train", "dev", "test"]
+RATE = 16_000
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """One voice; no voice belongs to two splits."""
+
+    engine: Literal["espeak", "flite", "festival"]
+    name: str
+    split: Split
+
+
+_ACCENTS = ["en-us", "en-us", "en-us", "en-gb", "en-gb-x-rp", "en-gb-scotland", "en-029"]
+_TRAIN = [
+    "m1",
+    "m2",
+    "m3",
+    "m4",
+    "m6",
+    "m7",
+    "m8",
+    "f1",
+    "f2",
+    "f3",
+    "f5",
+    "Alex",
+    "Alicia",
+    "Andrea",
+    "Andy",
+    "Annie",
+    "Denis",
+    "Diogo",
+    "Gene",
+    "Henrique",
+    "Hugo",
+    "Jacky",
+    "Lee",
+    "Marco",
+    "Mario",
+    "Michael",
+    "Mike",
+    "Storm",
+    "Tweaky",
+    "adam",
+    "anika",
+    "announcer",
+    "antonio",
+    "aunty",
+    "belinda",
+    "benjamin",
+    "boris",
+    "caleb",
+    "david",
+    "edward",
+    "grandma",
+    "grandpa",
+    "gustave",
+    "iven",
+    "iven2",
+    "john",
+    "kaukovalta",
+    "klatt",
+    "klatt2",
+    "klatt4",
+    "linda",
+    "marcelo",
+    "max",
+    "michel",
+    "norbert",
+    "pablo",
+    "paul",
+    "pedro",
+    "robert",
+    "sandro",
+    "shelby",
+    "steph",
+    "steph2",
+    "travis",
+    "zac",
+]
+_DEV = ["m5", "ed", "quincy", "steph3"]
+_TEST = ["f4", "iven3", "klatt3", "miguel", "rob", "victor"]
+
+VOICES: tuple[Voice, ...] = (
+    *(Voice("espeak", f"{accent}+{name}", "train") for name in _TRAIN for accent in sorted(set(_ACCENTS))),
+    *(Voice("espeak", f"{accent}+{name}", "dev") for name in _DEV for accent in ("en-us", "en-gb")),
+    *(Voice("espeak", f"{accent}+{name}", "test") for name in _TEST for accent in ("en-us", "en-gb")),
+    Voice("flite", "kal16", "train"),
+    Voice("flite", "awb", "train"),
+    Voice("flite", "slt", "train"),
+    Voice("flite", "rms", "test"),
+    Voice("festival", "cmu_us_slt_arctic_hts", "train"),
+    Voice("festival", "ked_diphone", "test"),
+)
+
+
+def of(split: Split, engine: str | None = None) -> list[Voice]:
+    """Voices of a split."""
+    return [voice for voice in VOICES if voice.split == split and engine in (None, voice.engine)]
+
+
+def _environment() -> tuple[Path | None, dict[str, str]]:
+    root = os.environ.get("EAR_ROOT")
+    if not root:
+        return None, dict(os.environ)
+    found = {**os.environ, "LD_LIBRARY_PATH": f"{root}/lib", "ESPEAK_DATA_PATH": f"{root}/share"}
+    return Path(root), found
+
+
+def _program(name: str) -> tuple[str, dict[str, str]]:
+    root, environment = _environment()
+    return (str(root / "bin" / name) if root else name), environment
+
+
+def read_wav(data: bytes) -> tuple[Wave, int]:
+    """Samples of a 16-bit WAV; espeak-ng's stream has no true length in its head."""
+    with wave.open(io.BytesIO(data)) as file:
+        rate = file.getframerate()
+    start = data.index(b"data") + 8
+    samples = np.frombuffer(data[start : start + (len(data) - start) // 2 * 2], "<i2")
+    return np.asarray(samples / 32768, np.float32), int(rate)
+
+
+def to_rate(sound: Wave, rate: int) -> Wave:
+    """Resample to 16 kHz and cut the quiet ends, leaving 40 ms."""
+    if rate != RATE:
+        # Whole utterances are short: cut or widen the spectrum.
+        n, wanted = len(sound), round(len(sound) * RATE / rate)
+        sound = np.asarray(
+            np.fft.irfft(np.fft.rfft(sound)[: wanted // 2 + 1], wanted) * (wanted / n), np.float32
+        )
+    peak = float(np.abs(sound).max(initial=0.0))
+    if peak < 1e-4:
+        return np.zeros(0, np.float32)
+    loud = np.flatnonzero(np.abs(sound) > 0.01 * peak)
+    return sound[max(0, loud[0] - 640) : loud[-1] + 640] * np.float32(0.5 / peak)
+
+
+def _espeak(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
+    program, environment = _program("espeak-ng")
+    sounds = []
+    for text in texts:
+        manner = [
+            "-s",
+            str(rng.randint(120, 215)),
+            "-p",
+            str(rng.randint(15, 85)),
+            "-g",
+            str(rng.choice([0, 0, 0, 2, 4])),
+        ]
+        out = subprocess.run(
+            [program, "--stdout", "-v", voice.name, *manner, text],
+            capture_output=True,
+            env=environment,
+            check=True,
+        )
+        sounds.append(to_rate(*read_wav(out.stdout)))
+    return sounds
+
+
+def _flite(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
+    program, environment = _program("flite")
+    sounds = []
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "said.wav"
+        for text in texts:
+            manner = ["--setf", f"duration_stretch={rng.uniform(0.8, 1.3):.2f}"]
+            subprocess.run(
+                [program, "-voice", voice.name, *manner, "-t", text, "-o", str(path)],
+                env=environment,
+                check=True,
+                capture_output=True,
+            )
+            sounds.append(to_rate(*read_wav(path.read_bytes())))
+    return sounds
+
+
+def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
+    program, environment = _program("festival")
+    with tempfile.TemporaryDirectory() as folder:
+        lines = [f"(voice_{voice.name})"]
+        for number, text in enumerate(texts):
+            lines += [
+                f"(Parameter.set 'Duration_Stretch {rng.uniform(0.8, 1.25):.2f})",
+                f'(set! u (Utterance Text "{text}"))',
+                f'(utt.synth u) (utt.save.wave u "{folder}/{number}.wav" \'riff)',
+            ]
+        script = Path(folder) / "say.scm"
+        script.write_text("\n".join(lines))
+        subprocess.run([program, "--batch", str(script)], env=environment, check=True, capture_output=True)
+        return [
+            to_rate(*read_wav((Path(folder) / f"{number}.wav").read_bytes())) for number in range(len(texts))
+        ]
+
+
+def say(voice: Voice, texts: list[str], seed: int) -> list[Wave]:
+    """The texts spoken by a voice at 16 kHz, peak 0.5; tempo and pitch vary with the seed."""
+    engine = {"espeak": _espeak, "flite": _flite, "festival": _festival}[voice.engine]
+    return engine(voice, texts, Random(seed))
