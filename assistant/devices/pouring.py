@@ -158,8 +158,8 @@ class Jug:
     def _look(self, now: float, quick: float) -> list[Happening]:
         match self.phase:
             case Phase.EMPTY:
-                if self._level is not None and self._level >= EMPTY_G:
-                    self._stand(self._level, now)
+                if (level := self._settled_level(now)) is not None and level >= EMPTY_G:
+                    self._stand(level, now)
                 return []
             case Phase.STANDING:
                 if quick < EMPTY_G:
@@ -242,18 +242,27 @@ class Jug:
         if self._level is None:
             self._settled = None
             return self._unsteady(now)
-        if self._settled is None:
-            self._settled = now
-        if now - self._settled < (NOISY_HOLD_S if self.band_g > BAND_FLOOR_G else QUIET_HOLD_S):
+        level = self._settled_level(now)
+        if level is None:
             return []
-        since = self._settled - WINDOW_S + QUIET_HOLD_S  # the first of it may be the thump of the jug
-        level = _middle(sorted(grams for at, grams in self._samples if at > since)) - self.zero_g
         poured, sure = self._reference - level, self._lifted_sure
         self._stand(level, now)
         self._touched = float("-inf")
         if poured >= LEAST_POUR_G:
             return [Pour(poured, sure)]
         return [Refill(-poured)] if poured <= -LEAST_POUR_G else []
+
+    def _settled_level(self, now: float) -> float | None:
+        """What was put on the plate (g), once it was steady for long enough; the thump of it is left out."""
+        if self._level is None:
+            self._settled = None
+            return None
+        if self._settled is None:
+            self._settled = now
+        if now - self._settled < (NOISY_HOLD_S if self.band_g > BAND_FLOOR_G else QUIET_HOLD_S):
+            return None
+        since = self._settled - WINDOW_S + QUIET_HOLD_S
+        return _middle(sorted(grams for at, grams in self._samples if at > since)) - self.zero_g
 
     def _move_zero(self, by: float) -> float:
         """Call `by` (g) zero; what was weighed before is moved with it."""

@@ -170,3 +170,10 @@ def test_no_samples_break_it_and_none_pour_without_a_lift(readings: list[float])
         for one in jug.feed(grams, index * 0.1):
             assert not isinstance(one, Pour) or lifted
         lifted = lifted or jug.phase is Phase.LIFTED
+
+
+@pytest.mark.parametrize("rate", RATES)
+def test_a_jug_that_is_put_on_is_not_taken_for_touched(rate: float) -> None:
+    found = watch(Plate(rate, seed=3).stay(1).move(FULL, 0.3).stay(6).lift(4, FULL - 200).stay(5))
+    assert found
+    assert all(isinstance(one, Pour) and one.sure for one in found)
