@@ -19,7 +19,7 @@ from assistant.loop import Heard, Loop, Message, Turn
 from assistant.mouth import Mouth
 from assistant.ports import Microphone
 from assistant.watchdog import Watchdog
-from assistant.weighing import Weighing, calibration_of, fit_scale, recorded_scale
+from assistant.weighing import Weighing, calibration_of, chosen, fit_scale, recorded_scale
 from assistant.workers import Worker
 
 
@@ -43,6 +43,7 @@ def listen_command(
     Example: crumbcall listen --device usb
     """
     house = open_house(home)
+    chosen(scale, house.settings.scale)  # a wrong one is told before anything is opened
     if recording is not None:
         _from_recording(house, recording, scale, as_json=as_json)
     else:

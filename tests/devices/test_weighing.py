@@ -154,3 +154,11 @@ def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None
     poured = [one["command"]["value"] for one in found.objects[1:3]]
     assert poured == [pytest.approx(200, abs=2), pytest.approx(150, abs=2)]
     assert found.objects[4]["replies"][0]["text"].endswith(" in fifteen hundred of flour.")
+
+
+def test_a_wrong_scale_is_told_before_anything_is_opened(run: Run) -> None:
+    found = run("listen", "--scale", "kitchen")
+    assert (found.status, found.out) == (2, "")
+    assert found.err == (
+        'crumbcall: Found the scale "kitchen", allowed are none, nau7802, hx711 and replay:FILE; name one.\n'
+    )
