@@ -8,7 +8,7 @@ from typing import Literal
 from assistant.batch.announcements import Announcement, say
 from assistant.batch.commands import ReadJug, ZeroJug
 from assistant.devices.jug_scale import Back, Gone, JugScale, Live, Overloaded, Replayed, Report
-from assistant.devices.pouring import Dripped, NotAlone, Pour, Unsteady
+from assistant.devices.pouring import Drifted, Dripped, NotAlone, Pour, Unsteady
 from assistant.devices.samples import Samples, read_samples
 from assistant.devices.weight import Calibration, load_calibration
 from assistant.errors import DeviceError
@@ -85,6 +85,8 @@ def message_of(report: Report) -> Weighed | Noticed | None:
             return Noticed("jug_unsteady")
         case Overloaded():
             return Noticed("scale_overloaded")
+        case Drifted():
+            return Noticed("scale_drifted", {"grams": abs(report.grams)})
         case Gone():
             return Noticed("scale_lost")
         case Back():

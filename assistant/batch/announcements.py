@@ -216,6 +216,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     jug_dripped="grams",
     jug_not_alone="",
     scale_overloaded="",
+    scale_drifted="grams",
     scale_lost="",
     scale_works="",
     # misses

@@ -19,6 +19,9 @@ RETRY_S = 5.0
 SILENT_S = 3.0
 """A chip without a conversion for so long (s) is gone."""
 
+DRIFT_G = 25.0
+"""A zero that went so far (g) since the calibration is told once: pours are still right, the cell or its mounting may not be."""
+
 
 @dataclass(frozen=True, slots=True)
 class Overloaded:
@@ -49,6 +52,7 @@ class JugScale:
         self._jug = Jug()
         self._overloaded = False
         self._gone = False
+        self._drifted = False
         self._lock = threading.Lock()
 
     def feed(self, counts: int, now: float) -> None:
@@ -62,6 +66,9 @@ class JugScale:
         for report in found:
             if not isinstance(report, Drifted):
                 self._act(report)
+            elif abs(self._jug.zero_g) > DRIFT_G and not self._drifted:
+                self._drifted = True
+                self._act(Drifted(self._jug.zero_g))
 
     def gone(self, gone: bool) -> None:
         """The chip does not answer, or does again; what was weighed before counts for nothing then."""

@@ -71,7 +71,7 @@ OF_THE_LOOP |= {
     "jug_dripped",
     "jug_not_alone",
 }
-OF_THE_LOOP |= {"scale_overloaded", "scale_lost", "scale_works"}
+OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"}
 # Heard with the jug scale: test_same_pour.py.
 OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differs", "entry_stays", "no_scale"}
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"

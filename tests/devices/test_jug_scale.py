@@ -3,7 +3,7 @@ import threading
 import pytest
 
 from assistant.devices.jug_scale import Back, Gone, JugScale, Live, Overloaded, Replayed, Report
-from assistant.devices.pouring import Pour
+from assistant.devices.pouring import Drifted, Pour
 from assistant.devices.samples import Samples
 from assistant.devices.weight import Calibration
 from assistant.errors import DeviceError
@@ -62,6 +62,18 @@ def test_an_overload_is_told_once_and_left_out() -> None:
     for at, counts in enumerate([84_000, 0x7FFFFF, 0x7FFFFF, 84_000, -0x800000]):
         bench.scale.feed(counts, at / 10)
     assert bench.told == [Overloaded(), Overloaded()]
+
+
+def test_a_zero_that_went_far_is_told_once() -> None:
+    bench = Bench()
+    plate = Plate(10.0, zero_g=32.0).stay(2).move(FULL, 0.3).stay(5)
+    for left in (1700.0, 1600.0):
+        plate.lift(6, left).stay(5)
+    for at, counts in samples(plate):
+        bench.scale.feed(counts, at)
+    assert [type(one) for one in bench.told] == [Drifted, Pour, Pour]
+    assert isinstance(bench.told[0], Drifted)
+    assert bench.told[0].grams == pytest.approx(32, abs=2)
 
 
 # --- the worker
