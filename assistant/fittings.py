@@ -41,6 +41,7 @@ class Fittings:
         self._buzzer = buzzer
         self._switch: SwitchWatch | None = None
         self._microphone = True
+        self._loud = False
         self._heard = False
         self._state = State()
 
@@ -64,6 +65,8 @@ class Fittings:
         """Show on lamp and buzzer what a turn led to."""
         if isinstance(message, Lost | Found) and message.what == "microphone":
             self._microphone = isinstance(message, Found)
+        if isinstance(message, Noticed) and message.key in ("too_loud", "hearing_again"):
+            self._loud = message.key == "too_loud"
         self._state, self._heard = state, turn.command is not None
         self._show()
         if self._buzzer is not None:
@@ -77,7 +80,7 @@ class Fittings:
         shown = signal(
             ringing=bool(self._state.ringing),
             asking=self._state.question is not None,
-            hears=self._microphone and self._state.listening and self.hears(),
+            hears=self._microphone and not self._loud and self._state.listening and self.hears(),
             heard=self._heard,
         )
         self._heard = False

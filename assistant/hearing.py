@@ -1,11 +1,14 @@
 """From blocks of sound to messages: live, in threads of their own, or from a recording, step by step."""
 
 import threading
+from collections import deque
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from queue import Queue
 
 from assistant.audio.gate import Gate
+from assistant.audio.health import Health, Hearing
+from assistant.audio.level import own_snr_db
 from assistant.clock import ScriptedClock
 from assistant.errors import SoundError
 from assistant.loop import (
@@ -109,7 +112,8 @@ class Recording:
                 self._listener(turn, message)
 
     def _hear(self, spoken: Spoken) -> None:
-        heard = Heard(spoken.recognition.result(), _cut_by_us(self._gate, spoken.utterance))
+        clipped = _cut_by_us(self._gate, spoken.utterance)
+        heard = Heard(spoken.recognition.result(), clipped, snr_db=own_snr_db(spoken.utterance.sound.pcm))
         turn = hear(self._station, heard, self._min_margin)
         if turn is not None:
             self._listener(turn, heard)
@@ -131,7 +135,11 @@ class LiveEars:
         *,
         now: Callable[[], float],
         busy: Callable[[], bool],
+        health: Health | None = None,
     ) -> None:
+        self._health = health or Health()
+        self._before = Hearing.WELL
+        self._judged: deque[tuple[Pcm, bool]] = deque()
         self._open = open_microphone
         self._ear = ear
         self._gate = gate
@@ -167,8 +175,27 @@ class LiveEars:
                 return
             now = self._now()
             audible = self._gate.hear(block, now, self._busy())
+            if audible is block:
+                self._look_after(block)
             for spoken in self._ear.feed(audible):
                 self._post_when_recognised(spoken, now)
+
+    def _look_after(self, block: Pcm) -> None:
+        """Follow how well the cook can be heard; say it when that changes."""
+        changes = [self._health.feed(block)]
+        while self._judged:
+            sound, understood = self._judged.popleft()
+            changes.append(self._health.utterance(sound, understood=understood))
+        for change in changes:
+            if change is not None and (key := self._told(change)) is not None:
+                self._inbox.put(Noticed(key))
+
+    def _told(self, now: Hearing) -> str | None:
+        """Key of what to say of a change; that it is well again only after it could not hear."""
+        before, self._before = self._before, now
+        if now is Hearing.WELL:
+            return "hearing_again" if before is Hearing.TOO_LOUD else None
+        return "too_loud" if now is Hearing.TOO_LOUD else "clipped"
 
     def _post_when_recognised(self, spoken: Spoken, now: float) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
@@ -177,7 +204,9 @@ class LiveEars:
         def post(done: "Future[Recognition]") -> None:
             error = done.exception()
             if error is None:
-                self._inbox.put(Heard(done.result(), clipped, spoken_at))
+                self._judged.append((spoken.utterance.sound.pcm, done.result().accepted))
+                ratio = own_snr_db(spoken.utterance.sound.pcm)
+                self._inbox.put(Heard(done.result(), clipped, spoken_at, ratio))
             else:
                 self._inbox.put(Died("recogniser", f"{type(error).__name__}: {error}"))
 

@@ -9,7 +9,7 @@ from statistics import median
 
 from assistant.app import House
 from assistant.audio.health import FULL
-from assistant.audio.level import SILENCE_DBFS, active_dbfs, level_dbfs
+from assistant.audio.level import SILENCE_DBFS, NoiseLevel, level_dbfs, speech_dbfs
 from assistant.hearing import at_once
 from assistant.patience import Spoken
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition
@@ -105,7 +105,9 @@ def hear_prompt(house: House, recogniser: Recogniser, prompt: str, blocks: Itera
     if not spoken:
         return Heard(prompt, "nothing", "", float("inf"), 0.0, SILENCE_DBFS, clipped)
     found = spoken[0].recognition.result()
-    level = active_dbfs(spoken[0].utterance.sound.pcm)
+    sound, noise = spoken[0].utterance.sound.pcm, NoiseLevel()
+    noise.feed(sound)
+    level = speech_dbfs(sound, noise.dbfs)
     return Heard(prompt, _kind(house, prompt, found), found.text, found.cost, found.margin, level, clipped)
 
 

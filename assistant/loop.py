@@ -10,11 +10,13 @@ from dataclasses import dataclass, field
 from queue import Empty, Queue
 from typing import Any
 
+from assistant.asr.prior import needed_margin, weighed
 from assistant.batch.announcements import Announcement, Tone, say
 from assistant.batch.commands import AddWater, Amount, Command, ReadJug, ZeroJug
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.events import Event, Source
 from assistant.batch.evolve import evolve
+from assistant.batch.expectation import surprise
 from assistant.batch.known import NOTHING, Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import State
@@ -107,6 +109,13 @@ class Station:
             return Turn(self.now, text, command, self._worded([self.jug(command)]))
         return self._turn(Said(command, source, text, unsure), text, command)
 
+    def weigh(self, found: Recognition) -> Recognition:
+        """What was heard, with regard to what can be meant at this moment of the batch."""
+        state, asking = self.state, self.asking
+        return weighed(
+            found, lambda text: surprise(state, self._grammar.parse(text, asking=asking), self._rules)
+        )
+
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
         """The jug scale saw a pour (g); None where no batch is open, for then it is none of ours."""
         if self.state.batch is None:
@@ -167,12 +176,14 @@ def shift_since(last: Stamp | None, clock: Clock) -> tuple[float, bool]:
 class Heard:
     """A recogniser made something of an utterance.
 
-    `clipped`: our own voice cut into it. `spoken_at`: station time (s) at which the cook stopped speaking.
+    `clipped`: our own voice cut into it. `spoken_at`: station time (s) at which the cook stopped speaking. `snr_db`:
+    how far speech stood above the room; None where that is not known.
     """
 
     recognition: Recognition
     clipped: bool = False
     spoken_at: float | None = None
+    snr_db: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,7 +323,8 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
 
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     """Act on what was recognised; None where it was no command. A thin margin or a cut utterance asks first."""
-    found = heard.recognition
+    found = station.weigh(heard.recognition)
     if not found.accepted:
         return None
-    return station.hear(found.text, unsure=found.margin < min_margin or heard.clipped)
+    unsure = found.margin < needed_margin(min_margin, heard.snr_db)
+    return station.hear(found.text, unsure=unsure or heard.clipped)

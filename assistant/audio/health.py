@@ -11,11 +11,14 @@ from statistics import median
 
 import numpy as np
 
-from assistant.audio.level import NoiseLevel, active_dbfs
+from assistant.audio.level import NoiseLevel, speech_dbfs
 from assistant.ports import SPEECH_RATE, Pcm
 
 FULL = 32_600
 """A sample from here on counts as clipped: converters stop a little short of full scale."""
+
+CLEAN_AFTER = 20
+"""Sentences in a row without clipping after which it is over: a cook who shouts now and then is told once."""
 
 
 class Hearing(Enum):
@@ -50,7 +53,7 @@ class Health:
         self._voice: deque[float] = deque(maxlen=8)
         self._loud_s = 0.0
         self._unheard = 0
-        self._clipped = False
+        self._clean_left = 0
         self._told = Hearing.WELL
 
     @property
@@ -84,8 +87,9 @@ class Health:
 
     def utterance(self, sound: Pcm, *, understood: bool) -> Hearing | None:
         """Take an utterance with the quiet around it; what is wrong, where that changed."""
-        speech = active_dbfs(sound)
-        self._clipped = float(np.mean(np.abs(sound.astype(np.int32)) >= FULL)) > self._limits.clipped_share
+        speech = speech_dbfs(sound, self._noise.dbfs)
+        clipped = float(np.mean(np.abs(sound.astype(np.int32)) >= FULL)) > self._limits.clipped_share
+        self._clean_left = CLEAN_AFTER if clipped else max(0, self._clean_left - 1)
         faint = speech - self._noise.dbfs < self._limits.least_snr_db
         if understood:
             self._voice.append(speech)
@@ -106,4 +110,4 @@ class Health:
         loud = self._loud_s >= limits.loud_s or (self._told is Hearing.TOO_LOUD and self._loud_s > 0)
         if loud or self._unheard >= limits.unheard:
             return Hearing.TOO_LOUD
-        return Hearing.CLIPPED if self._clipped else Hearing.WELL
+        return Hearing.CLIPPED if self._clean_left else Hearing.WELL

@@ -20,19 +20,6 @@ def level_dbfs(pcm: Pcm) -> float:
     return max(SILENCE_DBFS, 10 * math.log10(mean_square)) if mean_square > 0 else SILENCE_DBFS
 
 
-def active_dbfs(pcm: Pcm, frame_s: float = 0.032) -> float:
-    """Level of speech while somebody speaks (dBFS): frames within 15.9 dB of their own mean (after ITU-T P.56)."""
-    frame = round(frame_s * SPEECH_RATE)
-    if len(pcm) < frame:
-        return level_dbfs(pcm)
-    frames = pcm[: len(pcm) // frame * frame].reshape(-1, frame).astype(np.float64)
-    power = np.mean(np.square(frames), axis=1)
-    for _ in range(10):
-        power = power[power >= power.mean() * 10 ** (-15.9 / 10)]
-    mean_square = float(power.mean()) / FULL_SCALE**2
-    return max(SILENCE_DBFS, 10 * math.log10(mean_square)) if mean_square > 0 else SILENCE_DBFS
-
-
 class NoiseLevel:
     """Running level of the room (dBFS): a low share of the levels of the last seconds, so that speech hardly counts.
 
@@ -68,3 +55,31 @@ def snr_db(speech: Pcm, noise_dbfs: float) -> float:
     """
     together, noise = 10 ** (level_dbfs(speech) / 10), 10 ** (noise_dbfs / 10)
     return max(0.0, 10 * math.log10((together - noise) / noise)) if together > noise else 0.0
+
+
+STANDS_OUT_DB = 3.0
+"""Frames this much louder than the noise hold speech (dB)."""
+
+
+def speech_dbfs(utterance: Pcm, noise_dbfs: float, frame_s: float = 0.032) -> float:
+    """Level of the speech in an utterance (dBFS): of the frames that stand out of the noise, less its power.
+
+    `SILENCE_DBFS` where none does.
+    """
+    frame = round(frame_s * SPEECH_RATE)
+    frames = utterance[: len(utterance) // frame * frame].reshape(-1, frame).astype(np.float64)
+    power = np.mean(np.square(frames), axis=1) / FULL_SCALE**2
+    noise = 10 ** (noise_dbfs / 10)
+    speech = power[power > noise * 10 ** (STANDS_OUT_DB / 10)]
+    return max(SILENCE_DBFS, 10 * math.log10(float(speech.mean()) - noise)) if len(speech) else SILENCE_DBFS
+
+
+def own_snr_db(utterance: Pcm) -> float | None:
+    """How far the speech of one utterance stands above the quiet around it (dB); None without any sound.
+
+    The noise is the level below which a fifth of it lies, silence that stands in for what was not heard left out.
+    Negative where nothing stands out.
+    """
+    noise = NoiseLevel()
+    noise.feed(utterance)
+    return None if noise.dbfs <= SILENCE_DBFS else speech_dbfs(utterance, noise.dbfs) - noise.dbfs

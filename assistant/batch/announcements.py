@@ -235,6 +235,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     cannot_hear="",
     hearing_again="",
     too_loud="",
+    clipped="",
     cannot_write="",
     journal_moved="",
     worker_died="worker",

@@ -107,7 +107,7 @@ def test_quiet_ends_are_cut_off() -> None:
 
 def _result(command: Command | None, *found: Recognition) -> Result:
     case = Case("", command, np.zeros(0, np.int16), "", "", "")
-    return Result(case, list(found))
+    return Result(case, list(found), [None] * len(found))
 
 
 SURE, THIN = 20.0, 1.0
@@ -132,13 +132,13 @@ def _heard(text: str, margin: float, *, accepted: bool = True) -> Recognition:
     ],
 )
 def test_what_came_of_a_command(house: House, found: list[Recognition], kind: str) -> None:
-    assert outcome(house, _result(AddWater(Amount(15.0)), *found), as_heard, 3.0, 2.0) == kind
+    assert outcome(house, _result(AddWater(Amount(15.0)), *found), as_heard) == kind
 
 
 def test_talk_that_is_taken_for_a_question_is_acted_on(house: House) -> None:
     heard = _heard("help", SURE)
-    assert outcome(house, _result(None, heard), as_heard, 3.0, 2.0) == "wrong"
-    assert outcome(house, _result(Ask("help"), heard), as_heard, 3.0, 2.0) == "right"
+    assert outcome(house, _result(None, heard), as_heard) == "wrong"
+    assert outcome(house, _result(Ask("help"), heard), as_heard) == "right"
 
 
 def test_quantile_of_few_values() -> None:

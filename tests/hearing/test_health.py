@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from assistant.audio.health import Health, HealthLimits, Hearing
-from assistant.audio.level import active_dbfs, level_dbfs
+from assistant.audio.health import CLEAN_AFTER, Health, HealthLimits, Hearing
+from assistant.audio.level import SILENCE_DBFS, level_dbfs, own_snr_db, speech_dbfs
 from assistant.ports import SPEECH_RATE, Pcm
 
 
@@ -78,13 +78,28 @@ def test_clipping_is_told_and_goes() -> None:
     loud = noise(3.0)
     assert health.utterance(loud, understood=True) is Hearing.CLIPPED
     assert health.utterance(loud, understood=True) is None
-    assert health.utterance(noise(-20.0), understood=True) is Hearing.WELL
+    told = [health.utterance(noise(-20.0), understood=True) for _ in range(CLEAN_AFTER)]
+    assert told == [None] * (CLEAN_AFTER - 1) + [Hearing.WELL]
 
 
-def test_active_level_leaves_the_pauses_out() -> None:
-    speech = noise(-20.0)
-    around = np.concatenate([speech, np.zeros(3 * SPEECH_RATE, np.int16)])
-    assert active_dbfs(around) == pytest.approx(level_dbfs(speech), abs=0.3)
-    assert level_dbfs(around) < level_dbfs(speech) - 5
-    assert active_dbfs(np.zeros(SPEECH_RATE, np.int16)) == -96.0
-    assert active_dbfs(speech[:100]) == pytest.approx(level_dbfs(speech[:100]))
+def test_level_of_speech_leaves_pauses_and_noise_out() -> None:
+    speech, around = noise(-20.0), noise(-30.0, 3.0, seed=2).astype(np.int32)
+    around[:SPEECH_RATE] += speech
+    mixed = around.astype(np.int16)
+    assert speech_dbfs(mixed, -30.0) == pytest.approx(level_dbfs(speech), abs=0.3)
+    assert level_dbfs(mixed) < level_dbfs(speech) - 3
+    assert speech_dbfs(noise(-30.0), -30.0) == SILENCE_DBFS
+    assert speech_dbfs(speech[:100], -30.0) == SILENCE_DBFS
+
+
+@pytest.mark.parametrize("ratio", [20.0, 10.0, 5.0])
+def test_an_utterance_tells_how_far_it_stands_out(ratio: float) -> None:
+    around = noise(-50.0, 2.0).astype(np.int32)
+    around[8000:24000] += noise(-50.0 + ratio, 1.0, seed=9)
+    silence = np.zeros(4800, np.int16)
+    assert own_snr_db(np.concatenate([silence, around.astype(np.int16)])) == pytest.approx(ratio, abs=1.0)
+
+
+def test_of_silence_there_is_no_ratio() -> None:
+    assert own_snr_db(np.zeros(SPEECH_RATE, np.int16)) is None
+    assert own_snr_db(np.zeros(0, np.int16)) is None

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.asr.prior import weighed
+from assistant.asr.prior import needed_margin, weighed
 from assistant.ports import Alternative, Recognition
 
 NUMBERS = {"water fifty": 0.0, "water fifteen": 0.5, "water fifty three": 1.0}
@@ -58,3 +58,9 @@ def test_the_weight_is_all_that_it_can_change(
     if found.margin > weight:
         assert again.text == text
         assert again.margin >= found.margin - weight - 1e-9
+
+
+def test_in_noise_a_wider_margin_is_needed() -> None:
+    margins = [needed_margin(3.0, ratio) for ratio in (60.0, 20.0, 10.0, 5.0, -10.0)]
+    assert margins == pytest.approx([2.0, 2.0, 3.0, 3.5, 4.0])
+    assert needed_margin(3.0, None) == 3.0

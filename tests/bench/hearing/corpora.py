@@ -24,7 +24,7 @@ ROOM_EVERY = 4
 
 @dataclass(frozen=True)
 class Size:
-    """How much is made: sentences a voice, talk sentences, ratios, and how many real clips of a kind."""
+    """How much is made: sentences a voice, talk sentences, ratios, how many real clips of a kind, and commands for rivals."""
 
     walks: int
     cooks: int
@@ -32,10 +32,11 @@ class Size:
     snrs: tuple[int | None, ...]
     talk_snrs: tuple[int | None, ...]
     real: int
+    rivals: int
 
 
-QUICK = Size(walks=4, cooks=3, talk=40, snrs=(None, 10), talk_snrs=(None,), real=20)
-FULL = Size(walks=12, cooks=10, talk=300, snrs=SNRS, talk_snrs=(None, 10), real=200)
+QUICK = Size(walks=4, cooks=3, talk=40, snrs=(None, 10), talk_snrs=(None,), real=20, rivals=8)
+FULL = Size(walks=7, cooks=7, talk=300, snrs=SNRS, talk_snrs=(None, 10), real=120, rivals=25)
 
 
 @dataclass(frozen=True)

@@ -7,18 +7,18 @@ from concurrent.futures import Future
 from dataclasses import dataclass, field
 
 from assistant.app import House
+from assistant.asr.prior import needed_margin, weighed
+from assistant.audio.level import own_snr_db
 from assistant.batch import events as ev
 from assistant.batch.commands import Ask, Command, Incomplete
 from assistant.batch.decide import Said, decide
+from assistant.batch.expectation import surprise
 from assistant.batch.state import State
 from assistant.ports import Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
 """Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question, or the
 station's asking for its number, holds up; a wrong command acted on without a question."""
-
-Policy = Callable[[Recognition, State, float], Recognition]
-"""What is made of a recognition in a state at a time (s) before the margin is looked at."""
 
 
 @dataclass(frozen=True)
@@ -38,12 +38,17 @@ class Case:
     end_s: float = 0.0
 
 
+Policy = Callable[[House, Case, Recognition, float | None], tuple[Recognition, float]]
+"""What is made of a recognition in a case, heard at a ratio (dB), and the margin below which it is asked about."""
+
+
 @dataclass
 class Result:
     """All that was recognised in a case, in order, and when it could be decided (s after the end of speech)."""
 
     case: Case
     found: list[Recognition] = field(default_factory=list)
+    ratios: list[float | None] = field(default_factory=list)
     waits: list[float] = field(default_factory=list)
     fixed_waits: list[float] = field(default_factory=list)
     cut_short: bool = False
@@ -73,6 +78,7 @@ def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
     ):
         found = spoken.recognition.result()
         result.found.append(found)
+        result.ratios.append(own_snr_db(spoken.utterance.sound.pcm))
         if found.accepted:
             waited = ear.endpointer.heard_s - spoken.utterance.end
             late = spoken.utterance.end - case.end_s
@@ -83,23 +89,38 @@ def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
     return result
 
 
-def as_heard(found: Recognition, _state: State, _now: float) -> Recognition:
-    """Policy: take it as it is."""
-    return found
+def as_heard(
+    house: House, _case: Case, found: Recognition, _ratio: float | None
+) -> tuple[Recognition, float]:
+    """Policy: take it as it is, with one margin for all."""
+    return found, house.settings.recogniser.min_margin
 
 
-def outcome(house: House, result: Result, policy: Policy, min_margin: float, max_cost: float) -> str:
+def as_meant(house: House, case: Case, found: Recognition, ratio: float | None) -> tuple[Recognition, float]:
+    """Policy of the station: the margin by the noise, and where the state is known what can be meant now."""
+    margin = needed_margin(house.settings.recogniser.min_margin, ratio)
+    state = case.state
+    if state is None:
+        return found, margin
+
+    def odd(text: str) -> float:
+        return surprise(state, house.grammar.parse(text, asking=case.asking), house.rules)
+
+    return weighed(found, odd), margin
+
+
+def outcome(house: House, result: Result, policy: Policy) -> str:
     """What came of a case: the worst of what was decided in it."""
     case = result.case
     state = case.state or State()
     kinds = set()
-    for heard in result.found:
-        found = policy(heard, state, case.now)
-        if not found.accepted or found.cost >= max_cost:
+    for heard, ratio in zip(result.found, result.ratios, strict=True):
+        found, margin = policy(house, case, heard, ratio)
+        if not found.accepted:
             continue
         command = house.grammar.parse(found.text, asking=case.asking)
         if command is not None:
-            kinds.add(_kind(house, case, state, command, unsure=found.margin < min_margin, text=found.text))
+            kinds.add(_kind(house, case, state, command, unsure=found.margin < margin, text=found.text))
     return max(kinds or {"again"}, key=OUTCOMES.index)
 
 

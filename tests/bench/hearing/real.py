@@ -19,12 +19,13 @@ from assistant.asr import build_recogniser
 from assistant.audio.files import read_sound
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
-from tests.bench.hearing.hearing import Case, as_heard, listen, outcome
+from tests.bench.hearing.hearing import Case, as_meant, listen, outcome
 from tests.bench.hearing.intervals import Share
 
 TOP = Path(__file__).parents[3]
 MISSING = "no folder of real recordings (set CRUMBCALL_SPEECH); real voices and recorded noises are left out"
 PAD_S = 0.3
+_UNITS = ("seconds", "minutes", "hours")
 
 _DIGITS = "zero | oh | one | two | three | four | five | six | seven | eight | nine"
 _NUMBER = f"""
@@ -105,7 +106,7 @@ def real_talk(
         pad: Pcm = np.zeros(16_000, np.int16)
         case = Case(row["transcript"], None, np.concatenate([pad, pcm, pad]), row["speaker"], "", "real")
         result = listen(house, recogniser, case)
-        if outcome(house, result, as_heard, house.settings.recogniser.min_margin, 1e9) != "again":
+        if outcome(house, result, as_meant) != "again":
             taken.append(
                 f"{row['transcript'][:60]} -> {'; '.join(found.text for found in result.found if found.accepted)}"
             )
@@ -138,5 +139,6 @@ def _padded(pcm: Pcm) -> Pcm:
 
 
 def _same(text: str) -> str:
-    """Sentences of one meaning are the same: "oh" is zero, "and" is nothing."""
-    return " ".join(word for word in text.replace("oh", "zero").split() if word != "and")
+    """Sentences of one meaning are the same: "oh" is zero, "and" is nothing, a unit's plural is the unit."""
+    words = [word.removesuffix("s") if word in _UNITS else word for word in text.split() if word != "and"]
+    return " ".join("zero" if word == "oh" else word for word in words)

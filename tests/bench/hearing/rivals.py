@@ -6,12 +6,12 @@ that carries the weights of Whisper tiny) bring them; without, a line says what 
 
 import difflib
 import importlib
-import resource
 import tempfile
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 import numpy as np
@@ -19,6 +19,8 @@ import numpy as np
 from assistant.app import House
 from assistant.ports import Pcm, WordGraph
 from tests.bench.hearing.hearing import Case
+from tests.bench.hearing.intervals import Share
+from tests.bench.hearing.report import table
 
 Hears = Callable[[Pcm, bool], str]
 """Sound and whether a question is open -> a sentence of the grammar, or "" for none."""
@@ -26,37 +28,66 @@ Hears = Callable[[Pcm, bool], str]
 
 @dataclass(frozen=True)
 class Rival:
-    """A recogniser under comparison; `note` says how it was set up."""
+    """A recogniser under comparison; `note` says how it was set up, `memory_mb` what loading it took."""
 
     name: str
     hears: Hears
     note: str
+    memory_mb: float = 0.0
 
 
 @dataclass
 class Score:
-    """How it went: clips of a command right and wrong, talk acted on, CPU (s) and sound (s), peak memory (MB)."""
+    """How it went: clips of a command right and wrong, talk acted on, CPU of each clip (s), and its sound (s)."""
 
     right: int = 0
     wrong: int = 0
     commands: int = 0
     taken: int = 0
     talk: int = 0
-    cpu_s: float = 0.0
     sound_s: float = 0.0
-    memory_mb: float = 0.0
-    waits: tuple[float, ...] = ()
+    cpu_s: list[float] = field(default_factory=list)
 
 
-def rivals(house: House) -> tuple[list[Rival], list[str]]:
-    """Those that are installed, and a line for each that is not."""
-    found, missing = [], []
+def side_by_side(house: House, ours: Hears, cases: Sequence[Case]) -> str:
+    """Table of our recogniser and the rivals on the same clips, ratios against ours, and how each was set up."""
+    found, missing = (
+        [Rival("ours", ours, "not accepted counts as not heard; margins and questions left out")],
+        [],
+    )
     for build in (_pocketsphinx, _dictation):
+        before = rss_mb()
         try:
-            found.append(build(house))
+            rival = build(house)
         except ImportError as error:
-            missing.append(f"left out, not installed: {error.name} (see tests/bench/hearing/rivals.py)")
-    return found, missing
+            missing.append(f"- left out, not installed: {error.name} (see tests/bench/hearing/rivals.py)")
+        else:
+            rival.hears(cases[0].pcm, False)
+            found.append(replace(rival, memory_mb=rss_mb() - before))
+    rows, base = [], 1.0
+    for rival in found:
+        by_snr = {
+            snr: score(house, rival.hears, [c for c in cases if c.snr == snr]) for snr in ("clean", "10 dB")
+        }
+        cpu = sum(sum(s.cpu_s) for s in by_snr.values()) / sum(s.sound_s for s in by_snr.values())
+        base = cpu if rival.name == "ours" else base
+        shares = [
+            share
+            for s in by_snr.values()
+            for share in (Share(s.right, s.commands), Share(s.wrong, s.commands), Share(s.taken, s.talk))
+        ]
+        middle = 1000 * median(took for s in by_snr.values() for took in s.cpu_s)
+        memory = f"{rival.memory_mb:.0f}" if rival.memory_mb else "see below"
+        rows.append([rival.name, *shares, f"{middle:.0f}", f"{cpu:.3f}", f"{cpu / base:.1f}", memory])
+    kinds = [f"{snr}: {what}" for snr in ("clean", "10 dB") for what in ("right", "wrong", "talk taken")]
+    head = ["engine", *kinds, "CPU a clip, median ms", "CPU s/s", "ratio", "memory MB"]
+    notes = [f"- {rival.name}: {rival.note}" for rival in found] + missing
+    return table(head, rows) + "\n" + "\n".join(notes) + "\n"
+
+
+def rss_mb() -> float:
+    """Resident memory of this process now."""
+    return int(Path("/proc/self/statm").read_text().split()[1]) * 4096 / 1e6
 
 
 def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
@@ -67,8 +98,8 @@ def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
         begin = time.process_time()
         text = hears(pcm, case.asking)
         took = time.process_time() - begin
-        result = replace(result, cpu_s=result.cpu_s + took, sound_s=result.sound_s + len(pcm) / 16_000)
-        result.waits += (took,)
+        result.sound_s += len(pcm) / 16_000
+        result.cpu_s.append(took)
         command = house.grammar.parse(text, asking=case.asking) if text else None
         if case.command is None:
             result.talk += 1
@@ -77,7 +108,6 @@ def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
             result.commands += 1
             result.right += command == case.command
             result.wrong += command is not None and command != case.command
-    result.memory_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return result
 
 

@@ -1,0 +1,115 @@
+"""What stands in the way of hearing reaches the cook, the lamp, and only once."""
+
+import threading
+from concurrent.futures import Future
+from queue import Queue
+
+import numpy as np
+import pytest
+
+from assistant.audio.gate import Gate
+from assistant.audio.health import Health, Hearing
+from assistant.devices.lamp import DARK, STEADY
+from assistant.hearing import LiveEars
+from assistant.loop import Heard, Loop, Message, Noticed, Turn
+from assistant.patience import Patience, PatientEar, SentenceEnds
+from assistant.ports import SPEECH_RATE, Alternative, Pcm, Recognition, Utterance
+from assistant.testing_audio import heard
+from assistant.testing_sound import FakeMicrophone
+from tests.devices.test_fittings import Kit
+from tests.station.stand import Stand, grammar
+from tests.station.test_hearing import LevelEndpointer
+
+BLOCK = 512
+
+
+class ScriptedHealth(Health):
+    """Finds what its script says, a line a block; notes the utterances that it was told of."""
+
+    def __init__(self, script: list[Hearing | None]) -> None:
+        super().__init__()
+        self._script = iter(script)
+        self.told: list[bool] = []
+
+    def feed(self, _block: Pcm) -> Hearing | None:
+        return next(self._script, None)
+
+    def utterance(self, _sound: Pcm, *, understood: bool) -> Hearing | None:
+        self.told.append(understood)
+        return None
+
+
+def keys(
+    script: list[Hearing | None], sound: Pcm, *, busy: bool = False
+) -> tuple[list[Message], ScriptedHealth]:
+    """What ears with this health post while they hear a sound, block by block."""
+    inbox, health, stand = Queue[Message](), ScriptedHealth(script), Stand()
+
+    def recognise(_utterance: Utterance) -> "Future[Recognition]":
+        done: Future[Recognition] = Future()
+        done.set_result(heard("undo"))
+        return done
+
+    parse = grammar().parse
+    ends = SentenceEnds(grammar().graph(False), parse)
+    ear = PatientEar(LevelEndpointer(), recognise, parse, ends, Patience(), min_margin=3.0)
+    microphone = FakeMicrophone(sound)
+    ears = LiveEars(
+        lambda: microphone, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: busy, health=health
+    )
+    ears._take(microphone, threading.Event())
+    return [inbox.get_nowait() for _ in range(inbox.qsize())], health
+
+
+NOISE = np.full(SPEECH_RATE, 9, np.int16)
+
+
+@pytest.mark.parametrize(
+    ("script", "said"),
+    [
+        ([Hearing.TOO_LOUD, None, Hearing.WELL], ["too_loud", "hearing_again"]),
+        ([Hearing.CLIPPED, Hearing.WELL], ["clipped"]),
+        ([Hearing.CLIPPED, Hearing.TOO_LOUD, Hearing.WELL], ["clipped", "too_loud", "hearing_again"]),
+        ([None, None], []),
+    ],
+)
+def test_a_change_is_posted(script: list[Hearing | None], said: list[str]) -> None:
+    posted, _ = keys(script, NOISE)
+    assert [message.key for message in posted if isinstance(message, Noticed)] == said
+
+
+def test_our_own_voice_says_nothing_of_the_room() -> None:
+    posted, _ = keys([Hearing.TOO_LOUD], NOISE, busy=True)
+    assert posted == []
+
+
+def test_health_learns_what_was_understood() -> None:
+    loud, quiet = np.full(SPEECH_RATE // 2, 8000, np.int16), np.zeros(SPEECH_RATE // 2, np.int16)
+    posted, health = keys([], np.concatenate([loud, quiet, quiet]))
+    assert [type(message) for message in posted] == [Heard]
+    assert health.told == [True]
+
+
+def test_the_cook_is_told_and_the_lamp_is_dark_until_it_is_over() -> None:
+    kit = Kit()
+    station = kit.stand.station
+    told: list[Turn] = []
+    inbox: Queue[Message] = Queue()
+    loop = Loop(station, inbox, lambda turn, _: told.append(turn), min_margin=3.0)
+    shown = []
+    for key in ("too_loud", "clipped", "hearing_again"):
+        inbox.put(Noticed(key))
+        loop.turn(wait=False)
+        shown.append(kit.follow(told[-1], Noticed(key)))
+    assert [turn.replies[0].key for turn in told] == ["too_loud", "clipped", "hearing_again"]
+    assert shown == [DARK, DARK, STEADY]
+
+
+def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
+    stand = Stand()
+    stand.station.hear("new batch fifteen hundred")
+    alike = Recognition("water one sixty three", True, 0.5, 0.2, (Alternative("water one sixty", 0.5, 0.2),))
+    weighed = stand.station.weigh(alike)
+    assert (weighed.text, weighed.margin) == ("water one sixty", 0.0)
+    clear = Recognition("water one sixty three", True, 0.5, 9.0, (Alternative("water one sixty", 0.5, 9.0),))
+    assert stand.station.weigh(clear).text == "water one sixty three"
