@@ -17,7 +17,7 @@ def build_recogniser(
     *,
     meaning: Callable[[str], Hashable] = str,
     model_path: Path | None = None,
-    max_cost: float = 2.0,
+    max_cost: float = 1.4,
 ) -> Recogniser:
     """Make a recogniser ready to hear.
 

@@ -22,11 +22,13 @@ class Limits:
     """When a sentence is taken, and how far its rivals are looked for.
 
     `cost`: log-probability lost per phone against the best path without grammar; above it nothing is accepted.
+    At 1.4 some 94 % of clean synthetic commands are taken, and 3 % of 188 real clips that are no command; at 2.0 it
+    is 95 % and 10 %, at 1.0 92 % and 1 %.
     `margin`: rivals are looked for down to this much log-probability below the best; a wider margin is given
     as this one. `sentences`: how many are looked at at most. `alternatives`: how many are told.
     """
 
-    cost: float = 2.0
+    cost: float = 1.4
     margin: float = 20.0
     sentences: int = 60
     alternatives: int = 3

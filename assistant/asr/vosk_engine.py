@@ -116,7 +116,10 @@ class VoskRecogniser:
         agreed = fits and bool(other.text) and second.meaning(text) == second.meaning(other.text)
         rivals = other.alternatives
         if other.text and not agreed:
-            rivals = (Alternative(other.text, other.cost, behind=0.0), *(one for one in rivals if one.text != text))
+            rivals = (
+                Alternative(other.text, other.cost, behind=0.0),
+                *(one for one in rivals if one.text != text),
+            )
         cost = second.cost_of(text, log_probs) if fits else math.inf
         return Recognition(
             text=text,
