@@ -12,6 +12,8 @@ from assistant.batch.known import Known
 from assistant.batch.rules import BatchRules
 from assistant.batch.steps import WalkThrough
 from assistant.clock import RealClock, ScriptedClock
+from assistant.day_plan import FILE as PLAN_FILE
+from assistant.day_plan import read_plan
 from assistant.flour import FlourBook
 from assistant.home import Home
 from assistant.journal.store import SqliteJournal
@@ -51,6 +53,7 @@ class House:
         self.home.make()
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
+        plan = read_plan(self.home.data / PLAN_FILE)
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
         station = Station(
             journal,
@@ -59,7 +62,9 @@ class House:
             self.grammar,
             self.replies,
             state,
-            Known(flour, self.recipes.plans, self.walks, self.settings.cooking_s),
+            Known(
+                flour, self.recipes.plans, self.walks, self.settings.cooking_s, plan.batches if plan else ()
+            ),
             flour.follow,
         )
         started = station.start(last)

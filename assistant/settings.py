@@ -16,14 +16,12 @@ from msgspec import Meta, Struct, inspect
 from assistant.batch.rules import BatchRules
 from assistant.devices.pins import PinMap, problem
 from assistant.errors import SettingsError
+from assistant.shift_settings import CookingSettings, LabelSettings, PlanSettings
+from assistant.shift_settings import number as _number
 
 HEARING_FILE = "hearing.toml"
 """What a hearing test found, beside the settings file."""
 _RULES = BatchRules()
-
-
-def _number(what: str, least: float, most: float, unit: str = "") -> Meta:
-    return Meta(ge=least, le=most, description=what, extra={"unit": unit})
 
 
 class BatchSettings(Struct, frozen=True):
@@ -81,34 +79,6 @@ class BatchSettings(Struct, frozen=True):
     tray_warn_s: Annotated[
         float, _number("a tray is called so long before its four hours are up; 0: not", 0, 10_800, "s")
     ] = _RULES.tray_warn_s
-
-
-def _cooking(shape: str) -> Meta:
-    return _number(f"time of {shape} in the water", 30, 3600, "s")
-
-
-class CookingSettings(Struct, frozen=True):
-    """How long each shape cooks. Fresh extruded 5 to 7 minutes: common practice, no source; the kitchen's win."""
-
-    bucatini: Annotated[float, _cooking("bucatini")] = _RULES.cook_s
-    fettuccine: Annotated[float, _cooking("fettuccine")] = _RULES.cook_s
-    fusilli: Annotated[float, _cooking("fusilli")] = _RULES.cook_s
-    lasagne: Annotated[float, _cooking("lasagne")] = _RULES.cook_s
-    linguine: Annotated[float, _cooking("linguine")] = _RULES.cook_s
-    macaroni: Annotated[float, _cooking("macaroni")] = _RULES.cook_s
-    penne: Annotated[float, _cooking("penne")] = _RULES.cook_s
-    rigatoni: Annotated[float, _cooking("rigatoni")] = _RULES.cook_s
-    shells: Annotated[float, _cooking("shells")] = _RULES.cook_s
-    spaghetti: Annotated[float, _cooking("spaghetti")] = _RULES.cook_s
-    tagliatelle: Annotated[float, _cooking("tagliatelle")] = _RULES.cook_s
-
-
-class LabelSettings(Struct, frozen=True):
-    """What stands on a label."""
-
-    use_by_days: Annotated[
-        int, _number("days that fresh pasta is kept, the day it was made is the first", 1, 7, "days")
-    ] = 7
 
 
 class VoiceSettings(Struct, frozen=True):
@@ -210,6 +180,7 @@ class Settings(Struct, frozen=True):
     batch: BatchSettings = BatchSettings()
     cooking: CookingSettings = CookingSettings()
     label: LabelSettings = LabelSettings()
+    plan: PlanSettings = PlanSettings()
     voice: VoiceSettings = VoiceSettings()
     microphone: MicrophoneSettings = MicrophoneSettings()
     recogniser: RecogniserSettings = RecogniserSettings()

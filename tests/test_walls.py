@@ -51,8 +51,15 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.pantry": ("assistant.dough",),
     "assistant.patience": ("assistant.batch.commands", "assistant.ports"),
     "assistant.recipes": ("assistant.batch.rules", "assistant.dough", "assistant.pantry", "msgspec"),
+    "assistant.day_plan": ("assistant.dough", "msgspec"),
+    "assistant.shift_settings": ("assistant.batch.rules", "msgspec"),
     "assistant.walks": ("assistant.batch.steps", "msgspec"),
-    "assistant.settings": ("assistant.batch.rules", "assistant.devices.pins", "msgspec"),
+    "assistant.settings": (
+        "assistant.batch.rules",
+        "assistant.devices.pins",
+        "assistant.shift_settings",
+        "msgspec",
+    ),
 }
 
 # What is no room puts rooms together and may import any. A new module belongs to one of the two tables.

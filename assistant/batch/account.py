@@ -14,6 +14,7 @@ from assistant.batch.commands import (
 from assistant.batch.draft import Draft
 from assistant.batch.flour import first_pour_g, forecast_of
 from assistant.batch.marks import first_look_reached, most_flour_g, say_hopper, say_marks
+from assistant.batch.planned import planned_for
 from assistant.batch.rules import BatchRules
 from assistant.batch.same_pour import is_same_pour, rest_is_in
 from assistant.batch.state import HALF_GRAM, Batch, EntryKind
@@ -55,9 +56,25 @@ def open_batch(d: Draft, command: NewBatch) -> None:
     lot, plan = d.state.next_lot, d.state.next_plan
     first = first_pour_g(flour, target, d.rules, forecast_of(d, lot, plan.recipe if plan else None))
     number = d.state.last_batch + 1
+    planned = planned_for(d, flour)
     d.happen(
-        ev.BatchOpened(d.now, number, flour, target, low, high, d.rules.hopper_g, first, lot, d.source, plan)
+        ev.BatchOpened(
+            d.now,
+            number,
+            flour,
+            target,
+            low,
+            high,
+            d.rules.hopper_g,
+            first,
+            lot,
+            d.source,
+            plan,
+            planned.key if planned else None,
+        )
     )
+    if planned is not None:
+        d.say("planned_die", die=planned.die)
     _say_opened(d)
 
 

@@ -6,6 +6,7 @@ from assistant.batch.die import say_dough_left
 from assistant.batch.draft import Draft
 from assistant.batch.intervals import mix_s, say_time_left
 from assistant.batch.marks import say_rescue
+from assistant.batch.planned import say_planned
 from assistant.batch.state import HALF_GRAM, MIX, REST, Batch, Timer
 from assistant.batch.transitions import Phase
 from assistant.batch.trays import tray_of
@@ -18,6 +19,9 @@ def answer(d: Draft, command: Ask) -> None:
         _time(d)
     elif command.topic == "next":
         say_next(d)
+    elif command.topic == "plan":
+        if not say_planned(d):
+            d.say("plan_over")
     elif command.topic == "help":
         _help(d)
     elif d.state.batch is None:
@@ -88,7 +92,7 @@ def say_next(d: Draft) -> None:
         say_step(d)
         return
     if batch is None:
-        if not d.state.ringing:
+        if not d.state.ringing and not say_planned(d):
             d.say("next_open")
         return
     match batch.phase:

@@ -12,7 +12,7 @@ from assistant.batch.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk
 Unit = Literal["g", "kg", "lb", "oz", "ml", "l"]
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
-Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough"]
+Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan"]
 
 GRAMS_PER: dict[Unit, float] = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}
 """Exact by definition of the international pound, 1959 (units of volume need a density: `grams`)."""

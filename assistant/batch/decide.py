@@ -28,6 +28,7 @@ from assistant.batch import shift_commands as shift
 from assistant.batch.calls import next_due
 from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.known import NOTHING, Known
+from assistant.batch.planned import choose_recipe, next_planned
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import HALF_GRAM, Question, State, Undoable
 
@@ -197,7 +198,13 @@ def _listen(d: Draft, command: cmd.Listening) -> None:
 
 
 def _incomplete(d: Draft, command: cmd.Incomplete) -> None:
-    """Ask for what a command lacks."""
+    """Ask for what a command lacks; a batch without its flour is the next of the day's plan, where there is one."""
+    planned = next_planned(d)
+    if (command.command, command.missing) == ("new_batch", "number") and planned is not None:
+        if d.state.batch is None:
+            choose_recipe(d, planned)
+        account.open_batch(d, cmd.NewBatch(cmd.Amount(planned.flour_g, exact=True)))
+        return
     d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
 
 

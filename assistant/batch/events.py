@@ -30,6 +30,7 @@ class BatchOpened:
     lot: str | None
     source: Source
     plan: Plan | None = None
+    planned: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,6 +80,7 @@ def _opened(state: State, event: ev.BatchOpened) -> State:
         first_share=event.first_pour_g / water_for_g(event.flour_g, event.target_pct),
         lot=event.lot,
         plan=event.plan,
+        planned=event.planned,
     )
     return replace(
         state,
@@ -276,8 +277,11 @@ def _ended(state: State, event: ev.MixEnded | ev.RestEnded) -> State:
     return replace(state, timers=tuple(t for t in state.timers if t.name != name or t.ringing))
 
 
-def _no_batch(state: State, _event: ev.BatchClosed | ev.BatchDropped) -> State:
-    return replace(_intervals_over(state), batch=None)
+def _no_batch(state: State, event: ev.BatchClosed | ev.BatchDropped) -> State:
+    made = state.made
+    if isinstance(event, ev.BatchClosed) and state.batch is not None and state.batch.planned is not None:
+        made = (*made, state.batch.planned)
+    return replace(_intervals_over(state), batch=None, made=made)
 
 
 def _asked(state: State, event: ev.QuestionAsked) -> State:

@@ -80,6 +80,7 @@ class Batch:
     portions: int = 0
     plan: Plan | None = None
     squeezes: tuple[Squeeze, ...] = ()
+    planned: str | None = None
     told: tuple[tuple[Condition, float], ...] = ()
 
     def _sum(self, kind: str) -> float:
@@ -231,6 +232,7 @@ class State:
     pace: int = 0
     walks: tuple[Walking, ...] = ()
     cutter: CutterSetting | None = None
+    made: tuple[str, ...] = ()
     undo_depth: int = field(default=50, repr=False)
 
     @property

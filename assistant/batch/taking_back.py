@@ -105,6 +105,9 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
     if step.touched and not (went_on and step.touched == INTERVALS):
         timers = (*(t for t in timers if t.name not in step.touched), *step.before_timers)
     marks, lot = step.before_marks
+    made = state.made
+    if event.what == "BatchClosed" and batch is not None:
+        made = tuple(key for key in made if key != batch.planned)
     plan = step.before_plan
     return replace(
         state,
@@ -114,6 +117,7 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
         next_marks=marks,
         next_lot=lot,
         next_plan=plan,
+        made=made,
     )
 
 

@@ -23,6 +23,7 @@ _MODULES = {
     "dough": "dough",
     "lots": "lots",
     "label": "label",
+    "plan": "plan",
     "board": "board",
     "hearing-test": "hearing_test",
     "bench": "bench",

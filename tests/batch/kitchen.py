@@ -14,6 +14,7 @@ from assistant.batch.steps import Step, WalkThrough
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
 from assistant.dough.plan import Plan, Share
+from assistant.dough.shift_plan import PlannedBatch
 
 Spoken = tuple[str, dict[str, Value]]
 
@@ -57,6 +58,10 @@ CLEAN = WalkThrough(
 )
 CHANGE = WalkThrough("die change", (Step("Off, unplugged.", safety=True), Step("Loosen it.")))
 WALKS = {walk.name: walk for walk in (CLEAN, CHANGE)}
+PLANNED = (
+    PlannedBatch("day/1", "rigatoni", None, 1500.0, 465.0, 14, "16:30"),
+    PlannedBatch("day/2", "tagliatelle", "egg", 1000.0, 157.7, 9, "17:30"),
+)
 REMEMBERS = Known(lambda lot, _recipe: LOTS.get(lot), PLANS, WALKS)
 """A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only others."""
 

@@ -13,7 +13,7 @@ from assistant.batch.commands import (
 )
 from assistant.batch.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
 
-PREP, LATE = "prep calls", "overslept"
+PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
 CLEAN = Walk("clean down")
 DONE, NEXT, BACK, SKIP, LEAVE = (
     WalkMove("done"),
@@ -66,5 +66,8 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "rest_warning": [NEW, Rest(600), 540.0],
     "prep_rest": [PREP, NEW, Rest(600)],
     "prep_rest_over": [PREP, NEW, Rest(600), 600.0],
+    "next_planned": [PLANNING, Ask("plan")],
+    "planned_die": [PLANNING, NEW],
+    "plan_over": [Ask("plan")],
     "late": [NEW, Rest(60), LATE, 0.0],
 }

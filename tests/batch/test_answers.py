@@ -45,8 +45,8 @@ from assistant.batch.commands import (
 )
 from assistant.batch.decide import MOST_STEPS, Said
 from assistant.batch.shift_commands import DieWarm
-from tests.batch.kitchen import REMEMBERS, Kitchen, at_target, mixing, typed
-from tests.batch.shift_heard import LATE, PREP, SHIFT_HEARD
+from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
+from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
 
 YES = Answer(yes=True)
 
@@ -224,6 +224,9 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             found = kitchen.restart(certain=False)
         elif step == PREP:
             kitchen.rules = replace(kitchen.rules, prep_calls=True)
+            continue
+        elif step == PLANNING:
+            kitchen.known = replace(kitchen.known, plan=PLANNED)
             continue
         elif step == LATE:
             kitchen.now += 100
