@@ -57,6 +57,18 @@ if $print_service; then
     exit 0
 fi
 
+if $service; then # what would stop it is told before anything is installed
+    [[ -d /run/systemd/system ]] ||
+        fail "found no systemd that runs this machine; leave out --service and start .venv/bin/crumbcall listen your own way." 2
+    # The service has a user of its own, made when it starts: it sees what everybody may see.
+    folder=$top
+    while [[ $folder != / ]]; do
+        [[ $(stat -c %A -- "$folder") == *[xt] ]] ||
+            fail "the service could not enter $folder; move this checkout to /opt/crumbcall and run this again there." 2
+        folder=$(dirname -- "$folder")
+    done
+fi
+
 [[ -w . ]] || fail "this folder ($top) can't be written by $(id -un); run this as its owner." 2
 output=$(mktemp)
 trap 'rm -f -- "$output"' EXIT
@@ -202,14 +214,6 @@ printf '%s %s\n' "$kind" "$digest" >"$stamp"
 # --- the service ---------------------------------------------------------------------------------
 
 if $service; then
-    [[ -d /run/systemd/system ]] || fail "found no systemd that runs this machine; start .venv/bin/crumbcall listen your own way." 2
-    # The service has a user of its own, made when it starts: it sees what everybody may see.
-    folder=$top
-    while [[ $folder != / ]]; do
-        [[ $(stat -c %A -- "$folder") == *x ]] ||
-            fail "the service could not enter $folder; move this checkout to /opt/crumbcall and run this again there." 2
-        folder=$(dirname -- "$folder")
-    done
     if $pi && command -v raspi-config >/dev/null; then
         quietly "${as_root[@]}" raspi-config nonint do_i2c 0 || say "    I2C could not be switched on: $(reason)"
         quietly "${as_root[@]}" raspi-config nonint do_spi 0 || say "    SPI could not be switched on: $(reason)"

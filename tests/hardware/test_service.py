@@ -74,3 +74,15 @@ def test_systemd_calls_the_unit_safe(tmp_path: Path) -> None:
     if "Unknown" in found.stderr or "unrecognized" in found.stderr:
         pytest.skip("this systemd can't score a file")
     assert found.returncode == 0, found.stdout[-300:]
+
+
+@pytest.mark.skipif(Path("/run/systemd/system").is_dir(), reason="systemd runs this machine")
+def test_without_systemd_the_service_is_refused_before_anything_is_installed() -> None:
+    told = subprocess.run(
+        ["bash", str(ROOT / "hardware/setup.sh"), "--service"], capture_output=True, text=True, check=False
+    )
+    assert (told.returncode, told.stdout) == (2, "")
+    assert told.stderr == (
+        "setup: found no systemd that runs this machine; leave out --service and start "
+        ".venv/bin/crumbcall listen your own way.\n"
+    )
