@@ -145,6 +145,17 @@ class Kitchens(RuleBasedStateMachine):
         left = max(10.0, self.state.batch.to_target_g) if self.state.batch else 0.0
         self.ask(Said(cmd.AddWater(cmd.Amount(round(left * share) + 1.0, exact=exact))))
 
+    @rule(grams=st.sampled_from([15.0, 60.0, 150.0, 148.0, 600.0]), unsure=st.booleans())
+    def jug_pours(self, grams: float, unsure: bool) -> None:
+        """Without a batch it is none of ours; in one it is logged, or held against what the voice said."""
+        last = self.state.batch.entries[-1] if self.state.batch else None
+        events = self.ask(Said(cmd.AddWater(cmd.Amount(grams, exact=True)), "jug", "", unsure))
+        for event in events:
+            if isinstance(event, ev.EntryWeighed):
+                assert last is not None
+                assert (last.kind, last.source == "jug", last.weighed) == ("water", False, False)
+        assert not events or last is not None or self.state.question is None
+
     @rule(
         amount=amounts,
         kind=st.sampled_from([cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.MakeThat]),
