@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from assistant.asr import build_recogniser
+from assistant.asr.attention import Attentive, asked_for, without
 from assistant.batch.announcements import Tone
 from assistant.batch.commands import Command
 from assistant.batch.known import Known
@@ -76,14 +77,16 @@ class House:
     def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser:
         """The recogniser of the settings, or of this engine and model."""
         chosen = self.settings.recogniser
-        return build_recogniser(
+        word = chosen.attention_word
+        built = build_recogniser(
             engine or chosen.engine,
-            self.grammar.graph,
+            asked_for(self.grammar.graph, word) if word else self.grammar.graph,
             self.home.language_file("pronunciations.toml"),
-            meaning=lambda text: self.grammar.parse(text, asking=True) or text,
+            meaning=lambda text: self.grammar.parse(without(text, word), asking=True) or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             max_cost=chosen.max_cost,
         )
+        return Attentive(built, word) if word else built
 
     def endpointer(self) -> Endpointer:
         """Finds where somebody speaks."""

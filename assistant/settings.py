@@ -120,6 +120,14 @@ class RecogniserSettings(Struct, frozen=True):
     min_margin: Annotated[
         float, _number("lead over the next meaning; below it the station asks first", 0, 50)
     ] = 3.0
+    attention_word: Annotated[
+        str,
+        Meta(
+            pattern=r"^[a-z]{0,30}\Z",
+            description='a word that must come before each command, as "crumbcall"; "" for none',
+            extra={"allowed": "one word of small letters a to z, or none"},
+        ),
+    ] = ""
 
 
 class SpeakerSettings(Struct, frozen=True):
