@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import asdict
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -65,7 +66,8 @@ def hearing_test_command(
 
 def _remark(trial: Trial, line: str) -> str:
     """One line for the file: when, who, how it went."""
-    return f"{RealClock().wall():.0f} s since 1970, {json.dumps(trial.cook)}: {line}"
+    day = datetime.fromtimestamp(RealClock().wall(), UTC).date()
+    return f"{day}, {json.dumps(trial.cook)}: {line}"
 
 
 def _recorded(house: House, folder: Path, cook: str) -> Trial:

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from assistant.app import House, open_house
+from assistant.asr.prior import needed_margin
 from assistant.audio.files import write_wav
 from assistant.errors import CrumbcallError
 from assistant.hearing_trial import PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
@@ -58,8 +59,14 @@ def test_a_wrong_number_would_have_been_asked_about_with_the_new_margin() -> Non
 
 def test_limits_stay_within_what_is_safe() -> None:
     assert limits(but(2, kind="wrong", margin=90.0), NOW).min_margin <= 8.0
-    assert limits(but(2, cost=30.0), NOW).max_cost <= 2.5
-    assert limits(but(0), NOW).max_cost >= 1.5
+    assert limits(but(2, cost=30.0), NOW).max_cost <= 2.4
+    assert limits(but(0), NOW).max_cost >= 1.8
+
+
+@pytest.mark.parametrize("ratio", [40.0, 10.0, 0.0, None])
+def test_the_new_margin_asks_at_the_ratio_of_the_mistake(ratio: float | None) -> None:
+    trial = but(1, kind="wrong", margin=4.2, snr_db=ratio)
+    assert needed_margin(limits(trial, NOW).min_margin, ratio) > 4.2
 
 
 def test_from_hardly_anything_nothing_follows() -> None:
@@ -74,7 +81,8 @@ def test_from_hardly_anything_nothing_follows() -> None:
         (but(15, kind="nothing"), "right microphone"),
         (but(6, kind="nothing"), "another microphone"),
         (but(1, clipped=0.2), "turn its level down"),
-        (but(2, kind="wrong"), "read-back"),
+        (but(1, kind="wrong"), "read-back"),
+        (but(4, kind="asked"), "more questions"),
         (
             replace(WELL, heard=tuple(replace(one, kind="nothing", speech_dbfs=-96.0) for one in GOOD)),
             "No voice",
