@@ -137,7 +137,7 @@ class Rehearsal:
             turns = self._say(text)
             heard = next((turn.command for turn in turns if turn.command is not None), None)
             if heard == meant:
-                asked = self._station.asking and not self._answers(after)
+                asked = self._station.state.question is not None and not self._answers(after)
                 if asked:
                     self._say("yes")
                 if attempt or asked:
@@ -146,7 +146,7 @@ class Rehearsal:
                     self.report.right += 1
                 return
             if heard is not None:
-                if not self._station.asking:
+                if self._station.state.question is None:
                     break
                 self._say("no")
         self.report.wrong.append(text)

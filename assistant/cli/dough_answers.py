@@ -18,7 +18,7 @@ Answer = tuple[str, dict[str, Any]]
 
 @click.group("dough")
 def dough_command() -> None:
-    """Reckon: hydration, moisture, rescue, temperature, ice, ingredients, recipe, scale, blend, yield, oven.
+    """Reckon: hydration, moisture, rescue, temperature, ice, ingredients, recipe, scale, blend, yield, oven, cutter.
 
     Example: crumbcall dough ingredients 1500 "whole egg=300"
     """

@@ -1,4 +1,4 @@
-"""`crumbcall dough ingredients|recipe|scale|yield`: what goes in beside flour and water, and what comes out."""
+"""`crumbcall dough ingredients|recipe|scale|yield|cutter`: what goes in beside flour and water, and what comes out."""
 
 import click
 
@@ -13,6 +13,7 @@ from assistant.cli.dough_answers import (
     target_pct,
 )
 from assistant.dough import yields
+from assistant.dough.cutter import speed_for
 from assistant.dough.ingredients import dough_with
 from assistant.errors import DoughError
 from assistant.home import Home
@@ -165,3 +166,17 @@ def yield_(
         "cooked_portion_g": portion * ratio,
         "hydration_pct": pct,
     }
+
+
+@answers("cutter")
+@click.argument("speed", type=float, metavar="SPEED")
+@click.argument("length", type=float, metavar="LENGTH_MM")
+@click.argument("wanted", type=float, metavar="WANTED_MM")
+def cutter(speed: float, length: float, wanted: float) -> Answer:
+    """Speed of the cutter for pieces of a wanted length, from the length that one speed gave.
+
+    Example: crumbcall dough cutter 40 35 30
+    """
+    found = speed_for(speed, length, wanted)
+    text = f"Speed {found:.1f} for {wanted:g} mm; measure ten pieces in a row and take a tenth."
+    return text, {"speed": found, "length_mm": wanted}

@@ -64,6 +64,7 @@ def run(home: Path, *arguments: str) -> str:
             "yield 1500 --portions 40 --loss 4",
             "3498.7 g of flour for 40 portions of 110 g: 3 batches of 1500 g.",
         ),
+        ("cutter 40 35 30", "Speed 46.7 for 30 mm"),
         ("oven 5 4.3", "14.00 % moisture (wet basis), 16.28 per 100 of dry matter."),
         ("oven 5 4.2", "Above the limit for semolina of Italy and United States."),
     ],
