@@ -1,13 +1,12 @@
 """From blocks of sound to messages: live, in threads of their own, or from a recording, step by step."""
 
 import threading
-from collections import deque
 from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from queue import Queue
 
 from assistant.audio.gate import Gate
-from assistant.audio.health import Health, Hearing
+from assistant.audio.health import Care
 from assistant.audio.level import own_snr_db
 from assistant.clock import ScriptedClock
 from assistant.errors import SoundError
@@ -71,6 +70,7 @@ class Recording:
         self._ear = ear
         self._listener = listener
         self._min_margin = min_margin
+        self._care = Care()
         self._gate: Gate | None = None
         self._busy: Callable[[], bool] = lambda: False
         self._devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]] = lambda _: ()
@@ -90,9 +90,13 @@ class Recording:
         for start in range(0, len(sound), _BLOCK):
             block = sound[start : start + _BLOCK]
             self._pass(len(block) / SPEECH_RATE)
+            audible = block
             if self._gate is not None:
-                block = self._gate.hear(block, self._clock.monotonic(), self._busy())
-            for spoken in self._ear.feed(block):
+                audible = self._gate.hear(block, self._clock.monotonic(), self._busy())
+            if audible is block:
+                for key in self._care.block(block):
+                    self._act(Noticed(key))
+            for spoken in self._ear.feed(audible):
                 self._hear(spoken)
 
     def flush(self) -> None:
@@ -107,13 +111,18 @@ class Recording:
             self._listener(self._station.due(), None)
         self._clock.move(max(0.0, until - self._clock.monotonic()))
         for message in self._devices(until):
-            turn = act(self._station, message)
-            if turn is not None:
-                self._listener(turn, message)
+            self._act(message)
+
+    def _act(self, message: Pressed | Noticed | Weighed) -> None:
+        turn = act(self._station, message)
+        if turn is not None:
+            self._listener(turn, message)
 
     def _hear(self, spoken: Spoken) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
-        heard = Heard(spoken.recognition.result(), clipped, snr_db=own_snr_db(spoken.utterance.sound.pcm))
+        found, sound = spoken.recognition.result(), spoken.utterance.sound.pcm
+        self._care.spoken(sound, understood=found.accepted)
+        heard = Heard(found, clipped, snr_db=own_snr_db(sound))
         turn = hear(self._station, heard, self._min_margin)
         if turn is not None:
             self._listener(turn, heard)
@@ -135,11 +144,9 @@ class LiveEars:
         *,
         now: Callable[[], float],
         busy: Callable[[], bool],
-        health: Health | None = None,
+        care: Care | None = None,
     ) -> None:
-        self._health = health or Health()
-        self._before = Hearing.WELL
-        self._judged: deque[tuple[Pcm, bool]] = deque()
+        self._care = care or Care()
         self._open = open_microphone
         self._ear = ear
         self._gate = gate
@@ -176,26 +183,10 @@ class LiveEars:
             now = self._now()
             audible = self._gate.hear(block, now, self._busy())
             if audible is block:
-                self._look_after(block)
+                for key in self._care.block(block):
+                    self._inbox.put(Noticed(key))
             for spoken in self._ear.feed(audible):
                 self._post_when_recognised(spoken, now)
-
-    def _look_after(self, block: Pcm) -> None:
-        """Follow how well the cook can be heard; say it when that changes."""
-        changes = [self._health.feed(block)]
-        while self._judged:
-            sound, understood = self._judged.popleft()
-            changes.append(self._health.utterance(sound, understood=understood))
-        for change in changes:
-            if change is not None and (key := self._told(change)) is not None:
-                self._inbox.put(Noticed(key))
-
-    def _told(self, now: Hearing) -> str | None:
-        """Key of what to say of a change; that it is well again only after it could not hear."""
-        before, self._before = self._before, now
-        if now is Hearing.WELL:
-            return "hearing_again" if before is Hearing.TOO_LOUD else None
-        return "too_loud" if now is Hearing.TOO_LOUD else "clipped"
 
     def _post_when_recognised(self, spoken: Spoken, now: float) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
@@ -204,8 +195,9 @@ class LiveEars:
         def post(done: "Future[Recognition]") -> None:
             error = done.exception()
             if error is None:
-                self._judged.append((spoken.utterance.sound.pcm, done.result().accepted))
-                ratio = own_snr_db(spoken.utterance.sound.pcm)
+                sound = spoken.utterance.sound.pcm
+                self._care.spoken(sound, understood=done.result().accepted)
+                ratio = own_snr_db(sound)
                 self._inbox.put(Heard(done.result(), clipped, spoken_at, ratio))
             else:
                 self._inbox.put(Died("recogniser", f"{type(error).__name__}: {error}"))

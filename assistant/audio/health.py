@@ -11,11 +11,14 @@ from statistics import median
 
 import numpy as np
 
-from assistant.audio.level import NoiseLevel, speech_dbfs
+from assistant.audio.level import SILENCE_DBFS, NoiseLevel, speech_dbfs
 from assistant.ports import SPEECH_RATE, Pcm
 
 FULL = 32_600
 """A sample from here on counts as clipped: converters stop a little short of full scale."""
+
+BLIND_S = 5.0
+"""After exact zeros (nobody asked to be heard, a recording cut together) the room is not known for so long (s)."""
 
 CLEAN_AFTER = 20
 """Sentences in a row without clipping after which it is over: a cook who shouts now and then is told once."""
@@ -53,6 +56,7 @@ class Health:
         self._voice: deque[float] = deque(maxlen=8)
         self._loud_s = 0.0
         self._unheard = 0
+        self._blind_s = BLIND_S
         self._clean_left = 0
         self._told = Hearing.WELL
 
@@ -75,7 +79,8 @@ class Health:
         """Take the next block (`SPEECH_RATE`), none of our own voice in it; what is wrong, where that changed."""
         seconds = len(block) / SPEECH_RATE
         self._noise.feed(block)
-        ratio = self.snr_db
+        self._blind_s = max(0.0, self._blind_s - seconds) if block.any() else BLIND_S
+        ratio = self.snr_db if self._blind_s == 0 else None
         limit = self._limits.least_snr_db
         if ratio is not None:
             if self._told is Hearing.TOO_LOUD:
@@ -90,11 +95,13 @@ class Health:
         speech = speech_dbfs(sound, self._noise.dbfs)
         clipped = float(np.mean(np.abs(sound.astype(np.int32)) >= FULL)) > self._limits.clipped_share
         self._clean_left = CLEAN_AFTER if clipped else max(0, self._clean_left - 1)
+        stands_out = speech > SILENCE_DBFS
         faint = speech - self._noise.dbfs < self._limits.least_snr_db
         if understood:
-            self._voice.append(speech)
+            if stands_out:
+                self._voice.append(speech)
             self._unheard, self._loud_s = 0, 0.0
-        elif faint:
+        elif faint and self._blind_s == 0:
             self._unheard += 1
         return self._changed()
 
@@ -111,3 +118,34 @@ class Health:
         if loud or self._unheard >= limits.unheard:
             return Hearing.TOO_LOUD
         return Hearing.CLIPPED if self._clean_left else Hearing.WELL
+
+
+class Care:
+    """Tells of a health by keys of announcements: "too_loud" and then "hearing_again", "clipped".
+
+    `block` belongs to the thread that takes the microphone's blocks; `spoken` may come from any.
+    """
+
+    def __init__(self, health: Health | None = None) -> None:
+        self._health = health or Health()
+        self._spoken: deque[tuple[Pcm, bool]] = deque()
+        self._before = Hearing.WELL
+
+    def spoken(self, utterance: Pcm, *, understood: bool) -> None:
+        """An utterance was recognised; it counts with the next block."""
+        self._spoken.append((utterance, understood))
+
+    def block(self, block: Pcm) -> list[str]:
+        """Take a block without our own voice in it; what is to be said now."""
+        changes = [self._health.feed(block)]
+        while self._spoken:
+            sound, understood = self._spoken.popleft()
+            changes.append(self._health.utterance(sound, understood=understood))
+        return [key for change in changes if change is not None and (key := self._key(change)) is not None]
+
+    def _key(self, now: Hearing) -> str | None:
+        """Of a change; that it is well again is told only after it could not hear."""
+        before, self._before = self._before, now
+        if now is Hearing.WELL:
+            return "hearing_again" if before is Hearing.TOO_LOUD else None
+        return "too_loud" if now is Hearing.TOO_LOUD else "clipped"

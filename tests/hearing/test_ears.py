@@ -7,10 +7,11 @@ from queue import Queue
 import numpy as np
 import pytest
 
+from assistant.audio.endpoint import Endpointing, SpeechEndpointer
 from assistant.audio.gate import Gate
-from assistant.audio.health import Health, Hearing
+from assistant.audio.health import Care, Health, Hearing
 from assistant.devices.lamp import DARK, STEADY
-from assistant.hearing import LiveEars
+from assistant.hearing import LiveEars, Recording, in_blocks
 from assistant.loop import Heard, Loop, Message, Noticed, Turn
 from assistant.patience import Patience, PatientEar, SentenceEnds
 from assistant.ports import SPEECH_RATE, Alternative, Pcm, Recognition, Utterance
@@ -55,7 +56,13 @@ def keys(
     ear = PatientEar(LevelEndpointer(), recognise, parse, ends, Patience(), min_margin=3.0)
     microphone = FakeMicrophone(sound)
     ears = LiveEars(
-        lambda: microphone, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: busy, health=health
+        lambda: microphone,
+        ear,
+        Gate(),
+        inbox,
+        now=stand.clock.monotonic,
+        busy=lambda: busy,
+        care=Care(health),
     )
     ears._take(microphone, threading.Event())
     return [inbox.get_nowait() for _ in range(inbox.qsize())], health
@@ -113,3 +120,33 @@ def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
     assert (weighed.text, weighed.margin) == ("water one sixty", 0.0)
     clear = Recognition("water one sixty three", True, 0.5, 9.0, (Alternative("water one sixty", 0.5, 9.0),))
     assert stand.station.weigh(clear).text == "water one sixty three"
+
+
+def test_a_recording_in_a_loud_room_is_told_once() -> None:
+    """Two sentences that hardly stand out and are not understood: said once, by the recording's own time."""
+    stand, told = Stand(), list[str]()
+    rng = np.random.default_rng(4)
+
+    def sound(seconds: float, rms: float) -> Pcm:
+        pcm: Pcm = rng.normal(0, rms, round(seconds * SPEECH_RATE)).astype(np.int16)
+        return pcm
+
+    def recognise(_utterance: Utterance) -> "Future[Recognition]":
+        done: Future[Recognition] = Future()
+        done.set_result(Recognition("", False, 9.0, 0.0))
+        return done
+
+    parse = grammar().parse
+    ends = SentenceEnds(grammar().graph(False), parse)
+    probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
+    endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
+    ear = PatientEar(endpointer, recognise, parse, ends, Patience(), min_margin=3.0)
+    ears = Recording(
+        stand.station,
+        stand.clock,
+        ear,
+        lambda turn, _: told.extend(reply.key for reply in turn.replies),
+        min_margin=3.0,
+    )
+    in_blocks([sound(10.0, 2000)], ears)
+    assert told == ["too_loud"]

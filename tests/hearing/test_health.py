@@ -103,3 +103,13 @@ def test_an_utterance_tells_how_far_it_stands_out(ratio: float) -> None:
 def test_of_silence_there_is_no_ratio() -> None:
     assert own_snr_db(np.zeros(SPEECH_RATE, np.int16)) is None
     assert own_snr_db(np.zeros(0, np.int16)) is None
+
+
+def test_between_exact_zeros_the_room_is_not_known() -> None:
+    health = Health()
+    silence = np.zeros(SPEECH_RATE, np.int16)
+    told = []
+    for second in range(20):
+        told += [health.feed(noise(-20.0, seed=second)), health.feed(silence)]
+        told.append(health.utterance(noise(-20.0, seed=second), understood=second % 5 == 0))
+    assert told == [None] * 60
