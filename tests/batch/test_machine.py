@@ -9,14 +9,16 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
+from assistant.batch import shift_commands as shift
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.evolve import evolve, replay
 from assistant.batch.rules import BatchRules
 from assistant.batch.state import State
 from assistant.batch.transitions import Phase
-from tests.batch.kitchen import REMEMBERS
+from tests.batch.kitchen import PLANNED, REMEMBERS
 
 RULES = BatchRules()
+KNOWN = replace(REMEMBERS, plan=PLANNED)
 
 masses = st.one_of(
     st.sampled_from(
@@ -46,6 +48,13 @@ small_talk = st.one_of(
     st.builds(cmd.StopTimer, st.none() | names),
     st.builds(cmd.AddTime, seconds, st.none() | names),
     st.builds(cmd.Mixer, st.booleans()),
+    st.builds(shift.Walk, st.sampled_from(["clean down", "die change", "stock take"])),
+    st.builds(shift.WalkMove, st.sampled_from(["done", "next", "back", "skip", "leave"])),
+    st.builds(shift.TrayCold, st.none() | st.integers(1, 3)),
+    st.builds(shift.Cook, st.sampled_from(["penne", "sauce"])),
+    st.builds(shift.Cutter, st.sampled_from(["speed", "length", "want"]), st.sampled_from([0.0, 35.0])),
+    st.just(shift.DieWarm()),
+    st.just(cmd.Incomplete("new_batch", "number")),
     st.builds(cmd.NewDie, st.sampled_from(["large shells", "bronze nine"])),
     st.builds(cmd.Portions, st.integers(-1, 60)),
     st.builds(cmd.Loudness, st.sampled_from([1, -1])),
@@ -81,8 +90,8 @@ class Kitchens(RuleBasedStateMachine):
 
     def ask(self, request: Request) -> tuple[ev.Event, ...]:
         asked_of, copy = self.state, replace(self.state)
-        decision = decide(self.state, request, self.now, RULES, REMEMBERS)
-        assert decision == decide(copy, request, self.now, RULES, REMEMBERS)
+        decision = decide(self.state, request, self.now, RULES, KNOWN)
+        assert decision == decide(copy, request, self.now, RULES, KNOWN)
         assert asked_of == copy
         for event in decision.events:
             self._model(event)
