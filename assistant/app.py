@@ -122,7 +122,7 @@ class House:
 def open_house(home: Home) -> House:
     """Read settings, grammar, wording, recipes, lots and walk-throughs of a home; errors are one clear line each."""
     settings = Settings.load(home.settings_file)
-    grammar = load_grammar(home.language_file("commands.jsgf"))
+    grammar = load_grammar(home.language_file("commands.jsgf"), settings.timers.own)
     replies = Replies.load(*home.language_files("replies.toml"))
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
     walks = load_walks(home.language_files(WALKS_FILE))

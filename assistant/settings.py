@@ -16,7 +16,7 @@ from msgspec import Meta, Struct, inspect
 from assistant.batch.rules import BatchRules
 from assistant.devices.pins import PinMap, problem
 from assistant.errors import SettingsError
-from assistant.shift_settings import CookingSettings, LabelSettings, PlanSettings
+from assistant.shift_settings import CookingSettings, LabelSettings, PlanSettings, TimerSettings
 from assistant.shift_settings import number as _number
 
 HEARING_FILE = "hearing.toml"
@@ -187,6 +187,7 @@ class Settings(Struct, frozen=True):
 
     batch: BatchSettings = BatchSettings()
     cooking: CookingSettings = CookingSettings()
+    timers: TimerSettings = TimerSettings()
     label: LabelSettings = LabelSettings()
     plan: PlanSettings = PlanSettings()
     voice: VoiceSettings = VoiceSettings()

@@ -48,3 +48,21 @@ class PlanSettings(Struct, frozen=True):
     loss_pct: Annotated[float, number("scrap and purge, of the dough", 0, 50, "%")] = 4
     extrude_g_per_min: Annotated[float, number("dough through the die", 10, 2000, "g a minute")] = 100
     changeover_s: Annotated[float, number("time from one die or dough to the next", 0, 7200, "s")] = 600
+
+
+class TimerSettings(Struct, frozen=True):
+    """Timers beside those that the grammar names."""
+
+    names: Annotated[
+        str,
+        Meta(
+            pattern=r"^([a-z]+( [a-z]+)?(, ?[a-z]+( [a-z]+)?){0,11})?\Z",
+            description="the kitchen's own, as they are said: ragu, beef stock",
+            extra={"allowed": "up to 12 names of one or two words in small letters, commas between"},
+        ),
+    ] = ""
+
+    @property
+    def own(self) -> tuple[str, ...]:
+        """The names one by one."""
+        return tuple(name.strip() for name in self.names.split(",") if name.strip())

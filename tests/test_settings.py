@@ -131,7 +131,7 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
         (
             "[qqqq]\n",
             ': there is no section "qqqq"; remove it; '
-            "there are batch, cooking, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
+            "there are batch, cooking, timers, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
         ),
         ("rest_s = 60", ": rest_s stands in no section; write [batch] on a line of its own above it."),
         (

@@ -21,14 +21,14 @@ ASKED_RULES = ("answer", "walk_move")
 """The public rules whose sentences may be said only while a question or a walk-through is open."""
 
 
-def load_grammar(path: Path) -> "Grammar":
-    """Grammar of a JSGF file; raises GrammarError.
+def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
+    """Grammar of a JSGF file, with the kitchen's own names of timers; raises GrammarError.
 
     With a tag `{command=...}` in it, every sentence must mean one command, in one way. Without, it is a grammar of
     plain words: it gives a graph, and parses nothing.
     """
     try:
-        return Grammar(read_jsgf(path))
+        return Grammar(read_jsgf(path, timers))
     except RecursionError:
         raise GrammarError(
             f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."
