@@ -16,6 +16,8 @@ from assistant.clock import RealClock, ScriptedClock
 from assistant.day_plan import FILE as PLAN_FILE
 from assistant.day_plan import read_plan
 from assistant.flour import FlourBook
+from assistant.heartbeat import FILE as HEARTBEAT_FILE
+from assistant.heartbeat import Heartbeat
 from assistant.home import Home
 from assistant.journal.store import SqliteJournal
 from assistant.loop import Station, Turn
@@ -68,11 +70,15 @@ class House:
             ),
             flour.follow,
         )
-        started = station.start(last)
+        started = station.start(self.heartbeat(clock).latest(last))
         if journal.moved_aside is not None:
             damaged = station.tell("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
         return station, journal, started
+
+    def heartbeat(self, clock: Clock) -> Heartbeat:
+        """The station's sign of life on disk."""
+        return Heartbeat(self.home.data / HEARTBEAT_FILE, clock)
 
     def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser:
         """The recogniser of the settings, or of this engine and model."""

@@ -127,6 +127,7 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
         busy=lambda: owner is not None and owner.busy,
     )
     workers = [Worker("microphone", ears.capture, inbox), *fittings.workers()]
+    workers.append(Worker("heartbeat", house.heartbeat(clock).run, inbox))
     if weighing is not None:
         station.jug = weighing[0].answer
         workers.append(weighing[1])
