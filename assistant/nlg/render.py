@@ -10,7 +10,20 @@ Piece = str | tuple[str, str]
 """Plain text, or a value's name and the format that speaks it."""
 
 TEXT_VALUES = frozenset(
-    {"lot", "timer", "die", "said", "command", "worker", "recipe", "ingredient", "walk", "step", "caution", "start"}
+    {
+        "lot",
+        "timer",
+        "die",
+        "said",
+        "command",
+        "worker",
+        "recipe",
+        "ingredient",
+        "walk",
+        "step",
+        "caution",
+        "start",
+    }
 )
 """Values that are names; all others are numbers."""
 

@@ -60,7 +60,15 @@ def water(value: float) -> AddWater:
 
 
 # Said by the loop of itself, not by a decision.
-OF_THE_LOOP = {"cannot_hear", "hearing_again", "too_loud", "clipped", "cannot_write", "journal_moved", "worker_died"}
+OF_THE_LOOP = {
+    "cannot_hear",
+    "hearing_again",
+    "too_loud",
+    "clipped",
+    "cannot_write",
+    "journal_moved",
+    "worker_died",
+}
 OF_THE_LOOP |= {"switch_stuck", "switch_lost", "switch_works"}
 OF_THE_LOOP |= {
     "on_scale",
