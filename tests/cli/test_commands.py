@@ -121,7 +121,7 @@ def test_check_names_every_part_and_what_to_do(run: Run) -> None:
 
 
 def test_what_breaks_inside_is_one_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(_path: Path) -> None:
+    def broken(_path: Path, _timers: tuple[str, ...]) -> None:
         raise ZeroDivisionError("by nothing")
 
     monkeypatch.setattr("assistant.app.load_grammar", broken)
