@@ -22,8 +22,8 @@ def heard(text: str, *rivals: tuple[str, float], accepted: bool = True) -> Recog
     return Recognition(text, accepted, 0.5, min(behind, default=math.inf), alternatives)
 
 
-def test_an_expected_sentence_gains_on_an_odd_one() -> None:
-    assert weighed(heard("water fifty", ("water fifteen", 2.0)), surprise, 4.0).margin == pytest.approx(4.0)
+def test_an_expected_sentence_is_no_surer_than_it_sounded() -> None:
+    assert weighed(heard("water fifty", ("water fifteen", 2.0)), surprise, 4.0).margin == 2.0
 
 
 def test_an_odd_sentence_heard_clearly_stands() -> None:
@@ -54,7 +54,7 @@ def test_the_weight_is_all_that_it_can_change(
 ) -> None:
     found = heard(text, *rivals)
     again = weighed(found, surprise, weight)
-    assert again.margin <= found.margin + weight + 1e-9
+    assert again.margin <= found.margin
     if found.margin > weight:
         assert again.text == text
         assert again.margin >= found.margin - weight - 1e-9
@@ -62,5 +62,5 @@ def test_the_weight_is_all_that_it_can_change(
 
 def test_in_noise_a_wider_margin_is_needed() -> None:
     margins = [needed_margin(3.0, ratio) for ratio in (60.0, 20.0, 10.0, 5.0, -10.0)]
-    assert margins == pytest.approx([2.0, 2.0, 3.0, 3.5, 4.0])
+    assert margins == pytest.approx([3.0, 3.0, 3.0, 3.5, 4.0])
     assert needed_margin(3.0, None) == 3.0
