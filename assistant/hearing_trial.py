@@ -11,6 +11,7 @@ from assistant.app import House
 from assistant.asr.prior import needed_margin
 from assistant.audio.health import FULL
 from assistant.audio.level import SILENCE_DBFS, NoiseLevel, level_dbfs, own_snr_db, speech_dbfs
+from assistant.batch.commands import Incomplete
 from assistant.hearing import at_once
 from assistant.patience import Spoken
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition
@@ -120,6 +121,7 @@ def _kind(house: House, prompt: str, found: Recognition, snr_db: float | None) -
         return "nothing"
     right = command == house.grammar.parse(prompt)
     sure = found.margin >= needed_margin(house.settings.recogniser.min_margin, snr_db)
+    sure = sure and not isinstance(command, Incomplete)  # the station asks for the number
     if right:
         return "right" if sure else "asked"
     return "wrong" if sure else "caught"

@@ -118,6 +118,7 @@ def sure(text: str, margin: float = 12.0, *, accepted: bool = True) -> Recogniti
         (sure("poured fifteen", 1.0), "asked"),
         (sure("poured fifty"), "wrong"),
         (sure("poured fifty", 1.0), "caught"),
+        (sure("poured"), "caught"),
         (sure("poured fifteen", accepted=False), "nothing"),
     ],
 )
