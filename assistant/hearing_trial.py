@@ -15,6 +15,7 @@ from assistant.batch.commands import Incomplete
 from assistant.hearing import at_once
 from assistant.patience import Spoken
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition
+from assistant.settings import RecogniserSettings
 
 PROMPTS = (
     "new batch eighteen fifty",
@@ -42,8 +43,10 @@ PROMPTS = (
 
 LONGEST_S = 8.0
 """How long a prompt waits for its sentence."""
-LEAST_MARGIN, MOST_MARGIN = 3.0, 8.0
-LEAST_COST, MOST_COST = 1.8, 2.4
+DEFAULT = RecogniserSettings()
+MOST_MARGIN = 8 / 3
+LEAST_COST, MOST_COST = 0.9, 1.2
+"""How far limits may go from the recogniser's own (shares of them): far enough for a room, not to take talk."""
 ENOUGH = 10
 """Sentences heard rightly from which limits may follow; with fewer it is the room that must change."""
 
@@ -143,10 +146,12 @@ def limits(trial: Trial, now: Limits) -> Limits:
         return now
     # The setting holds for 10 dB; at another ratio the station asks below a share of it.
     wrong = [
-        (one.margin + 0.5) / needed_margin(1.0, one.snr_db) for one in trial.heard if one.kind == "wrong"
+        (one.margin + DEFAULT.min_margin / 6) / needed_margin(1.0, one.snr_db)
+        for one in trial.heard
+        if one.kind == "wrong"
     ]
-    margin = min(MOST_MARGIN, max([LEAST_MARGIN, *wrong]))
-    cost = min(MOST_COST, max(LEAST_COST, 1.1 * max(right)))
+    margin = min(MOST_MARGIN * DEFAULT.min_margin, max([DEFAULT.min_margin, *wrong]))
+    cost = min(MOST_COST * DEFAULT.max_cost, max(LEAST_COST * DEFAULT.max_cost, 1.1 * max(right)))
     return Limits(round(cost, 2), round(margin, 1))
 
 

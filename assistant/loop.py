@@ -109,11 +109,13 @@ class Station:
             return Turn(self.now, text, command, self._worded([self.jug(command)]))
         return self._turn(Said(command, source, text, unsure), text, command)
 
-    def weigh(self, found: Recognition) -> Recognition:
-        """What was heard, with regard to what can be meant at this moment of the batch."""
+    def weigh(self, found: Recognition, weight: float) -> Recognition:
+        """What was heard, with regard to what can be meant at this moment of the batch; `weight` as a margin."""
         state, asking = self.state, self.asking
         return weighed(
-            found, lambda text: surprise(state, self._grammar.parse(text, asking=asking), self._rules)
+            found,
+            lambda text: surprise(state, self._grammar.parse(text, asking=asking), self._rules),
+            weight,
         )
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
@@ -323,7 +325,7 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
 
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     """Act on what was recognised; None where it was no command. A thin margin or a cut utterance asks first."""
-    found = station.weigh(heard.recognition)
+    found = station.weigh(heard.recognition, min_margin)
     if not found.accepted:
         return None
     unsure = found.margin < needed_margin(min_margin, heard.snr_db)

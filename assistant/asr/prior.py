@@ -10,14 +10,12 @@ from dataclasses import replace
 
 from assistant.ports import Recognition
 
-WEIGHT = 3.0
-"""Log-probability that the least expected sentence must be ahead to be held for as good as an expected one.
 
-Of 2, 3, 4, 6 and 8 the best on the tuning part of `tests/bench/hearing`."""
-
-
-def weighed(found: Recognition, surprise: Callable[[str], float], weight: float = WEIGHT) -> Recognition:
+def weighed(found: Recognition, surprise: Callable[[str], float], weight: float) -> Recognition:
     """The recognition with `surprise` (0 expected, 1 hardly meant) of its sentence and rivals taken into account.
+
+    `weight`: lead that the least expected sentence needs to be held for as good as an expected one, in the margin's
+    unit. As much as the margin below which to ask was best of 2/3 to 8/3 of it (tuning part of `tests/bench/hearing`).
 
     The margin becomes that of the weighed order where that is thinner. Where another sentence comes out best its margin is 0, so that it
     is asked about: the sound spoke for the first.

@@ -110,7 +110,7 @@ def _result(command: Command | None, *found: Recognition) -> Result:
     return Result(case, list(found), [None] * len(found))
 
 
-SURE, THIN = 20.0, 1.0
+SURE, THIN = 20.0, 0.3
 WATER_15, WATER_50 = "water fifteen", "water fifty"
 
 

@@ -116,10 +116,10 @@ def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
     stand = Stand()
     stand.station.hear("new batch fifteen hundred")
     alike = Recognition("water one sixty three", True, 0.5, 0.2, (Alternative("water one sixty", 0.5, 0.2),))
-    weighed = stand.station.weigh(alike)
+    weighed = stand.station.weigh(alike, 3.0)
     assert (weighed.text, weighed.margin) == ("water one sixty", 0.0)
     clear = Recognition("water one sixty three", True, 0.5, 9.0, (Alternative("water one sixty", 0.5, 9.0),))
-    assert stand.station.weigh(clear).text == "water one sixty three"
+    assert stand.station.weigh(clear, 3.0).text == "water one sixty three"
 
 
 def test_a_recording_in_a_loud_room_is_told_once() -> None:

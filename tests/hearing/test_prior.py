@@ -41,7 +41,7 @@ def test_one_that_is_set_back_is_asked_about() -> None:
     "found", [heard("water fifteen"), heard("water fifteen", ("water fifty", 0.1), accepted=False)]
 )
 def test_without_rivals_or_not_accepted_it_stays(found: Recognition) -> None:
-    assert weighed(found, surprise) == found
+    assert weighed(found, surprise, 4.0) == found
 
 
 @given(

@@ -10,7 +10,7 @@ from assistant.app import House, open_house
 from assistant.asr.prior import needed_margin
 from assistant.audio.files import write_wav
 from assistant.errors import CrumbcallError
-from assistant.hearing_trial import PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
+from assistant.hearing_trial import DEFAULT, PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
 from assistant.home import Home
 from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound
 from assistant.settings import Settings, write_hearing
@@ -19,7 +19,8 @@ from tests.cli.conftest import Run, run
 
 __all__ = ["run"]
 
-NOW = Limits(2.0, 3.0)
+NOW = Limits(DEFAULT.max_cost, DEFAULT.min_margin)
+MISTAKEN = 1.4 * DEFAULT.min_margin
 GOOD = tuple(Heard(prompt, "right", prompt, 0.8, 12.0, -25.0, 0.0) for prompt in PROMPTS)
 WELL = Trial("Ada", -50.0, GOOD)
 
@@ -43,7 +44,7 @@ def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(house: House)
 
 def test_all_well_is_said_and_little_is_changed() -> None:
     found = limits(WELL, NOW)
-    assert found.min_margin == 3.0
+    assert found.min_margin == DEFAULT.min_margin
     assert told(WELL, NOW, NOW) == [
         "20 of 20 right at once, 0 with a question, 0 not heard, 0 wrong.",
         "Your voice stands 25 dB above the room.",
@@ -52,21 +53,21 @@ def test_all_well_is_said_and_little_is_changed() -> None:
 
 
 def test_a_wrong_number_would_have_been_asked_about_with_the_new_margin() -> None:
-    trial = but(1, kind="wrong", text="new batch eighteen fifteen", margin=4.2)
-    assert limits(trial, NOW).min_margin > 4.2
+    trial = but(1, kind="wrong", text="new batch eighteen fifteen", margin=MISTAKEN)
+    assert limits(trial, NOW).min_margin > MISTAKEN
     assert '  "new batch eighteen fifty" was heard as "new batch eighteen fifteen".' in told(trial, NOW, NOW)
 
 
 def test_limits_stay_within_what_is_safe() -> None:
-    assert limits(but(2, kind="wrong", margin=90.0), NOW).min_margin <= 8.0
-    assert limits(but(2, cost=30.0), NOW).max_cost <= 2.4
-    assert limits(but(0), NOW).max_cost >= 1.8
+    assert limits(but(2, kind="wrong", margin=90.0), NOW).min_margin <= 8 / 3 * DEFAULT.min_margin
+    assert limits(but(2, cost=30.0), NOW).max_cost <= 1.2 * DEFAULT.max_cost + 0.01
+    assert limits(but(0), NOW).max_cost >= 0.9 * DEFAULT.max_cost - 0.01
 
 
 @pytest.mark.parametrize("ratio", [40.0, 10.0, 0.0, None])
 def test_the_new_margin_asks_at_the_ratio_of_the_mistake(ratio: float | None) -> None:
-    trial = but(1, kind="wrong", margin=4.2, snr_db=ratio)
-    assert needed_margin(limits(trial, NOW).min_margin, ratio) > 4.2
+    trial = but(1, kind="wrong", margin=MISTAKEN, snr_db=ratio)
+    assert needed_margin(limits(trial, NOW).min_margin, ratio) > MISTAKEN
 
 
 def test_from_hardly_anything_nothing_follows() -> None:
@@ -107,7 +108,7 @@ def burst(seconds: float = 0.6) -> Pcm:
     return np.concatenate([quiet, (3000 * wave * syllables).astype(np.int16), quiet, quiet, quiet])
 
 
-def sure(text: str, margin: float = 12.0, *, accepted: bool = True) -> Recognition:
+def sure(text: str, margin: float = 4 * DEFAULT.min_margin, *, accepted: bool = True) -> Recognition:
     return Recognition(text, accepted, 0.7, margin)
 
 
@@ -115,9 +116,9 @@ def sure(text: str, margin: float = 12.0, *, accepted: bool = True) -> Recogniti
     ("found", "kind"),
     [
         (sure("poured fifteen"), "right"),
-        (sure("poured fifteen", 1.0), "asked"),
+        (sure("poured fifteen", 0.3), "asked"),
         (sure("poured fifty"), "wrong"),
-        (sure("poured fifty", 1.0), "caught"),
+        (sure("poured fifty", 0.3), "caught"),
         (sure("poured"), "caught"),
         (sure("poured fifteen", accepted=False), "nothing"),
     ],

@@ -106,7 +106,7 @@ def as_meant(house: House, case: Case, found: Recognition, ratio: float | None) 
     def odd(text: str) -> float:
         return surprise(state, house.grammar.parse(text, asking=case.asking), house.rules)
 
-    return weighed(found, odd), margin
+    return weighed(found, odd, house.settings.recogniser.min_margin), margin
 
 
 def outcome(house: House, result: Result, policy: Policy) -> str:
