@@ -90,6 +90,7 @@ class House:
             self.home.language_file("pronunciations.toml"),
             meaning=lambda text: self.grammar.parse(without(text, word), asking=True) or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
+            ear=chosen.ear,
             max_cost=chosen.max_cost,
         )
         return Attentive(built, word) if word else built

@@ -116,10 +116,17 @@ class RecogniserSettings(Struct, frozen=True):
         str,
         Meta(description='its model, absolute or beside the settings file; "" for the one that ships'),
     ] = ""
-    max_cost: Annotated[float, _number("worst fit that may be acted on; lower hears less", 0.1, 20)] = 2.0
+    ear: Annotated[
+        Literal["kitchen", "packaged"],
+        Meta(description="weights of the phoneme network: taught beside a motor, or as the library has them"),
+    ] = "kitchen"
+    max_cost: Annotated[
+        float,
+        _number("worst fit that may be acted on; lower hears less; the packaged ear wants 1.4", 0.1, 20),
+    ] = 0.5
     min_margin: Annotated[
         float, _number("lead over the next meaning; below it the station asks first", 0, 50)
-    ] = 3.0
+    ] = 1.5
     attention_word: Annotated[
         str,
         Meta(

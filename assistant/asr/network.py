@@ -6,7 +6,7 @@ pinned in pyproject.toml and the weights are known by their hash.
 
 import hashlib
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,8 +14,12 @@ from numpy.typing import NDArray
 from assistant.errors import ModelError
 from assistant.ports import SPEECH_RATE, Sound
 
-WEIGHTS_SHA256 = "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328"
-"""SHA-256 of the English weights in hama 1.7.0 (measured from the wheel)."""
+EarName = Literal["kitchen", "packaged"]
+WEIGHTS_SHA256: dict[EarName, str] = {
+    "kitchen": "728f6abe8b3d84d025ce41daaf7bca2088f9791b5825f38c02f663370e898a55",
+    "packaged": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
+}
+"""SHA-256 of `weights/kitchen.hama`, and of the English weights in hama 1.7.0 (measured from the wheel)."""
 FRAME_SECONDS = 0.02
 """Length of a frame: 320 samples at 16 kHz (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
 DITHER_RMS = 4.0
@@ -29,19 +33,24 @@ _WEIGHTS_MAGIC = b"HAMAPK"
 class PhonemeNetwork:
     """English phoneme CTC network.
 
-    `model_path`: other weights of the same architecture; None for those that come with the library.
+    `ear`: the weights taught to listen beside a motor (`weights/README.md` is their card), or those that come with
+    the library; `model_path`: any others of the same architecture, instead.
     Raises ModelError when the library or the weights can't be used.
     """
 
-    def __init__(self, model_path: Path | None = None) -> None:
+    def __init__(self, model_path: Path | None = None, *, ear: EarName = "kitchen") -> None:
         try:
             from hama import asr
         except (ImportError, OSError) as error:
             raise ModelError(
                 f"The phoneme network's library can't be loaded ({error}); install hama 1.7.0 for this machine."
             ) from None
-        weights = model_path or Path(asr.__file__).parent / "assets" / "asr_waveform.hama"
-        _check_weights(weights, known=model_path is None)
+        shipped = {
+            "kitchen": Path(__file__).parent / "weights" / "kitchen.hama",
+            "packaged": Path(asr.__file__).parent / "assets" / "asr_waveform.hama",
+        }
+        weights = model_path or shipped[ear]
+        _check_weights(weights, None if model_path else WEIGHTS_SHA256[ear])
         try:
             self._model: Any = asr.ASRModel(model_path=weights)
         except (RuntimeError, OSError) as error:
@@ -65,7 +74,7 @@ class PhonemeNetwork:
         return np.asarray(found[0, : int(lengths[0])], dtype=np.float32)
 
 
-def _check_weights(path: Path, *, known: bool) -> None:
+def _check_weights(path: Path, sha256: str | None) -> None:
     """The library's own loader trusts the file: look at it first."""
     try:
         data = path.read_bytes()
@@ -75,7 +84,7 @@ def _check_weights(path: Path, *, known: bool) -> None:
         ) from None
     if not data.startswith(_WEIGHTS_MAGIC):
         raise ModelError(f"{path} is no phoneme network; give a .hama file or leave the setting out.")
-    if known and hashlib.sha256(data).hexdigest() != WEIGHTS_SHA256:
+    if sha256 is not None and hashlib.sha256(data).hexdigest() != sha256:
         raise ModelError(
-            f"The phoneme network {path} is damaged or of another version; install hama 1.7.0 anew."
+            f"The phoneme network {path} is damaged or of another version; run hardware/setup.sh anew."
         )
