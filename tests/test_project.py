@@ -163,6 +163,8 @@ def test_what_the_program_imports_is_declared() -> None:
 
 def test_what_the_tests_import_is_declared() -> None:
     allowed = {canonicalize_name(one.name) for group in declared().values() for one in group}
+    groups: dict[str, list[str]] = PROJECT["dependency-groups"]
+    allowed |= {canonicalize_name(Requirement(line).name) for lines in groups.values() for line in lines}
     assert libraries("tests") - allowed == set(), "pyproject.toml: optional-dependencies: dev"
 
 
