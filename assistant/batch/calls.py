@@ -20,6 +20,10 @@ _URGENCY: dict[TimerKind, int] = {"cook": 0, "mix": 1, "rest": 2, "named": 3, "t
 """Pasta in the water is lost first, then a dough that is mixed too long."""
 
 
+OFTEN = 8
+"""Calls of a ringing timer, one `ring_every_s` after the other, before they come further apart."""
+
+
 def rest_calls_at(now: float, seconds: float, rules: BatchRules) -> tuple[float, ...]:
     """When a rest that begins now is called before its end: at half-time and in the last minute, if it is long."""
     if not 0 < rules.rest_calls_s <= seconds or seconds < 4 * LAST_MINUTE_S:
@@ -106,8 +110,11 @@ def _ring(d: Draft, timer: Timer) -> None:
 
 
 def _pause_s(timer: Timer, rules: BatchRules) -> float:
-    """Between two calls (s): a tray that is over its time calls for hours if it must, so less often."""
-    return rules.ring_every_s * (4 if timer.kind == "tray" else 1)
+    """Between two calls (s). Nobody is nagged for ever: what went unheard `OFTEN` times calls less often.
+
+    So does a tray that is over its time from the start: it calls for hours if it must.
+    """
+    return rules.ring_every_s * (4 if timer.kind == "tray" or timer.calls >= OFTEN else 1)
 
 
 def _say_ringing(d: Draft, timer: Timer, *, firm: bool) -> None:

@@ -19,7 +19,7 @@ from assistant.batch.commands import (
     TrayDone,
     Undo,
 )
-from assistant.batch.decide import Due
+from assistant.batch.decide import Due, next_due
 from assistant.batch.rules import BatchRules
 from assistant.batch.shift_commands import Cook, TrayCold
 from tests.batch.kitchen import Kitchen, mixing
@@ -233,3 +233,17 @@ def test_a_tray_of_an_old_journal_has_no_clock() -> None:
     from assistant.batch.evolve import evolve
 
     assert evolve(kitchen.state, ev.TrayFilled(5.0, 1)).timers == ()
+
+
+def test_what_nobody_hears_calls_on_but_further_apart() -> None:
+    kitchen = Kitchen()
+    kitchen.say(SetTimer("2", 60.0))
+    moments = []
+    for _ in range(12):
+        due = next_due(kitchen.state)
+        assert due is not None
+        kitchen.now = due
+        kitchen.ask(Due())
+        moments.append(due - 60.0)
+    assert moments[:9] == [15.0 * n for n in range(9)]
+    assert moments[9:] == [180.0, 240.0, 300.0]
