@@ -130,9 +130,10 @@ def add_time(d: Draft, command: AddTime) -> None:
 
 
 def got_it(d: Draft, _command: GotIt) -> None:
-    """Silence all that rings."""
+    """Silence all that rings. With nothing to silence it is what kitchens say all day, and not meant for us."""
     if not d.state.ringing:
-        d.say("nothing_rings")
+        if d.source != "voice" or d.state.question is not None:
+            d.say("nothing_rings")
         return
     for timer in d.state.ringing:
         d.happen(ev.TimerAcknowledged(d.now, timer.name))

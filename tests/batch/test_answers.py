@@ -154,7 +154,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "rest_rings": [new(1500), Rest(60), 60.0],
     "timer_rings": [SetTimer("1", 60), 60.0],
     "got_it": [SetTimer("1", 60), 60.0, GotIt()],
-    "nothing_rings": [GotIt()],
+    "nothing_rings": [new(1500), AddWater(typed(600)), GotIt()],
     "mixer_off": [Mixer(on=False)],
     "extruding": [new(1500), PourRest(), JudgeCrumb("ready"), Extruding()],
     "extruding_early": [new(1500), PourRest(), Extruding()],

@@ -17,7 +17,7 @@ from assistant.batch.commands import (
     StopTimer,
     Undo,
 )
-from assistant.batch.decide import Due, next_due
+from assistant.batch.decide import Due, Said, next_due
 from assistant.batch.transitions import Phase
 from tests.batch.kitchen import Kitchen, at_target, mixing, typed
 
@@ -67,7 +67,8 @@ def test_ringing_goes_on_until_got_it_and_grows_firm() -> None:
     assert [found.tone for found in kitchen.heard[-4:]] == ["ring", "ring", "ring_firm", "ring_firm"]
     kitchen.say(GotIt())
     assert kitchen.wait(600) == []
-    assert kitchen.say(GotIt()) == [("nothing_rings", {})]
+    assert kitchen.say(GotIt()) == [], "kitchens say it all day"
+    assert kitchen.ask(Said(GotIt(), "keyboard")) == [("nothing_rings", {})]
 
 
 def test_got_it_silences_all_that_rings_and_nothing_else() -> None:
