@@ -1,11 +1,13 @@
 """The budgets of a station, measured on the machine that it runs on: the real parts, no microphone needed."""
 
 import resource
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 from dataclasses import dataclass, replace
 from pathlib import Path
+from queue import Queue
 from statistics import median
 
 import msgspec
@@ -21,7 +23,7 @@ from assistant.clock import RealClock
 from assistant.hearing import at_once
 from assistant.home import Home
 from assistant.journal.store import SqliteJournal
-from assistant.loop import Station
+from assistant.loop import Loop, Message, Station, Stop, Turn
 from assistant.patience import Spoken
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition, Sound, Utterance, Voice
 
@@ -91,6 +93,7 @@ def measure(build: Callable[[], House], folder: Path, *, events: int) -> Iterato
         heard_by = replace(house, settings=settings).recogniser()
         yield Figure(f"{ear} ear, CPU per second of sound", _recogniser_cpu(heard_by, spoken), "s", 0.10)
     yield Figure("quiet room, share of a core", _quiet_cpu(house) * 100, "%", 3.0)
+    yield Figure("timer late while hearing, worst of 6", _late(house, recogniser, spoken, folder), "s", 0.2)
     yield Figure("journal commit, 99 %", _commits(folder) * 1000, "ms", 15.0)
     yield Figure(f"resume with {events:,} events", _resume(house, folder, events), "s", 1.0)
 
@@ -162,6 +165,38 @@ def _quiet_cpu(house: House) -> float:
     for start in range(0, len(noise), 512):
         endpointer.feed(noise[start : start + 512])
     return (time.process_time() - begin) / QUIET_S
+
+
+def _late(house: House, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
+    """Worst lateness (s) of six timers a second apart, while another thread hears one command after another."""
+    clock = RealClock()
+    station, journal, _ = replace(house, home=Home.find(folder / "timers")).open_station(clock)
+    for number in range(1, 7):
+        station.hear(f"timer {number} {number} seconds", source="keyboard")
+    due = {timer.name: timer.due for timer in station.state.timers}
+    inbox: Queue[Message] = Queue()
+    late: dict[str, float] = {}
+
+    def note(_turn: Turn, _message: Message | None) -> None:
+        for timer in station.state.ringing:
+            late.setdefault(timer.name, clock.monotonic() - due[timer.name])
+        if len(late) == len(due):
+            inbox.put(Stop())
+
+    over = threading.Event()
+
+    def hear_on() -> None:
+        while not over.is_set():
+            for sound in spoken:
+                recogniser.recognise(sound)
+
+    hearing = threading.Thread(target=hear_on)
+    hearing.start()
+    Loop(station, inbox, note, min_margin=0.0).run()
+    over.set()
+    hearing.join()
+    journal.close()
+    return max(late.values())
 
 
 def _commits(folder: Path) -> float:
