@@ -15,6 +15,24 @@ FASTER = 20
 """A step faster, in words a minute."""
 
 
+class RaisedVoice:
+    """Speaks up as the room does: half of what the noise rose above the quietest that it was, `most_db` at most.
+
+    People in noise raise their voice by some half of it (the Lombard reflex; the share is from memory).
+    """
+
+    def __init__(self, most_db: float) -> None:
+        self._most_db = most_db
+        self._quietest = float("inf")
+
+    def lift_db(self, noise_dbfs: float | None) -> float:
+        """How much louder to speak in this noise (dB); not at all while it is not known (None)."""
+        if noise_dbfs is None:
+            return 0.0
+        self._quietest = min(self._quietest, noise_dbfs)
+        return min(self._most_db, (noise_dbfs - self._quietest) / 2)
+
+
 class Mouth:
     """Turns replies into sound, in order. `on_silent` is told, once, why a sentence could not be spoken.
 
@@ -39,9 +57,9 @@ class Mouth:
         self._volume, self._rate = speaker.volume, voice.rate
         self._waiting: Queue[tuple[Reply, ...]] = Queue()
 
-    def adjust(self, loudness: int, pace: int) -> None:
-        """Speak so many steps louder and faster than the settings say."""
-        self._speaker.volume = self._volume * LOUDER**loudness
+    def adjust(self, loudness: int, pace: int, lift_db: float = 0.0) -> None:
+        """Speak so many steps louder and faster than the settings say, and so much louder for the noise."""
+        self._speaker.volume = self._volume * LOUDER**loudness * 10 ** (lift_db / 20)
         self._voice.rate = self._rate + FASTER * pace
 
     def say(self, replies: tuple[Reply, ...]) -> None:

@@ -86,6 +86,9 @@ class VoiceSettings(Struct, frozen=True):
 
     on: Annotated[bool, Meta(description="speak replies; off: they are only printed and shown")] = True
     volume: Annotated[float, _number("loudness at the start", 0, 1)] = 1.0
+    noise_lift_db: Annotated[
+        float, _number("how much louder it may become by itself when the room is loud", 0, 12, "dB")
+    ] = 6.0
     rate: Annotated[int, _number("pace of speech", 80, 300, "words a minute")] = 160
     name: Annotated[str, Meta(min_length=1, description="name of an espeak-ng voice")] = "en"
     half_duplex: Annotated[

@@ -125,11 +125,13 @@ class Health:
 class Care:
     """Tells of a health by keys of announcements: "too_loud" and then "hearing_again", "clipped".
 
-    `block` belongs to the thread that takes the microphone's blocks; `spoken` may come from any.
+    `block` belongs to the thread that takes the microphone's blocks; `spoken` may come from any. `noise_dbfs`: level of
+    the room (dBFS), to be read from any thread; None before a block of sound was taken.
     """
 
     def __init__(self, health: Health | None = None) -> None:
         self._health = health or Health()
+        self.noise_dbfs: float | None = None
         self._spoken: deque[tuple[Pcm, bool]] = deque()
         self._before = Hearing.WELL
 
@@ -140,6 +142,8 @@ class Care:
     def block(self, block: Pcm) -> list[str]:
         """Take a block without our own voice in it; what is to be said now."""
         changes = [self._health.feed(block)]
+        level = self._health.noise_dbfs
+        self.noise_dbfs = level if level > SILENCE_DBFS else None
         while self._spoken:
             sound, understood = self._spoken.popleft()
             changes.append(self._health.utterance(sound, understood=understood))

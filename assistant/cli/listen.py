@@ -8,6 +8,7 @@ from queue import Queue
 import click
 
 from assistant.app import House, open_house, scripted_clock, tones
+from assistant.audio.health import Care
 from assistant.audio.owner import SoundOwner
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
@@ -16,7 +17,7 @@ from assistant.fittings import WhenAsked, open_fittings
 from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.home import Home
 from assistant.loop import Heard, Loop, Message, Turn
-from assistant.mouth import Mouth
+from assistant.mouth import Mouth, RaisedVoice
 from assistant.ports import Microphone
 from assistant.watchdog import Watchdog
 from assistant.weighing import Weighing, calibration_of, chosen, fit_scale, recorded_scale
@@ -93,6 +94,7 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
     def bare_microphone() -> Microphone:
         return SoundMicrophone(device=wanted)
 
+    care, raised = Care(), RaisedVoice(settings.voice.noise_lift_db)
     bare_microphone().close()  # a wrong name is told at once, not by a worker
     mouth, owner = _open_mouth(house, bare_microphone, silent=no_voice or not settings.voice.on)
 
@@ -114,7 +116,7 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
         fittings.follow(turn, message, station.state)
         show_turn(turn, start, as_json=as_json)
         if mouth is not None:
-            mouth.adjust(station.state.loudness, station.state.pace)
+            mouth.adjust(station.state.loudness, station.state.pace, raised.lift_db(care.noise_dbfs))
             mouth.say(turn.replies)
 
     pool = ThreadPoolExecutor(1, "recogniser")
@@ -125,6 +127,7 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
         inbox,
         now=clock.monotonic,
         busy=lambda: owner is not None and owner.busy,
+        care=care,
     )
     workers = [Worker("microphone", ears.capture, inbox), *fittings.workers()]
     workers.append(Worker("heartbeat", house.heartbeat(clock).run, inbox))

@@ -9,11 +9,12 @@ import numpy as np
 import pytest
 
 from assistant.audio.gate import Gate
+from assistant.audio.health import Care
 from assistant.batch.announcements import Tone
 from assistant.errors import SoundError
 from assistant.hearing import LiveEars, Recording, at_once, in_blocks
 from assistant.loop import Died, Found, Heard, Lost, Message, Reply, Turn
-from assistant.mouth import Mouth
+from assistant.mouth import Mouth, RaisedVoice
 from assistant.patience import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
 from assistant.testing_audio import ScriptedRecogniser, heard
@@ -331,3 +332,27 @@ def test_what_is_said_often_is_made_ahead_while_nothing_is_said() -> None:
     voice = LastWords()
     Mouth(voice, FakeSpeaker(stand.clock.monotonic), _tones(), often=["On target.", "Good."]).run(stop)
     assert voice.said == ["On target.", "Good."]
+
+
+def test_the_voice_speaks_up_with_the_room_within_its_limit() -> None:
+    stand = Stand()
+    raised, speaker = RaisedVoice(6.0), FakeSpeaker(stand.clock.monotonic)
+    assert raised.lift_db(None) == 0.0
+    assert [raised.lift_db(noise) for noise in (-60.0, -52.0, -30.0, -70.0, -64.0)] == [
+        0.0,
+        4.0,
+        6.0,
+        0.0,
+        3.0,
+    ]
+    Mouth(FakeVoice(), speaker, _tones()).adjust(0, 0, 6.0)
+    assert speaker.volume == pytest.approx(10**0.3)
+
+
+def test_the_level_of_the_room_is_known_once_it_was_heard() -> None:
+    care = Care()
+    assert care.noise_dbfs is None
+    care.block(np.zeros(1600, np.int16))
+    assert care.noise_dbfs is None
+    care.block(np.full(1600, 328, np.int16))
+    assert care.noise_dbfs == pytest.approx(-40.0, abs=0.5)

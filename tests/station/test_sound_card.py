@@ -106,7 +106,9 @@ def test_listen_hears_answers_aloud_and_ends_cleanly_when_told(tmp_path: Path) -
             closing(SoundSpeaker(device=COOK, latency=LATENCY_S)) as cook,
         ):
             voice = EspeakVoice(voice="en-us", rate=150)
-            quiet = np.zeros(SPEECH_RATE // 2, np.int16)
+            quiet = np.zeros(
+                SPEECH_RATE * 5 // 2, np.int16
+            )  # until "Ready." is out: what it cuts is asked about
             said = resample(voice.speak("new batch eighteen fifty"), SPEECH_RATE).pcm // 2
             cook.play(Sound(np.concatenate([quiet, said, quiet]).astype(np.int16)))
             turn = json.loads(listening.stdout.readline())
@@ -115,9 +117,8 @@ def test_listen_hears_answers_aloud_and_ends_cleanly_when_told(tmp_path: Path) -
     finally:
         listening.send_signal(signal.SIGTERM)
         _, error = listening.communicate(timeout=30)
-    ours = [
-        line for line in error.splitlines() if not line.startswith("ALSA lib")
-    ]  # its own word on underruns
+    # ALSA has its own word on underruns.
+    ours = [line for line in error.splitlines() if not line.startswith("ALSA lib")]
     assert (listening.returncode, [line for line in ours if line]) == (0, [])
     with JournalReader.open(tmp_path / "journal.sqlite") as journal:
         assert [line.flour_g for line in journal.batches()] == [1850.0]
