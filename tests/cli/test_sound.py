@@ -44,26 +44,54 @@ def home(tmp_path: Path) -> Path:
     return tmp_path
 
 
-@pytest.fixture
-def recording(tmp_path: Path) -> Path:
-    """Three sentences and one of talk, with a motor behind them."""
+def _recorded(path: Path, *texts: str, end_s: float = 0.0) -> Path:
+    """Sentences a second apart with a motor behind them, and so much motor after them."""
     from assistant.tts.espeak import EspeakVoice
 
     voice = EspeakVoice(voice="en-us", rate=150)
     quiet = np.zeros(SPEECH_RATE, np.int16)
     parts = [quiet]
-    for text in (
+    for text in texts:
+        parts += [resample(voice.speak(text), SPEECH_RATE).pcm, quiet]
+    parts.append(np.zeros(round(end_s * SPEECH_RATE), np.int16))
+    said = np.concatenate(parts).astype(np.int32) // 2
+    mixed = np.clip(said + motor(len(said), level_dbfs=-45.0, seed=1), -32768, 32767).astype(np.int16)
+    write_wav(path, Sound(mixed))
+    return path
+
+
+@pytest.fixture
+def recording(tmp_path: Path) -> Path:
+    """Three sentences and one of talk, with a motor behind them."""
+    return _recorded(
+        tmp_path / "batch.wav",
         "new batch eighteen fifty",
         "did the fish man come already",
         "water three hundred",
         "how much left",
-    ):
-        parts += [resample(voice.speak(text), SPEECH_RATE).pcm, quiet]
-    said = np.concatenate(parts).astype(np.int32) // 2
-    mixed = np.clip(said + motor(len(said), level_dbfs=-45.0, seed=1), -32768, 32767).astype(np.int16)
-    path = tmp_path / "batch.wav"
-    write_wav(path, Sound(mixed))
-    return path
+    )
+
+
+def test_part_of_a_shift_as_sound(run: Run, tmp_path: Path) -> None:
+    path = _recorded(
+        tmp_path / "shift.wav",
+        "timer two one minute",
+        "opening check",
+        "done",
+        "leave it",
+        "cook fusilli",
+        end_s=60.0,
+    )
+    turns = run("listen", "--from", str(path), "--json").objects
+    assert [turn["said"] for turn in turns if turn["said"]] == [
+        "timer two one minute",
+        "opening check",
+        "done",
+        "leave it",
+        "cook fusilli",
+    ]
+    [ring] = [turn for turn in turns if "timer_rings" in [reply["key"] for reply in turn["replies"]]][:1]
+    assert ring["at"] - turns[0]["at"] == pytest.approx(60.0, abs=0.001)
 
 
 def test_listen_hears_a_recording_as_if_it_were_the_microphone(run: Run, recording: Path) -> None:
