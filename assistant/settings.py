@@ -157,6 +157,14 @@ class StationSettings(Struct, frozen=True):
             extra={"allowed": "1 to 40 letters, digits, spaces, - or _"},
         ),
     ] = "kitchen"
+    closes: Annotated[
+        str,
+        Meta(
+            pattern=r"^(([01][0-9]|2[0-3]):[0-5][0-9])?\Z",
+            description='when it stops listening by itself, if no batch is open, as "23:30"; "" for never',
+            extra={"allowed": "a time of day from 00:00 to 23:59, or nothing"},
+        ),
+    ] = ""
 
 
 class PinSettings(Struct, frozen=True):

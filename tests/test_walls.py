@@ -52,6 +52,7 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.patience": ("assistant.batch.commands", "assistant.ports"),
     "assistant.recipes": ("assistant.batch.rules", "assistant.dough", "assistant.pantry", "msgspec"),
     "assistant.heartbeat": ("assistant.ports", "msgspec"),
+    "assistant.closing": ("assistant.ports",),
     "assistant.day_plan": ("assistant.dough", "msgspec"),
     "assistant.shift_settings": ("assistant.batch.rules", "msgspec"),
     "assistant.walks": ("assistant.batch.steps", "msgspec"),

@@ -10,15 +10,17 @@ import click
 from assistant.app import House, open_house, scripted_clock, tones
 from assistant.audio.health import Care
 from assistant.audio.owner import SoundOwner
+from assistant.batch.commands import Listening
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
+from assistant.closing import ClosingTime
 from assistant.errors import DeviceError, SoundError, VoiceError
 from assistant.fittings import WhenAsked, open_fittings
 from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.home import Home
-from assistant.loop import Heard, Loop, Message, Turn
+from assistant.loop import Heard, Loop, Message, Pressed, Station, Turn
 from assistant.mouth import Mouth, RaisedVoice
-from assistant.ports import Microphone
+from assistant.ports import Clock, Microphone
 from assistant.watchdog import Watchdog
 from assistant.weighing import Weighing, calibration_of, chosen, fit_scale, recorded_scale
 from assistant.workers import Worker
@@ -129,8 +131,12 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
         busy=lambda: owner is not None and owner.busy,
         care=care,
     )
-    workers = [Worker("microphone", ears.capture, inbox), *fittings.workers()]
-    workers.append(Worker("heartbeat", house.heartbeat(clock).run, inbox))
+    workers = [
+        Worker("microphone", ears.capture, inbox),
+        Worker("heartbeat", house.heartbeat(clock).run, inbox),
+        *fittings.workers(),
+        *_closing(house, clock, station, inbox),
+    ]
     if weighing is not None:
         station.jug = weighing[0].answer
         workers.append(weighing[1])
@@ -165,6 +171,20 @@ def _fit_scale(
             raise
         click.echo(f"No jug scale: {error}", err=True)
         return None
+
+
+def _closing(house: House, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:
+    """The worker that stops listening at closing time, where the kitchen has one."""
+    closes = house.settings.station.closes
+    if not closes:
+        return []
+    closing = ClosingTime(
+        clock,
+        closes,
+        busy=lambda: station.state.batch is not None or not station.state.listening,
+        close=lambda: inbox.put(Pressed(Listening(on=False))),
+    )
+    return [Worker("closing time", closing.run, inbox)]
 
 
 def _open_mouth(
