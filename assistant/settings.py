@@ -126,7 +126,7 @@ class RecogniserSettings(Struct, frozen=True):
     max_cost: Annotated[
         float,
         _number("worst fit that may be acted on; lower hears less; the packaged ear wants 1.4", 0.1, 20),
-    ] = 0.7
+    ] = 0.5
     min_margin: Annotated[
         float, _number("lead over the next meaning; below it the station asks first", 0, 50)
     ] = 1.5
