@@ -88,7 +88,7 @@ class House:
             engine or chosen.engine,
             asked_for(self.grammar.graph, word) if word else self.grammar.graph,
             self.home.language_file("pronunciations.toml"),
-            meaning=lambda text: self.grammar.parse(without(text, word), asking=True) or text,
+            meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             ear=chosen.ear,
             max_cost=chosen.max_cost,

@@ -40,6 +40,7 @@ class Fittings:
         self._lamp = lamp
         self._buzzer = buzzer
         self._switch: SwitchWatch | None = None
+        self.asked: Callable[[], bool] = lambda: False
         self._microphone = True
         self._loud = False
         self._heard = False
@@ -58,8 +59,10 @@ class Fittings:
         return [Worker(name, part.run, self._inbox) for name, part in parts.items() if part is not None]
 
     def hears(self) -> bool:
-        """Whether what is said now is asked for: by the foot, or by a question of ours."""
-        return self._switch is None or self._state.question is not None or self._switch.hears()
+        """Whether what is said now is asked for: by the foot, by a question of ours, or by another that is `asked`."""
+        return (
+            self._switch is None or self._state.question is not None or self.asked() or self._switch.hears()
+        )
 
     def follow(self, turn: Turn, message: Message | None, state: State) -> None:
         """Show on lamp and buzzer what a turn led to."""

@@ -25,7 +25,7 @@ from assistant.loop import (
     hear,
 )
 from assistant.patience import PatientEar, Recognise, Spoken
-from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recogniser, Recognition, Utterance
+from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recogniser, Recognition, Utterance
 
 BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 """Seconds between tries to get a lost microphone back; the last one repeats."""
@@ -33,7 +33,7 @@ BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 _BLOCK = 512
 
 
-def at_once(recogniser: Recogniser, asking: Callable[[], bool]) -> Recognise:
+def at_once(recogniser: Recogniser, asking: Callable[[], Asking]) -> Recognise:
     """Recognise in the thread that asks."""
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":
@@ -44,7 +44,7 @@ def at_once(recogniser: Recogniser, asking: Callable[[], bool]) -> Recognise:
     return recognise
 
 
-def beside(recogniser: Recogniser, asking: Callable[[], bool], pool: ThreadPoolExecutor) -> Recognise:
+def beside(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoolExecutor) -> Recognise:
     """Recognise in the pool's thread, so that no sound is missed meanwhile."""
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":

@@ -8,11 +8,11 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from queue import Empty, Queue
-from typing import Any
+from typing import Any, Protocol
 
 from assistant.asr.prior import needed_margin, weighed
-from assistant.batch.announcements import Announcement, Tone, say
-from assistant.batch.commands import AddWater, Amount, Command, ReadJug, ZeroJug
+from assistant.batch.announcements import Announcement, Tone, Value, say
+from assistant.batch.commands import AddWater, Amount, Command
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.events import Event, Source
 from assistant.batch.evolve import evolve
@@ -23,7 +23,7 @@ from assistant.batch.state import State
 from assistant.errors import JournalError
 from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar
-from assistant.ports import Clock, Journal, Recognition, Stamp
+from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 
 RESUME_SLACK_S = 1.0
 """Two trusted wall clocks may differ by so much without the station having been off longer (s)."""
@@ -46,6 +46,17 @@ class Turn:
     said: str | None
     command: Command | None
     replies: tuple[Reply, ...]
+
+
+class Scale(Protocol):
+    """The jug scale, as the station asks it."""
+
+    @property
+    def asking(self) -> Asking:
+        """What it waits for, beside commands."""
+
+    def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
+        """What it says to a command; None where the command is none of its own."""
 
 
 class Station:
@@ -73,7 +84,7 @@ class Station:
         self._known = known
         self._written = written
         self._last_said: tuple[Announcement, ...] = ()
-        self.jug: Callable[[ZeroJug | ReadJug], Announcement] | None = None
+        self.jug: Scale | None = None
         self.state = state or State()
 
     @property
@@ -82,9 +93,10 @@ class Station:
         return self._clock.monotonic()
 
     @property
-    def asking(self) -> bool:
-        """Whether what only answers may be said: yes and no, and the moves of a walk-through."""
-        return self.state.question is not None or self.state.walk is not None
+    def asking(self) -> Asking:
+        """What only answers and may be said: yes and no, the moves of a walk-through, a weight for the scale."""
+        asked = self.jug.asking if self.jug is not None else False
+        return asked or self.state.question is not None or self.state.walk is not None
 
     @property
     def next_due(self) -> float | None:
@@ -105,8 +117,10 @@ class Station:
         command = self._grammar.parse(text, asking=self.asking)
         if command is None:
             return Turn(self.now, text, None, ())
-        if isinstance(command, ZeroJug | ReadJug) and self.jug is not None and self.state.listening:
-            return Turn(self.now, text, command, self._worded([self.jug(command)]))
+        if self.jug is not None and self.state.listening:
+            answer = self.jug.answer(command, self.state, unsure=unsure)
+            if answer is not None:
+                return Turn(self.now, text, command, self._worded([answer]))
         return self._turn(Said(command, source, text, unsure), text, command)
 
     def weigh(self, found: Recognition, weight: float) -> Recognition:
@@ -204,10 +218,11 @@ class Pressed:
 
 @dataclass(frozen=True, slots=True)
 class Noticed:
-    """A device has something to tell that is no event of the batch: the key of its announcement, and its values."""
+    """A device has something to tell that is no event of the batch: its announcement's key, values and tone."""
 
     key: str
-    values: Mapping[str, float] = field(default_factory=dict)
+    values: Mapping[str, Value] = field(default_factory=dict)
+    tone: Tone | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -318,7 +333,7 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
         case Pressed():
             return station.press(message.command)
         case Noticed():
-            return station.tell(message.key, None, **message.values)
+            return station.tell(message.key, message.tone, **message.values)
         case Weighed():
             return station.pour(message.grams, sure=message.sure)
 

@@ -7,13 +7,17 @@ Every protocol has a fake in `assistant.testing` and a contract check that both 
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Protocol, TypeVar
+from typing import Literal, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 Pcm = NDArray[np.int16]
 Event = TypeVar("Event")
+
+Asking = bool | Literal["weight"]
+"""What may be said beside commands: False, nothing; True, what answers a question or moves a walk-through; "weight",
+all that and a bare amount, while the scale asks what stands on it."""
 
 SPEECH_RATE = 16_000
 """Hz at which speech is endpointed and recognised."""
@@ -120,8 +124,8 @@ class Recogniser(Protocol):
     def name(self) -> str:
         """Name of the engine."""
 
-    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
-        """Hear one utterance; `asking`: a question is open, so yes and no may be said too."""
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
+        """Hear one utterance; `asking`: what may be said beside commands."""
 
 
 class Voice(Protocol):

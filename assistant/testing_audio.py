@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from assistant.ports import SPEECH_RATE, Recogniser, Recognition, Sound, WordGraph
+from assistant.ports import SPEECH_RATE, Asking, Recogniser, Recognition, Sound, WordGraph
 
 NOT_UNDERSTOOD = Recognition(text="", accepted=False, cost=float("inf"), margin=0.0)
 
@@ -24,9 +24,9 @@ class ScriptedRecogniser:
 
     def __init__(self, script: Iterable[Recognition | str]) -> None:
         self._script = iter([heard(line) if isinstance(line, str) else line for line in script])
-        self.asked: list[bool] = []
+        self.asked: list[Asking] = []
 
-    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
         """Next line of the script; nothing for a sound without samples."""
         self.asked.append(asking)
         return next(self._script, NOT_UNDERSTOOD) if len(sound.pcm) else NOT_UNDERSTOOD
@@ -67,6 +67,9 @@ def sentence_graph(sentences: Iterable[str]) -> WordGraph:
     )
 
 
+_ASKING: tuple[Asking, ...] = (False, True, "weight")
+
+
 def check_recogniser(recogniser: Recogniser, sounds: Mapping[str, Sound]) -> None:
     """Raise AssertionError where a recogniser breaks the port's promises.
 
@@ -75,7 +78,7 @@ def check_recogniser(recogniser: Recogniser, sounds: Mapping[str, Sound]) -> Non
     assert recogniser.name, "a recogniser has a name"
     quiet = Sound(np.zeros(SPEECH_RATE // 2, dtype=np.int16))
     for sound in (quiet, Sound(np.zeros(0, dtype=np.int16))):
-        for asking in (False, True):
+        for asking in _ASKING:
             found = recogniser.recognise(sound, asking=asking)
             assert not found.accepted, f"silence was taken for {found.text!r}"
     for sentence, sound in sounds.items():

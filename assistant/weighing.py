@@ -6,15 +6,30 @@ from queue import Queue
 from typing import Literal
 
 from assistant.batch.announcements import Announcement, say
-from assistant.batch.commands import ReadJug, ZeroJug
-from assistant.devices.jug_scale import Back, Gone, JugScale, Live, Overloaded, Replayed, Report
+from assistant.batch.commands import Answer, Command
+from assistant.batch.scale_commands import Calibrate, ReadJug, ZeroJug
+from assistant.batch.state import State
+from assistant.calibration import begin, go_on, keeper, led
+from assistant.devices.calibrating import Guided
+from assistant.devices.jug_scale import (
+    Back,
+    Calibrated,
+    Gone,
+    JugScale,
+    Keep,
+    Live,
+    NotKept,
+    Overloaded,
+    Replayed,
+    Report,
+)
 from assistant.devices.pouring import Drifted, Dripped, NotAlone, Pour, Unsteady
 from assistant.devices.samples import Samples, read_samples
 from assistant.devices.weight import Calibration, load_calibration
 from assistant.errors import DeviceError
 from assistant.home import Home
 from assistant.loop import Message, Noticed, Weighed
-from assistant.ports import ScaleReader
+from assistant.ports import Asking, ScaleReader
 from assistant.settings import ScaleSettings
 from assistant.workers import Worker
 
@@ -91,39 +106,60 @@ def message_of(report: Report) -> Weighed | Noticed | None:
             return Noticed("scale_lost")
         case Back():
             return Noticed("scale_works")
+        case Guided() | Calibrated() | NotKept():
+            announcement = led(report)
+            return Noticed(announcement.key, announcement.values, announcement.tone)
         case _:
             return None
+
+
+_LACKS = {"gone": "scale_lost", "calibrating": "scale_calibrating", "uncalibrated": "scale_uncalibrated"}
 
 
 def answer(scale: JugScale, command: ZeroJug | ReadJug) -> Announcement:
     """What the scale says when the cook asks it."""
     if isinstance(command, ZeroJug):
-        return {
-            "zeroed": say("jug_zeroed", "taken"),
-            "loaded": say("jug_not_off"),
-            "gone": say("scale_lost"),
-        }[scale.zero()]
+        done = scale.zero()
+        if done == "zeroed":
+            return say("jug_zeroed", "taken")
+        return say(({"loaded": "jug_not_off"} | _LACKS)[done])
     found, grams = scale.read()
     if found == "steady":
         return say("on_scale", grams=float(round(grams)))
-    return say({"off": "jug_off", "unsteady": "jug_unsteady", "gone": "scale_lost"}[found])
+    return say(({"off": "jug_off", "unsteady": "jug_unsteady"} | _LACKS)[found])
 
 
 class Weighing:
-    """A scale for a station: fitted live with `worker`, or beside a recording with `upto`."""
+    """A scale for a station: fitted live with `worker`, or beside a recording with `upto`.
 
-    def __init__(self, calibration: Calibration, inbox: "Queue[Message]") -> None:
+    `calibration` None: it waits to be calibrated. `keep` writes a new one down for good.
+    """
+
+    def __init__(self, calibration: Calibration | None, inbox: "Queue[Message]", keep: Keep) -> None:
         self._inbox = inbox
-        self.scale = JugScale(calibration, self._report)
+        self.scale = JugScale(calibration, self._report, keep)
 
     def _report(self, report: Report) -> None:
         message = message_of(report)
         if message is not None:
             self._inbox.put(message)
 
-    def answer(self, command: ZeroJug | ReadJug) -> Announcement:
-        """What the scale says when the cook asks it."""
-        return answer(self.scale, command)
+    @property
+    def asking(self) -> Asking:
+        """What it waits for, beside commands."""
+        guide = self.scale.guide
+        return False if guide is None else "weight" if guide.wants_weight else True
+
+    def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
+        """What it says to a command; None where the command is none of its own."""
+        if isinstance(command, ZeroJug | ReadJug):
+            return answer(self.scale, command)
+        if isinstance(command, Calibrate):
+            return begin(self.scale, state, unsure=unsure)
+        guide = self.scale.guide
+        if guide is None or (isinstance(command, Answer) and state.question is not None):
+            return None
+        return go_on(self.scale, guide, command, unsure=unsure)
 
     def live(self, chip: Chip, rate: int, now: Callable[[], float]) -> Worker:
         """A worker that reads the chip."""
@@ -157,8 +193,10 @@ def fit_scale(
     if wanted is None:
         return None
     samples = read_samples(wanted) if isinstance(wanted, Path) else None
-    weighing = Weighing(calibration_of(home, samples), inbox)
+    keep = keeper(home.scale_file)
     if samples is not None:
+        weighing = Weighing(calibration_of(home, samples), inbox, keep)
         return weighing, weighing.replayed(samples, now)
     assert not isinstance(wanted, Path)
+    weighing = Weighing(load_calibration(home.scale_file), inbox, keep)
     return weighing, weighing.live(wanted, settings.rate, now)

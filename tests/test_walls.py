@@ -70,6 +70,7 @@ COMPOSERS = (
     "assistant.__main__",
     "assistant.app",
     "assistant.bench",
+    "assistant.calibration",
     "assistant.cli",
     "assistant.cli.*",
     "assistant.fittings",

@@ -6,14 +6,14 @@ from typing import Literal
 
 from assistant.asr.network import EarName
 from assistant.errors import ModelError, SettingsError
-from assistant.ports import Recogniser, WordGraph
+from assistant.ports import Asking, Recogniser, WordGraph
 
 Engine = Literal["phoneme", "vosk"]
 
 
 def build_recogniser(
     engine: str,
-    graph: Callable[[bool], WordGraph],
+    graph: Callable[[Asking], WordGraph],
     pronunciations: Path,
     *,
     meaning: Callable[[str], Hashable] = str,
@@ -23,7 +23,7 @@ def build_recogniser(
 ) -> Recogniser:
     """Make a recogniser ready to hear.
 
-    `graph(asking)`: the grammar's words, with yes and no when `asking`. `pronunciations`: the kitchen's
+    `graph(asking)`: the grammar's words, with what else may be said while `asking`. `pronunciations`: the kitchen's
     `pronunciations.toml`. `meaning`: sentence -> what it means, for the margin. `model_path`: folder of a Vosk
     model, or other weights (.hama) of the phoneme network. `ear`: which of the weights that ship. `max_cost`: what
     is above is not accepted; 0.5 is measured for "kitchen", "packaged" wants 1.4.
@@ -41,6 +41,7 @@ def build_recogniser(
         Lexicon(pronunciations, network.symbols),
         graph(False),
         graph(True),
+        graph("weight"),
         meaning=meaning,
         limits=Limits(cost=max_cost),
     )
@@ -53,4 +54,4 @@ def build_recogniser(
     from assistant.asr.vosk_engine import VoskEar, VoskRecogniser
 
     vosk = VoskEar(model_path, graph(False).words, graph(True).words)
-    return VoskRecogniser(vosk, graph(False), graph(True), second=phoneme)
+    return VoskRecogniser(vosk, graph(False), graph(True), graph("weight"), second=phoneme)

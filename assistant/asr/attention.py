@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from assistant.ports import Recogniser, Recognition, Sound, WordGraph
+from assistant.ports import Asking, Recogniser, Recognition, Sound, WordGraph
 
 
 def prefixed(graph: WordGraph, word: str) -> WordGraph:
@@ -17,9 +17,9 @@ def prefixed(graph: WordGraph, word: str) -> WordGraph:
     )
 
 
-def asked_for(graph: Callable[[bool], WordGraph], word: str) -> Callable[[bool], WordGraph]:
+def asked_for(graph: Callable[[Asking], WordGraph], word: str) -> Callable[[Asking], WordGraph]:
     """Graphs of a grammar after the word; while a question is open its answer needs none, nor does anything else."""
-    return lambda asking: graph(True) if asking else prefixed(graph(False), word)
+    return lambda asking: graph(asking) if asking else prefixed(graph(False), word)
 
 
 class Attentive:
@@ -34,7 +34,7 @@ class Attentive:
         """Name of the engine."""
         return self._recogniser.name
 
-    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
         """Hear one utterance."""
         found = self._recogniser.recognise(sound, asking=asking)
         if asking:

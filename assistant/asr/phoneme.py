@@ -12,7 +12,7 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phone_graph import PhoneGraph, expand
 from assistant.asr.trellis import Trellis
-from assistant.ports import Alternative, Recognition, Sound, WordGraph
+from assistant.ports import Alternative, Asking, Recognition, Sound, WordGraph
 
 NOTHING = Recognition(text="", accepted=False, cost=math.inf, margin=0.0)
 
@@ -37,7 +37,8 @@ class Limits:
 class PhonemeRecogniser:
     """Phoneme CTC network and Viterbi over the grammar.
 
-    `graph`: the grammar's words. `asking_graph`: the same with yes and no, for an open question.
+    `graph`: the grammar's words. `asking_graph`: the same with yes and no, for an open question; `weight_graph`: with
+    bare amounts too.
     `meaning`: sentence -> what it means; the margin is that of the best sentence which means something else.
     """
 
@@ -49,6 +50,7 @@ class PhonemeRecogniser:
         lexicon: Lexicon,
         graph: WordGraph,
         asking_graph: WordGraph | None = None,
+        weight_graph: WordGraph | None = None,
         *,
         meaning: Callable[[str], Hashable] = str,
         limits: Limits = Limits(),
@@ -57,20 +59,21 @@ class PhonemeRecogniser:
         self.lexicon = lexicon
         self.meaning = meaning
         self.limits = limits
-        self._graphs: Mapping[bool, PhoneGraph] = {
+        self._graphs: Mapping[Asking, PhoneGraph] = {
             False: expand(graph, lexicon),
             True: expand(asking_graph or graph, lexicon),
+            "weight": expand(weight_graph or asking_graph or graph, lexicon),
         }
 
-    def graph(self, *, asking: bool) -> WordGraph:
+    def graph(self, *, asking: Asking) -> WordGraph:
         """The grammar's words, as it was built with."""
         return self._graphs[asking].words
 
-    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
         """Hear one utterance."""
         return self.decode(self.network.log_probs(sound), asking=asking)
 
-    def decode(self, log_probs: NDArray[np.float32], *, asking: bool = False) -> Recognition:
+    def decode(self, log_probs: NDArray[np.float32], *, asking: Asking = False) -> Recognition:
         """The same from the network's output, shape (frames, symbols)."""
         if len(log_probs) == 0:
             return NOTHING

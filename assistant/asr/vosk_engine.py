@@ -9,13 +9,13 @@ import functools
 import json
 import logging
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, Protocol
 
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
-from assistant.ports import SPEECH_RATE, Alternative, Recognition, Sound, WordGraph
+from assistant.ports import SPEECH_RATE, Alternative, Asking, Recognition, Sound, WordGraph
 
 _BLOCK = 4000
 _UNKNOWN = "[unk]"
@@ -25,7 +25,7 @@ _log = logging.getLogger(__name__)
 class Ear(Protocol):
     """Sound to words, without judgement."""
 
-    def words(self, sound: Sound, *, asking: bool) -> tuple[str, ...]:
+    def words(self, sound: Sound, *, asking: Asking) -> tuple[str, ...]:
         """Words of an utterance; may hold `[unk]`."""
 
 
@@ -49,11 +49,11 @@ class VoskEar:
             _log.warning("The Vosk model %s does not know, so can't hear: %s.", model_path, unknown)
         self._hearers = {asking: self._hearer(known, model_path) for asking, known in vocabulary.items()}
 
-    def words(self, sound: Sound, *, asking: bool) -> tuple[str, ...]:
+    def words(self, sound: Sound, *, asking: Asking) -> tuple[str, ...]:
         """Words of all results: the engine may end an utterance by itself and start the next."""
         if sound.rate != SPEECH_RATE:
             raise ValueError(f"sound at {sound.rate} Hz; the model hears {SPEECH_RATE} Hz")
-        hearer = self._hearers[asking]
+        hearer = self._hearers[bool(asking)]
         hearer.Reset()
         blocks = (sound.pcm[start : start + _BLOCK] for start in range(0, len(sound.pcm), _BLOCK))
         results = [hearer.Result() for block in blocks if hearer.AcceptWaveform(block.tobytes())]
@@ -92,14 +92,20 @@ class VoskRecogniser:
         ear: Ear,
         graph: WordGraph,
         asking_graph: WordGraph | None = None,
+        weight_graph: WordGraph | None = None,
         *,
         second: PhonemeRecogniser | None = None,
     ) -> None:
         self.ear = ear
         self.second = second
-        self._graphs = {False: graph, True: asking_graph or graph}
+        asking_graph = asking_graph or graph
+        self._graphs: Mapping[Asking, WordGraph] = {
+            False: graph,
+            True: asking_graph,
+            "weight": weight_graph or asking_graph,
+        }
 
-    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
         """Hear one utterance."""
         words = self.ear.words(sound, asking=asking)
         text = " ".join(words)
@@ -109,7 +115,7 @@ class VoskRecogniser:
         return self._with_second_opinion(self.second, text, fits, sound, asking=asking)
 
     def _with_second_opinion(
-        self, second: PhonemeRecogniser, text: str, fits: bool, sound: Sound, *, asking: bool
+        self, second: PhonemeRecogniser, text: str, fits: bool, sound: Sound, *, asking: Asking
     ) -> Recognition:
         log_probs = second.network.log_probs(sound)
         other = second.decode(log_probs, asking=asking)

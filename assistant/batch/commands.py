@@ -7,6 +7,7 @@ Commands carry what was said, not what it does: an amount keeps its unit, a pron
 from dataclasses import dataclass, fields
 from typing import Any, Literal
 
+from assistant.batch.scale_commands import Calibrate, ReadJug, ZeroJug
 from assistant.batch.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
 
 Unit = Literal["g", "kg", "lb", "oz", "ml", "l"]
@@ -235,13 +236,10 @@ class Listening:
 
 
 @dataclass(frozen=True, slots=True)
-class ZeroJug:
-    """Call the empty plate of the jug scale zero."""
+class KnownWeight:
+    """What stands on the scale to calibrate it; at any other time it is talk."""
 
-
-@dataclass(frozen=True, slots=True)
-class ReadJug:
-    """Say what the jug scale reads."""
+    amount: Amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,6 +299,8 @@ Command = (
     | Listening
     | ZeroJug
     | ReadJug
+    | Calibrate
+    | KnownWeight
     | Answer
     | Incomplete
 )
@@ -344,6 +344,8 @@ COMMANDS: dict[str, type[Command]] = {
     "listening": Listening,
     "zero_jug": ZeroJug,
     "read_jug": ReadJug,
+    "calibrate": Calibrate,
+    "known_weight": KnownWeight,
     "answer": Answer,
     "incomplete": Incomplete,
 }

@@ -24,6 +24,7 @@ from assistant.batch import (
 )
 from assistant.batch import commands as cmd
 from assistant.batch import events as ev
+from assistant.batch import scale_commands as scale
 from assistant.batch import shift_commands as shift
 from assistant.batch.calls import next_due
 from assistant.batch.draft import Decision, Draft, Due, Request, Said, Started
@@ -59,7 +60,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if d.state.question is not None and d.state.question.expires <= d.now:
         calls.lapse(d)
     question = d.state.question
-    if isinstance(command, shift.WalkMove) and d.state.walk is None:
+    if isinstance(command, cmd.KnownWeight) or (isinstance(command, shift.WalkMove) and d.state.walk is None):
         return
     if question is None:
         if not isinstance(command, cmd.Answer):
@@ -208,9 +209,13 @@ def _incomplete(d: Draft, command: cmd.Incomplete) -> None:
     d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
 
 
-def _no_scale(d: Draft, _command: cmd.ZeroJug | cmd.ReadJug) -> None:
+def _no_scale(d: Draft, _command: scale.ZeroJug | scale.ReadJug | scale.Calibrate) -> None:
     """The loop asks the scale where there is one."""
     d.say("no_scale")
+
+
+def _weight(_d: Draft, _command: cmd.KnownWeight) -> None:
+    """A weight that the scale did not ask for is talk."""
 
 
 def _again(d: Draft, _command: cmd.SayAgain) -> None:
@@ -297,8 +302,10 @@ _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.Loudness: _voice,
     cmd.Pace: _voice,
     cmd.Listening: _listen,
-    cmd.ZeroJug: _no_scale,
-    cmd.ReadJug: _no_scale,
+    scale.ZeroJug: _no_scale,
+    scale.ReadJug: _no_scale,
+    scale.Calibrate: _no_scale,
+    cmd.KnownWeight: _weight,
     cmd.Incomplete: _incomplete,
     cmd.Answer: _answer,
     shift.Walk: walks.begin,

@@ -11,6 +11,7 @@ from assistant.app import House, open_house, scripted_clock, tones
 from assistant.audio.health import Care
 from assistant.audio.owner import SoundOwner
 from assistant.batch.commands import Listening
+from assistant.calibration import keeper
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
 from assistant.closing import ClosingTime
@@ -58,7 +59,8 @@ def _from_recording(house: House, path: Path, scale: str | None, *, as_json: boo
     from assistant.audio.files import sound_blocks
 
     samples = recorded_scale(scale)
-    weighing = Weighing(calibration_of(house.home, samples), Queue()) if samples else None
+    keep = keeper(house.home.scale_file)
+    weighing = Weighing(calibration_of(house.home, samples), Queue(), keep) if samples else None
     blocks = sound_blocks(path)
     first = next(blocks)
     recogniser = house.recogniser()
@@ -76,7 +78,7 @@ def _from_recording(house: House, path: Path, scale: str | None, *, as_json: boo
         ear = house.ear(at_once(recogniser, lambda: station.asking))
         ears = Recording(station, clock, ear, show, min_margin=house.settings.recogniser.min_margin)
         if samples and weighing:
-            station.jug = weighing.answer
+            station.jug = weighing
             ears.beside(weighing.beside(samples, start))
         ears.feed(first)
         in_blocks(blocks, ears)
@@ -138,7 +140,8 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
         *_closing(house, clock, station, inbox),
     ]
     if weighing is not None:
-        station.jug = weighing[0].answer
+        station.jug = fitted = weighing[0]
+        fittings.asked = lambda: bool(fitted.asking)
         workers.append(weighing[1])
     if mouth is not None:
         workers.append(Worker("voice", mouth.run, inbox))
@@ -165,12 +168,15 @@ def _fit_scale(
 ) -> tuple[Weighing, Worker] | None:
     """The jug scale; where that of the settings can't be used, one clear line, and the voice is enough."""
     try:
-        return fit_scale(house.home, house.settings.scale, scale, inbox, now)
+        fitted = fit_scale(house.home, house.settings.scale, scale, inbox, now)
     except DeviceError as error:
         if scale is not None:
             raise
         click.echo(f"No jug scale: {error}", err=True)
         return None
+    if fitted is not None and not fitted[0].scale.calibrated:
+        click.echo("The jug scale is not calibrated: say set the scale.", err=True)
+    return fitted
 
 
 def _closing(house: House, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:

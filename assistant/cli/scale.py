@@ -9,6 +9,7 @@ from threading import Event
 import click
 
 from assistant.app import open_house
+from assistant.calibration import keeper
 from assistant.clock import RealClock
 from assistant.devices.jug_scale import SILENT_S, JugScale, Replayed, Report
 from assistant.devices.pouring import Dripped, Pour, Refill
@@ -128,7 +129,7 @@ def replay_command(home: Home, file: Path, as_json: bool) -> None:
         else:
             click.echo(f"{at:7.1f} s  {name}{'' if grams is None else f' {grams:g} g'}")
 
-    played = Replayed(JugScale(calibration_of(home, samples), tell), samples, 0.0)
+    played = Replayed(JugScale(calibration_of(home, samples), tell, keeper(home.scale_file)), samples, 0.0)
     while (next_at := played.next_at) is not None:
         at = next_at
         played.upto(at)

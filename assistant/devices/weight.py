@@ -5,6 +5,7 @@ The line goes through the empty plate and a known mass near that of a full jug, 
 
 import json
 import math
+import os
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from statistics import median
@@ -58,14 +59,23 @@ def two_points(
             raise DeviceError(
                 f"The scale is at the end of its range {what}; check the load cell's wires, and its capacity."
             )
-    zero = float(median(empty))
-    slope = (median(loaded) - zero) / mass_g
-    if abs(slope) < LEAST_COUNTS_PER_GRAM:
+    line = line_through(empty, loaded, mass_g, made_at=made_at, note=note)
+    if abs(line.counts_per_gram) < LEAST_COUNTS_PER_GRAM:
         raise DeviceError(
-            f"The mass moved the scale by {median(loaded) - zero:.0f} counts only; put it on the middle of the plate, "
+            f"The mass moved the scale by {median(loaded) - line.zero:.0f} counts only; put it on the middle of the plate, "
             "and check that nothing carries the plate but the cell."
         )
-    return Calibration(zero, slope, mass_g, spread(loaded) / abs(slope), made_at, note)
+    return line
+
+
+def line_through(
+    empty: list[int], loaded: list[int], mass_g: float, *, made_at: float = 0.0, note: str = ""
+) -> Calibration:
+    """The line through both readings, whatever it is; `two_points` also checks it."""
+    zero = float(median(empty))
+    slope = (median(loaded) - zero) / mass_g
+    noise = spread(loaded) / abs(slope) if slope else 0.0
+    return Calibration(zero, slope, mass_g, noise, made_at, note)
 
 
 def spread(values: list[int] | list[float]) -> float:
@@ -99,13 +109,26 @@ def load_calibration(file: Path) -> Calibration | None:
 
 
 def save_calibration(file: Path, calibration: Calibration) -> None:
-    """Keep a calibration; the one before is replaced whole or not at all. Raises DeviceError."""
+    """Keep a calibration for good; the one before is replaced whole or not at all. Raises DeviceError."""
     beside = file.with_suffix(".new")
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_text(json.dumps(asdict(calibration), indent=1) + "\n", encoding="utf-8")
+        with beside.open("w", encoding="utf-8") as written:
+            written.write(json.dumps(asdict(calibration), indent=1) + "\n")
+            written.flush()
+            os.fsync(written.fileno())
         beside.replace(file)
+        _sync_folder(file.parent)
     except OSError as error:
         raise DeviceError(
             f"{file} can't be written ({error.strerror}); give its folder to this user."
         ) from error
+
+
+def _sync_folder(folder: Path) -> None:
+    """So that the new name outlives a power cut too."""
+    opened = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(opened)
+    finally:
+        os.close(opened)

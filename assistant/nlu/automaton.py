@@ -22,6 +22,7 @@ from assistant.nlu.syntax import (
     Tagged,
     Word,
 )
+from assistant.ports import Asking
 
 NUMBER = "#"
 """Label of a number typed in digits, where it is not a single digit (those are labels of their own)."""
@@ -64,12 +65,13 @@ class Twice:
 class Automaton:
     """States are 0..n-1; `arcs[state]`; `final[state]` holds the tags passed between the last word and the end.
 
-    `start` is keyed by whether a question is open. Every state can be reached from `start[True]` and can end.
+    `start` is keyed by what may be said beside commands. Every state can be reached from `start["weight"]`, which is 0,
+    and can end.
     """
 
     arcs: tuple[tuple[Arc, ...], ...]
     final: dict[int, tuple[str, ...]]
-    start: dict[bool, int]
+    start: dict[Asking, int]
     twice: tuple[Twice, ...]
 
 
@@ -84,12 +86,18 @@ class _Move:
     place: Place
 
 
-def build(source: Source, always: Iterable[str], asking: Iterable[str]) -> Automaton:
-    """Automaton of the public rules `always`, and those `asking` while a question is open; raises GrammarError."""
+def build(
+    source: Source, always: Iterable[str], asking: Iterable[str], weighing: Iterable[str] = ()
+) -> Automaton:
+    """Automaton of the public rules: `always`, `asking` while a question is open, `weighing` while a weight is asked for.
+
+    Raises GrammarError.
+    """
     construction = _Construction(source)
-    everything, commands, end = construction.state(), construction.state(), construction.state()
-    construction.join(everything, commands, ())
-    for first, rules in ((commands, always), (everything, asking)):
+    everything, answers, commands, end = (construction.state() for _ in range(4))
+    construction.join(everything, answers, ())
+    construction.join(answers, commands, ())
+    for first, rules in ((commands, always), (answers, asking), (everything, weighing)):
         for name in rules:
             construction.rule(name, first, end, ())
     moves = construction.moves
@@ -98,7 +106,7 @@ def build(source: Source, always: Iterable[str], asking: Iterable[str]) -> Autom
         raise GrammarError(
             f"{source.file}: no sentence can be said; every public rule leads to <VOID> or never ends."
         )
-    automaton = _without_empty_moves(moves, alive, (everything, commands, end))
+    automaton = _without_empty_moves(moves, alive, (everything, answers, commands, end))
     if 0 in automaton.final:
         raise GrammarError(
             f"{source.file}: a public rule can be met by saying nothing; make one of its words a must."
@@ -218,9 +226,11 @@ def _alive(moves: list[list[_Move]], end: int) -> set[int]:
     return alive
 
 
-def _without_empty_moves(moves: list[list[_Move]], alive: set[int], marks: tuple[int, int, int]) -> Automaton:
-    everything, commands, end = marks
-    number = {everything: 0, commands: 1}
+def _without_empty_moves(
+    moves: list[list[_Move]], alive: set[int], marks: tuple[int, int, int, int]
+) -> Automaton:
+    everything, answers, commands, end = marks
+    number = {everything: 0, answers: 1, commands: 2}
     waiting = deque(number)
     arcs: list[tuple[Arc, ...]] = []
     final: dict[int, tuple[str, ...]] = {}
@@ -251,7 +261,7 @@ def _without_empty_moves(moves: list[list[_Move]], alive: set[int], marks: tuple
                 own = tags if move.tag is None else (*tags, move.tag)
                 found.append(Arc(move.label, own, number[move.target], move.typed, move.place))
         arcs.append(tuple(reversed(found)))
-    return Automaton(tuple(arcs), final, {True: 0, False: 1}, tuple(twice))
+    return Automaton(tuple(arcs), final, {"weight": 0, True: 1, False: 2}, tuple(twice))
 
 
 def _rest(moves: list[list[_Move]], begin: int, end: int) -> tuple[str, ...]:

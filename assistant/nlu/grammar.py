@@ -15,10 +15,12 @@ from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.meaning import command_of
 from assistant.nlu.syntax import Source
 from assistant.nlu.text import tokens
-from assistant.ports import WordGraph
+from assistant.ports import Asking, WordGraph
 
 ASKED_RULES = ("answer", "walk_move")
 """The public rules whose sentences may be said only while a question or a walk-through is open."""
+WEIGHT_RULES = ("known_weight",)
+"""Those whose sentences may be said only while the scale asks what stands on it, beside the answers."""
 
 
 def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
@@ -45,14 +47,16 @@ class Grammar:
             check_tags(source)
         public = [rule.name for rule in source.rules.values() if rule.public]
         answers = [name for name in public if self._ours and name in ASKED_RULES]
-        self._automaton = build(source, [name for name in public if name not in answers], answers)
+        weights = [name for name in public if self._ours and name in WEIGHT_RULES]
+        always = [name for name in public if name not in answers and name not in weights]
+        self._automaton = build(source, always, answers, weights)
         if self._ours:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
-        self._graphs: dict[bool, WordGraph] = {}
+        self._graphs: dict[Asking, WordGraph] = {}
 
-    def graph(self, asking: bool) -> WordGraph:
-        """All sentences that can be said; while `asking`, answers to a question too."""
+    def graph(self, asking: Asking) -> WordGraph:
+        """All sentences that can be said; while `asking`, answers to a question too, or a bare weight as well."""
         if asking not in self._graphs:
             self._graphs[asking] = word_graph(self._automaton, asking=asking)
         return self._graphs[asking]
@@ -66,7 +70,7 @@ class Grammar:
         """Examples of the rules that have some (`@example` in the comment before them), by rule name."""
         return {rule.name: rule.examples for rule in self._source.rules.values() if rule.examples}
 
-    def parse(self, text: str, *, asking: bool = False) -> Command | None:
+    def parse(self, text: str, *, asking: Asking = False) -> Command | None:
         """Command of a sentence, spoken or typed; None for talk."""
         if not self._ours:
             return None

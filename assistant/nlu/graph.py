@@ -4,13 +4,13 @@ from collections import deque
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
-from assistant.ports import WordGraph
+from assistant.ports import Asking, WordGraph
 
 LARGEST = 20_000
 """States of a graph at most, before equal ones are merged."""
 
 
-def word_graph(automaton: Automaton, *, asking: bool) -> WordGraph:
+def word_graph(automaton: Automaton, *, asking: Asking) -> WordGraph:
     """Minimal automaton of the sentences that can be said; what can only be typed is left out."""
     spoken = _spoken(automaton)
     arcs, final = _determine(automaton, spoken, automaton.start[asking])

@@ -80,6 +80,9 @@ OF_THE_LOOP |= {
     "jug_not_alone",
 }
 OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"}
+# Heard while the scale is calibrated: devices/test_calibrating.py.
+OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
+OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}
 # Heard with the jug scale: test_same_pour.py.
 OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differs", "entry_stays", "no_scale"}
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"

@@ -25,7 +25,7 @@ def poured() -> Plate:
 class Bench:
     def __init__(self) -> None:
         self.told: list[Report] = []
-        self.scale = JugScale(CALIBRATION, self.told.append)
+        self.scale = JugScale(CALIBRATION, self.told.append, lambda _: None)
 
 
 def test_recorded_samples_are_played_at_their_times() -> None:

@@ -8,6 +8,7 @@ import pytest
 import soundfile
 
 from assistant.audio.resample import resample
+from assistant.calibration import keeper
 from assistant.devices.jug_scale import Back, Gone, Overloaded, Report
 from assistant.devices.pouring import Drifted, Dripped, NotAlone, Pour, Refill, Unsteady
 from assistant.devices.samples import sample_lines
@@ -73,10 +74,10 @@ def test_a_pour_is_logged_to_the_gram_and_read_back() -> None:
     assert [reply.key for reply in unsure.replies] == ["ask_unsure_amount"]
 
 
-def test_the_cook_asks_the_scale() -> None:
-    stand, weighing = Stand(), Weighing(CALIBRATION, Queue())
+def test_the_cook_asks_the_scale(tmp_path: Path) -> None:
+    stand, weighing = Stand(), Weighing(CALIBRATION, Queue(), keeper(tmp_path / "scale.json"))
     assert stand.say("jug reading") == "There is no jug scale."
-    stand.station.jug = weighing.answer
+    stand.station.jug = weighing
     assert stand.say("jug reading") == "The scale is unsteady. Say water and how much."
     plate = Plate(10.0, zero_g=9.0).stay(3)
     for at, grams in zip(*plate.grams(), strict=True):
@@ -118,14 +119,19 @@ def test_a_scale_that_is_none_is_one_clear_line() -> None:
     )
 
 
-def test_a_scale_that_is_not_calibrated_is_one_clear_line(tmp_path: Path) -> None:
+def test_samples_that_are_not_calibrated_are_one_clear_line(tmp_path: Path) -> None:
     file = kept(Plate(10.0).stay(1), tmp_path / "jug.csv", None)
     inbox: Queue[Message] = Queue()
-    for scale in (f"replay:{file}", "nau7802"):
-        with pytest.raises(DeviceError) as caught:
-            fit_scale(Home.find(tmp_path), ScaleSettings(), scale, inbox, lambda: 0.0)
-        assert str(caught.value) == ("The jug scale is not calibrated; do it with crumbcall scale calibrate.")
+    with pytest.raises(DeviceError) as caught:
+        fit_scale(Home.find(tmp_path), ScaleSettings(), f"replay:{file}", inbox, lambda: 0.0)
+    assert str(caught.value) == ("The jug scale is not calibrated; do it with crumbcall scale calibrate.")
     assert fit_scale(Home.find(tmp_path), ScaleSettings(), None, inbox, lambda: 0.0) is None
+
+
+def test_a_chip_that_is_not_calibrated_waits_for_it(tmp_path: Path) -> None:
+    fitted = fit_scale(Home.find(tmp_path), ScaleSettings(), "nau7802", Queue(), lambda: 0.0)
+    assert fitted is not None
+    assert not fitted[0].scale.calibrated
 
 
 def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None:

@@ -16,6 +16,7 @@ from assistant.batch.commands import (
     Amount,
     Answer,
     Incomplete,
+    KnownWeight,
     NewBatch,
     SetTarget,
     SetTimer,
@@ -27,7 +28,7 @@ from assistant.errors import GrammarError
 from assistant.nlu import Grammar, load_grammar
 from assistant.nlu.automaton import NUMBER, TYPED
 from assistant.nlu.text import tokens
-from assistant.ports import WordGraph
+from assistant.ports import Asking, WordGraph
 from assistant.resources import grammar_folder
 from tests.nlu.grammars import Acceptor, accepts, arcs_of
 
@@ -50,7 +51,8 @@ def examples() -> list[tuple[str, dict[str, Any] | None]]:
 
 @pytest.mark.parametrize(("sentence", "meaning"), examples())
 def test_example(sentence: str, meaning: dict[str, Any] | None) -> None:
-    command = shipped().parse(sentence, asking=True)
+    weight = meaning is not None and meaning["name"] == "known_weight"
+    command = shipped().parse(sentence, asking="weight" if weight else True)
     assert (None if command is None else command_object(command)) == meaning
 
 
@@ -78,16 +80,16 @@ def test_every_command_is_in_the_documented_phrases() -> None:
         command_name(command)
         for phrases in grammar.phrases().values()
         for phrase in phrases
-        if (command := grammar.parse(phrase, asking=True)) is not None
+        if (command := grammar.parse(phrase, asking="weight")) is not None
     }
     assert said == set(COMMANDS) - {"incomplete"}
 
 
 def test_every_documented_phrase_is_a_whole_command_and_can_be_heard() -> None:
     grammar = shipped()
-    heard = Acceptor(grammar.graph(True))
+    heard = Acceptor(grammar.graph("weight"))
     for rule, phrases in grammar.phrases().items():
-        kinds = {type(grammar.parse(phrase, asking=True)) for phrase in phrases}
+        kinds = {type(grammar.parse(phrase, asking="weight")) for phrase in phrases}
         assert len(kinds) == 1, rule
         assert not kinds & {type(None), Incomplete}, rule
         assert all(heard(phrase) for phrase in phrases), rule
@@ -103,7 +105,7 @@ def test_every_word_of_every_rule_is_among_the_examples() -> None:
         if arc.label == NUMBER or TYPED + NUMBER not in arc.tags
     }
     for sentence in [*(sentence for sentence, _ in examples()), *sum(grammar.phrases().values(), ())]:
-        states = {grammar._automaton.start[True]}
+        states = {grammar._automaton.start["weight"]}
         for token in tokens(sentence):
             passed = [arc for state in states for arc in arcs[state] if arc.label == token.label]
             unsaid -= {(arc.label, arc.place[-1]) for arc in passed}
@@ -121,8 +123,8 @@ def walk(graph: WordGraph, arcs: list[dict[str, int]], seed: int) -> str:
     return " ".join(words)
 
 
-@pytest.mark.parametrize("asking", [False, True])
-def test_whatever_is_heard_is_understood(asking: bool) -> None:
+@pytest.mark.parametrize("asking", [False, True, "weight"])
+def test_whatever_is_heard_is_understood(asking: Asking) -> None:
     grammar = shipped()
     graph = grammar.graph(asking)
     arcs = arcs_of(graph)
@@ -277,3 +279,14 @@ def test_names_without_a_place_for_them_are_refused(tmp_path: Path) -> None:
     file.write_text("#JSGF V1.0;\ngrammar x;\npublic <a> = undo {command=undo};\n", encoding="utf-8")
     with pytest.raises(GrammarError, match="there is no line <own_timer> = <VOID>;"):
         load_grammar(file, ("ragu",))
+
+
+def test_a_bare_amount_is_talk_unless_the_scale_asks_for_it() -> None:
+    grammar = shipped()
+    heard = {asking: Acceptor(grammar.graph(asking)) for asking in (False, True, "weight")}
+    for said in ("one kilo", "five hundred grams", "two thousand"):
+        assert [heard[asking](said) for asking in heard] == [False, False, True]
+        assert grammar.parse(said) is None
+        assert grammar.parse(said, asking=True) is None
+    assert grammar.parse("one kilo", asking="weight") == KnownWeight(Amount(1.0, "kg"))
+    assert grammar.parse("yes", asking="weight") == Answer(yes=True)
