@@ -8,11 +8,12 @@ from time import perf_counter
 
 import click
 
-from assistant.app import House, open_house, tones
+from assistant.app import House, open_house
 from assistant.cli.check_parts import parts_of
+from assistant.cli.check_sound import delay, microphone, speaker
 from assistant.cli.finding import Finding, tried
 from assistant.clock import RealClock
-from assistant.errors import CrumbcallError, JournalError, SoundError
+from assistant.errors import CrumbcallError, JournalError
 from assistant.home import Home
 
 
@@ -41,14 +42,14 @@ def check_command(home: Home, as_json: bool) -> None:
             tried(
                 "microphone",
                 False,
-                lambda: _microphone(house),
+                lambda: microphone(house),
                 "crumbcall type works without.",
             ),
-            tried("speaker", False, lambda: _speaker(house), "Replies stay on the terminal."),
+            tried("speaker", False, lambda: speaker(house), "Replies stay on the terminal."),
             tried(
                 "speaker to microphone",
                 False,
-                lambda: _delay(house),
+                lambda: delay(house),
                 "Turn the speaker up, or the microphone; with a headset it must not be heard.",
             ),
             tried("disk", False, lambda: _disk(house), "Take another card or disk: each pour waits for it."),
@@ -112,51 +113,6 @@ def _voice(house: House) -> str:
     took = (perf_counter() - begin) * 1000
     voice.close()
     return f"{house.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
-
-
-def _microphone(house: House) -> str:
-    from assistant.audio.capture import SoundMicrophone
-    from assistant.audio.level import level_dbfs
-
-    microphone = SoundMicrophone(device=house.settings.microphone.device)
-    try:
-        blocks = microphone.blocks()
-        level = max(level_dbfs(next(blocks)) for _ in range(30))
-        return f"{microphone.name}, loudest {level:.0f} dBFS in a second"
-    finally:
-        microphone.close()
-
-
-def _speaker(house: House) -> str:
-    from assistant.audio.playback import SoundSpeaker
-
-    speaker = SoundSpeaker(device=house.settings.speaker.device)
-    speaker.close()
-    return "opens"
-
-
-def _delay(house: House) -> str:
-    """How long a tone takes from the speaker to the microphone."""
-    from assistant.audio.capture import SoundMicrophone
-    from assistant.audio.level import level_dbfs
-    from assistant.audio.playback import SoundSpeaker
-
-    microphone = SoundMicrophone(device=house.settings.microphone.device)
-    try:
-        speaker = SoundSpeaker(device=house.settings.speaker.device, volume=house.settings.voice.volume)
-        try:
-            blocks = microphone.blocks()
-            before = max(level_dbfs(next(blocks)) for _ in range(20))
-            begin = perf_counter()
-            speaker.play(tones()["ring_firm"])
-            while perf_counter() - begin < 2.0:
-                if level_dbfs(next(blocks)) > before + 12:
-                    return f"a tone is heard after {(perf_counter() - begin) * 1000:.0f} ms"
-        finally:
-            speaker.close()
-    finally:
-        microphone.close()
-    raise SoundError("a tone from the speaker is not heard by the microphone")
 
 
 def _disk(house: House) -> str:

@@ -10,6 +10,9 @@ from typing import Any
 import pytest
 
 from assistant.__main__ import main
+from tests.audio.virtual_card import virtual_card
+
+__all__ = ["virtual_card"]
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,103 @@
+"""`crumbcall check` on a sound card that is none: its speaker beside its microphone, and not. Time is real here."""
+
+import json
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.app import House, open_house
+from assistant.cli.check_sound import delay, microphone
+from assistant.errors import SoundError
+from assistant.home import Home
+from assistant.ports import Pcm
+from tests.audio.virtual_card import MICROPHONE, SPEAKER, VirtualCard
+from tests.cli.conftest import Run
+
+pytestmark = pytest.mark.sound_card
+
+LONG_TAIL = 2.0
+"""A sound server under load may hold a sound longer (s) than the tail that a sound card wants."""
+
+
+@contextmanager
+def beside(card: VirtualCard, held_ms: int) -> Iterator[None]:
+    """What comes out of the speaker goes into the room of the microphone, so much later."""
+    module = card.control(
+        "load-module", "module-loopback", "source=witness", "sink=room", f"latency_msec={held_ms}"
+    )
+    try:
+        yield
+    finally:
+        card.control("unload-module", module.strip())
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> House:
+    home = tmp_path / "home"
+    home.mkdir()
+    settings = f'[microphone]\ndevice = "{MICROPHONE}"\n[speaker]\ndevice = "{SPEAKER}"\n'
+    (home / "settings.toml").write_text(settings, encoding="utf-8")
+    return open_house(Home.find(home))
+
+
+def milliseconds(found: str) -> int:
+    told = re.match(r"a tone is heard after (\d+) ms", found)
+    assert told is not None, found
+    return int(told.group(1))
+
+
+class Muted:
+    """A microphone that gives nothing but zeros."""
+
+    name = "desk"
+
+    def __init__(self, *, device: str) -> None:
+        self.device = device
+
+    def blocks(self) -> Iterator[Pcm]:
+        while True:
+            yield np.zeros(512, np.int16)
+
+    def close(self) -> None:
+        pass
+
+
+def test_a_microphone_that_gives_nothing_but_zeros_does_not_work(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("assistant.audio.capture.SoundMicrophone", Muted)
+    with pytest.raises(SoundError, match=r"^desk sends nothing but zeros; is it muted or unplugged\?$"):
+        microphone(house)
+
+
+def test_check_times_a_tone_from_the_speaker_to_the_microphone(
+    virtual_card: VirtualCard, run: Run, house: House
+) -> None:
+    with house.home.settings_file.open("a", encoding="utf-8") as settings:
+        settings.write(f"[voice]\ntail_s = {LONG_TAIL}\n")
+    with beside(virtual_card, 30):
+        ran = run("check", "--json")
+    assert ran.status == 0, ran.err
+    found = {part["part"]: part for part in json.loads(ran.out)["parts"]}["speaker to microphone"]
+    assert found["works"], found
+    assert 30 <= milliseconds(found["found"]) < 1000 * LONG_TAIL
+
+
+def test_a_tone_that_comes_after_the_microphone_hears_again_is_told(
+    virtual_card: VirtualCard, house: House
+) -> None:
+    with beside(virtual_card, 900), pytest.raises(SoundError) as told:
+        delay(house)
+    assert milliseconds(str(told.value)) > 800
+    assert "the station hears itself; write tail_s = " in str(told.value)
+
+
+@pytest.mark.usefixtures("virtual_card")
+def test_a_speaker_that_is_not_heard_is_told(house: House) -> None:
+    with pytest.raises(SoundError) as told:
+        delay(house)
+    assert str(told.value) == "a tone from the speaker is not heard by the microphone"
