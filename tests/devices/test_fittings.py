@@ -248,3 +248,13 @@ def test_the_switch_of_the_settings(factory: MockFactory) -> None:
     switch.close()
     with pytest.raises(DeviceError, match=r'^There is no pedal with "no such" in the name; '):
         open_switch(Settings(foot_switch=FootSwitchSettings(device="no such")))
+
+
+def test_what_the_scale_asks_is_heard_without_the_foot() -> None:
+    kit = Kit()
+    kit.fittings.with_switch(Foot, kit.stand.clock.monotonic, 8.0)
+    assert kit.fittings._switch is not None
+    kit.fittings._switch._foot = FootSwitch(False, 0.0, listen_s=8.0)
+    assert not kit.fittings.hears()
+    kit.fittings.asked = lambda: True
+    assert kit.fittings.hears()
