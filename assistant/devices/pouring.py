@@ -4,13 +4,16 @@ Law: no pour without a lift. What changes while the jug stands is told, never lo
 
 A reading counts where it is steady: from the 10th to the 90th percentile of the last `WINDOW_S` it moves by no more
 than a band, and the band is learned from the noise of the standing jug, so that a motor beside it only makes the
-readings coarser. A pour is what stood there before the lift less what stands there after it.
+readings coarser. A pour is what stood there before the lift less what stands there after it, both at rest (`standstill`).
 """
 
 from collections import deque
 from dataclasses import dataclass
 from enum import Enum
+from itertools import takewhile
 from statistics import median
+
+from assistant.devices.standstill import SPAN_S, resting
 
 WINDOW_S = 1.5
 """What a steady reading is made of (s)."""
@@ -28,6 +31,8 @@ LEAST_POUR_G = 8.0
 """Less than this is no pour but the scale's own error (g)."""
 QUIET_HOLD_S, NOISY_HOLD_S = 0.4, 1.5
 """A jug that is back is read after it was steady for so long (s), without and beside a motor."""
+LEAST_REST_S = 2.0
+"""A shorter standstill (s) tells less than what was weighed when the jug came back."""
 ODD_S = 0.5
 """Another level that lasts so long (s) is no lift in its first moment."""
 TOUCH_S = 10.0
@@ -103,6 +108,7 @@ class Jug:
         self._reference = 0.0
         self._anchor = 0.0
         self._past: deque[tuple[float, float]] = deque()
+        self._rest: deque[tuple[float, float]] = deque()
         self._untouched: float | None = None
         self._touched = float("-inf")
         self._odd_since: float | None = None
@@ -141,10 +147,10 @@ class Jug:
         self._looked = now
         if now - self._samples[0][0] < WINDOW_S * 0.9:
             return []
-        window = sorted(grams for at, grams in self._samples if at > now - WINDOW_S)
+        window = sorted(grams for _, grams in self._since(now - WINDOW_S))
         last = len(window) - 1
         moved = window[round(0.9 * last)] - window[round(0.1 * last)]
-        quick = median([grams for at, grams in self._samples if at > now - QUICK_S]) - self.zero_g
+        quick = median([grams for _, grams in self._since(now - QUICK_S)]) - self.zero_g
         middle = _middle(window) - self.zero_g
         self._middles.append(middle)
         trend = max(self._middles) - min(self._middles)
@@ -155,10 +161,16 @@ class Jug:
         self._level = middle if moved <= self.band_g else None
         return self._look(now, quick)
 
+    def _since(self, begin: float) -> list[tuple[float, float]]:
+        """Samples after `begin` (s), in order."""
+        return [*takewhile(lambda sample: sample[0] > begin, reversed(self._samples))][::-1]
+
     def _look(self, now: float, quick: float) -> list[Happening]:
         match self.phase:
             case Phase.EMPTY:
-                if (level := self._settled_level(now)) is not None and level >= EMPTY_G:
+                if quick < EMPTY_G:
+                    self._settled = None
+                elif (level := self._settled_level(now)) is not None and level >= EMPTY_G:
                     self._stand(level, now)
                 return []
             case Phase.STANDING:
@@ -175,6 +187,7 @@ class Jug:
     def _stand(self, level: float, now: float) -> None:
         self.phase = Phase.STANDING
         self._reference = self._anchor = level
+        self._rest.clear()
         self._past.clear()
         self._past.append((now, level))
         self._untouched = self._odd_since = None
@@ -191,14 +204,24 @@ class Jug:
             return self._changed(change, now) if now - self._odd_since >= ODD_S else []
         self._odd_since = None
         self._reference += 0.1 * change
-        self._past.append((now, self._reference))
-        while len(self._past) > 1 and self._past[1][0] <= now - GRIP_S:
-            self._past.popleft()
+        self._keep_rest(now)
         if (lost := self._anchor - self._reference) >= LEAST_POUR_G:
             self._anchor = self._reference
             return [Dripped(lost)]
         self._anchor = max(self._anchor, self._reference)
         return []
+
+    def _keep_rest(self, now: float) -> None:
+        """The samples of the standstill, as far back as it counts; a gap in it begins it anew."""
+        last = self._rest[-1][0] if self._rest else float("-inf")
+        if now - last > WINDOW_S:
+            self._rest.clear()
+        self._rest.extend(self._since(max(last, now - WINDOW_S)))
+        while self._rest[0][0] < now - SPAN_S - GRIP_S:
+            self._rest.popleft()
+        self._past.append((now, self._reference))
+        while len(self._past) > 1 and self._past[1][0] <= now - GRIP_S:
+            self._past.popleft()
 
     def _changed(self, change: float, now: float) -> list[Happening]:
         """Another level, without a lift: a hand, a tap, a second thing."""
@@ -225,7 +248,10 @@ class Jug:
 
     def _lift(self, now: float) -> list[Happening]:
         self.phase = Phase.LIFTED
-        self._reference = self._past[0][1]
+        end = self._rest[-1][0] - GRIP_S if self._rest else now
+        stood = [*takewhile(lambda sample: sample[0] <= end, self._rest)]
+        long_enough = stood and stood[-1][0] - stood[0][0] >= LEAST_REST_S
+        self._reference = resting(stood) - self.zero_g if long_enough else self._past[0][1]
         self._lifted_sure = now - self._touched > TOUCH_S
         self._settled = None
         self._restless, self._told_unsteady = now, False
@@ -261,8 +287,7 @@ class Jug:
             self._settled = now
         if now - self._settled < (NOISY_HOLD_S if self.band_g > BAND_FLOOR_G else QUIET_HOLD_S):
             return None
-        since = self._settled - WINDOW_S + QUIET_HOLD_S
-        return _middle(sorted(grams for at, grams in self._samples if at > since)) - self.zero_g
+        return resting(self._since(self._settled - WINDOW_S + QUIET_HOLD_S)) - self.zero_g
 
     def _move_zero(self, by: float) -> float:
         """Call `by` (g) zero; what was weighed before is moved with it."""

@@ -1,6 +1,7 @@
 """A year of pours on a made-up scale, against what was poured: `python -m tests.bench.pours [--reference ruptures]`.
 
-250 days, four batches a day, four pours a batch, 15 to 500 g, beside a motor or not, at 10 and 80 samples a second;
+250 days, four batches a day, four pours a batch, 15 to 500 g, beside a motor or not, at 10 and 80 samples a second,
+and beside motors that fold to slower and faster swells than the usual one;
 between the pours what a kitchen does to a jug: it is bumped, leant on, refilled, lifted without a pour, left to drip.
 The reference is a change-point library that sees each recording as a whole, afterwards (PELT, least squares):
 Truong, Oudre, Vayatis, Signal Processing 167:107299, 2020. It is no part of the project; without it the row is left out.
@@ -17,11 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.devices.pouring import Drifted, Jug, Pour
-from tests.devices.plate import Plate
+from tests.devices.plate import MOTOR_HZ, Plate
 
 BATCHES = 1000
 POURS = 4
 JUG_G = 600.0
+FOLDED = ((10.0, 48.4), (10.0, 49.3), (10.0, 49.5), (10.0, 49.7), (10.0, 49.9), (80.0, 49.7), (80.0, 79.7))
+"""Samples a second, and motors (Hz) that fold to fast and to slow swells at them."""
 
 
 @dataclass
@@ -42,10 +45,12 @@ class Tally:
         )
 
 
-def batch(random: Random, rate: float, motor_g: float, seed: int) -> tuple[Plate, list[tuple[float, float]]]:
+def batch(
+    random: Random, rate: float, motor_g: float, seed: int, motor_hz: float = MOTOR_HZ
+) -> tuple[Plate, list[tuple[float, float]]]:
     """A batch on the scale, and its pours: when the jug came back (s), and how much went out (g)."""
     left = random.uniform(1200, 2600)
-    plate = Plate(rate, motor_g=motor_g, seed=seed, zero_g=random.uniform(-20, 20), drift_g_per_h=random.uniform(-10, 10))  # fmt: skip
+    plate = Plate(rate, motor_g=motor_g, motor_hz=motor_hz, seed=seed, zero_g=random.uniform(-20, 20), drift_g_per_h=random.uniform(-10, 10))  # fmt: skip
     plate.load, plate.points = left, [(0.0, left)]
     plate.stay(random.uniform(4, 7))
     pours = []
@@ -98,16 +103,18 @@ def held_against(found: list[tuple[float, Pour]], pours: list[tuple[float, float
     tally.phantom += len(waiting)
 
 
-def batches(rate: float, motor_g: float, count: int) -> Iterator[tuple[Plate, list[tuple[float, float]]]]:
+def batches(
+    rate: float, motor_g: float, count: int, motor_hz: float = MOTOR_HZ
+) -> Iterator[tuple[Plate, list[tuple[float, float]]]]:
     random = Random(f"{rate} {motor_g}")
     for number in range(count):
-        yield batch(random, rate, motor_g, number)
+        yield batch(random, rate, motor_g, number, motor_hz)
 
 
-def year(rate: float, motor_g: float, count: int = BATCHES) -> Tally:
+def year(rate: float, motor_g: float, count: int = BATCHES, motor_hz: float = MOTOR_HZ) -> Tally:
     """Pours of a year as the program finds them."""
     tally = Tally()
-    for plate, pours in batches(rate, motor_g, count):
+    for plate, pours in batches(rate, motor_g, count, motor_hz):
         jug, found = Jug(), list[tuple[float, Pour]]()
         for at, grams in zip(*plate.grams(), strict=True):
             for one in jug.feed(float(grams), float(at)):
@@ -152,6 +159,10 @@ def main() -> None:
         for motor_g in (0.0, 3.0, 8.0):
             name = f"{rate:g} a second, " + (f"motor of {motor_g:g} g" if motor_g else "no motor")
             print(year(rate, motor_g).row(name), flush=True)
+    for rate, motor_hz in FOLDED:
+        swell = abs(motor_hz - rate * round(motor_hz / rate))
+        name = f"{rate:g} a second, motor of 8 g at {motor_hz:g} Hz: a swell of {swell:.1f} Hz"
+        print(year(rate, 8.0, BATCHES // 4, motor_hz).row(name), flush=True)
     if sys.argv[1:2] == ["--reference"]:
         library = importlib.import_module(sys.argv[2])
         for motor_g in (0.0, 3.0):

@@ -22,6 +22,7 @@ class Plate:
     rate: float = 80.0
     noise_g: float = 0.15
     motor_g: float = 0.0
+    motor_hz: float = MOTOR_HZ
     seed: int = 1
     zero_g: float = 0.0
     drift_g_per_h: float = 0.0
@@ -64,6 +65,6 @@ class Plate:
         for start, end, size in self.shakes:
             during = (times >= start) & (times < end)
             found[during] += size * np.sin(2 * np.pi * 9.0 * (times[during] - start))
-        found += self.motor_g * np.sin(2 * np.pi * MOTOR_HZ * times + random.uniform(0, 6.28))
+        found += self.motor_g * np.sin(2 * np.pi * self.motor_hz * times + random.uniform(0, 6.28))
         found += random.normal(0, self.noise_g, len(times))
         return times, found + self.zero_g + self.drift_g_per_h / 3600 * times
