@@ -94,6 +94,11 @@ class Guide:
         """Whether the plate was called empty: what stands there later may be the weight, and no jug."""
         return self.step is not Step.EMPTY or self._taking
 
+    @property
+    def zero(self) -> float | None:
+        """Counts of the plate that was empty; None until that is sure. It is a zero for any calibration."""
+        return median(self._empty) if self.wants_weight else None
+
     def prompt(self) -> Guided:
         """What is waited for."""
         self._heard = None

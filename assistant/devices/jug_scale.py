@@ -142,6 +142,9 @@ class JugScale:
 
     def _leave(self) -> None:
         if self._guide is not None:
+            zero = self._guide.zero
+            if zero is not None and self._calibration is not None:
+                self._jug.zero_g = self._calibration.grams(zero)
             self._anew(clearing=self._guide.emptied)
             self._guide = None
 

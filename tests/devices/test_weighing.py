@@ -7,8 +7,10 @@ import numpy as np
 import pytest
 import soundfile
 
+from assistant.app import open_house
 from assistant.audio.resample import resample
 from assistant.calibration import keeper
+from assistant.cli.listen import _fit_scale
 from assistant.devices.jug_scale import Back, Gone, Overloaded, Report
 from assistant.devices.pouring import Drifted, Dripped, NotAlone, Pour, Refill, Unsteady
 from assistant.devices.samples import sample_lines
@@ -132,6 +134,12 @@ def test_a_chip_that_is_not_calibrated_waits_for_it(tmp_path: Path) -> None:
     fitted = fit_scale(Home.find(tmp_path), ScaleSettings(), "nau7802", Queue(), lambda: 0.0)
     assert fitted is not None
     assert not fitted[0].scale.calibrated
+
+
+def test_a_cook_is_told_how_to_calibrate_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "settings.toml").write_text('[scale]\nchip = "hx711"\n', encoding="utf-8")
+    assert _fit_scale(open_house(Home.find(tmp_path)), None, Queue(), lambda: 0.0) is not None
+    assert capsys.readouterr().err == "The jug scale is not calibrated: say set the scale.\n"
 
 
 def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None:
