@@ -10,12 +10,11 @@ from assistant.batch.commands import (
     MakeThat,
     NewBatch,
     PourRest,
-    ReadJug,
     Undo,
-    ZeroJug,
 )
 from assistant.batch.decide import Said
 from assistant.batch.same_pour import JUG_ERROR_G, SAME_POUR_S
+from assistant.batch.scale_commands import ReadJug, ZeroJug
 from tests.batch.kitchen import Kitchen, Spoken, mixing, typed
 
 YES, NO = Answer(yes=True), Answer(yes=False)
