@@ -12,7 +12,7 @@ from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
-from assistant.ports import Sound
+from assistant.ports import Asking, Sound
 from assistant.resources import grammar_folder
 from assistant.testing_audio import ScriptedRecogniser, check_recogniser, heard, sentence_graph
 from tests.asr.speech import espeak, white_noise
@@ -142,9 +142,9 @@ class ScriptedEar:
 
     def __init__(self, words: Iterable[str]) -> None:
         self._words = tuple(words)
-        self.asked: list[bool] = []
+        self.asked: list[Asking] = []
 
-    def words(self, sound: Sound, *, asking: bool) -> tuple[str, ...]:
+    def words(self, sound: Sound, *, asking: Asking) -> tuple[str, ...]:
         self.asked.append(asking)
         return self._words if len(sound.pcm) else ()
 

@@ -8,7 +8,7 @@ import pytest
 from assistant.app import open_house
 from assistant.asr.attention import Attentive, asked_for, prefixed, without
 from assistant.home import Home
-from assistant.ports import Alternative, Recognition, Sound, WordGraph
+from assistant.ports import Alternative, Asking, Recognition, Sound, WordGraph
 from assistant.testing_audio import heard, sentence_graph
 from tests.asr.speech import espeak
 
@@ -37,7 +37,7 @@ def test_an_answer_needs_no_word() -> None:
 class Fixed:
     name = "fixed"
 
-    def recognise(self, sound: Sound, *, asking: bool = False) -> Recognition:
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
         return (
             Recognition(f"{WORD} undo", True, 0.5, 2.0, (Alternative(f"{WORD} water one", 0.6, 2.0),))
             if len(sound.pcm) and not asking
