@@ -38,7 +38,7 @@ def build_recogniser(
     network = PhonemeNetwork(model_path if engine == "phoneme" else None, ear=ear)
     phoneme = PhonemeRecogniser(
         network,
-        Lexicon(pronunciations, network.symbols),
+        Lexicon(pronunciations, network.symbols, taught=network.words),
         graph(False),
         graph(True),
         graph("weight"),

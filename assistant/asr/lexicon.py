@@ -15,15 +15,29 @@ Guess = Callable[[str], Sequence[str]]
 class Lexicon:
     """Pronunciations of words in the network's symbols.
 
-    `path`: TOML file, table `words`: word = ["phones with spaces", ...]. `guess` is asked for a word not in it.
+    `path`: TOML file, table `words`: word = ["phones with spaces", ...]; `guess` is asked for a word not in it.
+    `taught`: such a file of words as the network was taught to write them; it goes before `words`. A table `own` of
+    `path` goes before both.
     Raises GrammarError on a file that can't be read or a phone that the network does not know.
     """
 
-    def __init__(self, path: Path, symbols: Sequence[str], guess: Guess | None = None) -> None:
+    def __init__(
+        self,
+        path: Path,
+        symbols: Sequence[str],
+        guess: Guess | None = None,
+        *,
+        taught: Path | None = None,
+    ) -> None:
         self.path = path
         self._number = {symbol: number for number, symbol in enumerate(symbols)}
         self._guess = guess or GuessedPronunciations()
-        self._words = {word: self._read(word, spelled) for word, spelled in _load(path).items()}
+        tables = _load(path)
+        spelled = dict(_words(path, tables, "words"))
+        if taught is not None:
+            spelled |= _words(taught, _load(taught), "words")
+        spelled |= _words(path, tables, "own")
+        self._words = {word: self._read(word, ways) for word, ways in spelled.items()}
 
     def __contains__(self, word: str) -> bool:
         return word in self._words
@@ -82,11 +96,15 @@ class GuessedPronunciations:
 def _load(path: Path) -> dict[str, Any]:
     try:
         with path.open("rb") as file:
-            words = tomllib.load(file).get("words", {})
+            return tomllib.load(file)
     except OSError as error:
         raise GrammarError(f"The pronunciations {path} can't be read ({error.strerror}).") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise GrammarError(f"The pronunciations {path} are not valid TOML: {error}.") from None
+
+
+def _words(path: Path, tables: dict[str, Any], name: str) -> dict[str, Any]:
+    words = tables.get(name, {})
     if not isinstance(words, dict):
-        raise GrammarError(f'{path}: "words" must be a table, like [words].')
+        raise GrammarError(f'{path}: "{name}" must be a table, like [{name}].')
     return words

@@ -16,7 +16,7 @@ from assistant.ports import SPEECH_RATE, Sound
 
 EarName = Literal["kitchen", "packaged"]
 WEIGHTS_SHA256: dict[EarName, str] = {
-    "kitchen": "728f6abe8b3d84d025ce41daaf7bca2088f9791b5825f38c02f663370e898a55",
+    "kitchen": "fa37f007abdd681b3195f94a4632a98bd277e9834d2244c06ae9e7ebe8070ca2",
     "packaged": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
 }
 """SHA-256 of `weights/kitchen.hama`, and of the English weights in hama 1.7.0 (measured from the wheel)."""
@@ -34,7 +34,8 @@ class PhonemeNetwork:
     """English phoneme CTC network.
 
     `ear`: the weights taught to listen beside a motor (`weights/README.md` is their card), or those that come with
-    the library; `model_path`: any others of the same architecture, instead.
+    the library; `model_path`: any others of the same architecture, instead. A file of the same name that ends in
+    .toml holds words as the weights were taught to write them.
     Raises ModelError when the library or the weights can't be used.
     """
 
@@ -57,6 +58,9 @@ class PhonemeNetwork:
             raise ModelError(
                 f"The phoneme network {weights} can't be loaded ({error}); install hama 1.7.0 anew."
             ) from None
+        beside = weights.with_suffix(".toml")
+        self.words: Path | None = beside if beside.is_file() else None
+        """How these weights were taught to write the kitchen's words, if they were."""
         self.symbols: tuple[str, ...] = tuple(self._model.decoder_tokens)
         self.blank = self.symbols.index("<blank>")
         self.boundary = self.symbols.index("<wb>")

@@ -40,7 +40,9 @@ def network() -> PhonemeNetwork:
 
 def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser:
     return PhonemeRecogniser(
-        network, Lexicon(grammar_folder() / "pronunciations.toml", network.symbols), graph
+        network,
+        Lexicon(grammar_folder() / "pronunciations.toml", network.symbols, taught=network.words),
+        graph,
     )
 
 

@@ -48,10 +48,13 @@ class Corpus:
         return self.pcm[clip.start : clip.start + clip.samples]
 
     def save(self, path: Path) -> None:
-        """Write `path`.pcm and `path`.json."""
-        self.pcm.tofile(path.with_suffix(".pcm"))
+        """Write `path`.pcm and `path`.json, each whole or not at all."""
         rows = [[c.start, c.samples, c.text, c.kind, c.voice] for c in self.clips]
-        path.with_suffix(".json").write_text(json.dumps(rows))
+        part = path.with_suffix(".part")
+        self.pcm.tofile(part)
+        part.replace(path.with_suffix(".pcm"))
+        part.write_text(json.dumps(rows))
+        part.replace(path.with_suffix(".json"))
 
 
 def load(path: Path) -> Corpus:

@@ -17,15 +17,15 @@ from typing import Any
 
 import numpy as np
 
+from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Sound
 from assistant.resources import grammar_folder
 from tests.bench.ear import conditions, corpus
-from tests.bench.ear.lexicon import Targets
 
-HERE = Path(__file__).parent
+TAUGHT_WORDS = Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml"
 WORDS = {
     "digit": "zero | one | two | three | four | five | six | seven | eight | nine",
     "word": "yes | no | up | down | left | right | on | off | stop | go",
@@ -66,16 +66,19 @@ def plain(rules: str) -> Grammar:
 class Ear:
     """One weight file with a decoder for each grammar."""
 
-    def __init__(self, name: str, weights: Path | None, more: bool) -> None:
+    def __init__(self, name: str, weights: Path | None) -> None:
         self.name = name
-        self._network = PhonemeNetwork(weights)
+        self._network = PhonemeNetwork(weights, ear="packaged")
         grammar = load_grammar(grammar_folder() / "commands.jsgf")
-        files = [grammar_folder() / "pronunciations.toml", *([HERE / "pronunciations.toml"] if more else [])]
-        pronounce: Any = Targets(*files).pronounce
+        words = Lexicon(
+            grammar_folder() / "pronunciations.toml",
+            self._network.symbols,
+            taught=None if weights is None else TAUGHT_WORDS,
+        )
         limits = Limits(alternatives=1)
 
         def decoder(what: Grammar, **options: Any) -> PhonemeRecogniser:
-            return PhonemeRecogniser(self._network, pronounce, what.graph(False), limits=limits, **options)
+            return PhonemeRecogniser(self._network, words, what.graph(False), limits=limits, **options)
 
         self._meaning = grammar.parse
         self._decoders = {
@@ -145,7 +148,7 @@ _EARS: list[Ear] = []
 _PLACES: list[conditions.Places] = []
 
 
-def _open(ears: list[tuple[str, Path | None, bool]], data: Path) -> None:
+def _open(ears: list[tuple[str, Path | None]], data: Path) -> None:
     os.environ.update(OMP_NUM_THREADS="1", OPENBLAS_NUM_THREADS="1")
     _EARS[:] = [Ear(*ear) for ear in ears]
     _PLACES[:] = [conditions.Places(data)]
@@ -218,8 +221,8 @@ def main() -> None:
     parse.add_argument("--size", type=float, default=1.0)
     parse.add_argument("--no-packaged", action="store_true")
     options = parse.parse_args()
-    ears: list[tuple[str, Path | None, bool]] = [] if options.no_packaged else [("packaged", None, True)]
-    ears += [(path.stem, path, True) for path in options.ear]
+    ears: list[tuple[str, Path | None]] = [] if options.no_packaged else [("packaged", None)]
+    ears += [(path.stem, path) for path in options.ear]
     work = list(jobs(options.data, options.seed, options.jobs, options.size))
     with ProcessPoolExecutor(options.jobs, initializer=_open, initargs=(ears, options.data)) as pool:
         results = [r for part in pool.map(_judge, work, chunksize=4) for r in part]

@@ -22,21 +22,13 @@ def symbols() -> tuple[str, ...]:
 class Targets:
     """Candidate targets of sentences: every mixture of the words' pronunciations, at most `most` of them.
 
-    `pronunciations`: the kitchen's file, then files that add to it.
+    `pronunciations`: the words as they are to be written; any other word is spelled by rule.
     """
 
-    def __init__(self, *pronunciations: Path, most: int = 6) -> None:
+    def __init__(self, pronunciations: Path, most: int = 6) -> None:
         self.most = most
-        known = symbols()
-        self._lexicons = [Lexicon(path, known) for path in pronunciations]
+        self.pronounce = Lexicon(pronunciations, symbols())
         self._rng = Random(5)
-
-    def pronounce(self, word: str) -> tuple[Phones, ...]:
-        """Ways of saying a word: the first file's (or the library's guess), then those that later files add."""
-        ways = list(self._lexicons[0](word))
-        for more in self._lexicons[1:]:
-            ways += more(word) if word in more else ()
-        return tuple(dict.fromkeys(ways))
 
     def __call__(self, text: str) -> list[Phones]:
         """Targets of a sentence, the first with every word's first pronunciation."""

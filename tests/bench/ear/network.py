@@ -39,13 +39,30 @@ def weights(tensors: dict[str, NDArray[np.float32]], device: str = "cpu") -> Wei
     }
 
 
-def log_mel(w: Weights, wave: torch.Tensor) -> torch.Tensor:
-    """(batch, samples) -> (batch, 80, frames of 10 ms)."""
+def log_mel(w: Weights, wave: torch.Tensor, banks: torch.Tensor | None = None) -> torch.Tensor:
+    """(batch, samples) -> (batch, 80, frames of 10 ms); `banks` (batch, 201, 80): filters for each sound of its own."""
     padded = functional.pad(wave[:, None], (200, 200), mode="reflect")
     real = functional.conv1d(padded, w["stft_real_kernel"], stride=160)
     imaginary = functional.conv1d(padded, w["stft_imag_kernel"], stride=160)
     power = real.square() + imaginary.square()
-    return torch.einsum("bft,fm->bmt", power, w["mel_fb"]).clamp_min(1e-10).log()
+    if banks is None:
+        return torch.einsum("bft,fm->bmt", power, w["mel_fb"]).clamp_min(1e-10).log()
+    return torch.einsum("bft,bfm->bmt", power, banks).clamp_min(1e-10).log()
+
+
+def warped_banks(w: Weights, shortest: float = 0.88, longest: float = 1.14, n: int = 27) -> torch.Tensor:
+    """(n, 201, 80): the filters as for vocal tracts of other lengths, after Jaitly and Hinton 2013 (from memory)."""
+    bank = w["mel_fb"]
+    size = len(bank)
+    made = []
+    for factor in torch.linspace(shortest, longest, n).tolist():
+        at = torch.arange(size, device=bank.device) * factor
+        low = at.floor().long()
+        part = (at - low)[:, None]
+        inside = (low < size - 1)[:, None]
+        low = low.clamp(max=size - 2)
+        made.append(torch.where(inside, bank[low] * (1 - part) + bank[low + 1] * part, 0.0))
+    return torch.stack(made)
 
 
 def _norm(w: Weights, name: str, x: torch.Tensor) -> torch.Tensor:

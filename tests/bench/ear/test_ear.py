@@ -200,10 +200,17 @@ def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> N
         teacher,
     )
     losses: list[float] = []
-    plan = train.Plan(steps=12, samples=64_000, rate=2e-3, warmup=1, keep=0.0, half=False, drop=0.0)
+    plan = train.Plan(steps=24, samples=64_000, rate=2e-3, warmup=1, keep=0.0, half=False, drop=0.0)
     easy = Recipe(quiet=1.0, room=0.0, clip=0.0, slowest=1.0, fastest=1.001)
+    pupil = train.Pupil(tensors, teacher, plan, 1)
+    renewed = iter([None, prepared])
     taught = train.teach(
-        tensors, prepared, plan, 1, lambda *found: losses.append(found[1]), every=4, recipe=easy
+        pupil,
+        prepared,
+        lambda *found: losses.append(found[1]),
+        every=4,
+        recipe=easy,
+        renew=lambda _used: next(renewed),
     )
     assert losses[-1] < losses[0]
     heard = engine(archive.rewrite(packaged, taught), sweep())

@@ -2,7 +2,7 @@
 """Teaches the phoneme network to hear beside a motor.
 
 Loss: CTC on the phones of what is said, plus the divergence from the packaged network's output on the same clip
-without noise. A clip that the packaged network itself mishears is taught by CTC alone. Talk is taught like commands, so that
+without noise. A clip that the packaged network itself mishears, or writes otherwise, is taught by CTC alone. Talk is taught like commands, so that
 it stays a general ear and goes on rejecting; where the packaged network does not hear the spelling, by both a little less.
 """
 
@@ -21,7 +21,7 @@ from torch.nn import functional
 from tests.bench.ear.archive import BLANK
 from tests.bench.ear.augment import Bank, Kitchen, Recipe
 from tests.bench.ear.corpus import Corpus
-from tests.bench.ear.network import SPECTRUM, Weights, encode, log_mel, weights
+from tests.bench.ear.network import SPECTRUM, Weights, encode, log_mel, warped_banks, weights
 
 WINDOWS = (11_200, 16_000, 22_400, 32_000, 44_800, 64_000)
 """Samples of the windows; a clip goes into the smallest that holds it, some with hardly any quiet around."""
@@ -40,8 +40,10 @@ class Plan:
     keep: float = 0.9995
     """Of the running average of the weights, which is what is exported."""
     drop: float = 0.05
-    likeness: float = 0.35
+    likeness: float = 0.15
     """Weight of the divergence from the packaged network at the start; it falls to a third."""
+    warp: bool = True
+    """Hear every sound as if from a vocal tract of another length."""
     half: bool = True
     """bf16 arithmetic in the network."""
 
@@ -61,11 +63,22 @@ class Lessons:
 
 
 def output(
-    w: Weights, wave: torch.Tensor, half: bool, drop: float = 0.0, hide: Kitchen | None = None
+    w: Weights,
+    wave: torch.Tensor,
+    half: bool,
+    drop: float = 0.0,
+    hide: Kitchen | None = None,
+    warped: torch.Tensor | None = None,
 ) -> torch.Tensor:
-    """Log-probabilities (batch, frames, 191) in float32; `hide`: cover a random band of the spectrum."""
+    """Log-probabilities (batch, frames, 191) in float32.
+
+    `hide`: cover a random band of the spectrum; `warped` (n, 201, 80): hear each sound through one of these banks.
+    """
+    banks = None
+    if hide is not None and warped is not None:
+        banks = warped[(hide.uniform(len(wave)) * len(warped)).long()]
     with torch.autocast(wave.device.type, enabled=False):
-        mel = log_mel(w, wave)
+        mel = log_mel(w, wave, banks)
     if hide is not None:
         n = len(mel)
         low = hide.uniform(n, 0, 80)[:, None]
@@ -110,7 +123,8 @@ def lessons(
         1 + np.exp(4 * (fit - 0.9))
     )  # 1 where the teacher hears the clip as spelled, 0 where it does not
     ctc_weight = np.where(command, 1.0, np.maximum(heard, 0.6))
-    like_weight = np.where(command, heard, 0.3 + 0.7 * heard)
+    # Commands are written in ways of our own: there the teacher is no model, only a rein.
+    like_weight = np.where(command, 0.3 * heard, 0.3 + 0.7 * heard)
     shares = np.array([share(c.kind, c.voice) for c in fits])
     shares = shares / shares.sum()
     frames = np.array([len(t) + sum(a == b for a, b in pairwise(t)) for t in best])
@@ -200,64 +214,117 @@ def batches(lessons: Lessons, plan: Plan, seed: int) -> Iterator[tuple[torch.Ten
         yield torch.from_numpy(members[window][drawn]), window
 
 
-def teach(
-    taught: dict[str, NDArray[np.float32]],
-    lessons: Lessons,
-    plan: Plan,
-    seed: int,
-    report: Callable[[int, float, float, Weights], None],
-    every: int = 500,
-    recipe: Recipe = Recipe(),  # noqa: B008 - immutable
-    stop: Callable[[], float] = lambda: 0.0,
-) -> dict[str, NDArray[np.float32]]:
-    """Teach from these tensors; gives the running average. `report(step, ctc, likeness, average)` each `every` steps.
+@dataclass(frozen=True, slots=True)
+class Cards:
+    """Accelerators that teach together: each draws batches of its own, and their gradients are averaged."""
 
-    `stop()`: share of the time that is used up, 0..1; it bends the schedule so that the rate reaches zero in time.
-    """
-    device = str(lessons.bank.speech.device)
-    teacher = {name: tensor.detach() for name, tensor in weights(taught, device).items()}
-    student = weights(taught, device)
-    learned = {name: tensor for name, tensor in student.items() if name not in SPECTRUM}
-    flat = [t for t in learned.values() if t.dim() > 1]
-    rest = [t for t in learned.values() if t.dim() <= 1]
-    groups = [{"params": flat, "weight_decay": plan.decay}, {"params": rest, "weight_decay": 0.0}]
-    optimiser = torch.optim.AdamW(groups, plan.rate, (0.9, 0.98))
-    average = {name: tensor.detach().clone() for name, tensor in learned.items()}
-    kitchen = Kitchen(lessons.bank, seed, recipe)
-    source = batches(lessons, plan, seed)
-    torch.manual_seed(seed)
-    seen = torch.zeros(2, device=device)
-    used = 0.0
-    for step in range(plan.steps):
-        if step % 20 == 0:
-            used = max(step / plan.steps, stop())
-        if used >= 1:
-            break
-        rate = plan.rate * min(1.0, (step + 1) / plan.warmup) * (0.5 + 0.5 * math.cos(math.pi * used)) + 1e-6
-        for group in optimiser.param_groups:
-            group["lr"] = rate
-        chosen, window = next(source)
-        chosen = chosen.to(device)
+    number: int = 0
+    count: int = 1
+
+    def mean(self, tensors: Sequence[torch.Tensor]) -> None:
+        """Replace tensors by their means over the cards."""
+        if self.count == 1:
+            return
+        joined = torch.cat([t.reshape(-1) for t in tensors])
+        torch.distributed.all_reduce(joined)
+        joined /= self.count
+        at = 0
+        for tensor in tensors:
+            tensor.copy_(joined[at : at + tensor.numel()].view_as(tensor))
+            at += tensor.numel()
+
+
+class Pupil:
+    """The network while it learns, and the running average of its weights."""
+
+    def __init__(
+        self,
+        start: dict[str, NDArray[np.float32]],
+        teacher: Weights,
+        plan: Plan,
+        seed: int,
+        cards: Cards = Cards(),
+    ) -> None:
+        self.plan, self.cards, self.teacher = plan, cards, teacher
+        self._seed = seed + 1000 * cards.number
+        self._student = weights(start, str(teacher["mel_fb"].device))
+        self._warped = warped_banks(self._student) if plan.warp else None
+        self._learned = {name: tensor for name, tensor in self._student.items() if name not in SPECTRUM}
+        flat = [t for t in self._learned.values() if t.dim() > 1]
+        rest = [t for t in self._learned.values() if t.dim() <= 1]
+        groups = [{"params": flat, "weight_decay": plan.decay}, {"params": rest, "weight_decay": 0.0}]
+        self._optimiser = torch.optim.AdamW(groups, plan.rate, (0.9, 0.98))
+        self.average = {name: tensor.detach().clone() for name, tensor in self._learned.items()}
+        self.step = 0
+        torch.manual_seed(self._seed)
+
+    def study(self, lessons: Lessons, recipe: Recipe = Recipe()) -> None:  # noqa: B008 - immutable
+        """Take these lessons from now on."""
+        self._lessons = lessons
+        self._kitchen = Kitchen(lessons.bank, self._seed + self.step, recipe)
+        self._source = batches(lessons, self.plan, self._seed + self.step)
+
+    def learn(self, used: float) -> torch.Tensor:
+        """One step; `used`: share of the teaching that is over. Gives the losses (ctc, likeness)."""
+        plan, lessons = self.plan, self._lessons
+        rate = plan.rate * min(1.0, (self.step + 1) / plan.warmup) * (0.5 + 0.5 * math.cos(math.pi * used))
+        for group in self._optimiser.param_groups:
+            group["lr"] = rate + 1e-6
+        chosen, window = next(self._source)
+        chosen = chosen.to(lessons.target.device)
         with torch.no_grad():
-            clean, noisy = kitchen.batch(chosen, window)
-            wanted = output(teacher, clean, plan.half)
-        heard = output(student, noisy, plan.half, plan.drop, kitchen)
+            clean, noisy = self._kitchen.batch(chosen, window)
+            wanted = output(self.teacher, clean, plan.half)
+        heard = output(self._student, noisy, plan.half, plan.drop, self._kitchen, self._warped)
         length = lessons.target_length[chosen]
         phones = length.clamp_min(1)
         spelled = (ctc(heard, lessons.target[chosen], length) / phones * lessons.ctc[chosen]).mean()
         apart = functional.kl_div(heard, wanted, log_target=True, reduction="none").sum((1, 2)) / phones
         alike = (apart * lessons.like[chosen]).mean()
         loss = spelled + plan.likeness * (1 - 0.67 * used) * alike
-        optimiser.zero_grad(set_to_none=True)
+        self._optimiser.zero_grad(set_to_none=True)
         loss.backward()
-        torch.nn.utils.clip_grad_norm_(list(learned.values()), 1.0)
-        optimiser.step()
-        seen += torch.stack([spelled.detach(), alike.detach()])
-        keep = min(plan.keep, 1 - 1 / (1 + step / 10))
+        learned = list(self._learned.values())
+        self.cards.mean([t.grad for t in learned if t.grad is not None])
+        torch.nn.utils.clip_grad_norm_(learned, 1.0)
+        self._optimiser.step()
+        keep = min(plan.keep, 1 - 1 / (1 + self.step / 10))
         with torch.no_grad():
-            torch._foreach_lerp_(list(average.values()), [t.detach() for t in learned.values()], 1 - keep)
-        if (step + 1) % every == 0:
+            torch._foreach_lerp_(list(self.average.values()), [t.detach() for t in learned], 1 - keep)
+        self.step += 1
+        return torch.stack([spelled.detach(), alike.detach()])
+
+
+def teach(
+    pupil: Pupil,
+    lessons: Lessons,
+    report: Callable[[int, float, float, Weights], None],
+    every: int = 500,
+    recipe: Recipe = Recipe(),  # noqa: B008 - immutable
+    stop: Callable[[], float] = lambda: 0.0,
+    renew: Callable[[float], Lessons | None] = lambda _used: None,
+) -> dict[str, NDArray[np.float32]]:
+    """Teach a pupil; gives the running average. `report(step, ctc, likeness, average)` each `every` steps.
+
+    `stop()`: share of the time that is used up, 0..1; it bends the schedule so that the rate reaches zero in time.
+    `renew(used)`: lessons to go on with, or None; every card is asked at the same step.
+    """
+    plan = pupil.plan
+    pupil.study(lessons, recipe)
+    seen = torch.zeros(2, device=lessons.target.device)
+    used = torch.zeros(1, device=lessons.target.device)
+    while pupil.step < plan.steps:
+        if pupil.step % 20 == 0:
+            used.fill_(max(pupil.step / plan.steps, stop()))
+            pupil.cards.mean([used])
+            if used.item() >= 1:
+                break
+            more = renew(used.item())
+            if more is not None:
+                pupil.study(more, recipe)
+        seen += pupil.learn(used.item())
+        if pupil.step % every == 0:
             ctc_mean, like_mean = (seen / every).tolist()
-            report(step + 1, ctc_mean, like_mean, {**teacher, **average})
+            report(pupil.step, ctc_mean, like_mean, {**pupil.teacher, **pupil.average})
             seen.zero_()
-    return {name: tensor.float().cpu().numpy() for name, tensor in average.items()}
+    return {name: tensor.float().cpu().numpy() for name, tensor in pupil.average.items()}

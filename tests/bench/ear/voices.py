@@ -114,6 +114,7 @@ VOICES: tuple[Voice, ...] = (
     Voice("flite", "slt", "train"),
     Voice("flite", "rms", "test"),
     Voice("festival", "cmu_us_slt_arctic_hts", "train"),
+    Voice("festival", "kal_diphone", "train"),
     Voice("festival", "ked_diphone", "test"),
 )
 
@@ -131,7 +132,8 @@ def _environment() -> tuple[Path | None, dict[str, str]]:
     return Path(root), found
 
 
-def _program(name: str) -> tuple[str, dict[str, str]]:
+def program(name: str) -> tuple[str, dict[str, str]]:
+    """How to call an engine: its path and the environment that it needs."""
     root, environment = _environment()
     return (str(root / "bin" / name) if root else name), environment
 
@@ -161,7 +163,7 @@ def to_rate(sound: Wave, rate: int) -> Wave:
 
 
 def _espeak(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
-    program, environment = _program("espeak-ng")
+    path, environment = program("espeak-ng")
     sounds = []
     for text in texts:
         manner = [
@@ -173,7 +175,7 @@ def _espeak(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
             str(rng.choice([0, 0, 0, 2, 4])),
         ]
         out = subprocess.run(
-            [program, "--stdout", "-v", voice.name, *manner, text],
+            [path, "--stdout", "-v", voice.name, *manner, text],
             capture_output=True,
             env=environment,
             check=True,
@@ -183,24 +185,24 @@ def _espeak(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
 
 
 def _flite(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
-    program, environment = _program("flite")
+    path, environment = program("flite")
     sounds = []
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "said.wav"
+        said = Path(folder) / "said.wav"
         for text in texts:
             manner = ["--setf", f"duration_stretch={rng.uniform(0.8, 1.3):.2f}"]
             subprocess.run(
-                [program, "-voice", voice.name, *manner, "-t", text, "-o", str(path)],
+                [path, "-voice", voice.name, *manner, "-t", text, "-o", str(said)],
                 env=environment,
                 check=True,
                 capture_output=True,
             )
-            sounds.append(to_rate(*read_wav(path.read_bytes())))
+            sounds.append(to_rate(*read_wav(said.read_bytes())))
     return sounds
 
 
 def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
-    program, environment = _program("festival")
+    path, environment = program("festival")
     with tempfile.TemporaryDirectory() as folder:
         lines = [f"(voice_{voice.name})"]
         for number, text in enumerate(texts):
@@ -211,7 +213,7 @@ def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
             ]
         script = Path(folder) / "say.scm"
         script.write_text("\n".join(lines))
-        subprocess.run([program, "--batch", str(script)], env=environment, check=True, capture_output=True)
+        subprocess.run([path, "--batch", str(script)], env=environment, check=True, capture_output=True)
         return [
             to_rate(*read_wav((Path(folder) / f"{number}.wav").read_bytes())) for number in range(len(texts))
         ]

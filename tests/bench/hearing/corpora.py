@@ -11,7 +11,7 @@ from assistant.app import House
 from assistant.ports import SPEECH_RATE, Pcm
 from tests.bench.hearing.cooks import moments
 from tests.bench.hearing.hearing import Case
-from tests.bench.hearing.sentences import Part, kitchen_talk, walks
+from tests.bench.hearing.sentences import Part, kitchen_talk, part_of, walks
 from tests.bench.hearing.sounds import BEFORE_S, Noise, Wave, mixed, noises, rooms
 from tests.bench.hearing.voices import Speaker, available, speak
 
@@ -63,7 +63,8 @@ class Maker:
         told = moments(self.house.grammar, self.part, self.house.rules, self.house.recipes)
         # Every third moment: amounts are what matters, and the neighbours of one are much alike.
         picked = itertools.islice(
-            (m for m in told if _has_number(m.text) or m.now % 3 < 1), len(voices) * self.size.cooks
+            (m for m in told if self._wanted(m.text) and (_has_number(m.text) or m.now % 3 < 1)),
+            len(voices) * self.size.cooks,
         )
         yield from self._spread(
             voices,
@@ -74,6 +75,10 @@ class Maker:
                 for m in picked
             ],
         )
+
+    def _wanted(self, text: str) -> bool:
+        """Batches repeat what has no number; with one, a sentence belongs to its part only."""
+        return not _has_number(text) or part_of(text) == self.part
 
     def talk(self) -> Iterator[Case]:
         """Talk and near misses that must not be acted on."""

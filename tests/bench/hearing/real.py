@@ -19,6 +19,7 @@ from assistant.asr import build_recogniser
 from assistant.audio.files import read_sound
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
+from tests.bench.ear.corpus import speaker_split
 from tests.bench.hearing.hearing import Case, as_meant, listen, outcome
 from tests.bench.hearing.intervals import Share
 
@@ -120,8 +121,15 @@ def _manifest(speech: Path) -> list[dict[str, str]]:
 
 
 def _rows(speech: Path, group: Group, most: int) -> list[dict[str, str]]:
-    rows = [row for row in _manifest(speech) if group.holds(row) and row["transcript"].strip()]
+    rows = [
+        row for row in _manifest(speech) if group.holds(row) and row["transcript"].strip() and _unheard(row)
+    ]
     return random.Random(group.name).sample(rows, min(most, len(rows)))
+
+
+def _unheard(row: dict[str, str]) -> bool:
+    """Whether the speaker taught no network: only Speech Commands teach, and not the speakers kept for testing."""
+    return "gsc" not in row["speaker"] or speaker_split(row["speaker"]) == "test"
 
 
 def _ear(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser:

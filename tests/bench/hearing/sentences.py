@@ -12,6 +12,7 @@ from typing import Literal
 from assistant.batch.commands import Command, Incomplete
 from assistant.nlu import Grammar
 from assistant.ports import WordGraph
+from tests.bench.ear.phrases import TENS, UNITS, Sentence, held_back
 
 Part = Literal["tune", "test"]
 
@@ -33,11 +34,14 @@ TWINS = frozenset(
         "ninety",
     ]
 )
+_NUMBERS = frozenset([*UNITS, *TENS, "hundred", "thousand", "half"])
 MOST_WORDS = 8
 
 
 def part_of(text: str) -> Part:
-    """The part that a sentence belongs to."""
+    """The part that a sentence belongs to; of those with a number the test part has what taught no network."""
+    if _NUMBERS.intersection(text.split()):
+        return "test" if held_back(Sentence(text, "number")) else "tune"
     return "test" if zlib.crc32(text.encode()) & 1 else "tune"
 
 

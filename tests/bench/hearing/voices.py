@@ -1,5 +1,11 @@
-"""Synthetic voices: text to 16 kHz sound by programs that Debian has, disjoint for tuning and testing."""
+"""Synthetic voices: text to 16 kHz sound, disjoint for tuning and testing.
 
+Programs that Debian has, and the neural voices of `tests/bench/ear/neural_voices.py` where CRUMBCALL_VOICES names the
+folder of their packages.
+"""
+
+import importlib.util
+import os
 import shutil
 import subprocess
 import tempfile
@@ -12,6 +18,8 @@ import numpy as np
 from assistant.audio.files import read_sound
 from assistant.ports import Pcm
 from tests.bench.hearing.sentences import Part
+
+_NEURAL = ("kokoro", "joe")
 
 
 @dataclass(frozen=True)
@@ -29,38 +37,54 @@ class Speaker:
 
 VOICES: dict[Part, tuple[Speaker, ...]] = {
     "tune": (
-        Speaker("espeak-ng", "en-us"),
-        Speaker("espeak-ng", "en-us+f2", 150),
-        Speaker("espeak-ng", "en-gb-scotland+m3", 160),
-        Speaker("espeak-ng", "en-gb-x-gbcwmd+f1", 170),
-        Speaker("espeak-ng", "en-us-nyc+m6", 175),
+        Speaker("espeak-ng", "en-us+m5"),
+        Speaker("espeak-ng", "en-gb+ed", 150),
+        Speaker("espeak-ng", "en-us+quincy", 160),
+        Speaker("espeak-ng", "en-gb+steph3", 170),
         Speaker("flite", "awb"),
-        Speaker("flite", "rms"),
+        Speaker("flite", "slt"),
+        Speaker("festival", "voice_kal_diphone"),
     ),
     "test": (
-        Speaker("espeak-ng", "en-gb"),
-        Speaker("espeak-ng", "en-gb-x-rp+f4", 155),
-        Speaker("espeak-ng", "en-gb-x-gbclan+m7", 170),
-        Speaker("espeak-ng", "en-029+f3", 150),
-        Speaker("espeak-ng", "en-us+klatt4", 160),
-        Speaker("espeak-ng", "en-us+m4", 180),
-        Speaker("flite", "slt"),
-        Speaker("flite", "kal16"),
+        Speaker("espeak-ng", "en-us+f4", 155),
+        Speaker("espeak-ng", "en-gb+iven3", 165),
+        Speaker("espeak-ng", "en-us+klatt3", 160),
+        Speaker("espeak-ng", "en-gb-x-gbcwmd+miguel", 165),
+        Speaker("espeak-ng", "en-us-nyc+rob", 175),
+        Speaker("espeak-ng", "en-gb+victor", 150),
+        Speaker("flite", "rms"),
         Speaker("festival", "voice_ked_diphone"),
-        Speaker("festival", "voice_kal_diphone"),
-        Speaker("festival", "voice_cmu_us_slt_arctic_hts"),
+        Speaker("kokoro", "jf_nezumi"),
+        Speaker("kokoro", "af_nova"),
+        Speaker("kokoro", "am_michael"),
+        Speaker("kokoro", "bf_lily"),
+        Speaker("kokoro", "bm_fable"),
+        Speaker("joe", "joe"),
     ),
 }
-"""The same recorded people (kal, slt) stand on one side only; espeak-ng's variants are one synthesiser throughout."""
+"""The test voices taught no network (`tests/bench/ear/voices.py` and `neural_voices.py` say who did)."""
+
+
+def neural_folder() -> Path | None:
+    """Folder of the neural voices' packages (CRUMBCALL_VOICES), where it is given and can be used."""
+    folder = Path(os.environ.get("CRUMBCALL_VOICES") or "-")
+    return folder if folder.is_dir() and importlib.util.find_spec("onnxruntime") else None
 
 
 def available(part: Part) -> list[Speaker]:
-    """Voices whose program is on this machine."""
-    return [voice for voice in VOICES[part] if shutil.which(voice.program)]
+    """Voices whose program, or package, is on this machine."""
+    neural = neural_folder() is not None
+    return [
+        voice
+        for voice in VOICES[part]
+        if (neural if voice.program in _NEURAL else shutil.which(voice.program))
+    ]
 
 
 def speak(voice: Speaker, texts: Sequence[str]) -> list[Pcm]:
     """Sound of each text, silence at both ends cut off."""
+    if voice.program in _NEURAL:
+        return _neural(voice, texts)
     with tempfile.TemporaryDirectory() as folder:
         files = [Path(folder) / f"{number}.wav" for number in range(len(texts))]
         if voice.program == "festival":
@@ -71,6 +95,24 @@ def speak(voice: Speaker, texts: Sequence[str]) -> list[Pcm]:
             elif voice.program == "flite":
                 _run("flite", "-voice", voice.voice, "-t", text, "-o", str(file))
         return [trimmed(read_sound(file).pcm) for file in files]
+
+
+def _neural(voice: Speaker, texts: Sequence[str]) -> list[Pcm]:
+    """Neural voices at their usual pace."""
+    from tests.bench.ear.neural_voices import Joe, Kokoro
+    from tests.bench.ear.voices import to_rate
+
+    folder = neural_folder()
+    assert folder is not None
+    if voice.program == "joe":
+        joe = Joe(folder)
+        waves = [to_rate(joe.speak(text, "en-us", 1.0), joe.rate) for text in texts]
+    else:
+        kokoro = Kokoro(folder)
+        accent = "en-gb" if voice.voice[0] == "b" else "en-us"
+        style = kokoro.styles[voice.voice]
+        waves = [to_rate(kokoro.speak(text, accent, style, 1.0), kokoro.rate) for text in texts]
+    return [trimmed(np.rint(wave * 32767).astype(np.int16)) for wave in waves]
 
 
 def _festival(voice: Speaker, texts: Sequence[str], files: Sequence[Path]) -> None:
