@@ -44,7 +44,7 @@ PROMPTS = (
 LONGEST_S = 8.0
 """How long a prompt waits for its sentence."""
 DEFAULT = RecogniserSettings()
-MOST_MARGIN = 8 / 3
+MOST_MARGIN = 3.0
 LEAST_COST, MOST_COST = 0.9, 1.2
 """How far limits may go from the recogniser's own (shares of them): far enough for a room, not to take talk."""
 ENOUGH = 10

@@ -129,7 +129,7 @@ class RecogniserSettings(Struct, frozen=True):
     ] = 0.5
     min_margin: Annotated[
         float, _number("lead over the next meaning; below it the station asks first", 0, 50)
-    ] = 1.5
+    ] = 4.0
     attention_word: Annotated[
         str,
         Meta(

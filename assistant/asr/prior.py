@@ -15,10 +15,11 @@ def weighed(found: Recognition, surprise: Callable[[str], float], weight: float)
     """The recognition with `surprise` (0 expected, 1 hardly meant) of its sentence and rivals taken into account.
 
     `weight`: lead that the least expected sentence needs to be held for as good as an expected one, in the margin's
-    unit. As much as the margin below which to ask was best of 2/3 to 8/3 of it (tuning part of `tests/bench/hearing`).
+    unit. As much as the margin below which to ask was best of 2/3 to 8/3 of it
+    (tuning part of `tests/bench/hearing`).
 
-    The margin becomes that of the weighed order where that is thinner. Where another sentence comes out best its margin is 0, so that it
-    is asked about: the sound spoke for the first.
+    The margin becomes that of the weighed order where that is thinner. Where another sentence comes out best its margin
+    is 0, so that it is asked about: the sound spoke for the first.
     """
     if not found.accepted or not found.alternatives:
         return found
@@ -33,8 +34,8 @@ def weighed(found: Recognition, surprise: Callable[[str], float], weight: float)
 def needed_margin(min_margin: float, snr_db: float | None) -> float:
     """Margin below which to ask: `min_margin` where speech stands 10 dB above the noise or more, a third more at 0 dB.
 
-    `snr_db` None: not known. Numbers are mistaken at a wider margin the louder the room is. In quiet it is not
-    lowered: 2 was as safe as 3 on the tuning part of `tests/bench/hearing`, and was not on the test part.
+    `snr_db` None: not known. Numbers are mistaken at a wider margin the louder the room is. In quiet it is not lowered
+    (`tests/bench/hearing/FINDINGS.md`).
     """
     if snr_db is None:
         return min_margin
