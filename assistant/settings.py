@@ -4,16 +4,14 @@ Law: what is not written in the file has its default; what is written and can't 
 where, what was found, what is allowed and what to do. Nothing is silently ignored.
 """
 
-import difflib
-import math
-import tomllib
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
 import msgspec
-from msgspec import Meta, Struct, inspect
+from msgspec import Meta, Struct
 
 from assistant.batch.rules import BatchRules
+from assistant.checked_toml import allowed, hint, meta_of, read, read_section, shown
 from assistant.devices.pins import PinMap, problem
 from assistant.errors import SettingsError
 from assistant.shift_settings import CookingSettings, LabelSettings, PlanSettings, TimerSettings
@@ -128,7 +126,10 @@ class RecogniserSettings(Struct, frozen=True):
         _number("worst fit that may be acted on; lower hears less; the packaged ear wants 1.4", 0.1, 20),
     ] = 0.5
     min_margin: Annotated[
-        float, _number("lead over the next meaning; below it the station asks first", 0, 50)
+        float,
+        _number(
+            "lead over the next meaning; below it the station asks first; the packaged ear wants 3", 0, 50
+        ),
     ] = 4.0
     attention_word: Annotated[
         str,
@@ -223,7 +224,7 @@ class Settings(Struct, frozen=True):
 
         What the file itself says counts more than what was found. Raises SettingsError.
         """
-        found, measured = _read(file), _read(file.parent / HEARING_FILE)
+        found, measured = read(file), read(file.parent / HEARING_FILE)
         cls._checked(file.parent / HEARING_FILE, measured)
         for name, values in measured.items():
             own = found.setdefault(name, {})
@@ -240,9 +241,9 @@ class Settings(Struct, frozen=True):
                 raise SettingsError(f"{file}: {_unknown_section(name, list(known))}")
             if not isinstance(values, dict):
                 raise SettingsError(
-                    f"{file}: {name} = {_shown(values)} is no section; write [{name}] on a line of its own, settings below."
+                    f"{file}: {name} = {shown(values)} is no section; write [{name}] on a line of its own, settings below."
                 )
-            sections[name] = _section(file, name, known[name], values)
+            sections[name] = read_section(file, name, known[name], values)
         settings = cls(**sections)
         model = settings.recogniser.model
         if model:
@@ -292,54 +293,12 @@ def write_hearing(settings_file: Path, max_cost: float, min_margin: float, remar
 def settings_table() -> str:
     """Every setting with its default and what is allowed, as a table in Markdown."""
     rows = [
-        f"| `[{section.name}] {field.name}` | {_shown(field.default)} | {_allowed(field.type)} "
-        f"| {_meta(field.type).description} |"
+        f"| `[{section.name}] {field.name}` | {shown(field.default)} | {allowed(field.type)} "
+        f"| {meta_of(field.type).description} |"
         for section in msgspec.structs.fields(Settings)
         for field in msgspec.structs.fields(section.type)
     ]
     return "\n".join(["| setting | default | allowed | what |", "|---|---|---|---|", *rows]) + "\n"
-
-
-def _read(file: Path) -> dict[str, Any]:
-    """What a TOML file says; nothing where there is none."""
-    try:
-        text = file.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        return {}
-    except OSError as error:
-        raise SettingsError(
-            f"{file} can't be read ({error.strerror}); make it a readable file or move it away to get the defaults."
-        ) from error
-    except UnicodeDecodeError as error:
-        raise SettingsError(f"{file} is not UTF-8 text (byte {error.start}); save it as UTF-8.") from error
-    try:
-        return tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        why = str(error).rstrip(".") or "nested too deeply"
-        raise SettingsError(
-            f"{file} is not TOML: {why}; mend it, or move the file away to get the defaults."
-        ) from error
-
-
-def _section(file: Path, name: str, kind: type[Struct], values: dict[str, Any]) -> Struct:
-    """One section from what the file says of it."""
-    known = {field.name: field for field in msgspec.structs.fields(kind)}
-    taken = {}
-    for key, value in values.items():
-        if key not in known:
-            raise SettingsError(f"{file}: [{name}] has no setting {_shown(key)}; {_hint(key, list(known))}")
-        field = known[key]
-        try:
-            taken[key] = msgspec.convert(value, field.type)
-            usable = not isinstance(value, float) or math.isfinite(value)
-        except (msgspec.ValidationError, OverflowError):
-            usable = False
-        if not usable:
-            raise SettingsError(
-                f"{file}: [{name}] {key} = {_shown(value)}, allowed is {_allowed(field.type)}; "
-                f"change it, or remove the line to get {_shown(field.default)}."
-            )
-    return kind(**taken)
 
 
 def _unknown_section(name: str, known: list[str]) -> str:
@@ -347,51 +306,4 @@ def _unknown_section(name: str, known: list[str]) -> str:
     for section in msgspec.structs.fields(Settings):
         if name in {field.name for field in msgspec.structs.fields(section.type)}:
             return f"{name} stands in no section; write [{section.name}] on a line of its own above it."
-    return f"there is no section {_shown(name)}; {_hint(name, known)}"
-
-
-def _hint(name: str, known: list[str]) -> str:
-    near = difflib.get_close_matches(name, known, n=1)
-    return (
-        f"did you mean {near[0]}? Write that, or remove it."
-        if near
-        else f"remove it; there are {', '.join(known)}."
-    )
-
-
-def _meta(kind: Any) -> Meta:
-    """The first annotation of a setting's type."""
-    meta: Meta = kind.__metadata__[0]
-    return meta
-
-
-def _allowed(kind: Any) -> str:
-    """What a setting may be, in words, from its type."""
-    meta = _meta(kind)
-    extra = meta.extra or {}
-    told = inspect.type_info(kind)
-    if isinstance(told, inspect.Metadata):
-        told = told.type
-    if "allowed" in extra:
-        return str(extra["allowed"])
-    if isinstance(told, inspect.BoolType):
-        return "true or false"
-    if isinstance(told, inspect.LiteralType):
-        return " or ".join(_shown(value) for value in told.values)
-    if isinstance(told, inspect.IntType | inspect.FloatType):
-        whole = "a whole number" if isinstance(told, inspect.IntType) else "a number"
-        return f"{whole} from {meta.ge:g} to {meta.le:g} {extra['unit']}".rstrip()
-    return "text in quotes" + (", not empty" if meta.min_length else "")
-
-
-def _shown(value: Any) -> str:
-    """A value as TOML has it, shortened to what fits in one line."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, float):
-        return f"{value:g}"
-    if isinstance(value, dict):
-        return "a section"
-    text = f'"{value}"' if isinstance(value, str) else str(value)
-    text = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
-    return text if len(text) <= 60 else f"{text[:57]}..."
+    return f"there is no section {shown(name)}; {hint(name, known)}"

@@ -56,8 +56,10 @@ WALLS: dict[str, tuple[str, ...]] = {
     "assistant.day_plan": ("assistant.dough", "msgspec"),
     "assistant.shift_settings": ("assistant.batch.rules", "msgspec"),
     "assistant.walks": ("assistant.batch.steps", "msgspec"),
+    "assistant.checked_toml": ("msgspec",),
     "assistant.settings": (
         "assistant.batch.rules",
+        "assistant.checked_toml",
         "assistant.devices.pins",
         "assistant.shift_settings",
         "msgspec",
