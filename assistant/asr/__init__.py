@@ -9,6 +9,8 @@ from assistant.errors import ModelError, SettingsError
 from assistant.ports import Asking, Recogniser, WordGraph
 
 Engine = Literal["phoneme", "vosk"]
+FULL_PHONES = 8
+"""Phones from which a sentence may cost `max_cost`, with weights that were taught the kitchen's words."""
 
 
 def build_recogniser(
@@ -43,7 +45,7 @@ def build_recogniser(
         graph(True),
         graph("weight"),
         meaning=meaning,
-        limits=Limits(cost=max_cost),
+        limits=Limits(cost=max_cost, full_phones=0 if network.words is None else FULL_PHONES),
     )
     if engine == "phoneme":
         return phoneme

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.errors import ModelError
-from assistant.ports import SPEECH_RATE, Sound
+from assistant.ports import SPEECH_RATE, Pcm, Sound
 
 EarName = Literal["kitchen", "packaged"]
 WEIGHTS_SHA256: dict[EarName, str] = {
@@ -23,10 +23,13 @@ WEIGHTS_SHA256: dict[EarName, str] = {
 FRAME_SECONDS = 0.02
 """Length of a frame: 320 samples at 16 kHz (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
 DITHER_RMS = 4.0
-"""Noise that is laid under the sound, in steps of 16 bits: -78 dB against full scale.
+DITHER_BELOW_DB = 40.0
+"""Noise that is laid under the sound: this far below the voice, and never less than 4 steps of 16 bits.
 
-In silence of exact zeros, as a closed gate or a trimmed file gives, the network imagines consonants at the edges of
-speech: 120 synthetic commands were 90.0 % right without, 93.3 % with 3 to 10 steps, 92.5 % with 30."""
+In silence of exact zeros, as a closed gate or a trimmed file gives, the network imagines consonants or loses words: no
+microphone that taught it was so quiet. Of 84 synthetic commands of seven voices between 0.3 s of zeros, at full level, 79
+were right with the 4 steps alone, 82 with noise 60 dB below the voice, 84 with 50 to 30 dB.
+"""
 _WEIGHTS_MAGIC = b"HAMAPK"
 
 
@@ -65,17 +68,29 @@ class PhonemeNetwork:
         self.blank = self.symbols.index("<blank>")
         self.boundary = self.symbols.index("<wb>")
         # The same noise for every sound: hearing the same twice gives the same.
-        self._dither = np.random.default_rng(0).normal(0, DITHER_RMS, SPEECH_RATE).astype(np.float32)
+        self._dither = np.random.default_rng(0).standard_normal(SPEECH_RATE).astype(np.float32)
+
+    def waveform(self, sound: Sound) -> NDArray[np.float32]:
+        """What the network is given: the sound, -1 to 1, with noise laid under it."""
+        rms = max(DITHER_RMS, voice_rms(sound.pcm) * 10 ** (-DITHER_BELOW_DB / 20))
+        heard = sound.pcm + np.float32(rms) * np.resize(self._dither, len(sound.pcm))
+        return np.asarray(heard / np.float32(32768), np.float32)
 
     def log_probs(self, sound: Sound) -> NDArray[np.float32]:
         """Natural log-probabilities, shape (frames, symbols), of sound at `SPEECH_RATE`."""
         if sound.rate != SPEECH_RATE:
             raise ValueError(f"sound at {sound.rate} Hz; the network hears {SPEECH_RATE} Hz")
-        heard = sound.pcm + np.resize(self._dither, len(sound.pcm))
-        waveform = heard.astype(np.float32)[np.newaxis] / np.float32(32768)
+        waveform = self.waveform(sound)[np.newaxis]
         feeds = {"waveform": waveform, "waveform_lengths": np.array([waveform.shape[1]])}
         found, lengths = self._model.session.run(["log_probs", "out_lengths"], feeds)
         return np.asarray(found[0, : int(lengths[0])], dtype=np.float32)
+
+
+def voice_rms(pcm: Pcm, frame: int = 320) -> float:
+    """RMS of the frames within 10 dB of the loudest, steps of 16 bits; 0.0 of what is shorter than a frame."""
+    whole = pcm[: len(pcm) // frame * frame].reshape(-1, frame).astype(np.float32)
+    power = np.square(whole).mean(axis=1)
+    return float(np.sqrt(power[power >= power.max() / 10].mean())) if len(power) else 0.0
 
 
 def _check_weights(path: Path, sha256: str | None) -> None:

@@ -22,13 +22,17 @@ class Limits:
     """When a sentence is taken, and how far its rivals are looked for.
 
     `cost`: log-probability lost per phone against the best path without grammar; above it nothing is accepted.
-    At 1.4 some 94 % of clean synthetic commands are taken, and 3 % of 188 real clips that are no command; at 2.0 it
-    is 95 % and 10 %, at 1.0 92 % and 1 %.
+    With the packaged weights some 94 % of clean synthetic commands are taken at 1.4, and 3 % of 188 real clips that are
+    no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
+    `full_phones`: a sentence of fewer phones has to fit better in proportion, for single words of talk lie near single
+    words of command. With the taught weights 8 lost none of 1,380 right commands down to 5 dB, and took 6 instead of 10 of
+    540 real clips that are no command.
     `margin`: rivals are looked for down to this much log-probability below the best; a wider margin is given
     as this one. `sentences`: how many are looked at at most. `alternatives`: how many are told.
     """
 
     cost: float = 1.4
+    full_phones: int = 0
     margin: float = 20.0
     sentences: int = 60
     alternatives: int = 3
@@ -113,7 +117,7 @@ def judge(trellis: Trellis, free: float, meaning: Callable[[str], Hashable], lim
     cost = _cost(best, free)
     return Recognition(
         text=best.text,
-        accepted=cost < limits.cost,
+        accepted=cost < limits.cost * min(1.0, best.n_phones / max(1, limits.full_phones)),
         cost=cost,
         margin=margin,
         alternatives=tuple(

@@ -157,3 +157,17 @@ def test_a_margin_that_is_not_looked_for_is_told_as_its_limit() -> None:
 
     assert judge(trellis, 0.0, str, Limits(margin=3.0)).margin == 3.0
     assert judge(trellis, 0.0, str, Limits(margin=30.0)).margin == pytest.approx(2 * math.log(97), abs=1e-3)
+
+
+def test_a_short_sentence_has_to_fit_better() -> None:
+    """Of four phones and a limit from eight on: half the cost is allowed."""
+    spelling: Spelling = {"mix": [[A, B, A, B]]}
+    trellis = trellis_of(certain(A, B, A, B), sentence_graph(["mix"]), spelling)
+    best = next(best_sentences(trellis)).score
+
+    def taken(cost: float, full_phones: int) -> bool:
+        return judge(trellis, best + 4 * cost, str, Limits(cost=1.0, full_phones=full_phones)).accepted
+
+    assert [taken(cost, 0) for cost in (0.45, 0.55, 0.95)] == [True, True, True]
+    assert [taken(cost, 8) for cost in (0.45, 0.55, 0.95)] == [True, False, False]
+    assert taken(0.95, 4)

@@ -52,9 +52,23 @@ def test_the_best_path_is_what_the_library_itself_decodes(network: PhonemeNetwor
     """Its own greedy decoder with its biases off, on the same sound."""
     sound = espeak("crumb ready")
     plain = hama.asr.ASRDecodeConfig(temperature=1.0, blank_bias=0.0)
-    theirs = hama.asr.ASRModel(decode=plain).transcribe_waveform(sound.pcm, sound.rate)
+    theirs = hama.asr.ASRModel(decode=plain).transcribe_waveform(network.waveform(sound), sound.rate)
 
     assert network.log_probs(sound).argmax(axis=1).tolist() == theirs.frame_token_ids
+
+
+def test_noise_lies_forty_decibels_below_the_voice_and_never_less_than_four_steps(
+    network: PhonemeNetwork,
+) -> None:
+    voice = (10_000 * np.sin(2 * np.pi * 440 * np.arange(16_000) / 16_000)).astype(np.int16)
+    sound = Sound(np.concatenate([voice, np.zeros(16_000, np.int16)]))
+
+    under = network.waveform(sound)[16_000:] * 32768
+    least = network.waveform(Sound(np.zeros(16_000, np.int16))) * 32768
+
+    # RMS of a sine is its amplitude over the root of two
+    assert under.std() == pytest.approx(10_000 / 2**0.5 / 100, rel=0.03)
+    assert least.std() == pytest.approx(4.0, rel=0.03)
 
 
 def test_almost_no_sound_is_no_error(network: PhonemeNetwork) -> None:
