@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.best_sentences import Sentence, best_sentences
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
@@ -14,6 +15,8 @@ from assistant.asr.phone_graph import PhoneGraph, expand
 from assistant.asr.trellis import Trellis
 from assistant.ports import Alternative, Asking, Recognition, Sound, WordGraph
 
+NEAR_COST = 8.0
+"""Up to so many times the limit of cost a sentence is looked at again: beyond it lies talk."""
 NOTHING = Recognition(text="", accepted=False, cost=math.inf, margin=0.0)
 
 
@@ -74,8 +77,18 @@ class PhonemeRecogniser:
         return self._graphs[asking].words
 
     def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
-        """Hear one utterance."""
-        return self.decode(self.network.log_probs(sound), asking=asking)
+        """Hear one utterance. What is not taken is looked at again without those who speak softer around it."""
+        log_probs = self.network.log_probs(sound)
+        found = self.decode(log_probs, asking=asking)
+        if found.accepted or found.cost > NEAR_COST * self.limits.cost:
+            return found
+        softer = around_the_loud(frame_levels_db(sound.pcm, len(log_probs)))
+        if not softer.any():
+            return found
+        free = log_probs.copy()
+        free[softer, self.network.blank] = free[softer].max(axis=1)
+        again = self.decode(free, asking=asking)
+        return again if again.accepted else found
 
     def decode(self, log_probs: NDArray[np.float32], *, asking: Asking = False) -> Recognition:
         """The same from the network's output, shape (frames, symbols)."""

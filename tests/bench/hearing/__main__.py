@@ -85,6 +85,7 @@ def run(house: House, part: Part, size: Size) -> str:
         report.outcomes(walked, plainly, "noise", lambda r: r.case.snr),
         "## Simulated batches\n",
         report.outcomes(cooked, judge, "noise", lambda r: r.case.snr),
+        f"{_by_rule(cooked, judge, limits.min_margin)}\n",
         "The same without weighing by what can be meant now, one margin for all noise:\n",
         report.outcomes(cooked, plainly, "noise", lambda r: r.case.snr),
         "Odd amounts alone, weighed and not:\n",
@@ -115,6 +116,16 @@ def run(house: House, part: Part, size: Size) -> str:
         _cost(walked + cooked, memory, time.process_time() - begin),
     ]
     return "\n".join(parts)
+
+
+def _by_rule(results: list[Result], judge: report.Judge, min_margin: float) -> str:
+    """How many questions no ear could spare: the station asks where a number's twin could be meant as well."""
+    asked = [r for r in results if judge(r) == "asked"]
+    clearly = [r for r in asked if all(found.margin >= 2 * min_margin for found in r.found if found.accepted)]
+    return (
+        f"Of these {len(asked)} questions {len(clearly)} were about numbers that were heard clearly (a margin of "
+        f"{2 * min_margin:g} and more): the station asks wherever a number's twin could be meant as well."
+    )
 
 
 def _loud(results: list[Result]) -> list[Result]:

@@ -1,0 +1,70 @@
+"""The loud part of an utterance, and hearing a command among softer voices."""
+
+import numpy as np
+import pytest
+
+from assistant.asr import build_recogniser
+from assistant.asr.around import FRAME, GUARD, SMOOTH, around_the_loud, frame_levels_db
+from assistant.nlu.grammar import load_grammar
+from assistant.ports import Pcm, Recogniser, Sound
+from assistant.resources import grammar_folder
+from tests.asr.speech import espeak
+
+CROWD = (
+    ("who took the long table to the garden", "en-gb+m2"),
+    ("she dropped two crates of lemons", "en-us+f1"),
+    ("please bring the radio back here", "en-us+m6"),
+)
+
+
+@pytest.fixture(scope="module")
+def recogniser() -> Recogniser:
+    grammar = load_grammar(grammar_folder() / "commands.jsgf")
+    return build_recogniser(
+        "phoneme", grammar.graph, grammar_folder() / "pronunciations.toml", meaning=grammar.parse
+    )
+
+
+def among_voices(text: str, below_db: float) -> Sound:
+    """A command with 0.3 s before and 1.2 s after it, and three others who talk all the while, so far below it."""
+    said = espeak(text).pcm.astype(float)
+    whole = np.concatenate([np.zeros(4_800), said, np.zeros(19_200)])
+    others = np.sum([np.resize(espeak(*one).pcm, len(whole)) for one in CROWD], axis=0, dtype=float)
+    loud = np.sqrt(np.mean(np.square(said)))
+    others *= loud * 10 ** (-below_db / 20) / np.sqrt(np.mean(np.square(others)))
+    return Sound(np.clip(whole + others, -32768, 32767).astype(np.int16))
+
+
+def test_levels_are_those_of_the_frames() -> None:
+    pcm: Pcm = np.concatenate([np.full(50 * FRAME, 1000), np.full(50 * FRAME, 100)]).astype(np.int16)
+
+    levels = frame_levels_db(pcm, 100)
+
+    # ten times the amplitude is 20 dB
+    assert levels[25] - levels[75] == pytest.approx(20.0, abs=0.01)
+    assert len(frame_levels_db(pcm, 103)) == 103
+    assert len(frame_levels_db(pcm, 0)) == len(around_the_loud(np.zeros(0))) == 0
+
+
+def test_what_is_softer_lies_before_and_after_only() -> None:
+    levels = np.concatenate(
+        [np.full(40, 50.0), np.full(30, 60.0), np.full(30, 40.0), np.full(30, 60.0), np.full(40, 50.0)]
+    )
+
+    around = around_the_loud(levels)
+
+    assert np.flatnonzero(~around).tolist() == list(range(40 - GUARD, 130 + GUARD))
+    assert not around_the_loud(np.full(60, 30.0)).any()
+    assert SMOOTH % 2 == 1
+
+
+@pytest.mark.parametrize("text", ["crumb ready", "water one fifty", "tray done", "undo"])
+def test_a_command_among_softer_voices_is_taken(recogniser: Recogniser, text: str) -> None:
+    found = recogniser.recognise(among_voices(text, 14.0))
+
+    assert (found.text, found.accepted) == (text, True)
+
+
+@pytest.mark.parametrize("text", ["water the basil", "mix me a coffee", "crumb for the guests"])
+def test_a_command_that_goes_on_as_talk_is_not(recogniser: Recogniser, text: str) -> None:
+    assert not recogniser.recognise(among_voices(text, 14.0)).accepted
