@@ -144,7 +144,8 @@ def main() -> None:
 
 def follow(options: argparse.Namespace, shelf: Path, number: int) -> None:
     """Another card, in a process of its own: it takes the lessons from the shelf."""
-    torch.cuda.set_device(number) if options.device == "cuda" else None
+    if options.device == "cuda":
+        torch.cuda.set_device(number)
     attend(options, shelf, number, pick_up(shelf, 0, device_of(options, number)))
 
 
