@@ -3,6 +3,7 @@
 A trial is a value; what is made of it is pure. `hear_prompt` is the one part that takes sound.
 """
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -44,7 +45,7 @@ PROMPTS = (
 LONGEST_S = 8.0
 """How long a prompt waits for its sentence."""
 DEFAULT = RecogniserSettings()
-MOST_MARGIN = 3.0
+MOST_MARGIN = 8 / 3
 LEAST_COST, MOST_COST = 0.9, 1.2
 """How far limits may go from the recogniser's own (shares of them): far enough for a room, not to take talk."""
 ENOUGH = 10
@@ -152,7 +153,7 @@ def limits(trial: Trial, now: Limits) -> Limits:
     ]
     margin = min(MOST_MARGIN * DEFAULT.min_margin, max([DEFAULT.min_margin, *wrong]))
     cost = min(MOST_COST * DEFAULT.max_cost, max(LEAST_COST * DEFAULT.max_cost, 1.1 * max(right)))
-    return Limits(round(cost, 2), round(margin, 1))
+    return Limits(round(cost, 2), math.floor(10 * margin) / 10)
 
 
 def told(trial: Trial, old: Limits, new: Limits) -> list[str]:

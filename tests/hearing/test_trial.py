@@ -59,7 +59,7 @@ def test_a_wrong_number_would_have_been_asked_about_with_the_new_margin() -> Non
 
 
 def test_limits_stay_within_what_is_safe() -> None:
-    assert limits(but(2, kind="wrong", margin=90.0), NOW).min_margin <= 3 * DEFAULT.min_margin
+    assert limits(but(2, kind="wrong", margin=90.0), NOW).min_margin <= 8 / 3 * DEFAULT.min_margin
     assert limits(but(2, cost=30.0), NOW).max_cost <= 1.2 * DEFAULT.max_cost + 0.01
     assert limits(but(0), NOW).max_cost >= 0.9 * DEFAULT.max_cost - 0.01
 
