@@ -16,14 +16,15 @@ RATE = 16_000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bank:
-    """Clips as one run of samples with starts and lengths; noises (n, samples), the last `talkers` of them people;
-    room responses (n, 8000)."""
+    """Clips as one run of samples with starts and lengths; noises (n, samples), the last `talkers` of them people
+    and of these the last `alone` one person each; room responses (n, 8000)."""
 
     speech: torch.Tensor
     start: torch.Tensor
     length: torch.Tensor
     noise: torch.Tensor
     talkers: int
+    alone: int
     rooms: torch.Tensor
 
 
@@ -38,6 +39,10 @@ class Recipe:
     lowest_snr: float = -5.0
     highest_snr: float = 26.0
     second_noise: float = 0.35
+    lowest_talkers: float = -2.0
+    """dB over several people; they are as much speech as the voice is, and a louder one is whom one would hear."""
+    lowest_alone: float = 4.0
+    """dB over one other person."""
     clip: float = 0.08
     band: float = 0.15
     line: float = 0.16
@@ -117,21 +122,25 @@ class Kitchen:
             spectrum = spectrum * torch.where(dry[:, None], torch.ones_like(heard), heard)
         return torch.fft.irfft(spectrum, size)[:, : sound.shape[1]]
 
-    def _cut(self, n: int, window: int, *, talkers: bool) -> torch.Tensor:
-        bank = self.bank
-        first = len(bank.noise) - bank.talkers if talkers else 0
-        which = torch.randint(first, len(bank.noise), (n,), generator=self.random, device=self.device)
+    def _cut(self, n: int, window: int) -> tuple[torch.Tensor, torch.Tensor]:
+        """Stretches of random noises (n, window), and the dB at which a voice is at least over each."""
+        bank, r = self.bank, self.recipe
+        which = torch.randint(len(bank.noise), (n,), generator=self.random, device=self.device)
         start = (self.uniform(n) * (bank.noise.shape[1] - window)).long()
         index = start[:, None] + torch.arange(window, device=self.device)[None]
-        return bank.noise[which].gather(1, index).float()
+        people = which >= len(bank.noise) - bank.talkers
+        alone = which >= len(bank.noise) - bank.alone
+        least = torch.where(alone, r.lowest_alone, torch.where(people, r.lowest_talkers, -99.0))
+        return bank.noise[which].gather(1, index).float(), least.clamp_min(r.lowest_snr)
 
     def _noise(self, n: int, window: int) -> torch.Tensor:
         """Noise at random levels under a voice of level 1."""
         r = self.recipe
-        sound = self._level(self._cut(n, window, talkers=False))
-        more = self._level(self._cut(n, window, talkers=False))
+        first, least = self._cut(n, window)
+        other, least_other = self._cut(n, window)
         second = (self.uniform(n) < r.second_noise).float() * (self.uniform(n, -15, 3) / 20 * 2.3026).exp()
-        sound = sound + second[:, None] * more
+        sound = self._level(first) + second[:, None] * self._level(other)
+        least = torch.where(second > 0, torch.maximum(least, least_other), least)
         size = window + window % 2
         frequency = torch.fft.rfftfreq(size, 1 / RATE, device=self.device).clamp_min(40.0)[None]
         tilt = self.uniform(n, -4, 4)[:, None] * (frequency / 1000).log2().clamp(-4, 3)
@@ -142,7 +151,7 @@ class Kitchen:
             torch.arange(window, device=self.device)[None] / RATE * self.uniform(n, 0.5, 6)[:, None]
             + self.uniform(n, 0, 6.28)[:, None]
         )
-        snr = self.uniform(n, r.lowest_snr, r.highest_snr)
+        snr = least + self.uniform(n) * (r.highest_snr - least)
         snr = torch.where(self.uniform(n) < r.quiet, self.uniform(n, 30, 45), snr)
         return self._level(sound * (1 + swell)) * (10 ** (-snr / 20))[:, None]
 

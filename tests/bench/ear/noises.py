@@ -117,6 +117,24 @@ def thumps(rng: Generator, n: int) -> Wave:
     return _level(sound)
 
 
+def water(rng: Generator, n: int) -> Wave:
+    """A tap or a hose: a bright rush that swells, and bubbles that chirp upwards."""
+    rush = coloured(rng, n, rng.uniform(-1, 4)) * (1 + rng.uniform(0, 0.3) * _slow(rng, n, 8))
+    sound = np.asarray(rush, np.float64)
+    for _ in range(rng.poisson(n / RATE * rng.uniform(0, 60))):
+        length = int(rng.uniform(0.004, 0.04) * RATE)
+        at = int(rng.integers(0, n - length))
+        time = np.arange(length) / RATE
+        tone = rng.uniform(300, 4000)
+        sound[at : at + length] += (
+            0.1
+            * 10 ** (rng.uniform(-10, 14) / 20)
+            * np.sin(2 * np.pi * tone * time * (1 + rng.uniform(0, 8) * time))
+            * np.exp(-time * rng.uniform(80, 400))
+        )
+    return _level(sound)
+
+
 def kneader(rng: Generator, n: int) -> Wave:
     """Test only: a gearbox at mains speed with a spiral's beat, a belt's chirp and a fan."""
     time = np.arange(n) / RATE
@@ -142,7 +160,7 @@ def kneader(rng: Generator, n: int) -> Wave:
 
 
 TRAIN: tuple[tuple[float, Callable[[Generator, int], Wave]], ...] = (
-    (0.42, motor), (0.13, whine), (0.2, coloured), (0.13, clatter), (0.12, thumps),
+    (0.36, motor), (0.11, whine), (0.19, coloured), (0.14, clatter), (0.11, thumps), (0.09, water),
 )  # fmt: skip
 
 

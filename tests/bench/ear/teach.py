@@ -12,6 +12,7 @@ import json
 import multiprocessing
 import os
 import tempfile
+import threading
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
@@ -42,10 +43,14 @@ def _made(seed: int) -> NDArray[np.int16]:
     )
 
 
+def _room(seed: int) -> NDArray[np.float32]:
+    return rooms.response(np.random.default_rng([7, seed]))
+
+
 def noise_bank(
-    folder: Path, speech: corpus.Corpus, seed: int, jobs: int, made: int, talk: int
+    folder: Path, speech: corpus.Corpus, seed: int, jobs: int, made: int, people: tuple[int, int]
 ) -> NDArray[np.int16]:
-    """(n, 160000): made noises, real ones that are not for testing, then `talk` stretches of people talking."""
+    """(n, 160000): made noises, real ones that are not for testing, then people: `people` in all, the last of them alone."""
     random = Random(seed)
     with ProcessPoolExecutor(jobs) as pool:
         bank = list(pool.map(_made, [random.randrange(1 << 30) for _ in range(made)], chunksize=4))
@@ -54,20 +59,51 @@ def noise_bank(
             continue
         pcm = corpus._read(path)
         whole = np.resize(np.concatenate([pcm, pcm[::-1]]), SEGMENT + len(pcm))
-        bank += [whole[at : at + SEGMENT] for at in np.linspace(0, len(pcm), max(1, made // 60), dtype=int)]
-    for number in range(talk):
-        mixed = np.zeros(SEGMENT)
-        for _ in range(1 if number % 2 else random.randint(3, 8)):
-            at = random.randrange(-16_000, 0)
+        bank += [whole[at : at + SEGMENT] for at in np.linspace(0, len(pcm), max(1, made // 40), dtype=int)]
+    talkers, alone = people
+    crowds = [random.randint(2, 12) for _ in range(talkers - alone)] + [1] * alone
+    _SPEECH.append(speech)  # the processes inherit it
+    with ProcessPoolExecutor(jobs, multiprocessing.get_context("fork")) as pool:
+        bank += pool.map(_babble, crowds, [random.randrange(1 << 30) for _ in crowds], chunksize=4)
+    _SPEECH.clear()
+    return np.stack(bank)
+
+
+_SPEECH: list[corpus.Corpus] = []
+
+
+def _babble(crowd: int, seed: int) -> NDArray[np.int16]:
+    mixed = babble(_SPEECH[0], crowd, Random(seed), np.random.default_rng(seed))
+    return np.asarray(mixed / (np.abs(mixed).max() + 1e-9) * 0.9 * 32767, np.int16)
+
+
+def babble(
+    speech: corpus.Corpus, crowd: int, random: Random, rng: np.random.Generator
+) -> NDArray[np.float64]:
+    """(160000,) People talking all the time, each as loud as others or softer, most from across a room; half of it with
+    dishes between."""
+    mixed = np.zeros(SEGMENT)
+    for first in range(0, crowd, 4):
+        group = np.zeros(SEGMENT)
+        for _ in range(first, min(crowd, first + 4)):
+            loudness, at = random.uniform(0.3, 1.0), random.randrange(-16_000, 0)
             while at < SEGMENT:
                 sound = speech.sound(random.choice(speech.clips)).astype(np.float64)
-                sound *= random.uniform(0.5, 1.0) * 0.1 * 32767 / (sound.std() + 1)
                 a, b = max(0, at), min(SEGMENT, at + len(sound))
                 if b > a:
-                    mixed[a:b] += sound[a - at : b - at]
+                    group[a:b] += (
+                        loudness * random.uniform(0.6, 1.0) * sound[a - at : b - at] / (sound.std() + 1)
+                    )
                 at += len(sound) + random.randrange(0, 6_000)
-        bank.append(mixed.clip(-32767, 32767).astype(np.int16))
-    return np.stack(bank)
+        if random.random() < 0.75:
+            room = rooms.response(rng).astype(np.float64)
+            room[:80] *= random.uniform(0.1, 1.0)  # away from the microphone: less of the direct sound
+            size = SEGMENT + len(room)
+            group = np.fft.irfft(np.fft.rfft(group, size) * np.fft.rfft(room, size), size)[:SEGMENT]
+        mixed += group / (group.std() + 1e-9) * random.uniform(0.4, 1.0)
+    if crowd > 1 and random.random() < 0.5:
+        mixed += 10 ** (random.uniform(-14, 2) / 20) * mixed.std() / 0.1 * noises.clatter(rng, SEGMENT)
+    return mixed
 
 
 def share(kind: str) -> float:
@@ -227,7 +263,7 @@ def save(path: Path, tensors: dict[str, NDArray[np.float32]]) -> None:
     path.with_suffix(".part").replace(path)
 
 
-WANTED = {"espeak": 0.26, "flite": 0.08, "festival": 0.06, "kokoro": 0.40, "gsc": 0.20}
+WANTED = {"espeak": 0.18, "flite": 0.06, "festival": 0.08, "pico": 0.06, "kokoro": 0.45, "gsc": 0.17}
 """Shares of the sources, whatever their sizes."""
 
 
@@ -243,26 +279,40 @@ class School:
             Random(options.seed),
             int(16_000 * size),
         )
-        counts = {"espeak": int(18_000 * size), "flite": int(2_400 * size), "festival": int(3_000 * size)}
+        counts = {
+            "espeak": int(18_000 * size),
+            "flite": int(2_400 * size),
+            "festival": int(3_000 * size),
+            "pico": int(4_000 * size),
+        }
+        self._targets = Targets(Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml")
+        self._targets("basil and butter")  # what it needs is loaded before processes part from this one
+        spelling = threading.Thread(target=lambda: [self._targets(sentence.text) for sentence in said])
+        spelling.start()  # words that are spelled by rule take a while
         self._made = corpus.synthesise("train", counts, options.seed, options.jobs, said)
         log(f"synthetic: {len(self._made.clips)} clips, {len(self._made.pcm) / 16000 / 3600:.2f} h")
         tested = corpus.tested_speakers(data)
         self._real = corpus.real(data, "train", tested=tested)
-        log(f"real: {len(self._real.clips)} clips of {len({c.voice for c in self._real.clips})} speakers")
-        talkers = int(240 * max(size, 0.05))
-        made = int(600 * max(size, 0.05))
+        runs = corpus.spliced(self._real, options.seed, int(len(self._real.clips) * 1.5))
+        log(
+            f"real: {len(self._real.clips)} words of {len({c.voice for c in self._real.clips})} speakers, "
+            f"{len(runs.clips)} runs of them"
+        )
+        self._real = corpus.join([self._real, runs])
+        least = max(size, 0.05)
+        self._people = (int(460 * least), int(60 * least))
         self._bank = noise_bank(
-            data, corpus.join([self._made, self._neural()]), options.seed, options.jobs, made, talkers
+            data,
+            corpus.join([self._made, self._neural(), self._real]),
+            options.seed,
+            options.jobs,
+            int(600 * least),
+            self._people,
         )
-        self._talkers = talkers
-        self._rooms = np.stack(
-            [
-                rooms.response(np.random.default_rng([options.seed, n]))
-                for n in range(int(400 * max(size, 0.05)))
-            ]
-        )
+        with ProcessPoolExecutor(options.jobs) as pool:
+            self._rooms = np.stack(list(pool.map(_room, range(int(400 * least)), chunksize=4)))
         log(f"noise: {len(self._bank)} stretches of 10 s; {len(self._rooms)} rooms")
-        self._targets = Targets(Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml")
+        spelling.join()
         self._known: dict[str, list[tuple[int, ...]]] = {}
         dev_part = corpus.join(
             [
@@ -306,7 +356,7 @@ class School:
             for name, tensor in weights(archive.read(archive.packaged()), self.device).items()
         }
         return lessons(
-            part, self._candidates, shares, self._bank, self._talkers, self._rooms, teacher, noise_alone
+            part, self._candidates, shares, self._bank, self._people, self._rooms, teacher, noise_alone
         )
 
     def lessons(self) -> Lessons:

@@ -2,6 +2,8 @@
 
 import hashlib
 import re
+import shutil
+import sys
 from pathlib import Path
 from random import Random
 
@@ -12,7 +14,7 @@ from assistant.batch.commands import AddWater, Amount
 from assistant.errors import ModelError
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.resources import grammar_folder
-from tests.bench.ear import archive, conditions, corpus, noises, phrases, rooms, voices
+from tests.bench.ear import accents, archive, conditions, corpus, noises, phrases, rooms, voices
 from tests.bench.ear.talk import TEST_TALK
 
 WEIGHTS = Path(__file__).parents[3] / "assistant" / "asr" / "weights"
@@ -110,6 +112,39 @@ def test_no_voice_belongs_to_two_splits() -> None:
     assert not names["train"] & names["dev"]
 
 
+def test_pico_speaks_at_one_level_in_a_manner_of_its_seed() -> None:
+    pytest.importorskip("py_nanotts", reason="Pico is needed for teaching only")
+    for voice in voices.of("train", "pico"):
+        if "-" not in voice.name and shutil.which(voices.program("espeak-ng")[0]) is None:
+            continue
+        sounds = voices.say(voice, ["add two hundred grams of water"] * 6, 3)
+        lengths = [len(sound) / 16_000 for sound in sounds]
+        assert min(lengths) > 0.7
+        assert max(lengths) < 4.5
+        assert max(lengths) > 1.1 * min(lengths)
+        for sound in sounds:
+            assert np.abs(sound).max() == pytest.approx(0.5, abs=0.01)
+            assert np.sum(np.abs(sound) > 0.4999) < 4  # not flat at its peak
+            # English fades on an unstressed end: no click there.
+            assert "-" not in voice.name or np.abs(sound[-2400:]).max() < 0.45
+
+
+def test_a_pico_voice_without_its_package_says_what_is_missing(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "py_nanotts", None)
+    with pytest.raises(ModuleNotFoundError, match="voice en-GB of pico: py_nanotts cannot be imported"):
+        voices.say(voices.Voice("pico", "en-GB", "train"), ["mix"], 1)
+
+
+@pytest.mark.parametrize(("accent", "said"), [("it", "trai"), ("fr", "tRaj"), ("es", "trai"), ("de", "tRaI")])
+def test_an_accent_has_the_sounds_of_its_voice(accent: str, said: str) -> None:
+    attempt, garden = "tɹˈaɪ", "ɡˈɑːɹdən"  # noqa: RUF001 - IPA
+    assert accents.word(attempt, accent) == '"' + said
+    assert accents.word(garden, accent).startswith('"') is (accent != "fr")
+    assert all(accents.word(ipa, accent) for ipa in accents.table(accent) if ipa != "h")
+    with pytest.raises(ValueError, match="no sound for 'q'; add it"):
+        accents.word("q", accent)
+
+
 def test_a_room_begins_with_the_direct_sound_and_dies_away() -> None:
     response = rooms.response(np.random.default_rng(3))
     assert response[0] == 1.0
@@ -157,6 +192,18 @@ def test_corpora_keep_their_clips_when_joined_and_saved(tmp_path: Path) -> None:
     assert read.sound(read.clips[3])[0] == 32767
 
 
+def test_runs_of_real_words_are_of_one_speaker_and_lose_their_quiet_ends() -> None:
+    quiet = np.zeros(4000, np.float32)
+    word = np.concatenate([quiet, sweep(0.4), quiet])
+    part = corpus.collect([(word, f"{n}", "real", voice) for n in range(4) for voice in "ab"])
+    runs = corpus.spliced(part, 5, 20)
+    assert len(runs.clips) == 20
+    for clip in runs.clips:
+        n = len(clip.text.split())
+        assert 2 <= n <= 5
+        assert 0.4 * n <= clip.samples / 16_000 <= 0.46 * n + 0.12 * (n - 1)
+
+
 def test_the_rebuilt_network_agrees_with_the_engine(packaged: bytes) -> None:
     torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
     from tests.bench.ear import network
@@ -178,6 +225,51 @@ def test_phone_errors_are_counted_as_levenshtein_did() -> None:
     assert distance([ord(c) for c in "kitten"], [ord(c) for c in "sitting"]) == 3
 
 
+def test_others_who_talk_are_never_much_louder_than_the_voice() -> None:
+    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    from tests.bench.ear.augment import Bank, Kitchen, Recipe
+
+    rng = np.random.default_rng(1)
+    noise = np.stack([np.round(noises.coloured(rng, 70_000) * 32767).astype(np.int16) for _ in range(3)])
+    part = corpus.collect([(sweep(), "a", "number", "x")])
+    bank = Bank(
+        torch.from_numpy(part.pcm),
+        torch.tensor([0, 0]),
+        torch.tensor([part.clips[0].samples, 0]),
+        torch.from_numpy(noise),
+        2,
+        1,
+        torch.from_numpy(np.stack([rooms.response(rng)])),
+    )
+    kitchen = Kitchen(bank, 3, Recipe(lowest_snr=-9.0, highest_snr=-8.9, quiet=0.0, second_noise=0.0))
+    _, least = kitchen._cut(200, 32_000)
+    assert set(least.tolist()) == {-9.0, -2.0, 4.0}
+
+
+def test_a_babble_fills_its_stretch_and_comes_again_with_its_seed() -> None:
+    pytest.importorskip("torch", reason="torch is needed for teaching only")
+    from tests.bench.ear.teach import SEGMENT, babble
+
+    part = corpus.collect([(sweep(0.8), "a", "talk", "x"), (sweep(0.5)[::-1].copy(), "b", "talk", "y")])
+    one, again = (babble(part, 5, Random(2), np.random.default_rng(2)) for _ in range(2))
+    assert np.array_equal(one, again)
+    seconds = one.reshape(10, SEGMENT // 10).std(1)
+    assert seconds.min() > 0.3 * seconds.max()
+
+
+def test_number_twins_are_said_in_several_ways_and_stay_twins() -> None:
+    from tests.bench.ear.neural_voices import varied
+
+    rng = Random(4)
+    teen, ty, others = "sˈɛvəntˌiːn", "sˈɛvənti fˈaɪv", "twˈɛnti sˈɪɾi"  # noqa: RUF001 - IPA
+    teens, tys = ({varied(word, rng) for _ in range(60)} for word in (teen, ty))
+    assert len(teens) > 3
+    assert len(tys) > 3
+    assert all(said.endswith("n") for said in teens)
+    assert not any("n" in said.removeprefix(ty[: ty.index("t")]) for said in tys)
+    assert varied(others, rng) == others
+
+
 def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> None:
     torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
     torch.set_num_threads(1)
@@ -195,7 +287,7 @@ def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> N
         lambda text: [(7, 10, 12)] if text == "a" else [(14, 15), (7, 8)],
         lambda *_: 1.0,
         noise,
-        1,
+        (1, 1),
         room,
         teacher,
     )

@@ -1,8 +1,11 @@
-"""Synthetic voices of espeak-ng, flite and festival: who they are, who teaches, who only tests.
+# mypy: disable-error-code="import-untyped,import-not-found"
+"""Synthetic voices of espeak-ng, flite, festival and Pico: who they are, who teaches, who only tests.
 
 The engines are programs on the machine; `EAR_ROOT` names a folder that holds them (bin, lib, share) where they are
-not installed (festival looks for its data in /usr/share/festival only). Nothing of the engines is shipped: only sound made with them teaches the network. Voices: espeak-ng's
-own variants; flite's and festival's from CMU and the University of Edinburgh (free for any use).
+not installed (festival looks for its data in /usr/share/festival only). Pico is the package py-nanotts 0.1.1 of PyPI.
+Nothing of the engines is shipped: only sound made with them teaches the network. Voices: espeak-ng's own variants;
+flite's and festival's from CMU and the University of Edinburgh (free for any use); Pico's from SVOX (Apache-2.0),
+those of other languages saying English with an accent.
 """
 
 from __future__ import annotations
@@ -20,6 +23,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.bench.ear import accents
+
 Wave = NDArray[np.float32]
 Split = Literal["train", "dev", "test"]
 RATE = 16_000
@@ -29,7 +34,7 @@ RATE = 16_000
 class Voice:
     """One voice; no voice belongs to two splits."""
 
-    engine: Literal["espeak", "flite", "festival"]
+    engine: Literal["espeak", "flite", "festival", "pico"]
     name: str
     split: Split
 
@@ -103,6 +108,7 @@ _TRAIN = [
     "zac",
 ]
 _DEV = ["m5", "ed", "quincy", "steph3"]
+_PICO_ACCENTS = {"it": "it-IT", "fr": "fr-FR", "es": "es-ES", "de": "de-DE"}
 _TEST = ["f4", "iven3", "klatt3", "miguel", "rob", "victor"]
 
 VOICES: tuple[Voice, ...] = (
@@ -116,6 +122,8 @@ VOICES: tuple[Voice, ...] = (
     Voice("festival", "cmu_us_slt_arctic_hts", "train"),
     Voice("festival", "kal_diphone", "train"),
     Voice("festival", "ked_diphone", "test"),
+    # English ones twice: accents are half of what Pico says.
+    *(Voice("pico", name, "train") for name in ("en-US", "en-GB", "en-US", "en-GB", *_PICO_ACCENTS)),
 )
 
 
@@ -219,7 +227,36 @@ def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
         ]
 
 
+def _ipa(text: str) -> str:
+    path, environment = program("espeak-ng")
+    out = subprocess.run(
+        [path, "-q", "--ipa", "-v", "en-us", text], capture_output=True, env=environment, check=True
+    )
+    return out.stdout.decode()
+
+
+def _pico(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
+    try:
+        import py_nanotts
+    except ImportError as error:
+        raise ModuleNotFoundError(
+            f"voice {voice.name} of pico: py_nanotts cannot be imported ({error}); install py-nanotts or leave pico out"
+        ) from error
+    engine = py_nanotts.NanoTTS()
+    sounds = []
+    for text in texts:
+        # Tags of our own, left open: with closing ones the last sound comes back to full level and clicks; at full
+        # level the voices clip.
+        manner = (
+            f'<speed level="{rng.randint(75, 130)}"><pitch level="{rng.randint(70, 145)}"><volume level="40">'
+        )
+        said = accents.marked(_ipa(text), voice.name) if voice.name in _PICO_ACCENTS else text
+        pcm = engine.speak(manner + said, voice=_PICO_ACCENTS.get(voice.name, voice.name))
+        sounds.append(to_rate(np.asarray(np.frombuffer(pcm, "<i2") / 32768, np.float32), RATE))
+    return sounds
+
+
 def say(voice: Voice, texts: list[str], seed: int) -> list[Wave]:
     """The texts spoken by a voice at 16 kHz, peak 0.5; tempo and pitch vary with the seed."""
-    engine = {"espeak": _espeak, "flite": _flite, "festival": _festival}[voice.engine]
+    engine = {"espeak": _espeak, "flite": _flite, "festival": _festival, "pico": _pico}[voice.engine]
     return engine(voice, texts, Random(seed))
