@@ -30,9 +30,10 @@ Nothing of the part `test` taught the ear that is the default (`assistant/asr/we
 noises, not its real speakers, and of sentences with a number only those that it was never taught. What was taught
 belongs to `tune`. Two engines taught nothing at all in any voice: festival's ked is a diphone voice of its own
 recordings, joe a piper-type network; espeak-ng, flite and Kokoro taught with other voices than those here.
-For two choices this part is not unseen (FINDINGS.md): the look at the loud part was built after commands among the noise
+For three choices this part is not unseen (FINDINGS.md): the look at the loud part was built after commands among the noise
 `restaurant`, said by tuning voices, had been refused; the margins of `tests.bench.ear.evaluate`, whose voices and noises are
-these, were known when the margin was chosen on `tune`.
+these, were known when the margin was chosen on `tune`; and what the third teaching added (babble, rushing water, twins drawn
+out) was chosen after a look at what the second got wrong here.
 
 `right`: at once. `asked`: right, after a question. `again`: nothing was acted on. `caught`: wrong, but a question or
 the station's asking for a number holds it up. `wrong`: a wrong command acted on without a question, harmless ones too.
@@ -66,6 +67,10 @@ def run(house: House, part: Part, size: Size) -> str:
     def judge(result: Result) -> str:
         return outcome(house, result, as_meant)
 
+    def as_hearing(result: Result) -> str:
+        found = judge(result)
+        return "right" if found == "asked" and _heard_clearly(result, limits.min_margin) else found
+
     def plainly(result: Result) -> str:
         return outcome(house, result, as_heard)
 
@@ -88,7 +93,8 @@ def run(house: House, part: Part, size: Size) -> str:
         report.outcomes(walked, plainly, "noise", lambda r: r.case.snr),
         "## Simulated batches\n",
         report.outcomes(cooked, judge, "noise", lambda r: r.case.snr),
-        f"{_by_rule(cooked, judge, limits.min_margin)}\n",
+        f"{_by_rule(cooked, judge, limits.min_margin)} The same with these taken as right:\n",
+        report.outcomes(cooked, as_hearing, "noise", lambda r: r.case.snr),
         "The same without weighing by what can be meant now, one margin for all noise:\n",
         report.outcomes(cooked, plainly, "noise", lambda r: r.case.snr),
         "Odd amounts alone, weighed and not:\n",
@@ -124,11 +130,15 @@ def run(house: House, part: Part, size: Size) -> str:
 def _by_rule(results: list[Result], judge: report.Judge, min_margin: float) -> str:
     """How many questions no ear could spare: the station asks where a number's twin could be meant as well."""
     asked = [r for r in results if judge(r) == "asked"]
-    clearly = [r for r in asked if all(found.margin >= 2 * min_margin for found in r.found if found.accepted)]
+    clearly = [r for r in asked if _heard_clearly(r, min_margin)]
     return (
         f"Of these {len(asked)} questions {len(clearly)} were about numbers that were heard clearly (a margin of "
         f"{2 * min_margin:g} and more): the station asks wherever a number's twin could be meant as well."
     )
+
+
+def _heard_clearly(result: Result, min_margin: float) -> bool:
+    return all(found.margin >= 2 * min_margin for found in result.found if found.accepted)
 
 
 def _loud(results: list[Result]) -> list[Result]:

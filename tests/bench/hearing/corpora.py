@@ -36,7 +36,7 @@ class Size:
 
 
 QUICK = Size(walks=4, cooks=3, talk=40, snrs=(None, 10), talk_snrs=(None,), real=20, rivals=8)
-FULL = Size(walks=10, cooks=10, talk=300, snrs=SNRS, talk_snrs=(None, 10), real=120, rivals=25)
+FULL = Size(walks=20, cooks=20, talk=300, snrs=SNRS, talk_snrs=(None, 10, 5), real=120, rivals=25)
 
 
 @dataclass(frozen=True)
