@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from random import Random
@@ -19,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.bench.ear.voices import program
+from tests.bench.ear.voices import ipa
 
 Wave = NDArray[np.float32]
 
@@ -43,19 +42,6 @@ _LETTERS = [
     ("eɪ", "A"), ("aɪ", "I"), ("oʊ", "O"), ("əʊ", "Q"), ("aʊ", "W"), ("ɔɪ", "Y"), ("tʃ", "ʧ"), ("dʒ", "ʤ"),  # noqa: RUF001
     ("ɚ", "əɹ"), ("r", "ɹ"), ("ɬ", "l"), ("ː", ""), ("ɐ", "ə"),  # noqa: RUF001
 ]  # fmt: skip
-
-
-def ipa(text: str, accent: str) -> str:
-    """IPA of a sentence by espeak-ng, one line."""
-    name, environment = program("espeak-ng")
-    out = subprocess.run(
-        [name, "-q", "--ipa", "-v", accent, text],
-        capture_output=True,
-        text=True,
-        check=True,
-        env=environment,
-    )
-    return " ".join(out.stdout.split())
 
 
 def varied(letters: str, rng: Random) -> str:

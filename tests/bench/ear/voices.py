@@ -227,12 +227,17 @@ def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
         ]
 
 
-def _ipa(text: str) -> str:
-    path, environment = program("espeak-ng")
+def ipa(text: str, accent: str) -> str:
+    """IPA of a sentence by espeak-ng, one line."""
+    name, environment = program("espeak-ng")
     out = subprocess.run(
-        [path, "-q", "--ipa", "-v", "en-us", text], capture_output=True, env=environment, check=True
+        [name, "-q", "--ipa", "-v", accent, text],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=environment,
     )
-    return out.stdout.decode()
+    return " ".join(out.stdout.split())
 
 
 def _pico(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
@@ -250,7 +255,7 @@ def _pico(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
         manner = (
             f'<speed level="{rng.randint(75, 130)}"><pitch level="{rng.randint(70, 145)}"><volume level="40">'
         )
-        said = accents.marked(_ipa(text), voice.name) if voice.name in _PICO_ACCENTS else text
+        said = accents.marked(ipa(text, "en-us"), voice.name) if voice.name in _PICO_ACCENTS else text
         pcm = engine.speak(manner + said, voice=_PICO_ACCENTS.get(voice.name, voice.name))
         sounds.append(to_rate(np.asarray(np.frombuffer(pcm, "<i2") / 32768, np.float32), RATE))
     return sounds
