@@ -28,7 +28,7 @@ class Limits:
     With the packaged weights some 94 % of clean synthetic commands are taken at 1.4, and 3 % of 188 real clips that are
     no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
     `full_phones`: a sentence of fewer phones has to fit better in proportion, for single words of talk lie near single
-    words of command. With the taught weights 8 lost none of 2,661 right commands down to 5 dB, and took 6 instead of 10 of
+    words of command. With the taught weights 8 lost none of 2,257 right commands down to 5 dB, and took 9 instead of 11 of
     540 real clips that are no command.
     `margin`: rivals are looked for down to this much log-probability below the best; a wider margin is given
     as this one. `sentences`: how many are looked at at most. `alternatives`: how many are told.

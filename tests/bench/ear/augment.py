@@ -151,7 +151,7 @@ class Kitchen:
             torch.arange(window, device=self.device)[None] / RATE * self.uniform(n, 0.5, 6)[:, None]
             + self.uniform(n, 0, 6.28)[:, None]
         )
-        snr = least + self.uniform(n) * (r.highest_snr - least)
+        snr = least + self.uniform(n) * (r.highest_snr - least).clamp_min(0)
         snr = torch.where(self.uniform(n) < r.quiet, self.uniform(n, 30, 45), snr)
         return self._level(sound * (1 + swell)) * (10 ** (-snr / 20))[:, None]
 

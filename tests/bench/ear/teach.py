@@ -16,6 +16,7 @@ import threading
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 from random import Random
 from time import perf_counter
@@ -43,8 +44,8 @@ def _made(seed: int) -> NDArray[np.int16]:
     )
 
 
-def _room(seed: int) -> NDArray[np.float32]:
-    return rooms.response(np.random.default_rng([7, seed]))
+def _room(seed: int, number: int) -> NDArray[np.float32]:
+    return rooms.response(np.random.default_rng([seed, number]))
 
 
 def noise_bank(
@@ -310,7 +311,9 @@ class School:
             self._people,
         )
         with ProcessPoolExecutor(options.jobs) as pool:
-            self._rooms = np.stack(list(pool.map(_room, range(int(400 * least)), chunksize=4)))
+            self._rooms = np.stack(
+                list(pool.map(partial(_room, options.seed), range(int(400 * least)), chunksize=4))
+            )
         log(f"noise: {len(self._bank)} stretches of 10 s; {len(self._rooms)} rooms")
         spelling.join()
         self._known: dict[str, list[tuple[int, ...]]] = {}

@@ -241,9 +241,12 @@ def test_others_who_talk_are_never_much_louder_than_the_voice() -> None:
         1,
         torch.from_numpy(np.stack([rooms.response(rng)])),
     )
-    kitchen = Kitchen(bank, 3, Recipe(lowest_snr=-9.0, highest_snr=-8.9, quiet=0.0, second_noise=0.0))
-    _, least = kitchen._cut(200, 32_000)
-    assert set(least.tolist()) == {-9.0, -2.0, 4.0}
+    kitchen = Kitchen(bank, 3, Recipe(lowest_snr=-9.0, highest_snr=-9.0, quiet=0.0, second_noise=0.0))
+    alone = {round(-20 * float(rms.log10())) for rms in kitchen._noise(200, 32_000).square().mean(1).sqrt()}
+    assert alone == {-9, -2, 4}
+    kitchen.recipe = Recipe(lowest_snr=-9.0, highest_snr=-9.0, quiet=0.0, second_noise=1.0)
+    both = {round(-20 * float(rms.log10())) for rms in kitchen._noise(200, 32_000).square().mean(1).sqrt()}
+    assert both == {-9, -2, 4}
 
 
 def test_a_babble_fills_its_stretch_and_comes_again_with_its_seed() -> None:
