@@ -34,6 +34,8 @@ class Recipe:
 
     slowest: float = 0.86
     fastest: float = 1.16
+    uneven: float = 0.13
+    """How much faster and slower than its mean a clip gets in its course."""
     room: float = 0.5
     quiet: float = 0.12
     lowest_snr: float = -5.0
@@ -81,6 +83,11 @@ class Kitchen:
         offset = self.uniform(len(chosen)) * (window - length / speed)
         at = (torch.arange(window, device=self.device)[None] - offset[:, None]) * speed[:, None]
         spoken = (at >= 0) & (at < length[:, None] - 1)
+        turn = 2 * torch.pi / length.clamp_min(1)[:, None]
+        phase = self.uniform(len(chosen), 0, 2 * torch.pi)[:, None]
+        uneven = self.uniform(len(chosen), 0, r.uneven)[:, None] / turn
+        # It begins and ends where it did.
+        at = at + spoken * uneven * (torch.sin(turn * at + phase) - torch.sin(phase))
         whole = at.clamp(min=0).floor()
         part = at - whole
         index = (self.bank.start[chosen][:, None] + whole.long()).clamp(max=len(self.bank.speech) - 2)

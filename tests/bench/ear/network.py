@@ -50,13 +50,20 @@ def log_mel(w: Weights, wave: torch.Tensor, banks: torch.Tensor | None = None) -
     return torch.einsum("bft,bfm->bmt", power, banks).clamp_min(1e-10).log()
 
 
-def warped_banks(w: Weights, shortest: float = 0.88, longest: float = 1.14, n: int = 27) -> torch.Tensor:
-    """(n, 201, 80): the filters as for vocal tracts of other lengths, after Jaitly and Hinton 2013 (from memory)."""
+def warped_banks(
+    w: Weights, shortest: float = 0.87, longest: float = 1.15, n: int = 12, bend: float = 0.09
+) -> torch.Tensor:
+    """(about n * n / 2, 201, 80): the filters as for vocal tracts of other lengths, after Jaitly and Hinton 2013 (from
+    memory), and of other shapes: from low to high frequencies the factor changes by up to `bend`."""
     bank = w["mel_fb"]
     size = len(bank)
     made = []
-    for factor in torch.linspace(shortest, longest, n).tolist():
-        at = torch.arange(size, device=bank.device) * factor
+    factors = torch.linspace(shortest, longest, n).tolist()
+    # Half of the change lies below 1.5 kHz.
+    high = torch.arange(size, device=bank.device) * 8000 / (size - 1)
+    high = high / (high + 1500) * (9500 / 8000)
+    for low_end, high_end in ((a, b) for a in factors for b in factors if abs(a - b) < bend):
+        at = torch.arange(size, device=bank.device) * (low_end + (high_end - low_end) * high)
         low = at.floor().long()
         part = (at - low)[:, None]
         inside = (low < size - 1)[:, None]

@@ -45,7 +45,8 @@ _LETTERS = [
 
 
 def varied(letters: str, rng: Random) -> str:
-    """Number twins as people say them: -teen with the stress first or last, -ty with a t, a flap or a d, either drawn out."""
+    """Number twins as people say them: -teen with the stress first or last, -ty with a t, a flap or a d, or none after
+    an n ("seveny"), either drawn out."""
 
     def teen(found: re.Match[str]) -> str:
         way = rng.random()
@@ -53,7 +54,8 @@ def varied(letters: str, rng: Random) -> str:
         return f"{stem}t{_FIRST if way < 0.75 else ''}i{_DRAWN if rng.random() < 0.3 else ''}n"
 
     def ty(found: re.Match[str]) -> str:
-        ending = rng.choices(["t", "ɾ", "d", "t" + _SECOND], [5, 5, 1, 1])[0]
+        ways = ["t", "ɾ", "d", "t" + _SECOND, ""]
+        ending = rng.choices(ways, [5, 5, 1, 1, 2 if found[1].endswith("n") else 0])[0]
         return f"{found[1]}{ending}i{_DRAWN if rng.random() < 0.3 else ''}"
 
     return _TY.sub(ty, _TEEN.sub(teen, letters))
@@ -99,13 +101,18 @@ class Kokoro:
         }
 
     def style(self, rng: Random, *, test: bool = False) -> tuple[str, NDArray[np.float32]]:
-        """A style (510, 256) and its name: one of the test's, or of the others one or a mixture of two."""
+        """A style (510, 256) and its name: one of the test's, or of the others one, a mixture of two, or the timbre of
+        one (its first half) with the melody and pace of another."""
         taught = [name for name in self.styles if name not in TEST_STYLES]
         english = [name for name in taught if name[0] in "ab"]
         name = rng.choice(TEST_STYLES if test else english if rng.random() < 0.6 else taught)
-        if test or rng.random() < 0.5:
+        way = rng.random()
+        if test or way < 0.3:
             return name, self.styles[name]
-        other, share = rng.choice(taught), rng.uniform(0.25, 0.75)
+        other = rng.choice(taught)
+        share = np.full(256, rng.uniform(0.2, 0.8), np.float32)
+        if way > 0.65:
+            share[:128], share[128:] = rng.uniform(0.6, 1.0), rng.uniform(0.0, 0.4)
         mixed = share * self.styles[name] + (1 - share) * self.styles[other]
         return f"{name}/{other}", np.asarray(mixed, np.float32)
 

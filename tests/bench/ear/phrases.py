@@ -24,6 +24,8 @@ TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "nin
 TEENS = UNITS[13:]
 TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 """Numbers that are misheard for each other; common practice, no source."""
+NEAR: dict[str, list[str]] = {word: near.split() for word, near in _WORDS["near"].items()}
+"""Number words, and what each is misheard for, twins first; the single digits as this ear and its predecessors did."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,6 +224,20 @@ def held_back(sentence: Sentence) -> bool:
     """
     more = " " in sentence.text and sentence.text not in FIXED
     return more and sentence.kind == "number" and zlib.crc32(sentence.text.encode()) % 6 == 0
+
+
+def rivals(text: str, rng: Random, n: int = 3) -> list[tuple[int, str]]:
+    """At most `n` changes of one number word into one that it is misheard for (which word, what); a twin comes first."""
+    words = text.split()
+    places = [place for place, word in enumerate(words) if word in NEAR]
+    twins = [place for place in places if words[place] in TWINS]
+    found: dict[tuple[int, str], None] = {}
+    for turn in range(n if places else 0):
+        first = turn == 0 and bool(twins)
+        place = rng.choice(twins if first else places)
+        near = NEAR[words[place]]
+        found[place, near[0] if first else rng.choice(near)] = None
+    return list(found)
 
 
 def test_sentences(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:

@@ -13,6 +13,7 @@ import multiprocessing
 import os
 import tempfile
 import threading
+import zlib
 from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
@@ -134,6 +135,7 @@ def arguments() -> argparse.Namespace:
     parse.add_argument("--samples", type=int, default=Plan().samples)
     parse.add_argument("--rate", type=float, default=Plan().rate)
     parse.add_argument("--likeness", type=float, default=Plan().likeness)
+    parse.add_argument("--rival", type=float, default=Plan().rival)
     parse.add_argument("--every", type=int, default=1000)
     parse.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
     return parse.parse_args()
@@ -157,8 +159,12 @@ def main() -> None:
     teacher = weights(archive.read(archive.packaged()), school.device)
     log(f"packaged: dev phone errors {school.examine(teacher)}")
 
-    def report(step: int, ctc: float, like: float, average: Weights) -> None:
-        log(f"step {step}: ctc {ctc:.3f} likeness {like:.3f} dev phone errors {school.examine(average)}")
+    def report(step: int, losses: list[float], average: Weights) -> None:
+        ctc, told, like = losses
+        log(
+            f"step {step}: ctc {ctc:.3f} rivals {told:.3f} likeness {like:.3f} "
+            f"dev phone errors {school.examine(average)}"
+        )
         save(options.out / "taught.hama", {k: v.float().cpu().numpy() for k, v in average.items()})
 
     with tempfile.TemporaryDirectory() as folder:
@@ -208,7 +214,7 @@ def attend(
     shelf: Path,
     number: int,
     prepared: Lessons,
-    report: Callable[[int, float, float, Weights], None] = lambda *_: None,
+    report: Callable[[int, list[float], Weights], None] = lambda *_: None,
     prepare: Callable[[], Lessons] | None = None,
 ) -> dict[str, NDArray[np.float32]]:
     """Teach on one card of several; the first prepares new lessons, the others fetch them."""
@@ -225,6 +231,7 @@ def attend(
         samples=options.samples // options.cards,
         rate=options.rate,
         likeness=options.likeness,
+        rival=options.rival,
         half=options.device != "cpu",
     )
     packaged = archive.read(archive.packaged())
@@ -264,7 +271,7 @@ def save(path: Path, tensors: dict[str, NDArray[np.float32]]) -> None:
     path.with_suffix(".part").replace(path)
 
 
-WANTED = {"espeak": 0.18, "flite": 0.06, "festival": 0.08, "pico": 0.06, "kokoro": 0.45, "gsc": 0.17}
+WANTED = {"espeak": 0.15, "flite": 0.06, "festival": 0.11, "pico": 0.06, "kokoro": 0.45, "gsc": 0.17}
 """Shares of the sources, whatever their sizes."""
 
 
@@ -283,7 +290,7 @@ class School:
         counts = {
             "espeak": int(18_000 * size),
             "flite": int(2_400 * size),
-            "festival": int(3_000 * size),
+            "festival": int(5_000 * size),
             "pico": int(4_000 * size),
         }
         self._targets = Targets(Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml")
@@ -351,6 +358,13 @@ class School:
             self._known[text] = self._targets(text)
         return self._known[text]
 
+    def _rivals(self, text: str) -> list[tuple[int, tuple[int, ...]]]:
+        """Number words of a sentence that may be misheard, and for what phones."""
+        return [
+            (place, self._targets.pronounce(word)[0])
+            for place, word in phrases.rivals(text, Random(zlib.crc32(text.encode())))
+        ]
+
     def _prepare(
         self, part: corpus.Corpus, shares: Callable[[str, str], float], noise_alone: float
     ) -> Lessons:
@@ -359,7 +373,15 @@ class School:
             for name, tensor in weights(archive.read(archive.packaged()), self.device).items()
         }
         return lessons(
-            part, self._candidates, shares, self._bank, self._people, self._rooms, teacher, noise_alone
+            part,
+            self._candidates,
+            shares,
+            self._bank,
+            self._people,
+            self._rooms,
+            teacher,
+            noise_alone,
+            self._rivals,
         )
 
     def lessons(self) -> Lessons:

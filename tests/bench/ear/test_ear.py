@@ -101,6 +101,41 @@ def test_sentences_for_testing_are_commands_and_none_of_them_teaches(grammar: Gr
     assert not any(phrases.held_back(sentence) for sentence in test if sentence.kind == "command")
 
 
+def test_rivals_change_a_number_word_and_the_twin_comes_first() -> None:
+    rng = Random(6)
+    for text in ("add fifteen minutes", "lot three eighty", "water one fifty", "one two"):
+        words = text.split()
+        for _ in range(20):
+            found = phrases.rivals(text, rng)
+            assert found
+            assert all(other in phrases.NEAR[words[place]] for place, other in found)
+            if "two" not in text:
+                place, other = found[0]
+                assert {words[place], other} in ({"fifteen", "fifty"}, {"eighteen", "eighty"})
+    assert phrases.rivals("got it", rng) == []
+
+
+def test_one_word_of_a_sentence_is_changed_and_the_others_stay() -> None:
+    pytest.importorskip("torch", reason="torch is needed for teaching only")
+    from tests.bench.ear.archive import BOUNDARY
+    from tests.bench.ear.train import with_word
+
+    sentence = (1, 2, BOUNDARY, 3, BOUNDARY, 4, 5)
+    assert with_word(sentence, 0, (9,)) == (9, BOUNDARY, 3, BOUNDARY, 4, 5)
+    assert with_word(sentence, 1, (8, 9)) == (1, 2, BOUNDARY, 8, 9, BOUNDARY, 4, 5)
+    assert with_word(sentence, 2, (9,)) == (1, 2, BOUNDARY, 3, BOUNDARY, 9)
+    assert with_word((1, 2), 0, (7,)) == (7,)
+
+
+def test_each_number_word_has_rivals_and_a_twin_its_twin_first() -> None:
+    numbers = {*phrases.UNITS, *phrases.TENS, *phrases.TWINS} - {"a"}
+    assert numbers <= set(phrases.NEAR)
+    for word, near in phrases.NEAR.items():
+        assert word not in near
+        if word.endswith("teen") or (word.endswith("ty") and word != "twenty"):
+            assert phrases.NEAR[near[0]][0] == word
+
+
 def test_talk_for_testing_is_no_command_and_is_not_taught(grammar: Grammar) -> None:
     assert [text for text in TEST_TALK if grammar.parse(text)] == []
     assert set(TEST_TALK).isdisjoint(phrases.talk(Random(seed)).text for seed in range(2000))
@@ -225,6 +260,60 @@ def test_phone_errors_are_counted_as_levenshtein_did() -> None:
     assert distance([ord(c) for c in "kitten"], [ord(c) for c in "sitting"]) == 3
 
 
+def test_an_uneven_clip_begins_and_ends_where_it_did_and_runs_forward() -> None:
+    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    from tests.bench.ear.augment import Bank, Kitchen, Recipe
+
+    ramp = np.arange(16_000, dtype=np.int16)  # the sample tells its own place
+    bank = Bank(
+        torch.from_numpy(np.append(ramp, ramp[-1:])),
+        torch.tensor([0]),
+        torch.tensor([len(ramp)]),
+        torch.zeros((1, 70_000), dtype=torch.int16),
+        0,
+        0,
+        torch.zeros((1, 8000)),
+    )
+    even, uneven = (
+        Kitchen(bank, 3, Recipe(slowest=1.0, fastest=1.0001, uneven=most))._place(
+            torch.zeros(20, dtype=torch.long), 32_000
+        )
+        for most in (0.0, 0.13)
+    )
+    moved = 0.0
+    for (straight, where), (bent, again) in zip(
+        zip(*even, strict=True), zip(*uneven, strict=True), strict=True
+    ):
+        assert torch.equal(where, again)
+        a, b = straight[where] * 32768, bent[again] * 32768
+        moved = max(moved, float((a - b).abs().max()))
+        assert (b[1600:] - b[:-1600] > 0.8 * 1600).all()
+        assert abs(float(b[0] - a[0])) < 40
+        assert abs(float(b[-1] - a[-1])) < 40
+    assert 100 < moved < 800
+
+
+def test_filters_of_other_vocal_tracts_keep_their_order_and_lie_around_the_plain_ones(
+    packaged: bytes,
+) -> None:
+    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    from tests.bench.ear import network
+
+    w = network.weights(archive.read(packaged))
+    banks = network.warped_banks(w)
+    assert len(banks) > 60
+    frequency = torch.arange(201, dtype=torch.float32)[:, None]
+    centres = (banks * frequency).sum(1) / banks.sum(1).clamp_min(1e-6)
+    plain = (w["mel_fb"] * frequency).sum(0) / w["mel_fb"].sum(0)
+    inside = slice(8, 66)
+    assert (centres[:, 9:66] >= centres[:, 8:65]).all()
+    ratio = centres[:, inside] / plain[inside]
+    assert ratio.min() > 0.84
+    assert ratio.max() < 1.2
+    assert abs(float(ratio.mean()) - 1) < 0.02
+    assert (ratio.max(1).values - ratio.min(1).values).max() > 0.05
+
+
 def test_others_who_talk_are_never_much_louder_than_the_voice() -> None:
     torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
     from tests.bench.ear.augment import Bank, Kitchen, Recipe
@@ -293,8 +382,10 @@ def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> N
         (1, 1),
         room,
         teacher,
+        rivals=lambda text: [(0, (7, 11, 12)), (0, (7, 10))] if text == "a" else [],
     )
-    losses: list[float] = []
+    assert prepared.rival_length.tolist() == [[3, 2, 0], [0, 0, 0], [0, 0, 0]]
+    losses: list[list[float]] = []
     plan = train.Plan(steps=24, samples=64_000, rate=2e-3, warmup=1, keep=0.0, half=False, drop=0.0)
     easy = Recipe(quiet=1.0, room=0.0, clip=0.0, slowest=1.0, fastest=1.001)
     pupil = train.Pupil(tensors, teacher, plan, 1)
@@ -302,12 +393,13 @@ def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> N
     taught = train.teach(
         pupil,
         prepared,
-        lambda *found: losses.append(found[1]),
+        lambda _step, found, _average: losses.append(found),
         every=4,
         recipe=easy,
         renew=lambda _used: next(renewed),
     )
-    assert losses[-1] < losses[0]
+    assert losses[-1][0] < losses[0][0]
+    assert losses[-1][1] < losses[0][1]
     heard = engine(archive.rewrite(packaged, taught), sweep())
     assert np.isfinite(heard).all()
     assert np.abs(np.exp(heard).sum(-1) - 1).max() < 0.01

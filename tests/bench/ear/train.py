@@ -2,8 +2,10 @@
 """Teaches the phoneme network to hear beside a motor.
 
 Loss: CTC on the phones of what is said, plus the divergence from the packaged network's output on the same clip
-without noise. A clip that the packaged network itself mishears, or writes otherwise, is taught by CTC alone. Talk is taught like commands, so that
-it stays a general ear and goes on rejecting; where the packaged network does not hear the spelling, by both a little less.
+without noise. A clip that the packaged network itself mishears, or writes otherwise, is taught by CTC alone. Where a
+number is said, the sentence with another number in its place is to be less likely by a margin (after boosted MMI, Povey
+et al. 2008, from memory). Talk is taught like commands, so that it stays a general ear and goes on rejecting; where the
+packaged network does not hear the spelling, by both a little less.
 """
 
 from __future__ import annotations
@@ -18,7 +20,7 @@ import torch
 from numpy.typing import NDArray
 from torch.nn import functional
 
-from tests.bench.ear.archive import BLANK
+from tests.bench.ear.archive import BLANK, BOUNDARY
 from tests.bench.ear.augment import Bank, Kitchen, Recipe
 from tests.bench.ear.corpus import Corpus
 from tests.bench.ear.network import SPECTRUM, Weights, encode, log_mel, warped_banks, weights
@@ -29,6 +31,8 @@ _AROUND = ((1_600, 0.32), (6_400, 0.36), (12_800, 0.2), (32_000, 0.12))
 """Samples around a clip, and how often: hardly any, or much where the end of speech isn't found for others' talk."""
 LONGEST = 64_000
 """Samples of the longest clip that teaches."""
+RIVALS = 3
+"""At most so many sentences are told from each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,10 @@ class Plan:
     """Weight of the divergence from the packaged network at the start; it falls to a third."""
     like_every: int = 2
     """Steps from one look at the packaged network to the next; its weight grows with it."""
+    rival: float = 1.0
+    """Weight of telling a sentence from its rivals."""
+    apart: float = 8.0
+    """Log-probability by which a rival is to lie behind: twice the margin below which the recogniser asks."""
     warp: bool = True
     """Hear every sound as if from a vocal tract of another length."""
     half: bool = True
@@ -56,12 +64,15 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lessons:
-    """Clips on the accelerator with what is wanted of them: targets (clips, longest) and their lengths, weights of CTC
-    and of likeness, share in which a clip is drawn, window it fits."""
+    """Clips on the accelerator with what is wanted of them: targets (clips, longest) and their lengths, those of their
+    rivals (clips, RIVALS, longest) with 0 where there is none, weights of CTC and of likeness, share in which a clip is
+    drawn, window it fits."""
 
     bank: Bank
     target: torch.Tensor
     target_length: torch.Tensor
+    rival: torch.Tensor
+    rival_length: torch.Tensor
     ctc: torch.Tensor
     like: torch.Tensor
     share: NDArray[np.float64]
@@ -114,19 +125,30 @@ def lessons(
     rooms: NDArray[np.float32],
     teacher: Weights,
     noise_alone: float = 0.03,
+    rivals: Callable[[str], Sequence[tuple[int, tuple[int, ...]]]] = lambda _text: [],
 ) -> Lessons:
     """Prepare a corpus: of each clip's candidate targets the one that the teacher hears best; `share(kind, voice)`.
 
-    `people`: how many of the last noises are people, and how many of the last one person each.
+    `people`: how many of the last noises are people, and how many of the last one person each. `rivals`: which word of a
+    sentence may be misheard, and for what phones.
     """
     device = teacher["mel_fb"].device
     fits = [c for c in corpus.clips if c.samples / 1.16 + 1600 <= LONGEST]
     found = [list(candidates(c.text)) for c in fits]
     best, fit = _best_targets(corpus, fits, found, teacher)
-    longest = max(len(t) for t in best)
+    others = [
+        [with_word(spelled, place, phones) for place, phones in list(rivals(c.text))[:RIVALS]]
+        for c, spelled in zip(fits, best, strict=True)
+    ]
+    longest = max(len(t) for row in (best, *others) for t in row)
     target = torch.zeros((len(best) + 1, longest), dtype=torch.long)
+    rival = torch.zeros((len(best) + 1, RIVALS, longest), dtype=torch.long)
+    rival_length = torch.zeros((len(best) + 1, RIVALS), dtype=torch.long)
     for row, phones in enumerate(best):
         target[row, : len(phones)] = torch.tensor(phones)
+        for place, other in enumerate(others[row]):
+            rival[row, place, : len(other)] = torch.tensor(other)
+            rival_length[row, place] = len(other)
     command = np.array([c.kind in ("command", "number", "real") for c in fits])
     heard = 1 / (
         1 + np.exp(4 * (fit - 0.9))
@@ -161,11 +183,20 @@ def lessons(
         bank,
         target.to(device),
         torch.tensor([len(t) for t in best] + [0], device=device),
+        rival.to(device),
+        rival_length,
         on(ctc_weight, 0.02),
         on(like_weight, 0.0),
         np.append(shares * (1 - noise_alone), noise_alone),
         np.append(window, WINDOWS[3]),
     )
+
+
+def with_word(target: Sequence[int], place: int, phones: Sequence[int]) -> tuple[int, ...]:
+    """A sentence's phones with one of its words changed."""
+    ends = [at for at, phone in enumerate(target) if phone == BOUNDARY]
+    starts = [0, *(end + 1 for end in ends)]
+    return (*target[: starts[place]], *phones, *target[[*ends, len(target)][place] :])
 
 
 def _best_targets(
@@ -254,6 +285,7 @@ class Pupil:
     ) -> None:
         self.plan, self.cards, self.teacher = plan, cards, teacher
         self._seed = seed + 1000 * cards.number
+        self._draw = torch.Generator().manual_seed(self._seed)
         self._student = weights(start, str(teacher["mel_fb"].device))
         self._warped = warped_banks(self._student) if plan.warp else None
         self._learned = {name: tensor for name, tensor in self._student.items() if name not in SPECTRUM}
@@ -270,11 +302,12 @@ class Pupil:
         """Take these lessons from now on."""
         self._lessons = lessons
         self._lengths = lessons.target_length.cpu()
+        self._rival_lengths = lessons.rival_length.cpu()
         self._kitchen = Kitchen(lessons.bank, self._seed + self.step, recipe)
         self._source = batches(lessons, self.plan, self._seed + self.step)
 
     def learn(self, used: float) -> torch.Tensor:
-        """One step; `used`: share of the teaching that is over. Gives the losses (ctc, likeness)."""
+        """One step; `used`: share of the teaching that is over. Gives the losses (ctc, rivals, likeness)."""
         plan, lessons = self.plan, self._lessons
         rate = plan.rate * min(1.0, (self.step + 1) / plan.warmup) * (0.5 + 0.5 * math.cos(math.pi * used))
         for group in self._optimiser.param_groups:
@@ -285,15 +318,16 @@ class Pupil:
             clean, noisy = self._kitchen.batch(chosen, window)
         heard = output(self._student, noisy, plan.half, plan.drop, self._kitchen, self._warped)
         phones = lessons.target_length[chosen].clamp_min(1)
-        spelled = ctc(heard, lessons.target[chosen], self._lengths[drawn]) / phones
-        spelled = (spelled * lessons.ctc[chosen]).mean()
+        spelled, told = self._spelled(heard, drawn, chosen)
+        spelled = (spelled / phones * lessons.ctc[chosen]).mean()
+        told = (told / phones * lessons.ctc[chosen]).mean()
         alike = torch.zeros_like(spelled)
         if self.step % plan.like_every == 0:
             with torch.no_grad():
                 wanted = output(self.teacher, clean, plan.half)
             apart = functional.kl_div(heard, wanted, log_target=True, reduction="none").sum((1, 2)) / phones
             alike = plan.like_every * (apart * lessons.like[chosen]).mean()
-        loss = spelled + plan.likeness * (1 - 0.67 * used) * alike
+        loss = spelled + plan.rival * told + plan.likeness * (1 - 0.67 * used) * alike
         self._optimiser.zero_grad(set_to_none=True)
         loss.backward()
         learned = list(self._learned.values())
@@ -304,26 +338,47 @@ class Pupil:
         with torch.no_grad():
             torch._foreach_lerp_(list(self.average.values()), [t.detach() for t in learned], 1 - keep)
         self.step += 1
-        return torch.stack([spelled.detach(), alike.detach()])
+        return torch.stack([spelled.detach(), told.detach(), alike.detach()])
+
+    def _spelled(
+        self, heard: torch.Tensor, drawn: torch.Tensor, chosen: torch.Tensor
+    ) -> tuple[torch.Tensor, torch.Tensor]:
+        """CTC loss of each of a batch, and how badly each is told from one of its rivals (0 where it has none)."""
+        lessons = self._lessons
+        turn = torch.randint(RIVALS, drawn.shape, generator=self._draw)
+        length = self._rival_lengths[drawn, turn]
+        rows = length.nonzero()[:, 0]
+        where = rows.to(heard.device)
+        rival = lessons.rival[chosen[where], turn[rows].to(heard.device)]
+        loss = ctc(
+            torch.cat([heard, heard[where]]),
+            torch.cat([lessons.target[chosen], rival]),
+            torch.cat([self._lengths[drawn], length[rows]]),
+        )
+        right, other = loss[: len(heard)], loss[len(heard) :]
+        behind = functional.softplus(self.plan.apart - (other - right[where]))
+        # What cannot be aligned in so few frames has a loss of zero.
+        behind = torch.where((other > 0) & (right[where] > 0), behind, 0.0)
+        return right, torch.zeros_like(right).index_add(0, where, behind)
 
 
 def teach(
     pupil: Pupil,
     lessons: Lessons,
-    report: Callable[[int, float, float, Weights], None],
+    report: Callable[[int, list[float], Weights], None],
     every: int = 500,
     recipe: Recipe = Recipe(),  # noqa: B008 - immutable
     stop: Callable[[], float] = lambda: 0.0,
     renew: Callable[[float], Lessons | None] = lambda _used: None,
 ) -> dict[str, NDArray[np.float32]]:
-    """Teach a pupil; gives the running average. `report(step, ctc, likeness, average)` each `every` steps.
+    """Teach a pupil; gives the running average. `report(step, losses, average)` each `every` steps.
 
     `stop()`: share of the time that is used up, 0..1; it bends the schedule so that the rate reaches zero in time.
     `renew(used)`: lessons to go on with, or None; every card is asked at the same step.
     """
     plan = pupil.plan
     pupil.study(lessons, recipe)
-    seen = torch.zeros(2, device=lessons.target.device)
+    seen = torch.zeros(3, device=lessons.target.device)
     used = torch.zeros(1, device=lessons.target.device)
     while pupil.step < plan.steps:
         if pupil.step % 20 == 0:
@@ -336,7 +391,6 @@ def teach(
                 pupil.study(more, recipe)
         seen += pupil.learn(used.item())
         if pupil.step % every == 0:
-            ctc_mean, like_mean = (seen / every).tolist()
-            report(pupil.step, ctc_mean, like_mean, {**pupil.teacher, **pupil.average})
+            report(pupil.step, (seen / every).tolist(), {**pupil.teacher, **pupil.average})
             seen.zero_()
     return {name: tensor.float().cpu().numpy() for name, tensor in pupil.average.items()}

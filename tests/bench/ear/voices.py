@@ -120,7 +120,7 @@ VOICES: tuple[Voice, ...] = (
     Voice("flite", "slt", "train"),
     Voice("flite", "rms", "test"),
     Voice("festival", "cmu_us_slt_arctic_hts", "train"),
-    Voice("festival", "kal_diphone", "train"),
+    *(Voice("festival", "kal_diphone", "train") for _ in range(2)),
     Voice("festival", "ked_diphone", "test"),
     # English ones twice: accents are half of what Pico says.
     *(Voice("pico", name, "train") for name in ("en-US", "en-GB", "en-US", "en-GB", *_PICO_ACCENTS)),
@@ -214,6 +214,13 @@ def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
     with tempfile.TemporaryDirectory() as folder:
         lines = [f"(voice_{voice.name})"]
         for number, text in enumerate(texts):
+            if voice.name.endswith("_diphone"):
+                # Of its own it has the pitch of one man; the model's numbers are festival's.
+                pitch, lively = rng.uniform(75, 190), rng.uniform(0.08, 0.2)
+                lines.append(
+                    f"(set! int_lr_params '((target_f0_mean {pitch:.0f}) (target_f0_std {lively * pitch:.0f})"
+                    " (model_f0_mean 170) (model_f0_std 34)))"
+                )
             lines += [
                 f"(Parameter.set 'Duration_Stretch {rng.uniform(0.8, 1.25):.2f})",
                 f'(set! u (Utterance Text "{text}"))',
