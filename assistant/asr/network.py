@@ -16,7 +16,7 @@ from assistant.ports import SPEECH_RATE, Pcm, Sound
 
 EarName = Literal["kitchen", "packaged"]
 WEIGHTS_SHA256: dict[EarName, str] = {
-    "kitchen": "d3b5f03e34357fc0619253b01a26daa831a3e4e081adc6535bf7be5aeb990e2f",
+    "kitchen": "26571f8608218d6c60fa6b79e64a09d37c48c34d563a1ce2d7b6a5af1020fcb3",
     "packaged": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
 }
 """SHA-256 of `weights/kitchen.hama`, and of the English weights in hama 1.7.0 (measured from the wheel)."""

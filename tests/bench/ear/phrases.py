@@ -25,7 +25,7 @@ TEENS = UNITS[13:]
 TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 """Numbers that are misheard for each other; common practice, no source."""
 NEAR: dict[str, list[str]] = {word: near.split() for word, near in _WORDS["near"].items()}
-"""Number words, and what each is misheard for, twins first; the single digits as this ear and its predecessors did."""
+"""Number words, and what each is misheard for, twins first; digits after a look at what earlier teachings misheard."""
 
 
 @dataclass(frozen=True, slots=True)
