@@ -1,6 +1,10 @@
 """Where somebody speaks: the law on a scripted detector, then the real detector on synthetic voices in noise."""
 
 import itertools
+import os
+import sys
+import threading
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -175,6 +179,24 @@ def test_the_real_detector_gives_the_same_twice() -> None:
         return [(u.start, u.end) for u in SpeechEndpointer().feed(espeak("mix eight minutes").pcm)]
 
     assert heard() == heard()
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="counts the threads that Linux lists")
+def test_the_real_detector_works_in_the_thread_that_asks_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("OMP_THREAD_LIMIT", raising=False)
+    ear, noise = SpeechEndpointer(), white_noise(1, -40)
+    counts: list[int] = []
+
+    def work() -> None:  # OpenMP keeps helpers for each thread that asks: a new one has none yet
+        for block in (noise[:0], noise):
+            ear.feed(block)
+            counts.append(len(list(Path("/proc/self/task").iterdir())))
+
+    asking = threading.Thread(target=work)
+    asking.start()
+    asking.join()
+    assert counts[0] == counts[1]
+    assert "OMP_THREAD_LIMIT" not in os.environ
 
 
 def test_a_detector_of_ones_own_can_be_given() -> None:
