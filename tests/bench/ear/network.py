@@ -59,7 +59,7 @@ def warped_banks(
     size = len(bank)
     made = []
     factors = torch.linspace(shortest, longest, n).tolist()
-    # Half of the change lies below 1.5 kHz.
+    # Half of the change lies below 1.1 kHz.
     high = torch.arange(size, device=bank.device) * 8000 / (size - 1)
     high = high / (high + 1500) * (9500 / 8000)
     for low_end, high_end in ((a, b) for a in factors for b in factors if abs(a - b) < bend):

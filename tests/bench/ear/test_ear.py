@@ -70,6 +70,17 @@ def test_a_tensor_of_another_shape_or_without_a_value_is_refused(packaged: bytes
         archive.rewrite(packaged, {name: np.full(191, 1e6, np.float32)})
 
 
+def test_a_mean_of_weights_lies_between_and_is_a_weight_file(packaged: bytes) -> None:
+    from tests.bench.ear.mean import mean
+
+    name, rest = "acoustic_model.model.proj.bias", "mel_fb"
+    old = archive.read(packaged)
+    new = archive.read(archive.rewrite(packaged, {name: old[name] + 1}))
+    found = archive.read(archive.rewrite(packaged, mean(old, new, 0.75)))
+    assert np.allclose(found[name], old[name] + 0.75, atol=0.01)
+    assert np.array_equal(found[rest], old[rest])
+
+
 def test_shipped_weights_are_those_that_the_card_names() -> None:
     card = (WEIGHTS / "README.md").read_text(encoding="utf-8")
     digest = hashlib.sha256((WEIGHTS / "kitchen.hama").read_bytes()).hexdigest()
@@ -339,8 +350,7 @@ def test_others_who_talk_are_never_much_louder_than_the_voice() -> None:
 
 
 def test_a_babble_fills_its_stretch_and_comes_again_with_its_seed() -> None:
-    pytest.importorskip("torch", reason="torch is needed for teaching only")
-    from tests.bench.ear.teach import SEGMENT, babble
+    from tests.bench.ear.noise_bank import SEGMENT, babble
 
     part = corpus.collect([(sweep(0.8), "a", "talk", "x"), (sweep(0.5)[::-1].copy(), "b", "talk", "y")])
     one, again = (babble(part, 5, Random(2), np.random.default_rng(2)) for _ in range(2))
