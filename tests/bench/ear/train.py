@@ -184,7 +184,7 @@ def lessons(
         target.to(device),
         torch.tensor([len(t) for t in best] + [0], device=device),
         rival.to(device),
-        rival_length,
+        rival_length.to(device),
         on(ctc_weight, 0.02),
         on(like_weight, 0.0),
         np.append(shares * (1 - noise_alone), noise_alone),
