@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 
@@ -14,15 +15,27 @@ _STRESS_LAST = frozenset({"fr"})
 @cache
 def table(accent: str) -> dict[str, str]:
     """IPA of English to the X-SAMPA of one voice: it, fr, es or de."""
-    rows: dict[str, dict[str, str]] = tomllib.loads(
-        Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
-    )
+    rows = _tables()
     return {**rows["same"], **rows[accent]}
 
 
-def word(ipa: str, accent: str) -> str:
-    """X-SAMPA of one word of espeak-ng's IPA; the stress stands before the consonant that opens its syllable."""
-    rows = table(accent)
+@cache
+def british() -> dict[str, str]:
+    """IPA of British English to the names that festival's British voices have for their sounds (mrpa)."""
+    return _tables()["mrpa"]
+
+
+@cache
+def _tables() -> dict[str, dict[str, str]]:
+    rows: dict[str, dict[str, str]] = tomllib.loads(
+        Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
+    )
+    return rows
+
+
+def split(ipa: str, rows: Mapping[str, str]) -> tuple[list[str], int]:
+    """Sounds of a word of espeak-ng's IPA by a table, the longest that fits first, and which of them the main stress
+    stands before (-1: none)."""
     longest = max(map(len, rows))
     sounds: list[str] = []
     stress, at = -1, 0
@@ -36,6 +49,12 @@ def word(ipa: str, accent: str) -> str:
             raise ValueError(f"{ipa!r}: no sound for {ipa[at]!r}; add it to accents.toml")
         sounds.append(rows[ipa[at : at + size]])
         at += size
+    return sounds, stress
+
+
+def word(ipa: str, accent: str) -> str:
+    """X-SAMPA of one word of espeak-ng's IPA; the stress stands before the consonant that opens its syllable."""
+    sounds, stress = split(ipa, table(accent))
     vowels = [number for number, sound in enumerate(sounds) if sound[:1] in _VOWELS]
     if accent in _STRESS_LAST and vowels:
         stress = vowels[-1]

@@ -204,7 +204,16 @@ def save(path: Path, tensors: dict[str, NDArray[np.float32]]) -> None:
     path.with_suffix(".part").replace(path)
 
 
-WANTED = {"espeak": 0.15, "flite": 0.06, "festival": 0.11, "pico": 0.06, "kokoro": 0.45, "gsc": 0.17}
+WANTED = {
+    "espeak": 0.13,
+    "flite": 0.05,
+    "festival": 0.15,
+    "rhvoice": 0.08,
+    "pico": 0.05,
+    "kokoro": 0.32,
+    "vits": 0.06,
+    "gsc": 0.16,
+}
 """Shares of the sources, whatever their sizes."""
 
 
@@ -223,7 +232,8 @@ class School:
         counts = {
             "espeak": int(18_000 * size),
             "flite": int(2_400 * size),
-            "festival": int(5_000 * size),
+            "festival": int(7_000 * size),
+            "rhvoice": int(5_000 * size),
             "pico": int(4_000 * size),
         }
         self._targets = Targets(Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml")

@@ -1,11 +1,12 @@
 # mypy: disable-error-code="import-untyped,import-not-found"
-"""Synthetic voices of espeak-ng, flite, festival and Pico: who they are, who teaches, who only tests.
+"""Synthetic voices of espeak-ng, flite, festival, RHVoice and Pico: who they are, who teaches, who only tests.
 
 The engines are programs on the machine; `EAR_ROOT` names a folder that holds them (bin, lib, share) where they are
-not installed (festival looks for its data in /usr/share/festival only). Pico is the package py-nanotts 0.1.1 of PyPI.
-Nothing of the engines is shipped: only sound made with them teaches the network. Voices: espeak-ng's own variants;
-flite's and festival's from CMU and the University of Edinburgh (free for any use); Pico's from SVOX (Apache-2.0),
-those of other languages saying English with an accent.
+not installed (festival and RHVoice look for their data in /usr/share/festival and /usr/share/RHVoice only). Pico is the
+package py-nanotts 0.1.1 of PyPI. Nothing of the engines is shipped: only sound made with them teaches the network.
+Voices: espeak-ng's own variants; flite's and festival's from CMU and the University of Edinburgh (free for any use, the
+British ones with words from `diphones`, for their lexicon is not free); RHVoice's three made from CMU's recordings (under
+CMU's terms); Pico's from SVOX (Apache-2.0), those of other languages saying English with an accent.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ import subprocess
 import tempfile
 import wave
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from random import Random
 from typing import Literal
@@ -23,7 +25,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.bench.ear import accents
+from tests.bench.ear import accents, diphones
 
 Wave = NDArray[np.float32]
 Split = Literal["train", "dev", "test"]
@@ -34,7 +36,7 @@ RATE = 16_000
 class Voice:
     """One voice; no voice belongs to two splits."""
 
-    engine: Literal["espeak", "flite", "festival", "pico"]
+    engine: Literal["espeak", "flite", "festival", "rhvoice", "pico"]
     name: str
     split: Split
 
@@ -120,8 +122,10 @@ VOICES: tuple[Voice, ...] = (
     Voice("flite", "slt", "train"),
     Voice("flite", "rms", "test"),
     Voice("festival", "cmu_us_slt_arctic_hts", "train"),
-    *(Voice("festival", "kal_diphone", "train") for _ in range(2)),
+    *(Voice("festival", name, "train") for name in ("kal_diphone", "rab_diphone") for _ in range(2)),
+    Voice("festival", "don_diphone", "train"),
     Voice("festival", "ked_diphone", "test"),
+    *(Voice("rhvoice", name, "train") for name in ("bdl", "clb", "slt")),
     # English ones twice: accents are half of what Pico says.
     *(Voice("pico", name, "train") for name in ("en-US", "en-GB", "en-US", "en-GB", *_PICO_ACCENTS)),
 )
@@ -212,7 +216,8 @@ def _flite(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
 def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
     path, environment = program("festival")
     with tempfile.TemporaryDirectory() as folder:
-        lines = [f"(voice_{voice.name})"]
+        british = voice.name in diphones.BRITISH
+        lines = [*(diphones.LEXICON if british else ()), f"(voice_{voice.name})"]
         for number, text in enumerate(texts):
             if voice.name.endswith("_diphone"):
                 # Of its own it has the pitch of one man; the model's numbers are festival's.
@@ -221,6 +226,8 @@ def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
                     f"(set! int_lr_params '((target_f0_mean {pitch:.0f}) (target_f0_std {lively * pitch:.0f})"
                     " (model_f0_mean 170) (model_f0_std 34)))"
                 )
+            if british:
+                lines += diphones.entries(text, lambda word: ipa(word, "en-gb-x-rp"), rng)
             lines += [
                 f"(Parameter.set 'Duration_Stretch {rng.uniform(0.8, 1.25):.2f})",
                 f'(set! u (Utterance Text "{text}"))',
@@ -234,6 +241,25 @@ def _festival(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
         ]
 
 
+def _rhvoice(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
+    path, environment = program("RHVoice-test")
+    sounds = []
+    with tempfile.TemporaryDirectory() as folder:
+        said = Path(folder) / "said.wav"
+        for text in texts:
+            manner = ["-r", str(rng.randint(75, 135)), "-t", str(rng.randint(75, 130))]
+            subprocess.run(
+                [path, "-p", voice.name, *manner, "-o", str(said)],
+                input=text.encode(),
+                env=environment,
+                check=True,
+                capture_output=True,
+            )
+            sounds.append(to_rate(*read_wav(said.read_bytes())))
+    return sounds
+
+
+@cache
 def ipa(text: str, accent: str) -> str:
     """IPA of a sentence by espeak-ng, one line."""
     name, environment = program("espeak-ng")
@@ -270,5 +296,11 @@ def _pico(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
 
 def say(voice: Voice, texts: list[str], seed: int) -> list[Wave]:
     """The texts spoken by a voice at 16 kHz, peak 0.5; tempo and pitch vary with the seed."""
-    engine = {"espeak": _espeak, "flite": _flite, "festival": _festival, "pico": _pico}[voice.engine]
-    return engine(voice, texts, Random(seed))
+    engines = {
+        "espeak": _espeak,
+        "flite": _flite,
+        "festival": _festival,
+        "rhvoice": _rhvoice,
+        "pico": _pico,
+    }
+    return engines[voice.engine](voice, texts, Random(seed))
