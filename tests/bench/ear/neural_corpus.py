@@ -1,7 +1,9 @@
-"""Writes a corpus of a neural voice: `python -m tests.bench.ear.neural_corpus train|test|joe --voices DIR --out FILE`.
+# mypy: disable-error-code="import-not-found"
+"""Writes a corpus of a neural voice: `python -m tests.bench.ear.neural_corpus KIND --voices DIR --out FILE`.
 
-`train`: the styles that teach, and mixtures; `test`: the styles kept back; `joe`: the voice kept back. What is made so
-far is written now and then, whole or not at all. `--device cuda:0` makes Kokoro's on a graphics card.
+`train`: the styles that teach, and mixtures; `vits`: the man of `vits_voice`, who teaches; `test`: the styles kept back;
+`joe`: the voice kept back. What is made so far is written now and then, whole or not at all. `--device cuda:0` makes
+Kokoro's on a graphics card.
 """
 
 from __future__ import annotations
@@ -19,14 +21,18 @@ from assistant.resources import grammar_folder
 from tests.bench.ear import corpus, phrases
 from tests.bench.ear.neural_voices import FOREIGN, PAUSED, VARIED, Joe, Kokoro
 from tests.bench.ear.talk import TEST_TALK
+from tests.bench.ear.vits_voice import Vits
 from tests.bench.ear.voices import to_rate
+
+Clip = tuple[NDArray[np.float32], str, str, str]
+"""Sound at 16 kHz, its text, kind and voice."""
 
 
 def said(kind: str, seed: int, n: int) -> list[phrases.Sentence]:
     """Sentences to teach with, or (seven in ten commands) to test with."""
     rng = Random(seed)
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
-    if kind == "train":
+    if kind in ("train", "vits"):
         return phrases.texts(grammar.graph(True), rng, n)
     commands = phrases.test_sentences(grammar.graph(False), rng, n * 7 // 10)
     talk = [
@@ -36,16 +42,36 @@ def said(kind: str, seed: int, n: int) -> list[phrases.Sentence]:
     return commands + talk
 
 
+def paused(text: str, rng: Random) -> str:
+    """The text, now and then with a short pause after its first word."""
+    first, _, rest = text.partition(" ")
+    return f"{first}, {rest}" if rest and rng.random() < PAUSED else text
+
+
+def vits(folder: Path, sentences: list[phrases.Sentence], seed: int) -> Iterator[Clip]:
+    """The sentences said by the man of `vits_voice`, without those that he cannot say."""
+    import torch
+
+    torch.set_num_threads(1)
+    rng, voice = Random(seed), Vits(folder)
+    for sentence in sentences:
+        sound = voice.speak(paused(sentence.text, rng), rng.uniform(0.75, 1.3), rng)
+        if len(sound) > 2000:
+            yield to_rate(sound, voice.rate), sentence.text, sentence.kind, "vits:tiny"
+
+
 def spoken(
     kind: str, folder: Path, sentences: list[phrases.Sentence], seed: int, device: str | None = None
-) -> Iterator[tuple[NDArray[np.float32], str, str, str]]:
-    """Sounds at 16 kHz with their text, kind and voice."""
+) -> Iterator[Clip]:
+    """The sentences said by the voices of a kind."""
+    if kind == "vits":
+        yield from vits(folder, sentences, seed)
+        return
     rng = Random(seed)
     kokoro, joe = (None, Joe(folder)) if kind == "joe" else (Kokoro(folder, device=device), None)
     for sentence in sentences:
         speed = rng.uniform(0.8, 1.3)
-        first, _, rest = sentence.text.partition(" ")
-        text = f"{first}, {rest}" if rest and rng.random() < PAUSED else sentence.text
+        text = paused(sentence.text, rng)
         if joe is not None:
             sound, rate, name = joe.speak(text, "en-us", speed), joe.rate, "joe:joe"
         elif kokoro is not None:
@@ -64,7 +90,7 @@ def spoken(
 def main() -> None:
     """Run it."""
     parse = argparse.ArgumentParser(description=__doc__)
-    parse.add_argument("kind", choices=["train", "test", "joe"])
+    parse.add_argument("kind", choices=["train", "vits", "test", "joe"])
     parse.add_argument("--voices", type=Path, required=True, help="folder with the unpacked voice packages")
     parse.add_argument("--out", type=Path, required=True, help="for teaching: *_train, for testing: *_test")
     parse.add_argument("--seed", type=int, default=303)
