@@ -145,7 +145,7 @@ def limits(trial: Trial, now: Limits) -> Limits:
     right = [one.cost for one in trial.heard if one.kind in ("right", "asked")]
     if len(right) < ENOUGH:
         return now
-    # The setting holds for 10 dB; at another ratio the station asks below a share of it.
+    # The setting holds for 20 dB and more; in more noise the station asks below a multiple of it.
     wrong = [
         (one.margin + DEFAULT.min_margin / 6) / needed_margin(1.0, one.snr_db)
         for one in trial.heard

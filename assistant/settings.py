@@ -124,7 +124,7 @@ class RecogniserSettings(Struct, frozen=True):
     max_cost: Annotated[
         float,
         _number("worst fit that may be acted on; lower hears less; the packaged ear wants 1.4", 0.1, 20),
-    ] = 0.5
+    ] = 0.6
     min_margin: Annotated[
         float,
         _number(

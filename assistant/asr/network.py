@@ -16,7 +16,7 @@ from assistant.ports import SPEECH_RATE, Pcm, Sound
 
 EarName = Literal["kitchen", "packaged"]
 WEIGHTS_SHA256: dict[EarName, str] = {
-    "kitchen": "26571f8608218d6c60fa6b79e64a09d37c48c34d563a1ce2d7b6a5af1020fcb3",
+    "kitchen": "01e1dd25ceb4b59397aa1e0bd80649bf47fabc48a04a1c8deb9bac62616b2f89",
     "packaged": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
 }
 """SHA-256 of `weights/kitchen.hama`, and of the English weights in hama 1.7.0 (measured from the wheel)."""

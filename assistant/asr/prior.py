@@ -32,11 +32,11 @@ def weighed(found: Recognition, surprise: Callable[[str], float], weight: float)
 
 
 def needed_margin(min_margin: float, snr_db: float | None) -> float:
-    """Margin below which to ask: `min_margin` where speech stands 10 dB above the noise or more, a third more at 0 dB.
+    """Margin below which to ask: `min_margin` where speech stands 20 dB above the noise or more, half more at 0 dB.
 
     `snr_db` None: not known. Numbers are mistaken at a wider margin the louder the room is. In quiet it is not lowered
     (`tests/bench/hearing/FINDINGS.md`).
     """
     if snr_db is None:
         return min_margin
-    return min_margin * min(4 / 3, max(1.0, 1 + (10 - snr_db) / 30))
+    return min_margin * min(1.5, max(1.0, 1 + (20 - snr_db) / 40))

@@ -62,5 +62,5 @@ def test_the_weight_is_all_that_it_can_change(
 
 def test_in_noise_a_wider_margin_is_needed() -> None:
     margins = [needed_margin(3.0, ratio) for ratio in (60.0, 20.0, 10.0, 5.0, -10.0)]
-    assert margins == pytest.approx([3.0, 3.0, 3.0, 3.5, 4.0])
+    assert margins == pytest.approx([3.0, 3.0, 3.75, 4.125, 4.5])
     assert needed_margin(3.0, None) == 3.0
