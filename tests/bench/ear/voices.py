@@ -5,8 +5,8 @@ The engines are programs on the machine; `EAR_ROOT` names a folder that holds th
 not installed (festival and RHVoice look for their data in /usr/share/festival and /usr/share/RHVoice only). Pico is the
 package py-nanotts 0.1.1 of PyPI. Nothing of the engines is shipped: only sound made with them teaches the network.
 Voices: espeak-ng's own variants; flite's and festival's from CMU and the University of Edinburgh (free for any use, the
-British ones with words from `diphones`, for their lexicon is not free); RHVoice's three made from CMU's recordings (under
-CMU's terms); Pico's from SVOX (Apache-2.0), those of other languages saying English with an accent.
+British ones with words from `diphones`, for their lexicon is not free); RHVoice's three made from CMU's recordings (the
+recordings free for any use); Pico's from SVOX (Apache-2.0), those of other languages saying English with an accent.
 """
 
 from __future__ import annotations
