@@ -12,9 +12,9 @@ from typing import Any, Protocol
 
 from assistant.asr.prior import needed_margin, weighed
 from assistant.batch.announcements import Announcement, Tone, Value, say
-from assistant.batch.commands import AddWater, Amount, Command
+from assistant.batch.commands import AddWater, Amount, Command, Incomplete
 from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
-from assistant.batch.events import Event, Source
+from assistant.batch.events import Event, QuestionAsked, Source
 from assistant.batch.evolve import evolve
 from assistant.batch.expectation import surprise
 from assistant.batch.known import NOTHING, Known
@@ -122,6 +122,20 @@ class Station:
             if answer is not None:
                 return Turn(self.now, text, command, self._worded([answer]))
         return self._turn(Said(command, source, text, unsure), text, command)
+
+    def doubt(self, text: str) -> Turn | None:
+        """A sentence fitted badly, though no other came near: ask about it where it would change something.
+
+        None where it is left alone: it changes nothing, cannot be meant now, or another question is open.
+        """
+        command = None if self.asking else self._grammar.parse(text)
+        if command is None or isinstance(command, Incomplete):
+            return None
+        request = Said(command, "voice", text, unsure=True)
+        decision = decide(self.state, request, self.now, self._rules, self._known)
+        if not any(isinstance(event, QuestionAsked) for event in decision.events):
+            return None
+        return self._turn(request, text, command)
 
     def weigh(self, found: Recognition, weight: float) -> Recognition:
         """What was heard, with regard to what can be meant at this moment of the batch; `weight` as a margin."""
@@ -339,9 +353,9 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
 
 
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
-    """Act on what was recognised; None where it was no command. A thin margin or a cut utterance asks first."""
+    """Act on what was recognised; None where it was no command. A thin margin, a poor fit or a cut utterance asks first."""
     found = station.weigh(heard.recognition, min_margin)
     if not found.accepted:
-        return None
+        return station.doubt(found.text) if found.near and not heard.clipped else None
     unsure = found.margin < needed_margin(min_margin, heard.snr_db)
     return station.hear(found.text, unsure=unsure or heard.clipped)

@@ -107,7 +107,8 @@ class Recognition:
 
     `text`: best sentence of the grammar ("" when there is none). `accepted`: whether it may be acted on.
     `cost`: how badly the sound fits it (0 best, engine's own unit). `margin`: how much worse the best sentence
-    with a different meaning fits (inf when there is none); small means: ask before logging.
+    with a different meaning fits (inf when there is none); small means: ask before logging. `near`: not accepted, but
+    nothing else comes near it: what would change something may be asked about.
     """
 
     text: str
@@ -115,6 +116,7 @@ class Recognition:
     cost: float
     margin: float
     alternatives: tuple[Alternative, ...] = ()
+    near: bool = False
 
 
 class Recogniser(Protocol):

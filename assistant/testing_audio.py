@@ -9,9 +9,11 @@ from assistant.ports import SPEECH_RATE, Asking, Recogniser, Recognition, Sound,
 NOT_UNDERSTOOD = Recognition(text="", accepted=False, cost=float("inf"), margin=0.0)
 
 
-def heard(text: str, *, cost: float = 0.1, margin: float = 20.0, accepted: bool = True) -> Recognition:
+def heard(
+    text: str, *, cost: float = 0.1, margin: float = 20.0, accepted: bool = True, near: bool = False
+) -> Recognition:
     """What a recogniser gives for a sentence that it is sure of, unless told otherwise."""
-    return Recognition(text=text, accepted=accepted, cost=cost, margin=margin)
+    return Recognition(text=text, accepted=accepted and not near, cost=cost, margin=margin, near=near)
 
 
 class ScriptedRecogniser:

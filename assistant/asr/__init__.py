@@ -11,6 +11,8 @@ from assistant.ports import Asking, Recogniser, WordGraph
 Engine = Literal["phoneme", "vosk"]
 FULL_PHONES = 8
 """Phones from which a sentence may cost `max_cost`, with weights that were taught the kitchen's words."""
+NEAR = 5 / 3
+"""Share of `max_cost` up to which a sentence that nothing else comes near may be asked about, with these weights."""
 
 
 def build_recogniser(
@@ -45,7 +47,9 @@ def build_recogniser(
         graph(True),
         graph("weight"),
         meaning=meaning,
-        limits=Limits(cost=max_cost, full_phones=0 if network.words is None else FULL_PHONES),
+        limits=Limits(max_cost)
+        if network.words is None
+        else Limits(max_cost, full_phones=FULL_PHONES, near=NEAR),
     )
     if engine == "phoneme":
         return phoneme

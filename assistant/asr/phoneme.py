@@ -30,12 +30,16 @@ class Limits:
     `full_phones`: a sentence of fewer phones has to fit better in proportion, for single words of talk lie near single
     words of command. With the taught weights 8 lost none of 2,257 right commands down to 5 dB, and took 9 instead of 11 of
     540 real clips that are no command.
+    `near`: up to this share of `cost` a sentence that is not accepted is near, if nothing of another meaning comes within
+    `near_margin` (`tests/bench/hearing/FINDINGS.md`); 0: none is.
     `margin`: rivals are looked for down to this much log-probability below the best; a wider margin is given
     as this one. `sentences`: how many are looked at at most. `alternatives`: how many are told.
     """
 
     cost: float = 1.4
     full_phones: int = 0
+    near: float = 0.0
+    near_margin: float = 8.0
     margin: float = 20.0
     sentences: int = 60
     alternatives: int = 3
@@ -128,14 +132,16 @@ def judge(trellis: Trellis, free: float, meaning: Callable[[str], Hashable], lim
         return NOTHING
     rivals, margin = _rivals(best, sentences, meaning, limits)
     cost = _cost(best, free)
+    accepted = cost < limits.cost * min(1.0, best.n_phones / max(1, limits.full_phones))
     return Recognition(
         text=best.text,
-        accepted=cost < limits.cost * min(1.0, best.n_phones / max(1, limits.full_phones)),
+        accepted=accepted,
         cost=cost,
         margin=margin,
         alternatives=tuple(
             Alternative(rival.text, _cost(rival, free), best.score - rival.score) for rival in rivals
         ),
+        near=not accepted and cost < limits.near * limits.cost and margin >= limits.near_margin,
     )
 
 

@@ -171,3 +171,24 @@ def test_a_short_sentence_has_to_fit_better() -> None:
     assert [taken(cost, 0) for cost in (0.45, 0.55, 0.95)] == [True, True, True]
     assert [taken(cost, 8) for cost in (0.45, 0.55, 0.95)] == [True, False, False]
     assert taken(0.95, 4)
+
+
+def test_a_sentence_that_fits_badly_is_near_where_nothing_else_comes_near() -> None:
+    spelling: Spelling = {"mix": [[A, B, A, B]], "rest": [[B, A, B, A]]}
+    trellis = trellis_of(certain(A, B, A, B), sentence_graph(["mix", "rest"]), spelling)
+    best = next(best_sentences(trellis)).score
+    apart = judge(trellis, best, str, Limits()).margin
+
+    def found(cost: float, *, near: float = 1.5, near_margin: float = apart - 0.1) -> tuple[bool, bool]:
+        limits = Limits(cost=1.0, near=near, near_margin=near_margin)
+        heard = judge(trellis, best + 4 * cost, str, limits)
+        return heard.accepted, heard.near
+
+    assert [found(cost) for cost in (0.9, 1.1, 1.4, 1.6)] == [
+        (True, False),
+        (False, True),
+        (False, True),
+        (False, False),
+    ]
+    assert found(1.1, near_margin=apart + 0.1) == (False, False)
+    assert found(1.1, near=0.0) == (False, False)

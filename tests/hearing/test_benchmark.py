@@ -1,13 +1,18 @@
 """The benchmark's own parts: a table is worth what its counting, mixing and splitting are."""
 
 import itertools
+from dataclasses import replace
+from functools import reduce
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from assistant.app import House, open_house
-from assistant.batch.commands import AddWater, Amount, Ask, Command
+from assistant.batch.commands import AddWater, Amount, Ask, Command, NewBatch
+from assistant.batch.decide import Said, decide
+from assistant.batch.evolve import evolve
+from assistant.batch.state import State
 from assistant.home import Home
 from assistant.ports import Recognition
 from tests.bench.hearing.cooks import moments, number_words
@@ -133,6 +138,23 @@ def _heard(text: str, margin: float, *, accepted: bool = True) -> Recognition:
 )
 def test_what_came_of_a_command(house: House, found: list[Recognition], kind: str) -> None:
     assert outcome(house, _result(AddWater(Amount(15.0)), *found), as_heard) == kind
+
+
+def test_what_fits_badly_and_is_near_leads_to_a_question(house: House) -> None:
+    near = Recognition(WATER_15, False, 0.9, SURE, near=True)
+    water = AddWater(Amount(15.0))
+    opened = decide(State(), Said(NewBatch(Amount(1500.0))), 0.0, house.rules).events
+    batch = reduce(evolve, opened, State())
+    in_a_batch = [
+        Result(replace(_result(command).case, state=batch), [near], [None])
+        for command in (water, Ask("help"))
+    ]
+    assert [outcome(house, one, as_heard) for one in in_a_batch] == ["asked", "caught"]
+    assert outcome(house, _result(water, near), as_heard) == "again"
+    assert outcome(house, _result(None, near), as_heard) == "caught"
+    assert (
+        outcome(house, _result(None, Recognition("help", False, 0.9, SURE, near=True)), as_heard) == "again"
+    )
 
 
 def test_talk_that_is_taken_for_a_question_is_acted_on(house: House) -> None:

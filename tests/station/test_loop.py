@@ -173,6 +173,34 @@ def test_messages_are_taken_in_order_and_stop_ends_after_them() -> None:
     ]
 
 
+def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> None:
+    stand = Stand()
+    loop, transcript = _loop(
+        stand,
+        Heard(heard("new batch fifteen hundred")),
+        Heard(heard("water one sixty", near=True), clipped=True),
+        Heard(heard("how much left", near=True)),
+        Heard(heard("water", near=True)),
+        Heard(heard("got it", near=True)),
+        Heard(heard("water one sixty", near=True)),
+        Heard(heard("water one fifty", near=True)),
+        Heard(heard("yes")),
+        Stop(),
+    )
+    loop.run()
+    assert transcript.keys == ["batch_opened", "first_pour", "ask_unsure_amount", "water_in", "left"]
+    assert stand.station.state.batch is not None
+    assert stand.station.state.batch.water_g == 160
+
+
+def test_what_fits_badly_is_left_alone_while_nobody_is_listened_to() -> None:
+    stand = Stand()
+    stand.say("stop listening")
+    loop, transcript = _loop(stand, Heard(heard("mix two minutes", near=True)), Stop())
+    loop.run()
+    assert transcript.keys == []
+
+
 def test_a_dead_worker_and_a_lost_microphone_are_told_and_the_account_goes_on() -> None:
     stand = Stand()
     loop, transcript = _loop(

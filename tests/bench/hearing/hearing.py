@@ -117,6 +117,8 @@ def outcome(house: House, result: Result, policy: Policy) -> str:
     for heard, ratio in zip(result.found, result.ratios, strict=True):
         found, margin = policy(house, case, heard, ratio)
         if not found.accepted:
+            if found.near and not case.asking:
+                kinds |= _doubted(house, case, found.text)
             continue
         command = house.grammar.parse(found.text, asking=case.asking)
         if command is not None:
@@ -138,6 +140,19 @@ def _kind(house: House, case: Case, state: State, command: Command, *, unsure: b
     if right:
         return "asked" if asks else "right"
     return "caught" if asks else "wrong"
+
+
+def _doubted(house: House, case: Case, text: str) -> set[str]:
+    """What comes of a sentence that fits badly: a question, where the state asks one. Without a state a command is taken
+    for left alone, and talk for asked about."""
+    command = house.grammar.parse(text)
+    if command is None or isinstance(command, Ask | Incomplete):
+        return set()
+    if case.state is None:
+        return set() if case.command is not None else {"caught"}
+    if _question(house, case.state, case.now, command, unsure=True, text=text) is None:
+        return set()
+    return {"asked" if command == case.command else "caught"}
 
 
 def _question(

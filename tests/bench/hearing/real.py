@@ -109,7 +109,7 @@ def real_talk(
         result = listen(house, recogniser, case)
         if outcome(house, result, as_meant) != "again":
             taken.append(
-                f"{row['transcript'][:60]} -> {'; '.join(found.text for found in result.found if found.accepted)}"
+                f"{row['transcript'][:60]} -> {'; '.join(found.text for found in result.found if found.accepted or found.near)}"
             )
     return Share(len(taken), len(rows)), seconds / 3600, taken
 
