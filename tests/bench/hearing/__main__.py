@@ -42,6 +42,8 @@ fifth refused here.
 
 `right`: at once. `asked`: right, after a question. `again`: nothing was acted on. `caught`: wrong, but a question or
 the station's asking for a number holds it up. `wrong`: a wrong command acted on without a question, harmless ones too.
+What fits badly but nothing else comes near is asked about only where a batch could mean it: walks, which know no batch,
+count it as `again`, talk as asked about.
 """
 
 
