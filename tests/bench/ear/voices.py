@@ -196,20 +196,21 @@ def _espeak(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
     return sounds
 
 
+def _written(command: list[str], environment: dict[str, str], folder: str, text: str | None = None) -> Wave:
+    """What a program writes into the file that it is told with -o; `text`: what it reads."""
+    said = Path(folder) / "said.wav"
+    read = None if text is None else text.encode()
+    subprocess.run([*command, "-o", str(said)], input=read, env=environment, check=True, capture_output=True)
+    return to_rate(*read_wav(said.read_bytes()))
+
+
 def _flite(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
     path, environment = program("flite")
     sounds = []
     with tempfile.TemporaryDirectory() as folder:
-        said = Path(folder) / "said.wav"
         for text in texts:
             manner = ["--setf", f"duration_stretch={rng.uniform(0.8, 1.3):.2f}"]
-            subprocess.run(
-                [path, "-voice", voice.name, *manner, "-t", text, "-o", str(said)],
-                env=environment,
-                check=True,
-                capture_output=True,
-            )
-            sounds.append(to_rate(*read_wav(said.read_bytes())))
+            sounds.append(_written([path, "-voice", voice.name, *manner, "-t", text], environment, folder))
     return sounds
 
 
@@ -245,17 +246,9 @@ def _rhvoice(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
     path, environment = program("RHVoice-test")
     sounds = []
     with tempfile.TemporaryDirectory() as folder:
-        said = Path(folder) / "said.wav"
         for text in texts:
             manner = ["-r", str(rng.randint(75, 135)), "-t", str(rng.randint(75, 130))]
-            subprocess.run(
-                [path, "-p", voice.name, *manner, "-o", str(said)],
-                input=text.encode(),
-                env=environment,
-                check=True,
-                capture_output=True,
-            )
-            sounds.append(to_rate(*read_wav(said.read_bytes())))
+            sounds.append(_written([path, "-p", voice.name, *manner], environment, folder, text))
     return sounds
 
 
