@@ -40,7 +40,8 @@ class Attentive:
         if asking:
             return found
         rivals = tuple(replace(one, text=without(one.text, self._word)) for one in found.alternatives)
-        return replace(found, text=without(found.text, self._word), alternatives=rivals)
+        # Who sets a word wants silence for all else: what fits badly may have been said without it.
+        return replace(found, text=without(found.text, self._word), alternatives=rivals, near=False)
 
 
 def without(text: str, word: str) -> str:

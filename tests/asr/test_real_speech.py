@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.asr import FULL_PHONES
+from assistant.asr import FULL_PHONES, NEAR
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
@@ -45,7 +45,7 @@ def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser:
         network,
         Lexicon(grammar_folder() / "pronunciations.toml", network.symbols, taught=network.words),
         graph,
-        limits=Limits(cost=RecogniserSettings().max_cost, full_phones=FULL_PHONES),
+        limits=Limits(RecogniserSettings().max_cost, full_phones=FULL_PHONES, near=NEAR),
     )
 
 
@@ -100,7 +100,7 @@ def starting_at(graph: WordGraph, state: int) -> WordGraph:
     ("kind", "share"),
     [("noncommand", 0.0), ("two_talkers", 0.0), ("spelling", 0.0), ("noncommand_word", 0.03)],
 )
-def test_hardly_anything_that_is_no_command_is_accepted(
+def test_hardly_anything_that_is_no_command_is_accepted_or_asked_about(
     network: PhonemeNetwork, kind: str, share: float
 ) -> None:
     """With the limits that ship. Single words are the hard case: few phones, and some are half a command ("water")."""
@@ -112,6 +112,8 @@ def test_hardly_anything_that_is_no_command_is_accepted(
         ear = SpeechEndpointer()
         pcm = read_sound(path).pcm[: 16_000 * 8]
         heard = [recogniser.recognise(utterance.sound) for utterance in ear.feed(pcm) + ear.flush()]
-        taken += [(said, found.text) for found in heard if found.accepted and found.text != said]
+        taken += [
+            (said, found.text) for found in heard if (found.accepted or found.near) and found.text != said
+        ]
 
     assert len(taken) <= share * len(clips), taken

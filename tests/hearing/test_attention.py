@@ -1,5 +1,6 @@
 """With an attention word on, nothing is heard without it, and what is heard means what it meant."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -52,6 +53,19 @@ def test_the_word_is_not_handed_on() -> None:
     assert (found.text, found.alternatives[0].text, found.margin) == ("undo", "water one", 2.0)
     assert ears.recognise(sound, asking=True).text == "yes"
     assert ears.name == "fixed"
+
+
+class Near(Fixed):
+    """Hears a sentence that fits badly."""
+
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
+        return replace(super().recognise(sound, asking=asking), accepted=False, near=True)
+
+
+def test_what_fits_badly_is_not_asked_about_where_a_word_is_waited_for() -> None:
+    sound = Sound(np.ones(16, np.int16))
+    assert Near().recognise(sound).near
+    assert not Attentive(Near(), WORD).recognise(sound).near
 
 
 @pytest.mark.parametrize(("text", "left"), [(f"{WORD} undo", "undo"), ("undo", "undo"), ("", ""), (WORD, "")])
