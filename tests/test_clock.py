@@ -10,7 +10,7 @@ import pytest
 from assistant import clock as clock_module
 from assistant.clock import SCRIPTED_START, STA_UNSYNC, RealClock, ScriptedClock
 from assistant.ports import Clock
-from assistant.testing import check_clock
+from assistant.testing.clock import check_clock
 
 
 @pytest.fixture

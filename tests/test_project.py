@@ -16,8 +16,6 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-from tests.test_walls import imports
-
 TOP = Path(__file__).parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
 PROJECT: dict[str, Any] = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))
@@ -40,7 +38,7 @@ KEPT = ("tests/data/*.wav",)
 # Drivers that read a clock or wait beside the clock itself, and why.
 CLOCKS: dict[str, str] = {
     "assistant/clock.py": "the only source of time",
-    "assistant/bench.py": "measures how long the machine takes",
+    "assistant/app/budgets.py": "measures how long the machine takes",
 }
 
 # Split in two so that this file is not an offender itself.
@@ -143,14 +141,26 @@ def test_the_pins_are_what_the_project_file_allows() -> None:
         assert one.specifier.contains(pins()[canonicalize_name(one.name)]), one
 
 
+def imported(text: str) -> set[str]:
+    """Top-level names that a module's text imports, wherever in it."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Import):
+            found |= {name.name.split(".")[0] for name in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            found.add(node.module.split(".")[0])
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith("import_module"):
+            found |= {str(arg.value) for arg in node.args if isinstance(arg, ast.Constant)}
+    return found
+
+
 @cache
 def libraries(folder: str) -> set[str]:
     """Normal names of the distributions whose modules a folder imports."""
     owners = metadata.packages_distributions()
     found: set[str] = set()
-    for name, text in texts(f"{folder}/*.py"):
-        for one in imports(Path(name), "none", ast.parse(text)):
-            module = one.module.split(".")[0]
+    for _, text in texts(f"{folder}/*.py"):
+        for module in imported(text):
             if module not in sys.stdlib_module_names and module not in ("assistant", "tests"):
                 found |= {canonicalize_name(owner) for owner in owners.get(module, [module])}
     return found
@@ -174,11 +184,6 @@ def test_every_dependency_is_used() -> None:
 
 
 # --- the tree
-
-
-def test_no_module_is_over_400_lines() -> None:
-    long = {name: lines for name, text in texts("assistant/*.py") if (lines := len(text.splitlines())) > 400}
-    assert long == {}, "split it by purpose"
 
 
 def test_only_known_files_hold_no_text() -> None:
@@ -225,7 +230,9 @@ def test_the_code_is_python_3_11() -> None:
         "from datetime import datetime\ndatetime.now()",
     ],
 )
-@pytest.mark.parametrize("file", ["assistant/batch/decide.py", "assistant/loop.py", "tests/test_x.py"])
+@pytest.mark.parametrize(
+    "file", ["assistant/batch/decide/decide.py", "assistant/station/loop.py", "tests/test_x.py"]
+)
 def test_the_linter_bans_clocks(source: str, file: str) -> None:
     told = subprocess.run(
         [

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import click
 
-from assistant.batch.announcements import SAYABLE
-from assistant.batch.transitions import diagram
+from assistant.batch.record.announcements import SAYABLE
+from assistant.batch.record.transitions import diagram
 from assistant.cli import crumbcall
+from assistant.config.resources import grammar_folder
+from assistant.config.settings import settings_table
 from assistant.devices.wiring import drawing, lamp_table, wiring_table
 from assistant.nlu import load_grammar
-from assistant.resources import grammar_folder
-from assistant.settings import settings_table
 
 ROOT = Path(__file__).parent.parent
 DRAWING = ROOT / "hardware/wiring.svg"

@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from assistant.audio.devices import card, find, portaudio, read_cards
 from assistant.audio.resample import Resampler
+from assistant.audio.sound_cards import card, find, portaudio, read_cards
 from assistant.errors import SoundError
 from assistant.ports import SPEECH_RATE, Pcm
 

@@ -9,7 +9,7 @@ from contextlib import suppress
 from threading import Lock
 from typing import Any, Protocol
 
-from assistant.audio.devices import rescan
+from assistant.audio.sound_cards import rescan
 from assistant.errors import SoundError
 from assistant.ports import Microphone, Sound, Speaker
 

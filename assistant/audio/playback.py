@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.audio.devices import find, portaudio
 from assistant.audio.resample import resample
+from assistant.audio.sound_cards import find, portaudio
 from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
 

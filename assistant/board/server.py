@@ -6,7 +6,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
-from assistant.batch.rules import BatchRules
+from assistant.batch.record.rules import BatchRules
 from assistant.board.view import board_view
 from assistant.errors import CrumbcallError, SettingsError
 from assistant.journal.reader import JournalReader

@@ -2,10 +2,10 @@
 
 from typing import Any
 
-from assistant.batch.commands import Ask
-from assistant.batch.decide import Said, decide
-from assistant.batch.rules import BatchRules
-from assistant.batch.state import Batch, State, Timer
+from assistant.batch.decide.decide import Said, decide
+from assistant.batch.record.commands import Ask
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import Batch, State, Timer
 from assistant.nlg.replies import Replies
 
 

@@ -6,9 +6,9 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.app import open_house
-from assistant.bench import Figure, measure
-from assistant.home import Home
+from assistant.app.application import open_house
+from assistant.app.budgets import Figure, measure
+from assistant.config.home import Home
 
 
 @click.command("bench")

@@ -2,10 +2,10 @@
 
 import click
 
-from assistant.app import open_house
+from assistant.app.application import open_house
 from assistant.board.server import BoardServer, read_view
 from assistant.clock import RealClock
-from assistant.home import Home
+from assistant.config.home import Home
 
 
 @click.command("board")

@@ -7,9 +7,9 @@ from typing import Any
 
 import click
 
-from assistant.app import House, open_house
-from assistant.batch.commands import command_object
-from assistant.home import Home
+from assistant.app.application import House, open_house
+from assistant.batch.record.commands import command_object
+from assistant.config.home import Home
 from assistant.nlu import load_grammar
 from assistant.ports import Recogniser, Sound
 

@@ -9,13 +9,13 @@ from pathlib import Path
 import click
 import numpy as np
 
-from assistant.app import House, open_house
+from assistant.app.application import House, open_house
+from assistant.app.hearing_trial import PROMPTS, Limits, Trial, hear_prompt, limits, room_dbfs, told
 from assistant.clock import RealClock
+from assistant.config.home import Home
+from assistant.config.settings import write_hearing
 from assistant.errors import SettingsError
-from assistant.hearing_trial import PROMPTS, Limits, Trial, hear_prompt, limits, room_dbfs, told
-from assistant.home import Home
 from assistant.ports import SPEECH_RATE, Pcm
-from assistant.settings import write_hearing
 
 ROOM_S = 4.0
 

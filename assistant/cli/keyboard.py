@@ -10,13 +10,13 @@ from threading import Event
 
 import click
 
-from assistant.app import open_house, scripted_clock
+from assistant.app.application import open_house, scripted_clock
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock, ScriptedClock
+from assistant.config.home import Home
 from assistant.errors import SettingsError
-from assistant.home import Home
-from assistant.loop import Listener, Loop, Message, Station, Stop, Turn, Typed
-from assistant.workers import Worker
+from assistant.station.loop import Listener, Loop, Message, Station, Stop, Turn, Typed
+from assistant.station.workers import Worker
 
 _JUMP = re.compile(r"\+(?:(\d+)h)?(?:(\d+)m)?(?:(\d+(?:\.\d+)?)s)?")
 

@@ -7,24 +7,24 @@ from queue import Queue
 
 import click
 
-from assistant.app import House, open_house, scripted_clock, tones
-from assistant.audio.health import Care
+from assistant.app.application import House, open_house, scripted_clock, tones
 from assistant.audio.owner import SoundOwner
-from assistant.batch.commands import Listening
-from assistant.calibration import keeper
+from assistant.batch.record.commands import Listening
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
-from assistant.closing import ClosingTime
+from assistant.config.home import Home
 from assistant.errors import DeviceError, SoundError, VoiceError
-from assistant.fittings import WhenAsked, open_fittings
-from assistant.hearing import LiveEars, Recording, at_once, beside, in_blocks
-from assistant.home import Home
-from assistant.loop import Heard, Loop, Message, Pressed, Station, Turn
-from assistant.mouth import Mouth, RaisedVoice
+from assistant.hearing.health import Care
+from assistant.hearing.listeners import LiveEars, Recording, at_once, beside, in_blocks
 from assistant.ports import Clock, Microphone
-from assistant.watchdog import Watchdog
-from assistant.weighing import Weighing, calibration_of, chosen, fit_scale, recorded_scale
-from assistant.workers import Worker
+from assistant.station.closing import ClosingTime
+from assistant.station.fittings import WhenAsked, open_fittings
+from assistant.station.jug import Weighing, calibration_of, chosen, fit_scale, recorded_scale
+from assistant.station.loop import Heard, Loop, Message, Pressed, Station, Turn
+from assistant.station.scale_dialog import keeper
+from assistant.station.speaking import Mouth, RaisedVoice
+from assistant.station.watchdog import Watchdog
+from assistant.station.workers import Worker
 
 
 @click.command("listen")
@@ -89,7 +89,7 @@ def _from_recording(house: House, path: Path, scale: str | None, *, as_json: boo
 def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool, as_json: bool) -> None:
     """Hear the microphone until Ctrl-C or SIGTERM."""
     from assistant.audio.capture import SoundMicrophone
-    from assistant.audio.gate import Gate
+    from assistant.hearing.gate import Gate
 
     clock = RealClock()
     settings = house.settings

@@ -3,7 +3,7 @@
 import click
 
 from assistant.asr.models import SMALL_ENGLISH, fetch_model
-from assistant.home import Home
+from assistant.config.home import Home
 
 
 @click.group("model")

@@ -5,9 +5,9 @@ from typing import Any
 
 import click
 
-from assistant.batch.commands import command_object
+from assistant.batch.record.commands import command_object
 from assistant.journal.store import SqliteJournal
-from assistant.loop import Turn
+from assistant.station.loop import Turn
 
 
 def turn_object(turn: Turn, start: float) -> dict[str, Any]:

@@ -6,12 +6,12 @@ from dataclasses import asdict
 
 import click
 
-from assistant.app import House, open_house
+from assistant.app.application import House, open_house
 from assistant.clock import RealClock
-from assistant.day_plan import FILE, DayPlan, read_plan, write_plan
+from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
+from assistant.config.home import Home
 from assistant.dough.shift_plan import Order, Pace, plan_shift
 from assistant.errors import SettingsError
-from assistant.home import Home
 from assistant.sheets.text import columns
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")

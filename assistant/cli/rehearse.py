@@ -7,18 +7,18 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.app import open_house, scripted_clock, tones
-from assistant.audio.gate import Gate
+from assistant.app.application import open_house, scripted_clock, tones
+from assistant.app.rehearsal import Rehearsal, Report, read_scene
 from assistant.audio.recorder import FileSpeaker
-from assistant.batch.evolve import replay
+from assistant.batch.record.evolve import replay
 from assistant.cli.output import clock_text
+from assistant.config.home import Home
 from assistant.errors import CrumbcallError, SettingsError
-from assistant.hearing import Recording, at_once
-from assistant.home import Home
-from assistant.loop import Heard, Turn
-from assistant.mouth import Mouth
-from assistant.rehearsal import Rehearsal, Report, read_scene
+from assistant.hearing.gate import Gate
+from assistant.hearing.listeners import Recording, at_once
 from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
+from assistant.station.loop import Heard, Turn
+from assistant.station.speaking import Mouth
 from assistant.tts.espeak import EspeakVoice
 
 QUIET_KEPT_S = 2.0

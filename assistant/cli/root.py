@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from assistant import __version__
-from assistant.home import Home
+from assistant.config.home import Home
 
 _MODULES = {
     "rehearse": "rehearse",
@@ -14,15 +14,15 @@ _MODULES = {
     "type": "keyboard",
     "hear": "hear",
     "parse": "hear",
-    "batches": "records",
-    "sheet": "records",
-    "journal": "records",
+    "batches": "record.batches",
+    "sheet": "record.batches",
+    "journal": "record.batches",
     "model": "model",
-    "check": "check",
+    "check": "check.command",
     "scale": "scale",
-    "dough": "dough",
-    "lots": "lots",
-    "label": "label",
+    "dough": "dough.command",
+    "lots": "record.lots",
+    "label": "record.label",
     "plan": "plan",
     "board": "board",
     "hearing-test": "hearing_test",

@@ -8,18 +8,18 @@ from threading import Event
 
 import click
 
-from assistant.app import open_house
-from assistant.calibration import keeper
+from assistant.app.application import open_house
 from assistant.clock import RealClock
-from assistant.devices.jug_scale import SILENT_S, JugScale, Replayed, Report
-from assistant.devices.pouring import Dripped, Pour, Refill
-from assistant.devices.samples import read_samples, sample_lines
-from assistant.devices.weight import load_calibration, save_calibration, spread, two_points
+from assistant.config.home import Home
+from assistant.config.settings import ScaleSettings
+from assistant.devices.scale.jug_scale import SILENT_S, JugScale, Replayed, Report
+from assistant.devices.scale.pouring import Dripped, Pour, Refill
+from assistant.devices.scale.samples import read_samples, sample_lines
+from assistant.devices.scale.weight import load_calibration, save_calibration, spread, two_points
 from assistant.errors import DeviceError
-from assistant.home import Home
 from assistant.ports import ScaleReader
-from assistant.settings import ScaleSettings
-from assistant.weighing import calibration_of, chosen, open_reader
+from assistant.station.jug import calibration_of, chosen, open_reader
+from assistant.station.scale_dialog import keeper
 
 LOOK_S = 0.005
 READ_S = 3.0

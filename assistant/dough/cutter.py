@@ -1,6 +1,6 @@
 """The cutter at the die: faster cuts make shorter pieces. Lengths mm, speeds as the machine counts them."""
 
-from assistant.dough.checks import positive
+from assistant.dough.ranges import positive
 
 
 def speed_for(speed: float, length_mm: float, wanted_mm: float) -> float:

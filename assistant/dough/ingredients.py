@@ -7,9 +7,9 @@ any table. What the kitchen measured counts more; the crumb decides.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from assistant.dough.checks import between, not_negative, positive
 from assistant.dough.hydration import flour_for_g, water_for_g
 from assistant.dough.moisture import dough_moisture_pct
+from assistant.dough.ranges import between, not_negative, positive
 from assistant.errors import DoughError
 
 

@@ -7,7 +7,7 @@ has the same, its name stands beside it.
 
 from collections.abc import Iterable
 
-from assistant.dough.checks import between, not_negative, positive
+from assistant.dough.ranges import between, not_negative, positive
 from assistant.errors import DoughError
 
 REFERENCE_MOISTURE_PCT = 14.0

@@ -9,10 +9,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assistant.dough.checks import positive
 from assistant.dough.hydration import round_down
 from assistant.dough.ingredients import additions_water_g
-from assistant.dough.plan import Plan
+from assistant.dough.ranges import positive
+from assistant.dough.recipe import Plan
 from assistant.dough.yields import batches_for, flour_for_portions_g, most_flour_for_hopper_g
 from assistant.errors import DoughError
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from assistant.dough.checks import between, not_negative, positive
+from assistant.dough.ranges import between, not_negative, positive
 from assistant.errors import DoughError
 
 FLOUR_KJ_PER_KG_K = 1.76

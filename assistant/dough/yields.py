@@ -4,8 +4,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from assistant.dough.checks import between, not_negative, positive
 from assistant.dough.hydration import most_flour_g, rescue_flour_g
+from assistant.dough.ranges import between, not_negative, positive
 from assistant.errors import DoughError
 
 _NOISE = 1e-9

@@ -11,7 +11,7 @@ from typing import Any
 
 import msgspec
 
-from assistant.batch import (
+from assistant.batch.record import (
     commands,
     events,
     evolve,
@@ -20,12 +20,12 @@ from assistant.batch import (
     shift_evolve,
     state,
     steps,
-    taking_back,
     transitions,
+    undo,
 )
-from assistant.batch.events import EVENTS, Event
-from assistant.batch.state import State
-from assistant.dough import evidence, hydration, ingredients, plan
+from assistant.batch.record.events import EVENTS, Event
+from assistant.batch.record.state import State
+from assistant.dough import evidence, hydration, ingredients, recipe
 from assistant.errors import JournalError
 from assistant.journal.shapes import ShapeError, UnknownNameError, reader, writer
 
@@ -93,11 +93,11 @@ _SHAPE_THE_STATE = (
     shift_evolve,
     steps,
     state,
-    taking_back,
+    undo,
     transitions,
     evolve,
     hydration,
-    plan,
+    recipe,
     ingredients,
     evidence,
 )

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
-from assistant.batch.events import Event
+from assistant.batch.record.events import Event
 from assistant.errors import JournalError
 from assistant.journal.codec import read_event
 from assistant.journal.failures import is_damage

@@ -7,14 +7,14 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Self
 
-from assistant.batch.events import Event
-from assistant.batch.evolve import evolve
-from assistant.batch.state import State
+from assistant.batch.record.events import Event
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import code_that_made_it, read_event, read_state
 from assistant.journal.failures import told
-from assistant.journal.lines import BatchLine, LotBatch, lines_after, lot_batch, succeed
 from assistant.journal.schema import MIGRATIONS, is_foreign, version
+from assistant.journal.summaries import BatchLine, LotBatch, lines_after, lot_batch, succeed
 from assistant.ports import Stamp
 
 _AT_ONCE = 1000

@@ -8,16 +8,16 @@ from dataclasses import astuple, dataclass, field, fields
 from pathlib import Path
 from typing import IO, Self
 
-from assistant.batch.events import Event
-from assistant.batch.evolve import evolve
-from assistant.batch.state import State
+from assistant.batch.record.events import Event
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text
 from assistant.journal.damage import Damage, KeptDecision, find_damage, move_aside, readable_decisions
 from assistant.journal.failures import told
-from assistant.journal.lines import BatchLine, batch_of, lines_after, succeed
 from assistant.journal.reader import Reading, check_version
 from assistant.journal.schema import migrate
+from assistant.journal.summaries import BatchLine, batch_of, lines_after, succeed
 from assistant.ports import Clock, Stamp
 
 SNAPSHOT_EVERY = 2000

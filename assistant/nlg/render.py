@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Mapping
 
-from assistant.batch.announcements import Value
+from assistant.batch.record.announcements import Value
 from assistant.nlg.numbers import digit_words, duration_words, mass_words, percent_words
 
 Piece = str | tuple[str, str]

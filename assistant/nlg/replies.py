@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Self
 
-from assistant.batch.announcements import SAYABLE, Announcement, Value
+from assistant.batch.record.announcements import SAYABLE, Announcement, Value
 from assistant.errors import GrammarError
 from assistant.nlg.render import Piece, formats_of, sentence
 

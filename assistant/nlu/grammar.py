@@ -5,16 +5,16 @@ from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
-from assistant.batch.commands import Command, Incomplete
+from assistant.batch.record.commands import Command, Incomplete
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
-from assistant.nlu.checks import check_meaning, check_tags, has_meaning
 from assistant.nlu.graph import word_graph
 from assistant.nlu.jsgf import read_jsgf
+from assistant.nlu.load_checks import check_meaning, check_tags, has_meaning
 from assistant.nlu.meaning import command_of
 from assistant.nlu.syntax import Source
-from assistant.nlu.text import tokens
+from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
 
 ASKED_RULES = ("answer", "walk_move")

@@ -16,7 +16,7 @@ from functools import cache
 from types import UnionType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
-from assistant.batch.commands import COMMANDS, Amount, Command, Incomplete, Unit
+from assistant.batch.record.commands import COMMANDS, Amount, Command, Incomplete, Unit
 from assistant.nlu.automaton import NUMBER, TYPED
 
 COMMAND, LACKS, UNIT = "command", "missing", "unit"

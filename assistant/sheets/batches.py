@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import tzinfo
 
-from assistant.journal.lines import BatchLine
+from assistant.journal.summaries import BatchLine
 from assistant.sheets import words
 from assistant.sheets.text import columns
 

@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable
 
-from assistant.batch import events as ev
-from assistant.batch import shift_events as sh
-from assistant.batch.evolve import evolve
-from assistant.batch.state import INTERVALS, MIX, REST, State
-from assistant.batch.trays import LIMIT_S
-from assistant.journal.lines import batch_of
+from assistant.batch.decide.trays import LIMIT_S
+from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.state import INTERVALS, MIX, REST, State
+from assistant.journal.summaries import batch_of
 from assistant.ports import Stamp
 from assistant.sheets import words
 from assistant.sheets.draft import SheetDraft

@@ -7,12 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from assistant.batch import events as ev
-from assistant.batch.commands import Verdict
+from assistant.batch.record import events as ev
+from assistant.batch.record.commands import Verdict
 from assistant.dough.hydration import hydration_pct
 from assistant.dough.ingredients import Addition, additions_water_g
-from assistant.dough.plan import Plan
-from assistant.journal.lines import Outcome
+from assistant.dough.recipe import Plan
+from assistant.journal.summaries import Outcome
 from assistant.ports import Stamp
 from assistant.sheets import words
 from assistant.sheets.sheet import Moment, Sheet, SheetLine

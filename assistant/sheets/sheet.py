@@ -6,11 +6,11 @@ times, crumb verdicts, adjustments, die, scrap, net yield): common practice, no 
 
 from dataclasses import dataclass
 
-from assistant.batch.commands import Verdict
-from assistant.batch.events import Source
+from assistant.batch.record.commands import Verdict
+from assistant.batch.record.events import Source
 from assistant.dough.hydration import hydration_pct
 from assistant.dough.ingredients import Addition
-from assistant.journal.lines import Outcome
+from assistant.journal.summaries import Outcome
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,8 @@
 
 from datetime import datetime, tzinfo
 
-from assistant.batch.commands import Amount, Command, command_name
-from assistant.batch.events import Reason
+from assistant.batch.record.commands import Amount, Command, command_name
+from assistant.batch.record.events import Reason
 from assistant.sheets.sheet import Moment
 
 CLOCK_NOT_SET = "clock not set"

@@ -11,10 +11,10 @@ from assistant.asr.around import FRAME, GUARD, SMOOTH, around_the_loud, frame_le
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Pcm, Recogniser, Recognition, Sound
-from assistant.resources import grammar_folder
-from assistant.testing_audio import sentence_graph
+from assistant.testing.audio import sentence_graph
 from tests.asr.speech import espeak
 
 CROWD = (

@@ -13,7 +13,7 @@ from assistant.asr.phone_graph import expand
 from assistant.asr.phoneme import Limits, judge
 from assistant.asr.trellis import Trellis
 from assistant.ports import WordGraph
-from assistant.testing_audio import sentence_graph
+from assistant.testing.audio import sentence_graph
 from tests.asr.brute_force import Spelling, best_scores, collapse
 
 A, B, BOUNDARY, BLANK = range(4)

@@ -8,9 +8,9 @@ import pytest
 
 from assistant.asr.lexicon import GuessedPronunciations, Lexicon
 from assistant.asr.network import PhonemeNetwork
+from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlu.grammar import load_grammar
-from assistant.resources import grammar_folder
 
 SYMBOLS = ("<blank>", "m", "ʌ", "k", "s")
 

@@ -10,11 +10,11 @@ import pytest
 from assistant.asr import build_recogniser
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
+from assistant.config.resources import grammar_folder
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Asking, Sound
-from assistant.resources import grammar_folder
-from assistant.testing_audio import ScriptedRecogniser, check_recogniser, heard, sentence_graph
+from assistant.testing.audio import ScriptedRecogniser, check_recogniser, heard, sentence_graph
 from tests.asr.speech import espeak, white_noise
 
 DOZEN = (

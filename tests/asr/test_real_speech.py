@@ -15,13 +15,13 @@ from assistant.asr import FULL_PHONES, NEAR
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
-from assistant.audio.endpoint import SpeechEndpointer
 from assistant.audio.files import read_sound
+from assistant.config.resources import grammar_folder
+from assistant.config.settings import RecogniserSettings
+from assistant.hearing.endpointing import SpeechEndpointer
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import WordGraph
-from assistant.resources import grammar_folder
-from assistant.settings import RecogniserSettings
-from assistant.testing_audio import sentence_graph
+from assistant.testing.audio import sentence_graph
 
 FOLDER = Path(os.environ.get("CRUMBCALL_SPEECH", Path(__file__).parents[2].parent / "shared" / "speech"))
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")

@@ -10,7 +10,7 @@ import pytest
 from assistant.asr.vosk_engine import VoskEar, VoskRecogniser, accepts
 from assistant.errors import GrammarError, ModelError
 from assistant.ports import Sound
-from assistant.testing_audio import check_recogniser, sentence_graph
+from assistant.testing.audio import check_recogniser, sentence_graph
 from tests.asr.speech import espeak
 
 HEARD = ("취소", "물", "정지", "아니요", "라디오", "카메라", "커피", "오렌지", "아버지", "어머니")

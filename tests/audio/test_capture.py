@@ -10,7 +10,7 @@ from assistant.audio.capture import SoundMicrophone
 from assistant.audio.resample import resample
 from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
-from assistant.testing_sound import FakeMicrophone, FakeSoundCard, check_microphone, hum
+from assistant.testing.sound import FakeMicrophone, FakeSoundCard, check_microphone, hum
 
 
 def noise(seconds: float, rate: int) -> Pcm:

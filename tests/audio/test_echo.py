@@ -7,7 +7,7 @@ from assistant.audio.echo import find_tone
 from assistant.audio.resample import resample
 from assistant.audio.tones import Tone, tone
 from assistant.ports import SPEECH_RATE, Pcm
-from assistant.testing_sound import FakeVoice
+from assistant.testing.sound import FakeVoice
 
 RING: Pcm = resample(tone(Tone.RING_FIRM), SPEECH_RATE).pcm
 

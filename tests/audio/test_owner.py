@@ -10,7 +10,7 @@ from assistant.audio.capture import SoundMicrophone
 from assistant.audio.owner import SoundOwner
 from assistant.audio.playback import SoundSpeaker
 from assistant.errors import SoundError
-from assistant.testing_sound import FakeSoundCard, check_speaker, hum
+from assistant.testing.sound import FakeSoundCard, check_speaker, hum
 
 
 def owner_of(card: FakeSoundCard) -> SoundOwner:

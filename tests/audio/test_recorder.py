@@ -9,7 +9,7 @@ import pytest
 from assistant.audio.recorder import RECORDING_RATE, FileSpeaker
 from assistant.errors import SoundError
 from assistant.ports import Sound
-from assistant.testing_sound import FakeSpeaker, check_speaker, hum
+from assistant.testing.sound import FakeSpeaker, check_speaker, hum
 
 RATE = RECORDING_RATE
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from assistant.audio.resample import Resampler, resample
 from assistant.ports import Sound
-from assistant.testing_sound import hum
+from assistant.testing.sound import hum
 
 
 def decibels(part: float, whole: float) -> float:

@@ -11,15 +11,15 @@ import pytest
 from numpy.typing import NDArray
 
 from assistant.audio.capture import SoundMicrophone
-from assistant.audio.devices import list_devices
-from assistant.audio.gate import Gate
 from assistant.audio.owner import SoundOwner
 from assistant.audio.playback import SoundSpeaker
 from assistant.audio.resample import resample
+from assistant.audio.sound_cards import list_devices
 from assistant.clock import RealClock
 from assistant.errors import SoundError
+from assistant.hearing.gate import Gate
 from assistant.ports import Pcm, Sound
-from assistant.testing_sound import FakeVoice, check_microphone, check_speaker, hum
+from assistant.testing.sound import FakeVoice, check_microphone, check_speaker, hum
 from tests.audio.virtual_card import (
     COOK,
     LATENCY_S,

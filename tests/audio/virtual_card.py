@@ -20,7 +20,7 @@ from queue import Empty, Queue
 
 import pytest
 
-from assistant.audio.devices import rescan
+from assistant.audio.sound_cards import rescan
 
 SPEAKER = "kitchen speaker"
 WITNESS = "witness"

@@ -2,18 +2,18 @@
 
 from dataclasses import dataclass, field
 
-from assistant.batch import commands as cmd
-from assistant.batch import events as ev
-from assistant.batch.announcements import Announcement, Value
-from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
-from assistant.batch.evolve import evolve, replay
-from assistant.batch.known import NOTHING, Known
-from assistant.batch.rules import BatchRules
-from assistant.batch.state import Batch, State
-from assistant.batch.steps import Step, WalkThrough
+from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.record import commands as cmd
+from assistant.batch.record import events as ev
+from assistant.batch.record.announcements import Announcement, Value
+from assistant.batch.record.evolve import evolve, replay
+from assistant.batch.record.known import NOTHING, Known
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import Batch, State
+from assistant.batch.record.steps import Step, WalkThrough
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
-from assistant.dough.plan import Plan, Share
+from assistant.dough.recipe import Plan, Share
 from assistant.dough.shift_plan import PlannedBatch
 
 Spoken = tuple[str, dict[str, Value]]

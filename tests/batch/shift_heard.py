@@ -1,6 +1,6 @@
 """Short kitchens that end in each announcement of the day around the batch; see `test_answers`."""
 
-from assistant.batch.commands import (
+from assistant.batch.record.commands import (
     Amount,
     Ask,
     Command,
@@ -11,7 +11,7 @@ from assistant.batch.commands import (
     Rest,
     TrayDone,
 )
-from assistant.batch.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
+from assistant.batch.record.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
 
 PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
 CLEAN = Walk("clean down")

@@ -2,7 +2,8 @@
 
 import pytest
 
-from assistant.batch.commands import (
+from assistant.batch.decide.decide import Said
+from assistant.batch.record.commands import (
     AddFlour,
     AddWater,
     Amount,
@@ -25,9 +26,8 @@ from assistant.batch.commands import (
     TrayDone,
     Undo,
 )
-from assistant.batch.decide import Said
-from assistant.batch.rules import BatchRules
-from assistant.batch.transitions import Phase
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.transitions import Phase
 from tests.batch.kitchen import Kitchen, grams, mixing, typed
 
 ANSWER_YES = Answer(yes=True)

@@ -5,8 +5,9 @@ from typing import get_args
 
 import pytest
 
-from assistant.batch.announcements import SAYABLE, say
-from assistant.batch.commands import (
+from assistant.batch.decide.decide import MOST_STEPS, Said
+from assistant.batch.record.announcements import SAYABLE, say
+from assistant.batch.record.commands import (
     AddFlour,
     AddTime,
     AddWater,
@@ -43,8 +44,7 @@ from assistant.batch.commands import (
     Undo,
     UseRecipe,
 )
-from assistant.batch.decide import MOST_STEPS, Said
-from assistant.batch.shift_commands import DieWarm
+from assistant.batch.record.shift_commands import DieWarm
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from assistant.batch.commands import (
+from assistant.batch.record.commands import (
     AddFlour,
     AddWater,
     Answer,
@@ -22,7 +22,7 @@ from assistant.batch.commands import (
     TrayDone,
     Undo,
 )
-from assistant.batch.transitions import Phase
+from assistant.batch.record.transitions import Phase
 from tests.batch.kitchen import Kitchen, at_target, mixing, typed
 
 DRY, READY, WET = JudgeCrumb("dry"), JudgeCrumb("ready"), JudgeCrumb("wet")

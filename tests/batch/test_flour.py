@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch import commands as cmd
-from assistant.batch import events as ev
-from assistant.batch.flour import first_pour_g
-from assistant.batch.rules import BatchRules
+from assistant.batch.decide.flour import first_pour_g
+from assistant.batch.record import commands as cmd
+from assistant.batch.record import events as ev
+from assistant.batch.record.rules import BatchRules
 from tests.batch.kitchen import LOTS, PLANS, REMEMBERS, Kitchen, forecast, typed
 
 RULES = BatchRules()

@@ -7,14 +7,14 @@ import hypothesis.strategies as st
 from hypothesis import settings
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from assistant.batch import commands as cmd
-from assistant.batch import events as ev
-from assistant.batch import shift_commands as shift
-from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
-from assistant.batch.evolve import evolve, replay
-from assistant.batch.rules import BatchRules
-from assistant.batch.state import State
-from assistant.batch.transitions import Phase
+from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.record import commands as cmd
+from assistant.batch.record import events as ev
+from assistant.batch.record import shift_commands as shift
+from assistant.batch.record.evolve import evolve, replay
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
+from assistant.batch.record.transitions import Phase
 from tests.batch.kitchen import PLANNED, REMEMBERS
 
 RULES = BatchRules()

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from assistant.batch.commands import Ask, CloseBatch, DropBatch, Incomplete, NewBatch, Undo, UseRecipe
+from assistant.batch.record.commands import Ask, CloseBatch, DropBatch, Incomplete, NewBatch, Undo, UseRecipe
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, typed
 
 WITHOUT_A_NUMBER = Incomplete("new_batch", "number")

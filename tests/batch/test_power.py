@@ -2,7 +2,7 @@
 
 import pytest
 
-from assistant.batch.commands import (
+from assistant.batch.record.commands import (
     AddTime,
     AddWater,
     Answer,
@@ -16,7 +16,7 @@ from assistant.batch.commands import (
     SetTimer,
     Undo,
 )
-from assistant.batch.transitions import Phase
+from assistant.batch.record.transitions import Phase
 from tests.batch.kitchen import Kitchen, mixing, typed
 
 

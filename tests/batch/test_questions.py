@@ -2,7 +2,9 @@
 
 import pytest
 
-from assistant.batch.commands import (
+from assistant.batch.decide.decide import Said, next_due
+from assistant.batch.decide.twins import is_bare_twin, twin
+from assistant.batch.record.commands import (
     AddFlour,
     AddTime,
     AddWater,
@@ -28,8 +30,6 @@ from assistant.batch.commands import (
     SetTimer,
     Undo,
 )
-from assistant.batch.decide import Said, next_due
-from assistant.batch.twins import is_bare_twin, twin
 from tests.batch.kitchen import Kitchen, Spoken, at_target, grams, mixing, typed
 
 YES, NO = Answer(yes=True), Answer(yes=False)

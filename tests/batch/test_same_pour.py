@@ -2,7 +2,9 @@
 
 import pytest
 
-from assistant.batch.commands import (
+from assistant.batch.decide.decide import Said
+from assistant.batch.decide.same_pour import JUG_ERROR_G, SAME_POUR_S
+from assistant.batch.record.commands import (
     AddWater,
     Amount,
     Answer,
@@ -12,9 +14,7 @@ from assistant.batch.commands import (
     PourRest,
     Undo,
 )
-from assistant.batch.decide import Said
-from assistant.batch.same_pour import JUG_ERROR_G, SAME_POUR_S
-from assistant.batch.scale_commands import ReadJug, ZeroJug
+from assistant.batch.record.scale_commands import ReadJug, ZeroJug
 from tests.batch.kitchen import Kitchen, Spoken, mixing, typed
 
 YES, NO = Answer(yes=True), Answer(yes=False)

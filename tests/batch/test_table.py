@@ -4,14 +4,14 @@ from dataclasses import replace
 
 import pytest
 
-from assistant.batch import events as ev
-from assistant.batch import shift_events as sh
-from assistant.batch.commands import COMMANDS, PourRest, Undo
-from assistant.batch.decide import _ACT
-from assistant.batch.evolve import _APPLY, evolve, row_of
-from assistant.batch.state import Batch, Entry, Question, State, Timer
-from assistant.batch.steps import Step, Walking
-from assistant.batch.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after, diagram
+from assistant.batch.decide.decide import _ACT
+from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
+from assistant.batch.record.commands import COMMANDS, PourRest, Undo
+from assistant.batch.record.evolve import _APPLY, evolve, row_of
+from assistant.batch.record.state import Batch, Entry, Question, State, Timer
+from assistant.batch.record.steps import Step, Walking
+from assistant.batch.record.transitions import EVERYWHERE, IN_A_BATCH, TABLE, Phase, after, diagram
 from assistant.errors import ImpossibleEvent
 from tests.batch.kitchen import PLANS, mixing
 

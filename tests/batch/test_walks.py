@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from assistant.batch import shift_events as sh
-from assistant.batch.commands import AddWater, Answer, Ask, NewBatch
-from assistant.batch.shift_commands import Walk, WalkMove
+from assistant.batch.record import shift_events as sh
+from assistant.batch.record.commands import AddWater, Answer, Ask, NewBatch
+from assistant.batch.record.shift_commands import Walk, WalkMove
 from assistant.errors import ImpossibleEvent
 from tests.batch.kitchen import CHANGE, REMEMBERS, Kitchen, Spoken, typed
 
@@ -145,7 +145,7 @@ def test_one_that_nobody_wrote_is_told() -> None:
 
 
 def test_a_step_out_of_turn_is_our_bug(kitchen: Kitchen) -> None:
-    from assistant.batch.evolve import evolve
+    from assistant.batch.record.evolve import evolve
 
     kitchen.say(Walk("clean down"))
     settled = sh.StepSettled(1.0, "clean down", 2, "Scrape it.", "done", safety=False)

@@ -11,15 +11,15 @@ import tempfile
 import time
 from pathlib import Path
 
-from assistant.batch import commands as cmd
-from assistant.batch.decide import Said, decide
-from assistant.batch.evolve import evolve
-from assistant.batch.rules import BatchRules
+from assistant.batch.decide.decide import Said, decide
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.dough.lots import FlourMemory, by_lot
-from assistant.flour import FlourBook, records
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
+from assistant.station.forecasts import FlourBook, records
 
 
 def fill(path: Path, events: int) -> None:

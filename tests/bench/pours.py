@@ -17,8 +17,8 @@ from types import ModuleType
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.devices.pouring import Drifted, Jug, Pour
-from tests.devices.plate import MOTOR_HZ, Plate
+from assistant.devices.scale.pouring import Drifted, Jug, Pour
+from tests.devices.scale.plate import MOTOR_HZ, Plate
 
 BATCHES = 1000
 POURS = 4

@@ -10,14 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from assistant.batch.rules import BatchRules
-from assistant.batch.state import State
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
 from assistant.board.server import BoardServer, read_view
 from assistant.board.view import board_view
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError, SettingsError
 from assistant.journal.store import SqliteJournal
-from assistant.loop import Station
+from assistant.station.loop import Station
 from tests.station.stand import Stand, grammar, replies
 
 

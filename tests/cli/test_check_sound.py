@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app import House, open_house
-from assistant.cli.check_sound import delay, microphone
+from assistant.app.application import House, open_house
+from assistant.cli.check.sound import delay, microphone
+from assistant.config.home import Home
 from assistant.errors import SoundError
-from assistant.home import Home
 from assistant.ports import Pcm
 from tests.audio.virtual_card import MICROPHONE, SPEAKER, VirtualCard
 from tests.cli.conftest import Run

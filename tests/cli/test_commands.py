@@ -124,7 +124,7 @@ def test_what_breaks_inside_is_one_line(run: Run, monkeypatch: pytest.MonkeyPatc
     def broken(_path: Path, _timers: tuple[str, ...]) -> None:
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr("assistant.app.load_grammar", broken)
+    monkeypatch.setattr("assistant.app.application.load_grammar", broken)
     ran = run("parse", "undo")
     assert ran.status == 2
     assert ran.err.startswith("crumbcall: Something broke inside Crumbcall (ZeroDivisionError: by nothing).")

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from assistant.batch import events as ev
-from assistant.home import Home
+from assistant.batch.record import events as ev
+from assistant.config.home import Home
 from assistant.journal.reader import JournalReader
 from tests.cli.conftest import Run
 

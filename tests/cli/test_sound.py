@@ -6,12 +6,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app import House
+from assistant.app.application import House
 from assistant.audio.files import write_wav
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.ports import SPEECH_RATE, Sound
-from assistant.testing_audio import ScriptedRecogniser
+from assistant.testing.audio import ScriptedRecogniser
 from tests.cli.conftest import Run
 
 pytestmark = pytest.mark.skipif(

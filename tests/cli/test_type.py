@@ -108,7 +108,7 @@ def test_a_line_of_nonsense_and_an_empty_one_do_no_harm(run: Run) -> None:
 
 def test_two_stations_on_one_journal_are_told_apart(run: Run, tmp_path: Path) -> None:
     from assistant.clock import ScriptedClock
-    from assistant.home import Home
+    from assistant.config.home import Home
     from assistant.journal.store import SqliteJournal
 
     home = Home.find(tmp_path / "home")

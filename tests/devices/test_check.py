@@ -4,22 +4,22 @@ from pathlib import Path
 import pytest
 from gpiozero.pins.mock import MockFactory
 
-from assistant.app import open_house
-from assistant.cli import check_parts
-from assistant.cli.check_parts import parts_of
-from assistant.cli.finding import Finding
-from assistant.devices.weight import save_calibration
+from assistant.app.application import open_house
+from assistant.cli.check import parts
+from assistant.cli.check.finding import Finding
+from assistant.cli.check.parts import parts_of
+from assistant.config.home import Home
+from assistant.devices.scale.weight import save_calibration
 from assistant.errors import DeviceError
-from assistant.home import Home
 from assistant.ports import ScaleReader
 from tests.cli.conftest import Run
-from tests.devices.test_cli_scale import Chip
-from tests.devices.test_weighing import CALIBRATION
+from tests.devices.scale.test_cli_scale import Chip
+from tests.devices.scale.test_weighing import CALIBRATION
 
 
 @pytest.fixture(autouse=True)
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(check_parts, "LOOK_S", 0.02)
+    monkeypatch.setattr(parts, "LOOK_S", 0.02)
 
 
 def found(home: Path, text: str, chip: Chip | None = None) -> dict[str, Finding]:
@@ -58,7 +58,7 @@ class _Down:
 
 
 def test_a_switch_that_is_down_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(check_parts, "open_switch", lambda _: _Down())
+    monkeypatch.setattr(parts, "open_switch", lambda _: _Down())
     stuck = found(tmp_path, "[pins]\nfoot_switch = 22\n")["foot switch"]
     assert not stuck.works
     assert stuck.found == "It is down: something lies on it, its contact is wet, or its wires touch."

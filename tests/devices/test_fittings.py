@@ -7,13 +7,13 @@ import pytest
 from gpiozero.pins.mock import MockFactory
 
 from assistant.clock import ScriptedClock
+from assistant.config.settings import FootSwitchSettings, PinSettings, Settings
 from assistant.devices.foot_switch import FootSwitch, Press
 from assistant.devices.lamp import BEEPS, DARK, FAST, LONG_BEEPS, SLOW, STEADY, WINK, Blinker, Pattern
 from assistant.errors import DeviceError
-from assistant.fittings import Fittings, WhenAsked, open_fittings, open_switch
-from assistant.loop import Found, Lost, Message, Noticed, Pressed, Turn
-from assistant.settings import FootSwitchSettings, PinSettings, Settings
-from assistant.testing_sound import FakeMicrophone
+from assistant.station.fittings import Fittings, WhenAsked, open_fittings, open_switch
+from assistant.station.loop import Found, Lost, Message, Noticed, Pressed, Turn
+from assistant.testing.sound import FakeMicrophone
 from tests.station.stand import Stand
 
 

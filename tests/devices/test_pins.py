@@ -3,6 +3,7 @@ from pathlib import Path
 import pytest
 from gpiozero.pins.pi import PiBoardInfo
 
+from assistant.config.settings import Settings
 from assistant.devices.pins import (
     FREE,
     GROUND,
@@ -15,7 +16,6 @@ from assistant.devices.pins import (
     problem,
 )
 from assistant.errors import SettingsError
-from assistant.settings import Settings
 
 
 # revision codes of a Pi 4 B and a Pi 5: Raspberry Pi documentation, "Raspberry Pi revision codes"

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.config.pantry import Pantry
 from assistant.dough.ingredients import Addition, TooWetError, dough_with, water_in_g, water_to_pour_g
 from assistant.errors import DoughError, SettingsError
-from assistant.pantry import Pantry
 
 PANTRY = Pantry.load()
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.dough.plan import Plan, Share
+from assistant.dough.recipe import Plan, Share
 from assistant.dough.shift_plan import Order, Pace, clock_text, plan_shift, rank
 from assistant.errors import DoughError
 

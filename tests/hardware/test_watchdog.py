@@ -6,8 +6,8 @@ from queue import Queue
 
 import pytest
 
-from assistant.loop import Loop, Message
-from assistant.watchdog import Watchdog
+from assistant.station.loop import Loop, Message
+from assistant.station.watchdog import Watchdog
 from tests.station.stand import Stand
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from assistant.audio.health import CLEAN_AFTER, Health, HealthLimits, Hearing
-from assistant.audio.level import SILENCE_DBFS, level_dbfs, own_snr_db, speech_dbfs
+from assistant.hearing.health import CLEAN_AFTER, Health, HealthLimits, Hearing
+from assistant.hearing.level import SILENCE_DBFS, level_dbfs, own_snr_db, speech_dbfs
 from assistant.ports import SPEECH_RATE, Pcm
 
 

@@ -6,15 +6,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app import House, open_house
-from assistant.asr.prior import needed_margin
+from assistant.app.application import House, open_house
+from assistant.app.hearing_trial import DEFAULT, PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
 from assistant.audio.files import write_wav
+from assistant.config.home import Home
+from assistant.config.settings import Settings, write_hearing
 from assistant.errors import CrumbcallError
-from assistant.hearing_trial import DEFAULT, PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
-from assistant.home import Home
+from assistant.nlu.rescoring import needed_margin
 from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound
-from assistant.settings import Settings, write_hearing
-from assistant.testing_audio import ScriptedRecogniser
+from assistant.testing.audio import ScriptedRecogniser
 from tests.cli.conftest import Run, run
 
 __all__ = ["run"]

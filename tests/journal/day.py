@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from assistant.batch import commands as cmd
-from assistant.batch import events as ev
+from assistant.batch.record import commands as cmd
+from assistant.batch.record import events as ev
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
 from assistant.journal.store import SqliteJournal
-from assistant.testing_journal import decisions
+from assistant.testing.journal import decisions
 
 DAY = decisions(
     (0.0, cmd.NewBatch(cmd.Amount(1500))),

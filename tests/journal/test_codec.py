@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.batch import commands as cmd
-from assistant.batch.events import EVENTS, Event, LoudnessSet, QuestionAsked, WaterAdded
-from assistant.batch.evolve import evolve
-from assistant.batch.state import State
-from assistant.batch.transitions import Phase
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.events import EVENTS, Event, LoudnessSet, QuestionAsked, WaterAdded
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.state import State
+from assistant.batch.record.transitions import Phase
 from assistant.errors import JournalError
 from assistant.journal import codec
 from assistant.journal.codec import DamagedEvent, event_object, event_text, read_event, read_state, state_text
 from assistant.journal.shapes import ShapeError, reader
-from assistant.testing_journal import decisions
+from assistant.testing.journal import decisions
 
 PRIMITIVES: dict[Any, st.SearchStrategy[Any]] = {
     float: st.floats(allow_nan=False, allow_infinity=False),

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Clock
-from assistant.testing_journal import MemoryJournal, check_journal
+from assistant.testing.journal import MemoryJournal, check_journal
 
 
 def test_the_journal_in_memory_keeps_the_contract() -> None:

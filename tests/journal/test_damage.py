@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.batch import events as ev
-from assistant.batch.evolve import replay
+from assistant.batch.record import events as ev
+from assistant.batch.record.evolve import replay
 from assistant.clock import ScriptedClock
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.batch import events as ev
+from assistant.batch.record import events as ev
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
 from assistant.journal.reader import JournalReader

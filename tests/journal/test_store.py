@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant.batch import events as ev
-from assistant.batch.evolve import replay
-from assistant.batch.state import State
+from assistant.batch.record import events as ev
+from assistant.batch.record.evolve import replay
+from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal import store
@@ -71,7 +71,7 @@ def test_an_impossible_event_writes_nothing(path: Path, clock: ScriptedClock) ->
 KILLED = """
 import sys
 from pathlib import Path
-from assistant.batch import events as ev
+from assistant.batch.record import events as ev
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Stamp
 from assistant.clock import ScriptedClock

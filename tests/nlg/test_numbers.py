@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.commands import AddWater, Amount, Mix, SetLot, SetTarget
+from assistant.batch.record.commands import AddWater, Amount, Mix, SetLot, SetTarget
+from assistant.config.resources import grammar_folder
 from assistant.nlg.numbers import digit_words, duration_words, mass_words, percent_words
 from assistant.nlu import Grammar, load_grammar
-from assistant.resources import grammar_folder
 
 
 @pytest.fixture(scope="module")

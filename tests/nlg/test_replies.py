@@ -6,16 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from assistant.batch import commands as cmd
-from assistant.batch.announcements import SAYABLE, Announcement, say
-from assistant.batch.decide import Said, decide
-from assistant.batch.evolve import evolve
-from assistant.batch.rules import BatchRules
-from assistant.batch.state import State
+from assistant.batch.decide.decide import Said, decide
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.announcements import SAYABLE, Announcement, say
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
+from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlg.render import TEXT_VALUES
 from assistant.nlg.replies import Replies
-from assistant.resources import grammar_folder
 
 SHIPPED = grammar_folder() / "replies.toml"
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.commands import (
+from assistant.batch.record.commands import (
     COMMANDS,
     AddWater,
     Amount,
@@ -24,12 +24,12 @@ from assistant.batch.commands import (
     command_name,
     command_object,
 )
+from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlu import Grammar, load_grammar
 from assistant.nlu.automaton import NUMBER, TYPED
-from assistant.nlu.text import tokens
+from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
-from assistant.resources import grammar_folder
 from tests.nlu.grammars import Acceptor, accepts, arcs_of
 
 

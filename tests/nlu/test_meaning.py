@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.batch.commands import (
+from assistant.batch.record.commands import (
     COMMANDS,
     AddWater,
     Amount,

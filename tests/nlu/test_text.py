@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.nlu.text import Token, tokens
+from assistant.nlu.tokens import Token, tokens
 
 
 @pytest.mark.parametrize(

@@ -106,7 +106,7 @@ def test_traps_are_told(ingredient: str, word: str) -> None:
 
 
 def test_the_lists_have_fourteen_and_nine() -> None:
-    from assistant.recipes import ALLERGENS
+    from assistant.config.recipes import ALLERGENS
 
     everything = allergens_of(ALLERGENS)
     assert (len(everything.eu), len(everything.us)) == (14, 9)

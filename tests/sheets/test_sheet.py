@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.batch import commands as cmd
-from assistant.batch import events as ev
-from assistant.batch.decide import Due, Request, Said, Started, decide, next_due
-from assistant.batch.evolve import evolve
-from assistant.batch.rules import BatchRules
-from assistant.batch.state import State
+from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.record import commands as cmd
+from assistant.batch.record import events as ev
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.sheets import Sheet, batch_sheet, batch_table, build_sheet, sheet_markdown, sheet_text
 from assistant.sheets.sheet import SheetLine
-from assistant.testing_journal import MemoryJournal
+from assistant.testing.journal import MemoryJournal
 
 
 def grams(value: float) -> cmd.Amount:

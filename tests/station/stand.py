@@ -3,13 +3,13 @@
 from dataclasses import dataclass, field
 from functools import cache
 
-from assistant.batch.rules import BatchRules
+from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
-from assistant.loop import Station
+from assistant.config.resources import grammar_folder
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
-from assistant.resources import grammar_folder
-from assistant.testing_journal import MemoryJournal
+from assistant.station.loop import Station
+from assistant.testing.journal import MemoryJournal
 
 
 @cache

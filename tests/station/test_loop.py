@@ -4,13 +4,25 @@ from queue import Queue
 
 import pytest
 
-from assistant.batch.evolve import replay
-from assistant.batch.rules import BatchRules
+from assistant.batch.record.evolve import replay
+from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
-from assistant.loop import Died, Found, Heard, Loop, Lost, Message, Station, Stop, Turn, Typed, shift_since
 from assistant.ports import Stamp
-from assistant.testing_audio import heard
+from assistant.station.loop import (
+    Died,
+    Found,
+    Heard,
+    Loop,
+    Lost,
+    Message,
+    Station,
+    Stop,
+    Turn,
+    Typed,
+    shift_since,
+)
+from assistant.testing.audio import heard
 from tests.station.stand import Stand, grammar, replies
 
 

@@ -15,19 +15,19 @@ from queue import Queue
 import numpy as np
 import pytest
 
-from assistant.app import House, open_house
+from assistant.app.application import House, open_house
 from assistant.audio.capture import SoundMicrophone
-from assistant.audio.gate import Gate
 from assistant.audio.playback import SoundSpeaker
 from assistant.audio.resample import resample
 from assistant.clock import RealClock
-from assistant.hearing import LiveEars, at_once
-from assistant.home import Home
+from assistant.config.home import Home
+from assistant.hearing.gate import Gate
+from assistant.hearing.listeners import LiveEars, at_once
 from assistant.journal.reader import JournalReader
-from assistant.loop import Heard, Message
 from assistant.ports import SPEECH_RATE, Sound
+from assistant.station.loop import Heard, Message
+from assistant.station.workers import Worker
 from assistant.tts.espeak import EspeakVoice
-from assistant.workers import Worker
 from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE, SPEAKER, WITNESS
 
 pytestmark = [

@@ -3,7 +3,7 @@
 import pytest
 
 from assistant.errors import VoiceError
-from assistant.testing_sound import FakeVoice, check_voice
+from assistant.testing.sound import FakeVoice, check_voice
 from assistant.tts.cache import CachedVoice
 
 

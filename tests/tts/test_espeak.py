@@ -10,7 +10,7 @@ import pytest
 
 from assistant.errors import VoiceError
 from assistant.ports import Sound
-from assistant.testing_sound import check_voice, hum
+from assistant.testing.sound import check_voice, hum
 from assistant.tts.engine import Worker
 from assistant.tts.espeak import EspeakVoice, trim
 from tests.tts.fake_engine import FakeEngine

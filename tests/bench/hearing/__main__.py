@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app import House, open_house
-from assistant.home import Home
+from assistant.app.application import House, open_house
+from assistant.config.home import Home
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Sound
 from tests.bench.hearing import report
 from tests.bench.hearing.corpora import FULL, QUICK, Maker, Size
@@ -31,11 +31,11 @@ noises, not its real speakers, and of sentences with a number only those that it
 belongs to `tune`. Two engines taught nothing at all in any voice: festival's ked is a diphone voice of its own
 recordings, joe a piper-type network; espeak-ng, flite and Kokoro taught with other voices than those here.
 For seven choices this part is not unseen (FINDINGS.md): the look at the loud part was built after commands among the noise
-`restaurant`, said by tuning voices, had been refused; the margins of `tests.bench.ear.evaluate`, whose voices and noises are
+`restaurant`, said by tuning voices, had been refused; the margins of `tests.bench.finetune.evaluate`, whose voices and noises are
 these, were known when the margin was chosen on `tune`; what the third teaching added (babble, rushing water, twins drawn
 out) was chosen after a look at what the second got wrong here; and of its weights and means of them with the second's, alike
 otherwise, those were kept that heard 36 instead of 35 of the 37 real digits here; what the fourth teaching told each
-digit from (`tests/bench/ear/phrases.toml`) was written after a look at which real digits the third misheard here;
+digit from (`tests/bench/finetune/speech/phrases.toml`) was written after a look at which real digits the third misheard here;
 that the fifth was to be taught by diphone voices and by a VITS network was decided after a look at whom the fourth
 misheard here, ked and joe; and that what fits badly but nothing else comes near is asked about, after a look at what the
 fifth refused here.

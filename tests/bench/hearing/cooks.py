@@ -9,15 +9,15 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from assistant.batch import events as ev
-from assistant.batch.commands import Answer, Command
-from assistant.batch.decide import Due, Said, decide
-from assistant.batch.evolve import evolve
-from assistant.batch.known import NOTHING, Known
-from assistant.batch.rules import BatchRules
-from assistant.batch.state import State
+from assistant.batch.decide.decide import Due, Said, decide
+from assistant.batch.record import events as ev
+from assistant.batch.record.commands import Answer, Command
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.known import NOTHING, Known
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
+from assistant.config.recipes import Recipes
 from assistant.nlu import Grammar
-from assistant.recipes import Recipes
 from tests.bench.hearing.sentences import Part
 
 _ONES = [

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app import House
+from assistant.app.application import House
 from assistant.ports import SPEECH_RATE, Pcm
 from tests.bench.hearing.cooks import moments
 from tests.bench.hearing.hearing import Case

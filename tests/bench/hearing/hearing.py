@@ -6,14 +6,14 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, field
 
-from assistant.app import House
-from assistant.asr.prior import needed_margin, weighed
-from assistant.audio.level import own_snr_db
-from assistant.batch import events as ev
-from assistant.batch.commands import Ask, Command, Incomplete
-from assistant.batch.decide import Said, decide
-from assistant.batch.expectation import surprise
-from assistant.batch.state import State
+from assistant.app.application import House
+from assistant.batch.decide.decide import Said, decide
+from assistant.batch.record import events as ev
+from assistant.batch.record.commands import Ask, Command, Incomplete
+from assistant.batch.record.state import State
+from assistant.hearing.level import own_snr_db
+from assistant.nlu.likelihood import surprise
+from assistant.nlu.rescoring import needed_margin, weighed
 from assistant.ports import Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")

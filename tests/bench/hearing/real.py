@@ -14,12 +14,12 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app import House
+from assistant.app.application import House
 from assistant.asr import build_recogniser
 from assistant.audio.files import read_sound
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
-from tests.bench.ear.corpus import speaker_split
+from tests.bench.finetune.speech.corpus import speaker_split
 from tests.bench.hearing.hearing import Case, as_meant, listen, outcome
 from tests.bench.hearing.intervals import Share
 

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from assistant.app import House
+from assistant.app.application import House
 from assistant.ports import Pcm, WordGraph
 from tests.bench.hearing.hearing import Case
 from tests.bench.hearing.intervals import Share

@@ -9,10 +9,10 @@ import zlib
 from collections.abc import Iterator
 from typing import Literal
 
-from assistant.batch.commands import Command, Incomplete
+from assistant.batch.record.commands import Command, Incomplete
 from assistant.nlu import Grammar
 from assistant.ports import WordGraph
-from tests.bench.ear.phrases import TENS, UNITS, Sentence, held_back
+from tests.bench.finetune.speech.phrases import TENS, UNITS, Sentence, held_back
 
 Part = Literal["tune", "test"]
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from assistant.audio.files import read_sound
 from assistant.audio.motor import motor
 from assistant.ports import SPEECH_RATE, Pcm
-from tests.bench.ear.conditions import TEST_NOISES
+from tests.bench.finetune.sound.conditions import TEST_NOISES
 from tests.bench.hearing.sentences import Part
 
 Wave = NDArray[np.float64]

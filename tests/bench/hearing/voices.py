@@ -1,6 +1,6 @@
 """Synthetic voices: text to 16 kHz sound, disjoint for tuning and testing.
 
-Programs that Debian has, and the neural voices of `tests/bench/ear/neural_voices.py` where CRUMBCALL_VOICES names the
+Programs that Debian has, and the neural voices of `tests/bench/finetune/speech/neural_voices.py` where CRUMBCALL_VOICES names the
 folder of their packages.
 """
 
@@ -62,7 +62,7 @@ VOICES: dict[Part, tuple[Speaker, ...]] = {
         Speaker("joe", "joe"),
     ),
 }
-"""The test voices taught no network (`tests/bench/ear/voices.py` and `neural_voices.py` say who did)."""
+"""The test voices taught no network (`tests/bench/finetune/speech/voices.py` and `neural_voices.py` say who did)."""
 
 
 def neural_folder() -> Path | None:
@@ -99,8 +99,8 @@ def speak(voice: Speaker, texts: Sequence[str]) -> list[Pcm]:
 
 def _neural(voice: Speaker, texts: Sequence[str]) -> list[Pcm]:
     """Neural voices at their usual pace."""
-    from tests.bench.ear.neural_voices import Joe, Kokoro
-    from tests.bench.ear.voices import to_rate
+    from tests.bench.finetune.speech.neural_voices import Joe, Kokoro
+    from tests.bench.finetune.speech.voices import to_rate
 
     folder = neural_folder()
     assert folder is not None

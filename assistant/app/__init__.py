@@ -1,0 +1,1 @@
+"""The composition root and the programs that it composes: stations, rehearsal, hearing trial, benchmarks."""

@@ -1,0 +1,235 @@
+"""The budgets of a station, measured on the machine that it runs on: the real parts, no microphone needed."""
+
+import resource
+import threading
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
+from dataclasses import dataclass, replace
+from pathlib import Path
+from queue import Queue
+from statistics import median
+
+import msgspec
+import numpy as np
+
+from assistant.app.application import House
+from assistant.audio.motor import motor
+from assistant.audio.resample import resample
+from assistant.batch.decide.decide import Said, decide
+from assistant.batch.record import events as ev
+from assistant.batch.record.commands import Amount, NewBatch
+from assistant.clock import RealClock
+from assistant.config.home import Home
+from assistant.hearing.early_decision import Spoken
+from assistant.hearing.listeners import at_once
+from assistant.journal.store import SqliteJournal
+from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition, Sound, Utterance, Voice
+from assistant.station.loop import Loop, Message, Station, Stop, Turn
+
+COMMANDS = (
+    "new batch eighteen fifty",
+    "water three hundred",
+    "how much left",
+    "water one twenty",
+    "make that one ten",
+    "mixer on",
+    "crumb dry",
+    "water one sixty",
+    "undo",
+    "poured the rest",
+    "mix one minute",
+    "crumb ready",
+    "hydration",
+    "where are we",
+    "what next",
+    "extruding",
+    "scrap twenty five",
+    "tray done",
+    "portions twenty two",
+    "close batch",
+)
+"""A batch's worth of complete commands."""
+
+COMMITS = 300
+QUIET_S = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One budget: what was measured, in which unit, and what it may be at most."""
+
+    what: str
+    value: float
+    unit: str
+    budget: float
+
+    @property
+    def met(self) -> bool:
+        """Whether the budget holds."""
+        return self.value <= self.budget
+
+
+def measure(build: Callable[[], House], folder: Path, *, events: int) -> Iterator[Figure]:
+    """Measure all budgets; `build` reads settings and grammar anew, `folder` holds the journals made here."""
+    begin = time.perf_counter()
+    house = build()
+    recogniser = house.recogniser()
+    house.endpointer()
+    journal = SqliteJournal.open(folder / "start.sqlite", RealClock())
+    journal.close()
+    yield Figure("start of listen to listening", time.perf_counter() - begin, "s", 3.0)
+
+    voice = house.voice()
+    spoken = [_spoken(voice, text) for text in COMMANDS]
+    waits = _answer_waits(house, recogniser, voice, spoken, folder)
+    yield Figure("end of speech to first sound, median", median(waits) * 1000, "ms", 450.0)
+    yield Figure("end of speech to first sound, 95 %", _quantile(waits, 0.95) * 1000, "ms", 800.0)
+    yield Figure("memory at most", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "MB", 200.0)
+    for ear in ("kitchen", "packaged"):
+        settings = msgspec.structs.replace(
+            house.settings, recogniser=msgspec.structs.replace(house.settings.recogniser, ear=ear)
+        )
+        heard_by = replace(house, settings=settings).recogniser()
+        yield Figure(f"{ear} ear, CPU per second of sound", _recogniser_cpu(heard_by, spoken), "s", 0.10)
+    yield Figure("quiet room, share of a core", _quiet_cpu(house) * 100, "%", 3.0)
+    yield Figure("timer late while hearing, worst of 6", _late(house, recogniser, spoken, folder), "s", 0.2)
+    yield Figure("journal commit, 99 %", _commits(folder) * 1000, "ms", 15.0)
+    yield Figure(f"resume with {events:,} events", _resume(house, folder, events), "s", 1.0)
+
+
+def _spoken(voice: Voice, text: str) -> Sound:
+    """A command at 16 kHz."""
+    return resample(voice.speak(text), SPEECH_RATE)
+
+
+def _answer_waits(
+    house: House, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
+) -> list[float]:
+    """For each command: the endpointer's waiting, and the wall time to recognise, decide, commit and make sound."""
+    station, journal, _ = replace(house, home=Home.find(folder / "answers")).open_station(RealClock())
+    waits = [_wait(house, station, recogniser, voice, sound) for sound in spoken]
+    journal.close()
+    return waits
+
+
+def _wait(house: House, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
+    """Seconds from the end of speech to the first sound, the time that recognising takes in the thread included."""
+    took = 0.0
+
+    def recognise(utterance: Utterance) -> "Future[Recognition]":
+        nonlocal took
+        begin = time.perf_counter()
+        found = at_once(recogniser, lambda: station.asking)(utterance)
+        took = time.perf_counter() - begin
+        return found
+
+    ear = house.ear(recognise)
+    spoken: list[Spoken] = []
+    for block in _with_quiet(sound):
+        spoken = ear.feed(block)
+        if spoken:
+            break
+    [over] = spoken or ear.flush()
+    waited = ear.endpointer.heard_s - over.utterance.end
+    # An early look begins when the quiet is `closed_silence_s` long; what it takes goes on while we wait.
+    looked_at = min(waited, house.settings.microphone.closed_silence_s)
+    decided = max(waited, looked_at + took)
+    begin = time.perf_counter()
+    turn = station.hear(over.recognition.result().text)
+    if turn.replies and turn.replies[0].tone is None:
+        voice.speak(turn.replies[0].text)  # where there is a tone, it is the first sound
+    return decided + time.perf_counter() - begin
+
+
+def _with_quiet(sound: Sound) -> Iterator[Pcm]:
+    """The sound between quiet stretches with a motor far away, in blocks of 32 ms."""
+    quiet = np.zeros(SPEECH_RATE, np.int16)
+    whole = np.concatenate([quiet, sound.pcm, quiet, quiet])
+    noise = motor(len(whole), level_dbfs=-50.0, seed=3)
+    mixed = np.clip(whole.astype(np.int32) + noise, -32768, 32767).astype(np.int16)
+    return (mixed[start : start + 512] for start in range(0, len(mixed), 512))
+
+
+def _recogniser_cpu(recogniser: Recogniser, spoken: list[Sound]) -> float:
+    begin = time.process_time()
+    for sound in spoken:
+        recogniser.recognise(sound)
+    return (time.process_time() - begin) / sum(sound.seconds for sound in spoken)
+
+
+def _quiet_cpu(house: House) -> float:
+    endpointer = house.endpointer()
+    noise = motor(round(QUIET_S * SPEECH_RATE), level_dbfs=-45.0, seed=5)
+    begin = time.process_time()
+    for start in range(0, len(noise), 512):
+        endpointer.feed(noise[start : start + 512])
+    return (time.process_time() - begin) / QUIET_S
+
+
+def _late(house: House, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
+    """Worst lateness (s) of six timers a second apart, while another thread hears one command after another."""
+    clock = RealClock()
+    station, journal, _ = replace(house, home=Home.find(folder / "timers")).open_station(clock)
+    for number in range(1, 7):
+        station.hear(f"timer {number} {number} seconds", source="keyboard")
+    due = {timer.name: timer.due for timer in station.state.timers}
+    inbox: Queue[Message] = Queue()
+    late: dict[str, float] = {}
+
+    def note(_turn: Turn, _message: Message | None) -> None:
+        for timer in station.state.ringing:
+            late.setdefault(timer.name, clock.monotonic() - due[timer.name])
+        if len(late) == len(due):
+            inbox.put(Stop())
+
+    over = threading.Event()
+
+    def hear_on() -> None:
+        while not over.is_set():
+            for sound in spoken:
+                recogniser.recognise(sound)
+
+    hearing = threading.Thread(target=hear_on)
+    hearing.start()
+    Loop(station, inbox, note, min_margin=0.0).run()
+    over.set()
+    hearing.join()
+    journal.close()
+    return max(late.values())
+
+
+def _commits(folder: Path) -> float:
+    journal = SqliteJournal.open(folder / "commits.sqlite", RealClock())
+    took = []
+    for number in range(COMMITS):
+        begin = time.perf_counter()
+        journal.append([ev.LotNamed(float(number), str(number))])
+        took.append(time.perf_counter() - begin)
+    journal.close()
+    return _quantile(took, 0.99)
+
+
+def _resume(house: House, folder: Path, events: int) -> float:
+    """Seconds to open a journal of so many events; it is written in large decisions, which a station never does."""
+    path = folder / "large.sqlite"
+    journal = SqliteJournal.open(path, RealClock())
+    state, _ = journal.load()
+    opened = decide(state, Said(NewBatch(Amount(1850.0))), 0.0, house.rules).events
+    journal.append(opened)
+    written = len(opened)
+    while written < events:
+        chunk = [ev.LotNamed(float(written + n), str(n)) for n in range(min(5000, events - written))]
+        journal.append(chunk)
+        written += len(chunk)
+    journal.close()
+    begin = time.perf_counter()
+    again = SqliteJournal.open(path, RealClock())
+    again.load()
+    took = time.perf_counter() - begin
+    again.close()
+    return took
+
+
+def _quantile(values: list[float], share: float) -> float:
+    return float(np.quantile(values, share))

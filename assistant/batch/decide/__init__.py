@@ -1,0 +1,1 @@
+"""What is decided: a command and the state give events and announcements. Pure."""

@@ -1,0 +1,259 @@
+"""The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
+
+from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.flour import first_pour_g, forecast_of
+from assistant.batch.decide.marks import first_look_reached, most_flour_g, say_hopper, say_marks
+from assistant.batch.decide.planned import planned_for
+from assistant.batch.decide.same_pour import is_same_pour, rest_is_in
+from assistant.batch.decide.twins import is_bare_twin, plausible_twin
+from assistant.batch.record import events as ev
+from assistant.batch.record.commands import (
+    AddFlour,
+    AddWater,
+    Amount,
+    MakeThat,
+    NewBatch,
+    PourRest,
+    Scrap,
+    SetTarget,
+)
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind
+from assistant.dough.hydration import water_for_g
+from assistant.dough.water_density import density_g_per_ml
+
+LEAST_FLOUR_G = 100.0
+"""Less flour than this is a misheard number, not a batch."""
+TARGET_BOUNDS = (20.0, 50.0)
+"""Hydration that can still be meant (percent); outside it was misheard."""
+
+
+def grams_of(amount: Amount, rules: BatchRules) -> float:
+    """Mass of a said amount (g); volumes as water of the kitchen's temperature."""
+    return amount.grams(density_g_per_ml(rules.water_temperature_c))
+
+
+def open_batch(d: Draft, command: NewBatch) -> None:
+    """Open a batch, unless one is open or the flour can't be meant."""
+    if d.state.batch is not None:
+        d.say("batch_already_open", batch=d.state.batch.number)
+        return
+    flour = grams_of(command.flour, d.rules)
+    if not flour > 0:
+        d.say("amount_zero")
+        return
+    if flour < LEAST_FLOUR_G:
+        d.say("flour_too_little", grams=flour, least=LEAST_FLOUR_G)
+        return
+    if flour > d.rules.hopper_g:
+        d.say("flour_too_much", grams=flour, hopper=d.rules.hopper_g)
+        return
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", command, "ask_unsure_amount", grams=flour)
+        return
+    house = (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
+    target, low, high = d.state.next_marks or house
+    lot, plan = d.state.next_lot, d.state.next_plan
+    first = first_pour_g(flour, target, d.rules, forecast_of(d, lot, plan.recipe if plan else None))
+    number = d.state.last_batch + 1
+    planned = planned_for(d, flour)
+    d.happen(
+        ev.BatchOpened(
+            d.now,
+            number,
+            flour,
+            target,
+            low,
+            high,
+            d.rules.hopper_g,
+            first,
+            lot,
+            d.source,
+            plan,
+            planned.key if planned else None,
+        )
+    )
+    if planned is not None:
+        d.say("planned_die", die=planned.die)
+    _say_opened(d)
+
+
+def _say_opened(d: Draft) -> None:
+    """What the batch takes: water to pour, the recipe's additions, whether the hopper holds it, the first pour."""
+    batch = d.state.batch
+    if batch is None:
+        return
+    flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
+    d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
+    for addition in batch.additions:
+        d.say("addition", grams=addition.grams, ingredient=addition.name)
+    product = batch.product_g + pour
+    if product > batch.hopper_g:
+        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
+    to_first = batch.first_pour_g - batch.water_g
+    if to_first > HALF_GRAM:
+        d.say("first_pour", grams=to_first)
+
+
+def add_water(d: Draft, command: AddWater) -> None:
+    """Log water, or ask first where it would pass high or may be misheard.
+
+    What the jug tells of is in already: it is logged however much it is, and without a batch it is none of ours.
+    """
+    if d.source == "jug" and d.state.batch is None:
+        return
+    batch = _open(d)
+    if batch is None:
+        return
+    grams = _plausible(d, batch, command.amount)
+    if grams is None or is_same_pour(d, batch, grams) or _asked_first(d, batch, command, grams, "water"):
+        return
+    d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
+    twice = is_bare_twin(command.amount)
+    d.say("water_in_twice" if twice else "water_in", "taken", grams=grams)
+    say_marks(d, looked_before=first_look_reached(batch))
+
+
+def pour_rest(d: Draft, _command: PourRest) -> None:
+    """Log all that was left to the target."""
+    batch = _open(d)
+    if batch is None:
+        return
+    grams = batch.to_target_g
+    if rest_is_in(d, batch):
+        return
+    if grams <= HALF_GRAM:
+        d.say("nothing_left_to_pour")
+        return
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", PourRest(), "ask_unsure_amount", grams=grams)
+        return
+    d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
+    d.say("water_in", "taken", grams=grams)
+    say_marks(d, looked_before=True)
+
+
+def add_flour(d: Draft, command: AddFlour) -> None:
+    """Log more flour; the marks move with it."""
+    batch = _open(d)
+    if batch is None:
+        return
+    grams = _plausible(d, batch, command.amount)
+    if grams is None or _asked_first(d, batch, command, grams, "flour"):
+        return
+    d.happen(ev.FlourAdded(d.now, d.state.next_entry, grams, d.source))
+    d.say("flour_in_twice" if is_bare_twin(command.amount) else "flour_in", "taken", grams=grams)
+    say_hopper(d)
+    say_marks(d, looked_before=first_look_reached(batch), moved=True)
+
+
+def weigh_scrap(d: Draft, command: Scrap) -> None:
+    """Log dough that was trimmed or lost."""
+    batch = _open(d)
+    if batch is None:
+        return
+    grams = _plausible(d, batch, command.amount)
+    if grams is None or _asked_first(d, batch, command, grams, "scrap"):
+        return
+    d.happen(ev.ScrapWeighed(d.now, d.state.next_entry, grams, d.source))
+    d.say("scrap_in", "taken", grams=grams)
+
+
+def correct(d: Draft, command: MakeThat) -> None:
+    """Correct the last entry of the account."""
+    batch = _open(d)
+    if batch is None:
+        return
+    last = batch.entries[-1]
+    grams = _plausible(d, batch, command.amount)
+    if grams is None:
+        return
+    if last.number == batch.entries[0].number and grams < LEAST_FLOUR_G:
+        d.say("flour_too_little", grams=grams, least=LEAST_FLOUR_G)
+        return
+    if _asked_first(d, batch, command, grams, last.kind, instead_of=last.grams):
+        return
+    d.happen(ev.EntryCorrected(d.now, last.number, grams, last.grams, d.source))
+    d.say("corrected", "taken", grams=grams, was=last.grams)
+    if last.kind == "flour":
+        say_hopper(d)
+    if last.kind != "scrap":
+        say_marks(d, looked_before=first_look_reached(batch), moved=last.kind == "flour")
+
+
+def set_target(d: Draft, command: SetTarget) -> None:
+    """Aim at another hydration, in this batch or the next; outside low and high only with a yes."""
+    least, most = TARGET_BOUNDS
+    if not least <= command.percent <= most:
+        d.say("target_impossible", target=command.percent, least=least, most=most)
+        return
+    batch = d.state.batch
+    house = (d.rules.low_pct, d.rules.high_pct)
+    low, high = (
+        (batch.low_pct, batch.high_pct) if batch else d.state.next_marks[1:] if d.state.next_marks else house
+    )
+    inside = low <= command.percent <= high
+    if not d.confirmed:
+        if not inside:
+            d.ask("target_outside", command, "ask_target", target=command.percent, low=low, high=high)
+            return
+        if d.unsure:
+            d.ask("unsure", command, "ask_unsure", said=d.text)
+            return
+    # A yes widens the house's marks for the target that it was given for, not for those that follow.
+    low, high = min(house[0], command.percent), max(house[1], command.percent)
+    d.happen(ev.TargetSet(d.now, command.percent, low, high))
+    if batch is None:
+        d.say("target_set_next", "taken", target=command.percent)
+        return
+    water = water_for_g(batch.flour_g, command.percent)
+    d.say("target_set", "taken", target=command.percent, water=water)
+    say_marks(d, looked_before=first_look_reached(batch), moved=True)
+
+
+def _open(d: Draft) -> Batch | None:
+    """The open batch; says so where there is none."""
+    if d.state.batch is None:
+        d.say("no_batch")
+    return d.state.batch
+
+
+def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
+    """Grams of an amount that can be meant; says so and gives None where it can't."""
+    grams = grams_of(amount, d.rules)
+    if not grams > 0:
+        d.say("amount_zero")
+        return None
+    if grams > batch.hopper_g:
+        d.say("amount_too_much", grams=grams, hopper=batch.hopper_g)
+        return None
+    return grams
+
+
+def _asked_first(
+    d: Draft,
+    batch: Batch,
+    command: AddWater | AddFlour | Scrap | MakeThat,
+    grams: float,
+    kind: EntryKind,
+    *,
+    instead_of: float = 0.0,
+) -> bool:
+    """Whether a question was opened instead of logging `grams` of this kind, `instead_of` an entry's grams."""
+    if d.confirmed or (d.source == "jug" and not d.unsure):
+        return False
+    more = grams - instead_of
+    over = -batch.to_high_g
+    if kind == "water":
+        over += more
+    elif kind == "flour":
+        over -= water_for_g(1.0, batch.high_pct) * more
+    if over > HALF_GRAM and over > -batch.to_high_g:
+        d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
+    elif plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
+        d.ask("twin", command, "ask_twin", grams=grams)
+    elif d.unsure:
+        d.ask("unsure", command, "ask_unsure_amount", grams=grams)
+    else:
+        return False
+    return True

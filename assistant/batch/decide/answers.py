@@ -1,0 +1,167 @@
+"""What the station answers when it is asked: the account, the time, the next step, help."""
+
+from assistant.batch.decide.crumb import say_wet, top_up_g
+from assistant.batch.decide.die import say_dough_left
+from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.marks import say_rescue
+from assistant.batch.decide.planned import say_planned
+from assistant.batch.decide.timers import mix_s, say_time_left
+from assistant.batch.decide.trays import tray_of
+from assistant.batch.decide.walks import say_step
+from assistant.batch.record.commands import Ask
+from assistant.batch.record.state import HALF_GRAM, MIX, REST, Batch, Timer
+from assistant.batch.record.transitions import Phase
+
+
+def answer(d: Draft, command: Ask) -> None:
+    """Answer a question of the cook's; nothing happens by it."""
+    if command.topic == "time":
+        _time(d)
+    elif command.topic == "next":
+        say_next(d)
+    elif command.topic == "plan":
+        if not say_planned(d):
+            d.say("plan_over")
+    elif command.topic == "help":
+        _help(d)
+    elif d.state.batch is None:
+        d.say("no_batch")
+    else:
+        _about(d, d.state.batch, command)
+
+
+def _about(d: Draft, batch: Batch, command: Ask) -> None:
+    match command.topic:
+        case "in":
+            d.say("account", water=batch.water_g, flour=batch.flour_g)
+        case "hydration":
+            d.say("hydration", hydration=batch.hydration_pct, target=batch.target_pct)
+        case "left":
+            say_left(d, batch)
+        case "dough":
+            say_dough_left(d, batch)
+        case _:
+            d.say(
+                "where",
+                batch=batch.number,
+                flour=batch.flour_g,
+                water=batch.water_g,
+                hydration=batch.hydration_pct,
+            )
+            say_left(d, batch)
+
+
+def say_left(d: Draft, batch: Batch) -> None:
+    """Water left to the target and to high, or by how much it is past."""
+    to_target, to_high = batch.to_target_g, batch.to_high_g
+    if to_target > HALF_GRAM:
+        d.say("to_marks", to_target=to_target, to_high=to_high)
+    elif to_target >= -HALF_GRAM:
+        d.say("on_target")
+    elif to_high > HALF_GRAM:
+        d.say("past_target", over=-to_target, to_high=to_high)
+    elif to_high >= -HALF_GRAM:
+        d.say("at_high")
+    else:
+        d.say("over_high", grams=-to_high)
+
+
+def _time(d: Draft) -> None:
+    """What is left on every timer, the next due first."""
+    if not d.state.timers:
+        d.say("timer_none")
+    trays = 0
+    for timer in sorted(d.state.timers, key=lambda t: t.due):
+        if timer.kind == "tray":
+            # The tray that is due first tells enough.
+            trays += 1
+            if trays == 1:
+                say_time_left(d, timer)
+        elif timer.ringing:
+            d.say("timer_rings", timer=timer.name)
+        else:
+            say_time_left(d, timer)
+
+
+def say_next(d: Draft) -> None:
+    """The one sensible step from here."""
+    batch = d.state.batch
+    if d.state.ringing:
+        _say_ringing(d, d.state.ringing[0])
+    if d.state.walk is not None:
+        say_step(d)
+        return
+    if batch is None:
+        if not d.state.ringing and not say_planned(d):
+            d.say("next_open")
+        return
+    match batch.phase:
+        case Phase.SQUEEZING:
+            d.say("next_squeeze")
+        case Phase.READY:
+            d.say("next_extrude")
+        case Phase.EXTRUDING:
+            d.say("next_close" if batch.die_warm else "next_trim")
+        case Phase.MIXING | Phase.RESTING:
+            _say_wait(d, batch)
+        case _:
+            _say_pour(d, batch)
+
+
+def _say_ringing(d: Draft, timer: Timer) -> None:
+    if timer.kind == "tray":
+        d.say("next_tray", tray=tray_of(timer)[1])
+    else:
+        d.say("next_got_it", timer=timer.name)
+
+
+def _say_wait(d: Draft, batch: Batch) -> None:
+    timer = d.state.timer(MIX if batch.phase is Phase.MIXING else REST)
+    if timer is None:
+        d.say("next_squeeze")
+        return
+    key = "next_wait_mix" if timer.name == MIX else "next_wait_rest"
+    d.say(key, seconds=timer.remaining_s(d.now))
+
+
+def _say_pour(d: Draft, batch: Batch) -> None:
+    """While pouring: what a wet dough wants, else water to the first look, to the target, a top-up, or mixing."""
+    to_first = batch.first_pour_g - batch.water_g
+    if batch.crumb == "wet":
+        say_wet(d, batch)
+    elif batch.to_high_g < -HALF_GRAM and batch.crumb != "dry":
+        say_rescue(d, batch)
+    elif batch.held:
+        d.say("next_mix", seconds=mix_s(batch, d.rules))
+    elif to_first > HALF_GRAM:
+        d.say("next_first_pour", grams=to_first)
+    elif batch.crumb == "dry" and batch.to_target_g <= HALF_GRAM:
+        step = top_up_g(batch, d.rules)
+        if step >= 1.0:
+            d.say("next_pour", grams=step)
+        else:
+            d.say("dry_at_high", high=batch.high_pct)
+    elif batch.looked and batch.to_target_g > HALF_GRAM:
+        d.say("next_pour", grams=batch.to_target_g)
+    else:
+        d.say("next_mix", seconds=mix_s(batch, d.rules))
+
+
+def _help(d: Draft) -> None:
+    """The commands that matter now."""
+    if d.state.question is not None:
+        d.say("help_question")
+        return
+    if d.state.walk is not None:
+        d.say("help_walk")
+        return
+    key = {
+        Phase.IDLE: "help_idle",
+        Phase.POURING: "help_pouring",
+        Phase.MIXING: "help_waiting",
+        Phase.RESTING: "help_waiting",
+        Phase.SQUEEZING: "help_squeeze",
+        Phase.READY: "help_ready",
+        Phase.EXTRUDING: "help_extruding",
+    }[d.state.phase]
+    d.say(key)

@@ -1,0 +1,151 @@
+"""The crumb's verdicts and the steps that follow; the die; the end of a batch."""
+
+from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.flour import asked_about_lot
+from assistant.batch.decide.marks import wet_flour_g
+from assistant.batch.record import events as ev
+from assistant.batch.record.announcements import Tone
+from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb, NewDie, Portions
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import HALF_GRAM, MIX, REST, Batch, Timer
+from assistant.dough.hydration import round_down
+
+
+def top_up_g(batch: Batch, rules: BatchRules) -> float:
+    """Water (g) of the next top-up: a step of the flour, never past high; 0 at high."""
+    return max(0.0, round_down(min(batch.flour_g * rules.step_pct / 100.0, batch.to_high_g), 1.0))
+
+
+def judge(d: Draft, command: JudgeCrumb) -> None:
+    """Log a squeeze and say the step that follows."""
+    if d.state.batch is None:
+        d.say("no_batch")
+        return
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+        return
+    d.happen(ev.CrumbJudged(d.now, command.verdict, d.state.batch.hydration_pct))
+    batch = d.state.batch
+    match command.verdict:
+        case "dry":
+            _dry(d, batch)
+        case "ready":
+            _ready(d, batch)
+        case "wet":
+            say_wet(d, batch, "taken")
+
+
+def _dry(d: Draft, batch: Batch) -> None:
+    to_first = batch.first_pour_g - batch.water_g
+    if to_first > HALF_GRAM:
+        d.say("pour_on", "taken", grams=to_first)
+    elif batch.to_target_g > HALF_GRAM:
+        d.say("pour_on", "taken", grams=batch.to_target_g)
+    elif (step := top_up_g(batch, d.rules)) >= 1.0:
+        d.say("top_up", "taken", grams=step, seconds=d.rules.top_up_mix_s)
+    else:
+        d.say("dry_at_high", "taken", high=batch.high_pct)
+
+
+def _ready(d: Draft, batch: Batch) -> None:
+    if batch.to_low_g > HALF_GRAM:
+        d.say("crumb_ready_low", "taken", hydration=batch.hydration_pct, low=batch.low_pct)
+    else:
+        d.say("crumb_ready", "taken", hydration=batch.hydration_pct)
+
+
+def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
+    """What a wet crumb wants: time below the target or at low, else flour."""
+    flour = wet_flour_g(batch)
+    over = batch.product_g + flour - batch.hopper_g
+    if flour <= 0:
+        d.say("wet_wait", tone)
+    elif over > HALF_GRAM:
+        d.say("wet_flour_over_hopper", tone, flour=flour, over=over)
+    else:
+        d.say("wet_flour", tone, flour=flour)
+
+
+def extrude(d: Draft, command: Extruding) -> None:
+    """Dough goes through the die; a caution where the crumb was not called ready, never a refusal."""
+    batch = d.state.batch
+    if batch is None:
+        d.say("no_batch")
+        return
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+        return
+    early = batch.crumb != "ready"
+    d.happen(ev.ExtrudingStarted(d.now, early))
+    if batch.water_g <= 0:
+        d.say("extruding_dry", "question")
+    elif early:
+        d.say("extruding_early", "question")
+    else:
+        d.say("extruding", "taken", hydration=batch.hydration_pct)
+        if not batch.die_warm:
+            d.say("trim_first")
+
+
+def name_die(d: Draft, command: NewDie) -> None:
+    """A die by this name is in."""
+    if d.state.batch is None:
+        d.say("no_batch")
+        return
+    d.happen(ev.DieNamed(d.now, command.name))
+    d.say("die_named", "taken", die=command.name)
+
+
+def count_portions(d: Draft, command: Portions) -> None:
+    """So many portions more."""
+    if d.state.batch is None:
+        d.say("no_batch")
+        return
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+        return
+    if command.count < 1:
+        d.say("amount_zero")
+        return
+    d.happen(ev.PortionsCounted(d.now, command.count))
+    d.say("portions_counted", "taken", count=command.count, total=d.state.batch.portions)
+
+
+def close(d: Draft, command: CloseBatch | DropBatch) -> None:
+    """End the batch; with its mixing or resting still running only after a yes."""
+    batch = d.state.batch
+    if batch is None:
+        d.say("no_batch")
+        return
+    if not d.confirmed:
+        running = _running(d)
+        if running is not None:
+            left = running.remaining_s(d.now)
+            d.ask("time_running", command, "ask_time_running", timer=running.name, seconds=left)
+            return
+        if d.unsure:
+            d.ask("unsure", command, "ask_unsure", said=d.text)
+            return
+    if isinstance(command, CloseBatch) and asked_about_lot(d, batch, command):
+        return
+    if isinstance(command, DropBatch):
+        d.happen(ev.BatchDropped(d.now))
+        d.say("batch_dropped", "taken", batch=batch.number)
+        return
+    d.happen(ev.BatchClosed(d.now))
+    if batch.water_g > 0:
+        d.say(
+            "batch_closed",
+            "taken",
+            batch=batch.number,
+            flour=batch.flour_g,
+            water=batch.water_g,
+            hydration=batch.hydration_pct,
+        )
+    else:
+        d.say("batch_closed_dry", "taken", batch=batch.number, flour=batch.flour_g)
+
+
+def _running(d: Draft) -> Timer | None:
+    """The batch's own timer that still runs."""
+    return next((t for t in d.state.timers if t.name in (MIX, REST) and not t.ringing), None)

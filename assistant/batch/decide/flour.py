@@ -1,0 +1,97 @@
+"""The flour's lot and the recipe: named by the cook, and what the kitchen knows of them. It suggests; the cook decides."""
+
+from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.marks import first_look_reached
+from assistant.batch.record import events as ev
+from assistant.batch.record.commands import CloseBatch, SetLot, UseRecipe
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import HALF_GRAM, Batch
+from assistant.dough.evidence import bounds
+from assistant.dough.hydration import round_down, water_for_g
+from assistant.dough.lots import Forecast
+
+
+def forecast_of(d: Draft, lot: str | None, recipe: str | None) -> Forecast | None:
+    """What is known of the next batch of a lot in a recipe."""
+    return None if lot is None else d.known.lots(lot, recipe)
+
+
+def first_pour_g(
+    flour_g: float, target_pct: float, rules: BatchRules, forecast: Forecast | None = None
+) -> float:
+    """Water (g, a multiple of 5) after which the crumb is first looked at.
+
+    A lot that is known: what its own history calls safe, not past the target. Else the house's share of the target's
+    water, and never past what other lots call safe.
+    """
+    target = water_for_g(flour_g, target_pct)
+    house = target * rules.first_pour_share
+    if forecast is None:
+        return round_down(house, 5.0)
+    safe = forecast.first_pour_g(flour_g)
+    return round_down(min(safe, target if forecast.known else house), 5.0)
+
+
+def name_lot(d: Draft, command: SetLot) -> None:
+    """Name the flour's lot, of this batch or the next, and say what is known of it."""
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+        return
+    batch = d.state.batch
+    plan = batch.plan if batch else d.state.next_plan
+    forecast = forecast_of(d, command.lot, plan.recipe if plan else None)
+    first = None
+    if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
+        first = first_pour_g(batch.flour_g, batch.target_pct, d.rules, forecast)
+    d.happen(ev.LotNamed(d.now, command.lot, first))
+    d.say("lot_named", "taken", lot=command.lot)
+    if forecast is not None:
+        _say_known(d, forecast)
+
+
+def _say_known(d: Draft, forecast: Forecast) -> None:
+    if not forecast.known:
+        d.say("lot_unknown")
+        return
+    d.say("lot_likely", hydration=forecast.likely_pct, batches=forecast.batches)
+    if forecast.drift_points > 0:
+        d.say("lot_takes_more", points=forecast.drift_points)
+    elif forecast.drift_points < 0:
+        d.say("lot_takes_less", points=-forecast.drift_points)
+    batch = d.state.batch
+    if batch is None:
+        d.say("lot_first_pour_pct", hydration=forecast.safe_pct)
+    elif batch.first_pour_g - batch.water_g > HALF_GRAM and not batch.looked:
+        d.say("lot_first_pour", grams=batch.first_pour_g - batch.water_g)
+
+
+def use_recipe(d: Draft, command: UseRecipe) -> None:
+    """Take a recipe of the kitchen's for the next batch."""
+    plan = d.known.recipes.get(command.recipe)
+    if plan is None:
+        d.say("recipe_unknown", recipe=command.recipe)
+        return
+    if d.unsure and not d.confirmed:
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+        return
+    d.happen(ev.RecipeChosen(d.now, plan))
+    d.say("recipe_chosen", "taken", recipe=plan.recipe, target=plan.target_pct)
+
+
+def asked_about_lot(d: Draft, batch: Batch, command: CloseBatch) -> bool:
+    """Whether a question was opened because a batch that is to be closed is far from its lot."""
+    if d.settled == "far_from_lot" or batch.water_g <= 0:
+        return False
+    forecast = forecast_of(d, batch.lot, batch.recipe)
+    found = bounds(batch.squeezes, batch.hydration_pct)
+    if forecast is None or found is None or not forecast.is_far(found):
+        return False
+    d.ask(
+        "far_from_lot",
+        command,
+        "ask_far_from_lot",
+        hydration=batch.hydration_pct,
+        lot=batch.lot or "",
+        likely=forecast.likely_pct,
+    )
+    return True

@@ -1,0 +1,107 @@
+"""How far it is to the marks: target and high, the first look, the hopper; and what mends a dough past high."""
+
+import math
+
+from assistant.batch.decide.draft import Draft
+from assistant.batch.record.state import HALF_GRAM, Batch
+from assistant.batch.record.transitions import Phase
+from assistant.dough import hydration
+from assistant.dough.hydration import rescue_flour_g, round_down
+
+WET_STEP_PCT = 1.0
+"""A wet crumb is taken down by so much hydration at a time (common practice, no source)."""
+
+
+def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
+    """Say how far it is to the next mark, and what to do where one is reached.
+
+    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when its
+    water is reached (`looked_before`: it was before). `moved`: flour or target changed, and that water with it.
+    """
+    batch = d.state.batch
+    if batch is None:
+        return
+    to_target, to_high = batch.to_target_g, batch.to_high_g
+    if to_target > HALF_GRAM:
+        _say_short_of_target(d, batch, looked_before=looked_before, moved=moved)
+    elif to_target >= -HALF_GRAM:
+        d.say("on_target")
+        _say_mix(d, batch)
+    elif to_high > HALF_GRAM:
+        d.say("over_target", grams=-to_target, to_high=to_high)
+        _say_mix(d, batch)
+    elif to_high >= -HALF_GRAM:
+        d.say("at_high")
+        _say_mix(d, batch)
+    else:
+        say_rescue(d, batch)
+
+
+def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: bool) -> None:
+    if batch.held:
+        # The crumb was wet at the target: asking for the target's water again would undo the flour put in.
+        _say_mix(d, batch)
+        return
+    d.say("left", grams=batch.to_target_g)
+    to_first = batch.first_pour_g - batch.water_g
+    if looked_before or batch.looked:
+        return
+    if to_first <= HALF_GRAM:
+        _say_mix(d, batch)
+    elif moved:
+        d.say("first_pour", grams=to_first)
+
+
+def _say_mix(d: Draft, batch: Batch) -> None:
+    """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper."""
+    if batch.phase in (Phase.POURING, Phase.RESTING):
+        d.say("mix_then_squeeze")
+
+
+def first_look_reached(batch: Batch) -> bool:
+    """Whether the water after which the crumb is first looked at is in."""
+    return batch.water_g >= batch.first_pour_g - HALF_GRAM
+
+
+def flour_down_to_g(batch: Batch, pct: float) -> float:
+    """Flour (g, whole, rounded up) that brings the dough down to `pct`; 0 where it is not above."""
+    return float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, pct) - 1e-6))
+
+
+def wet_flour_g(batch: Batch) -> float:
+    """Flour (g) that a crumb called wet wants: one step down, not below low; 0 where the target is not in yet."""
+    if batch.to_target_g > HALF_GRAM:
+        return 0.0
+    return flour_down_to_g(batch, max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT))
+
+
+def flour_asked_for_g(batch: Batch) -> float:
+    """Flour (g) that the station asked for last; 0 where it asked for none."""
+    return wet_flour_g(batch) if batch.crumb == "wet" else flour_down_to_g(batch, batch.high_pct)
+
+
+def say_rescue(d: Draft, batch: Batch) -> None:
+    """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
+    d.say("over_high", grams=-batch.to_high_g)
+    flour = flour_down_to_g(batch, batch.high_pct)
+    over = batch.product_g + flour - batch.hopper_g
+    if over > HALF_GRAM:
+        d.say("rescue_over_hopper", flour=flour, over=over)
+    else:
+        d.say("rescue_fits", flour=flour)
+
+
+def say_hopper(d: Draft) -> None:
+    """Warn where flour and the target's water no longer fit the hopper."""
+    batch = d.state.batch
+    if batch is None:
+        return
+    product = batch.product_g + max(0.0, batch.to_target_g)
+    if product > batch.hopper_g + HALF_GRAM:
+        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
+
+
+def most_flour_g(batch: Batch) -> float:
+    """Most flour (g, a multiple of 5) whose dough at the target, additions and all, the hopper still holds."""
+    beside = 100.0 * batch.dry_g / batch.flour_g
+    return round_down(hydration.most_flour_g(batch.hopper_g, batch.target_pct + beside), 5.0)

@@ -1,0 +1,1 @@
+"""What is recorded of a batch: commands, events, the state they lead to, and the rules of how."""

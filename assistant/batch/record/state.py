@@ -1,0 +1,283 @@
+"""The state of the station: values only, changed by `evolve` alone."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from assistant.batch.record.commands import Command, Condition, Verdict
+from assistant.batch.record.events import Reason, Source
+from assistant.batch.record.steps import Walking
+from assistant.batch.record.transitions import Phase
+from assistant.dough.evidence import Squeeze
+from assistant.dough.hydration import hydration_pct, round_down, water_for_g
+from assistant.dough.ingredients import Addition, additions_water_g
+from assistant.dough.recipe import Plan
+
+TimerKind = Literal["mix", "rest", "named", "cook", "tray"]
+EntryKind = Literal["water", "flour", "scrap"]
+HALF_GRAM = 0.5
+"""What no kitchen scale and no cook tells apart from nothing (g)."""
+MIX, REST = "mix", "rest"
+INTERVALS = (MIX, REST)
+"""Timers of the batch itself: one at a time runs, and the cook's next step ends it."""
+
+
+def tray_name(batch: int, tray: int) -> str:
+    """Name of a tray's clock; no cook can say it, so that it can't be stopped or given time by name."""
+    return f"tray {batch}.{tray}"
+
+
+@dataclass(frozen=True, slots=True)
+class CutterSetting:
+    """Speed of the cutter, and the length (mm) of its pieces as measured at it."""
+
+    speed: float
+    length_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the account: water, flour or scrap, grams, its source, and when (s).
+
+    `weighed`: jug and voice have both told of it.
+    """
+
+    number: int
+    kind: EntryKind
+    grams: float
+    source: Source
+    at: float
+    weighed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """A batch: its account, its marks and where it stands.
+
+    `first_share`: share of the target's water after which the crumb is first looked at. `looked`: the crumb was
+    judged at least once. `topping`: it was called dry with the target's water in, so that what follows are
+    top-ups. `held`: it was called wet with the target's water in; no more is asked for until it is called dry. `plan`: the recipe, whose
+    additions go in with the first flour. `squeezes`: all verdicts with their hydration (%), oldest first. `told`:
+    conditions that the cook told.
+    """
+
+    number: int
+    opened_at: float
+    phase: Phase
+    entries: tuple[Entry, ...]
+    target_pct: float
+    low_pct: float
+    high_pct: float
+    hopper_g: float
+    first_share: float
+    lot: str | None = None
+    crumb: Verdict | None = None
+    looked: bool = False
+    topping: bool = False
+    held: bool = False
+    die: str | None = None
+    die_warm: bool = False
+    trays: int = 0
+    portions: int = 0
+    plan: Plan | None = None
+    squeezes: tuple[Squeeze, ...] = ()
+    planned: str | None = None
+    told: tuple[tuple[Condition, float], ...] = ()
+
+    def _sum(self, kind: str) -> float:
+        return sum((entry.grams for entry in self.entries if entry.kind == kind), 0.0)
+
+    @property
+    def flour_g(self) -> float:
+        """Flour in so far (g)."""
+        return self._sum("flour")
+
+    @property
+    def recipe(self) -> str | None:
+        """Name of the recipe."""
+        return self.plan.recipe if self.plan else None
+
+    @property
+    def additions(self) -> tuple[Addition, ...]:
+        """The recipe's additions; they go by the flour that the batch was opened with, as it was corrected."""
+        return self.plan.additions(self.entries[0].grams) if self.plan else ()
+
+    @property
+    def poured_g(self) -> float:
+        """Water poured so far (g), without that of the additions."""
+        return self._sum("water")
+
+    @property
+    def water_g(self) -> float:
+        """Water in so far (g), the water of the additions with it."""
+        return self._sum("water") + additions_water_g(self.additions)
+
+    @property
+    def dry_g(self) -> float:
+        """What the additions bring beside their water (g)."""
+        return sum((one.grams - one.water_g for one in self.additions), 0.0)
+
+    @property
+    def scrap_g(self) -> float:
+        """Dough trimmed or lost (g)."""
+        return self._sum("scrap")
+
+    @property
+    def hydration_pct(self) -> float:
+        """Water in percent of the flour."""
+        return hydration_pct(self.water_g, self.flour_g)
+
+    def to_g(self, pct: float) -> float:
+        """Water still to pour to reach `pct` (g); negative when past it."""
+        return water_for_g(self.flour_g, pct) - self.water_g
+
+    @property
+    def to_low_g(self) -> float:
+        """Water to the low mark (g); negative past it."""
+        return self.to_g(self.low_pct)
+
+    @property
+    def to_target_g(self) -> float:
+        """Water to the target (g); negative past it."""
+        return self.to_g(self.target_pct)
+
+    @property
+    def to_high_g(self) -> float:
+        """Water to the high mark (g); negative past it."""
+        return self.to_g(self.high_pct)
+
+    @property
+    def first_pour_g(self) -> float:
+        """Water after which the crumb is first looked at (g); moves with flour and target.
+
+        What is to be poured for it is a multiple of 5.
+        """
+        brought = additions_water_g(self.additions)
+        share = water_for_g(self.flour_g, self.target_pct) * self.first_share
+        return brought + max(0.0, round_down(share - brought, 5.0))
+
+    @property
+    def product_g(self) -> float:
+        """All that is in the hopper (g), what went through the die not taken off."""
+        return self.flour_g + self.water_g + self.dry_g
+
+
+@dataclass(frozen=True, slots=True)
+class Timer:
+    """A timer: it runs to `due` (s), then rings until acknowledged.
+
+    `calls`: how often it called; `next_call`: when it calls (again). `warn_at`: when it is announced before
+    its time, or None; `later`: when it is announced again. `certain` is false after a power cut of unknown length.
+    """
+
+    name: str
+    kind: TimerKind
+    seconds: float
+    due: float
+    warn_at: float | None = None
+    later: tuple[float, ...] = ()
+    ringing: bool = False
+    calls: int = 0
+    next_call: float = 0.0
+    certain: bool = True
+
+    def remaining_s(self, now: float) -> float:
+        """Seconds until due; 0 when ringing."""
+        return 0.0 if self.ringing else max(0.0, self.due - now)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A yes or no that is waited for until `expires` (s); a yes carries out `command`."""
+
+    reason: Reason
+    command: Command
+    source: Source
+    expires: float
+
+
+@dataclass(frozen=True, slots=True)
+class Undoable:
+    """What "undo" would take back: its event's name and mass, and what stood before it.
+
+    `left`: phase right after the event. `timer`: name of the timer that it was about; `touched`: names of all
+    timers that it set or ended, `before_timers` those of them that ran before it.
+    """
+
+    what: str
+    grams: float | None
+    before: Batch | None
+    before_marks: tuple[tuple[float, float, float] | None, str | None]
+    left: Phase
+    before_plan: Plan | None = None
+    timer: str | None = None
+    touched: tuple[str, ...] = ()
+    before_timers: tuple[Timer, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """All that the station knows."""
+
+    batch: Batch | None = None
+    timers: tuple[Timer, ...] = ()
+    question: Question | None = None
+    undo: tuple[Undoable, ...] = ()
+    last_batch: int = 0
+    next_entry: int = 1
+    next_marks: tuple[float, float, float] | None = None
+    next_lot: str | None = None
+    next_plan: Plan | None = None
+    listening: bool = True
+    loudness: int = 0
+    pace: int = 0
+    walks: tuple[Walking, ...] = ()
+    cutter: CutterSetting | None = None
+    made: tuple[str, ...] = ()
+    undo_depth: int = field(default=50, repr=False)
+
+    @property
+    def phase(self) -> Phase:
+        """Phase of the open batch; idle without one."""
+        return self.batch.phase if self.batch else Phase.IDLE
+
+    @property
+    def walk(self) -> Walking | None:
+        """The walk-through that is open; those that were left are not."""
+        return next((walk for walk in self.walks if walk.left_at is None), None)
+
+    def timer(self, name: str) -> Timer | None:
+        """The timer of this name."""
+        return next((timer for timer in self.timers if timer.name == name), None)
+
+    @property
+    def ringing(self) -> tuple[Timer, ...]:
+        """Timers that ring, the longest due first."""
+        return tuple(sorted((t for t in self.timers if t.ringing), key=lambda t: t.due))
+
+    def account(self, now: float) -> dict[str, object]:
+        """The state as the program prints it (JSON); masses g, percent hydration, times s."""
+        b = self.batch
+        return {
+            "phase": self.phase.value,
+            "flour_g": _tidy(b.flour_g) if b else None,
+            "water_g": _tidy(b.water_g) if b else None,
+            "hydration_pct": round(b.hydration_pct, 3) if b else None,
+            "target_pct": b.target_pct if b else None,
+            "low_pct": b.low_pct if b else None,
+            "high_pct": b.high_pct if b else None,
+            "to_target_g": _tidy(b.to_target_g) if b else None,
+            "to_low_g": _tidy(b.to_low_g) if b else None,
+            "to_high_g": _tidy(b.to_high_g) if b else None,
+            "crumb": b.crumb if b else None,
+            "timers": [
+                {"name": t.name, "remaining_s": round(t.remaining_s(now), 3), "ringing": t.ringing}
+                for t in self.timers
+            ],
+            "lot": b.lot if b else self.next_lot,
+            "batch": b.number if b else None,
+        }
+
+
+def _tidy(grams: float) -> float:
+    """Grams to the milligram, so that sums of floats read as they were said."""
+    return round(grams, 3) + 0.0

@@ -1,0 +1,140 @@
+"""`crumbcall check`: what of this machine works, and what to do about the rest."""
+
+import json
+import os
+from dataclasses import asdict
+from statistics import median
+from time import perf_counter
+
+import click
+
+from assistant.app.application import House, open_house
+from assistant.cli.check.finding import Finding, tried
+from assistant.cli.check.parts import parts_of
+from assistant.cli.check.sound import delay, microphone, speaker
+from assistant.clock import RealClock
+from assistant.config.home import Home
+from assistant.errors import CrumbcallError, JournalError
+
+
+class NotReadyError(CrumbcallError):
+    """A part that the station can't do without does not work."""
+
+
+@click.command("check")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+@click.pass_obj
+def check_command(home: Home, as_json: bool) -> None:
+    """Find out what of this machine works; exit 2 where a needed part does not.
+
+    Example: crumbcall check
+    """
+    findings = [tried("settings, grammar, replies", True, lambda: _house(home), _SETTINGS)]
+    if findings[0].works:
+        house = open_house(home)
+        findings += [
+            tried("journal", True, lambda: _journal(house), "Give --home a folder that can be written."),
+            tried("recogniser", True, lambda: _recogniser(house), "Run hardware/setup.sh again."),
+            tried("endpointer", True, lambda: _endpointer(house), "Run hardware/setup.sh again."),
+            tried(
+                "voice", False, lambda: _voice(house), "apt install espeak-ng; until then replies are text."
+            ),
+            tried(
+                "microphone",
+                False,
+                lambda: microphone(house),
+                "crumbcall type works without.",
+            ),
+            tried("speaker", False, lambda: speaker(house), "Replies stay on the terminal."),
+            tried(
+                "speaker to microphone",
+                False,
+                lambda: delay(house),
+                "Turn the speaker up, or the microphone; with a headset it must not be heard.",
+            ),
+            tried("disk", False, lambda: _disk(house), "Take another card or disk: each pour waits for it."),
+            *parts_of(house),
+            _clock(),
+        ]
+    if as_json:
+        click.echo(json.dumps({"ready": _ready(findings), "parts": [asdict(one) for one in findings]}))
+    else:
+        for one in findings:
+            mark = "works" if one.works else ("FAILS" if one.needed else "absent")
+            click.echo(
+                f"{mark:<7} {one.part}: {one.found}{'' if one.works or not one.do else f' -> {one.do}'}"
+            )
+    if not _ready(findings):
+        broken = ", ".join(one.part for one in findings if one.needed and not one.works)
+        raise NotReadyError(f"Not ready: {broken}; do what stands behind the arrow, then check again.")
+
+
+_SETTINGS = "Mend the file that is named, or move it away to get the defaults."
+
+
+def _ready(findings: list[Finding]) -> bool:
+    return all(one.works for one in findings if one.needed)
+
+
+def _house(home: Home) -> str:
+    house = open_house(home)
+    graph = house.grammar.graph(True)
+    where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
+    return f"{where}; {len(graph.words)} words can be said"
+
+
+def _journal(house: House) -> str:
+    station, journal, _ = house.open_station(RealClock())
+    try:
+        begin = perf_counter()
+        journal.backup(house.home.journal_file.with_suffix(".check"))
+        took = (perf_counter() - begin) * 1000
+        house.home.journal_file.with_suffix(".check").unlink()
+        return f"{house.home.journal_file}, {station.state.last_batch} batches; a copy took {took:.0f} ms"
+    finally:
+        journal.close()
+
+
+def _recogniser(house: House) -> str:
+    begin = perf_counter()
+    recogniser = house.recogniser()
+    return f"{recogniser.name}, ready in {perf_counter() - begin:.1f} s"
+
+
+def _endpointer(house: House) -> str:
+    house.endpointer()
+    return "loads"
+
+
+def _voice(house: House) -> str:
+    voice = house.voice()
+    begin = perf_counter()
+    sound = voice.speak("Four thirty in, fifty left.")
+    took = (perf_counter() - begin) * 1000
+    voice.close()
+    return f"{house.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
+
+
+def _disk(house: House) -> str:
+    """How long the disk takes to write something for good."""
+    file = house.home.data / "check.tmp"
+    took: list[float] = []
+    try:
+        with file.open("wb", buffering=0) as written:
+            for _ in range(9):
+                begin = perf_counter()
+                written.write(b"\0" * 4096)
+                os.fsync(written.fileno())
+                took.append((perf_counter() - begin) * 1000)
+        file.unlink()
+    except OSError as error:
+        raise JournalError(f"{file} can't be written ({error.strerror})") from error
+    return f"a write is safe after {median(took):.0f} ms, {max(took):.0f} ms at most"
+
+
+def _clock() -> Finding:
+    trusted = RealClock().wall_trusted()
+    found = "set by a time source" if trusted else "not set by a time source"
+    return Finding(
+        "wall clock", trusted, False, found, "Times on sheets may be wrong; timers are right all the same."
+    )

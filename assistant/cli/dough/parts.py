@@ -1,0 +1,182 @@
+"""`crumbcall dough ingredients|recipe|scale|yield|cutter`: what goes in beside flour and water, and what comes out."""
+
+import click
+
+from assistant.cli.dough.answers import (
+    Answer,
+    answers,
+    flour_argument,
+    moisture_option,
+    pantry_of,
+    part_of,
+    target_option,
+    target_pct,
+)
+from assistant.config.home import Home
+from assistant.config.recipes import OWN_FOLDER, Recipes
+from assistant.dough import yields
+from assistant.dough.cutter import speed_for
+from assistant.dough.ingredients import dough_with
+from assistant.errors import DoughError
+
+
+@answers("ingredients")
+@click.argument("flour", type=float, metavar="FLOUR_G", default=0.0)
+@click.argument("parts", nargs=-1, metavar="NAME=GRAMS[@WATER_PCT]...")
+@target_option
+@moisture_option
+@click.option("--list", "listed", is_flag=True, help="List the ingredients that are known.")
+@click.pass_obj
+def ingredients(
+    home: Home,
+    flour: float,
+    parts: tuple[str, ...],
+    target: float | None,
+    moisture: float | None,
+    listed: bool,
+) -> Answer:
+    """Water left to pour beside wet ingredients; @ gives an ingredient's water content as measured.
+
+    Example: crumbcall dough ingredients 1000 "whole egg=200" "spinach boiled=80@84.5"
+    """
+    pantry = pantry_of(home)
+    if listed:
+        rows = [{"name": row.name, "water_pct": row.water_pct, "source": row.source} for row in pantry]
+        return "\n".join(f"{r['water_pct']:6.2f} %  {r['name']} ({r['source']})" for r in rows), {
+            "known": rows
+        }
+    additions = [pantry.addition(*part_of(part)) for part in parts]
+    wanted = target_pct(home, target)
+    dough = dough_with(flour, wanted, additions, moisture)
+    lines = [f"{one.grams:g} g {one.name}: {one.water_g:.1f} g of water" for one in additions]
+    lines.append(f"Pour {dough.pour_g:.1f} g of water for {wanted:g} %: {dough.mass_g:.1f} g of dough")
+    if dough.moisture_pct is not None:
+        lines[-1] += f" of {dough.moisture_pct:.2f} % moisture"
+    lines[-1] += "."
+    return "\n".join(lines), {
+        "pour_g": dough.pour_g,
+        "water_g": dough.water_g,
+        "dough_g": dough.mass_g,
+        "hydration_pct": dough.hydration_pct,
+        "moisture_pct": dough.moisture_pct,
+        "ingredients": [
+            {"name": one.name, "grams": one.grams, "water_pct": one.water_pct, "water_g": one.water_g}
+            for one in additions
+        ],
+    }
+
+
+@answers("recipe")
+@click.argument("name", required=False)
+@click.argument("flour", type=float, metavar="[FLOUR_G]", required=False)
+@click.pass_obj
+def recipe(home: Home, name: str | None, flour: float | None) -> Answer:
+    """A recipe for so much flour; without a name, all recipes of the kitchen.
+
+    Example: crumbcall dough recipe egg 1500
+    """
+    recipes = Recipes.load(pantry_of(home), home.config / OWN_FOLDER)
+    if name is None:
+        rows = [
+            {"recipe": plan.recipe, "target_pct": plan.target_pct, "allergens": list(plan.allergens)}
+            for plan in recipes.plans.values()
+        ]
+        text = "\n".join(
+            f"{plan.recipe}: target {plan.target_pct:g} %, allergens {', '.join(plan.allergens)}"
+            for plan in recipes.plans.values()
+        )
+        return text, {"recipes": rows}
+    plan = recipes.find(name)
+    grams = 1000.0 if flour is None else flour
+    additions = plan.additions(grams)
+    dough = dough_with(grams, plan.target_pct, additions)
+    flours = {flour_name: grams * share / 100.0 for flour_name, share in plan.flours}
+    lines = [f"{mass:.1f} g {flour_name}" for flour_name, mass in flours.items()]
+    lines += [f"{one.grams:.1f} g {one.name} ({one.water_g:.1f} g of water)" for one in additions]
+    lines.append(
+        f"{dough.pour_g:.1f} g water for {plan.target_pct:g} %, from {plan.low_pct:g} to {plan.high_pct:g}"
+    )
+    lines.append(f"{dough.mass_g:.1f} g of dough. Allergens: {', '.join(plan.allergens)}.")
+    return "\n".join(lines), {
+        "recipe": plan.recipe,
+        "flour_g": flours,
+        "additions_g": {one.name: one.grams for one in additions},
+        "pour_g": dough.pour_g,
+        "dough_g": dough.mass_g,
+        "target_pct": plan.target_pct,
+        "low_pct": plan.low_pct,
+        "high_pct": plan.high_pct,
+        "allergens": list(plan.allergens),
+    }
+
+
+@answers("scale")
+@click.argument("wanted", type=float, metavar="FLOUR_G")
+@click.argument("parts", nargs=-1, required=True, metavar="NAME=GRAMS...")
+@click.option("--flour", default="flour", show_default=True, help="Name of the part that is scaled by.")
+def scale(wanted: float, parts: tuple[str, ...], flour: str) -> Answer:
+    """A batch for another mass of flour.
+
+    Example: crumbcall dough scale 2250 flour=1500 water=465 egg=150
+    """
+    masses: dict[str, float] = {}
+    for part in parts:
+        name, grams, water_pct = part_of(part)
+        if water_pct is not None or name in masses:
+            raise DoughError(f"{part!r}: each part once, as NAME=GRAMS; write it so.")
+        masses[name] = grams
+    found = yields.scaled(masses, flour, wanted)
+    return "\n".join(f"{grams:.1f} g {name}" for name, grams in found.items()), {"grams": found}
+
+
+@answers("yield")
+@flour_argument
+@target_option
+@click.option("--loss", type=float, default=3.0, show_default=True, help="Scrap and loss, %.")
+@click.option("--portion", type=float, default=110.0, show_default=True, help="Raw portion, g.")
+@click.option(
+    "--portions", "wanted", type=int, help="Portions that are wanted: FLOUR_G is then that of one batch."
+)
+@click.pass_obj
+def yield_(
+    home: Home, flour: float, target: float | None, loss: float, portion: float, wanted: int | None
+) -> Answer:
+    """Dough, portions and cooked weight of so much flour; or flour and batches for so many portions.
+
+    Example: crumbcall dough yield 1500 --portions 40 --loss 4
+    """
+    pct = target_pct(home, target)
+    ratio = yields.cooked_ratio(yields.FRESH_WATER_PCT, yields.COOKED_WATER_PCT)
+    if wanted is not None:
+        needed = yields.flour_for_portions_g(wanted, portion, loss, pct)
+        batches = yields.batches_for(needed, flour)
+        text = f"{needed:.1f} g of flour for {wanted} portions of {portion:g} g: {batches} batches of {flour:g} g."
+        return text, {"flour_g": needed, "batches": batches, "portions": wanted, "hydration_pct": pct}
+    dough = yields.dough_g(flour, pct)
+    net = yields.net_dough_g(dough, loss)
+    count = yields.portions(net, portion)
+    text = (
+        f"{dough:.1f} g of dough, {net:.1f} g after {loss:g} % loss: {count} portions of {portion:g} g, "
+        f"about {portion * ratio:.0f} g each cooked."
+    )
+    return text, {
+        "dough_g": dough,
+        "net_g": net,
+        "portions": count,
+        "cooked_portion_g": portion * ratio,
+        "hydration_pct": pct,
+    }
+
+
+@answers("cutter")
+@click.argument("speed", type=float, metavar="SPEED")
+@click.argument("length", type=float, metavar="LENGTH_MM")
+@click.argument("wanted", type=float, metavar="WANTED_MM")
+def cutter(speed: float, length: float, wanted: float) -> Answer:
+    """Speed of the cutter for pieces of a wanted length, from the length that one speed gave.
+
+    Example: crumbcall dough cutter 40 35 30
+    """
+    found = speed_for(speed, length, wanted)
+    text = f"Speed {found:.1f} for {wanted:g} mm; measure ten pieces in a row and take a tenth."
+    return text, {"speed": found, "length_mm": wanted}

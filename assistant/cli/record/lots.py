@@ -1,0 +1,236 @@
+"""`crumbcall lots`: what the kitchen's batches told of its flour."""
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import click
+
+from assistant.clock import RealClock
+from assistant.config.flour_lots import FILE, StockedLot, read_stock
+from assistant.config.home import Home
+from assistant.config.settings import Settings
+from assistant.dough.hydration import round_down
+from assistant.dough.lots import FlourMemory, Forecast, LotRecord, by_lot
+from assistant.dough.ranges import positive
+from assistant.errors import DoughError
+from assistant.journal.reader import JournalReader
+from assistant.journal.summaries import LotBatch
+from assistant.sheets.lot_chart import day_text, lot_figure
+from assistant.station.forecasts import records
+
+
+@click.command("lots")
+@click.argument("lot", required=False)
+@click.option(
+    "--flour", "flour_g", type=float, default=1500.0, show_default=True, help="Flour of a batch, g."
+)
+@click.option("--most", type=click.IntRange(1, 1000), default=8, show_default=True, help="Lots last used.")
+@click.option("--seasons", is_flag=True, help="What each flour type wants in each season.")
+@click.option(
+    "--figure", type=click.Path(path_type=Path, dir_okay=False), help="Draw one lot's history, SVG."
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object.")
+@click.pass_obj
+def lots_command(
+    home: Home,
+    lot: str | None,
+    flour_g: float,
+    most: int,
+    seasons: bool,
+    figure: Path | None,
+    as_json: bool,
+) -> None:
+    """What each flour lot will likely want, how sure that is, and the first pour that stays below it.
+
+    Example: crumbcall lots 12 --flour 1500 --figure lot12.svg
+    """
+    positive("flour", flour_g)
+    if figure is not None and lot is None:
+        raise DoughError("a figure shows one lot: name it, as crumbcall lots 12 --figure lot12.svg.")
+    stock = read_stock(home.config / FILE)
+    with JournalReader.open(home.journal_file) as journal:
+        batches = journal.lot_batches(most, also=lot)
+    found = records(batches, stock)
+    memory = FlourMemory(found, Settings.load(home.settings_file).batch.target_pct)
+    today = RealClock().wall() / 86_400.0
+    if seasons:
+        _seasons(memory, as_json)
+    elif lot is None:
+        _table(memory, stock, today, flour_g, as_json)
+    else:
+        _one(memory, batches, lot, stock, today, flour_g, figure, as_json)
+
+
+def _table(
+    memory: FlourMemory, stock: dict[str, StockedLot], today: float, flour_g: float, as_json: bool
+) -> None:
+    shown = [
+        (record, memory.forecast(record.lot, max(today, record.seen[-1].day)))
+        for record in by_lot(memory.records)
+    ]
+    if as_json:
+        click.echo(
+            json.dumps(
+                {"lots": [_object(f, flour_g) for _, f in shown], "noise_pct": round(memory.noise_pct, 3)}
+            )
+        )
+        return
+    if not shown:
+        click.echo("No closed batch names its lot yet; say: lot, and its digits, before a batch is closed.")
+        return
+    click.echo(f"{'lot':<14}{'flour':<20}{'batches':>8}{'likely':>8}{'90 %':>14}{'first pour':>12}  ")
+    for record, forecast in shown:
+        click.echo(_row(record, forecast, stock, flour_g, today))
+    click.echo(
+        f"Batch noise {memory.noise_pct:.2f} points. First pour for {flour_g:g} g of flour; the cook decides."
+    )
+
+
+def _row(
+    record: LotRecord, forecast: Forecast, stock: dict[str, StockedLot], flour_g: float, today: float
+) -> str:
+    interval = f"{forecast.low_pct:.1f}-{forecast.high_pct:.1f}"
+    pour = round_down(forecast.first_pour_g(flour_g), 5.0)
+    row = f"{record.lot:<14}{record.flour:<20}{forecast.batches:>8}{forecast.likely_pct:>8.1f}{interval:>14}{pour:>10.0f} g"
+    notes = _notes(forecast, stock.get(record.lot.split(" ")[0]), today)
+    return f"{row}  {'; '.join(notes)}".rstrip()
+
+
+def _notes(forecast: Forecast, stocked: StockedLot | None, today: float) -> list[str]:
+    notes = []
+    if forecast.drift_points:
+        way = "takes more" if forecast.drift_points > 0 else "takes less"
+        notes.append(f"{way} than it did, {forecast.drift_points:+.1f} points: check how it is stored")
+    if stocked and stocked.best_before and stocked.best_before < date.fromisoformat(day_text(today)):
+        notes.append(f"best before {stocked.best_before} is past")
+    return notes
+
+
+def _one(
+    memory: FlourMemory,
+    batches: list[LotBatch],
+    lot: str,
+    stock: dict[str, StockedLot],
+    today: float,
+    flour_g: float,
+    figure: Path | None,
+    as_json: bool,
+) -> None:
+    record = memory.records.get(lot, LotRecord(lot, stock.get(lot, StockedLot()).flour))
+    day = max(today, record.seen[-1].day) if record.seen else today
+    forecast = memory.forecast(lot, day, record.flour)
+    history = [batch for batch in batches if lot == batch.lot]
+    if figure is not None:
+        try:
+            figure.write_text(lot_figure(record, forecast), encoding="utf-8")
+        except OSError as error:
+            raise DoughError(
+                f"{figure} can't be written ({error.strerror}); choose another place."
+            ) from error
+    if as_json:
+        click.echo(
+            json.dumps(
+                {
+                    **_object(forecast, flour_g),
+                    **_stocked(stock.get(lot)),
+                    "history": [_batch(b) for b in history],
+                }
+            )
+        )
+        return
+    for batch in history:
+        told = ", ".join(f"{verdict} at {pct:.1f}" for verdict, pct in batch.squeezes) or "not squeezed"
+        recipe = f", {batch.recipe}" if batch.recipe else ""
+        click.echo(
+            f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: {batch.hydration_pct:.1f} % ({told})"
+        )
+    click.echo(_sentence(forecast, flour_g))
+    for other in memory.records.values():
+        if other.lot.startswith(f"{lot} "):
+            click.echo(_sentence(memory.forecast(other.lot, max(day, other.seen[-1].day)), flour_g))
+    for note in _notes(forecast, stock.get(lot), today):
+        click.echo(f"{note[0].upper()}{note[1:]}.")
+
+
+def _sentence(forecast: Forecast, flour_g: float) -> str:
+    pour = round_down(forecast.first_pour_g(flour_g), 5.0)
+    known = (
+        f"{forecast.batches} batches"
+        if forecast.known
+        else "nothing is known of this lot, only what other lots and the house target tell"
+    )
+    return (
+        f"Lot {forecast.lot}: likely {forecast.likely_pct:.1f} %, nine of ten between {forecast.low_pct:.1f} and "
+        f"{forecast.high_pct:.1f}; {known}. First pour {pour:.0f} g for {flour_g:g} g of flour: below the end in "
+        "nineteen of twenty batches."
+    )
+
+
+def _seasons(memory: FlourMemory, as_json: bool) -> None:
+    lines = memory.seasons()
+    if as_json:
+        click.echo(
+            json.dumps(
+                {
+                    "seasons": [
+                        {
+                            "flour": line.flour,
+                            "season": line.season,
+                            "lots": line.lots,
+                            "mean_pct": round(line.mean_pct, 2),
+                            "low_pct": round(line.low_pct, 2),
+                            "high_pct": round(line.high_pct, 2),
+                        }
+                        for line in lines
+                    ]
+                }
+            )
+        )
+        return
+    for line in lines:
+        click.echo(
+            f"{line.flour:<20}{line.season:<10}{line.lots:>4} lots  {line.mean_pct:.1f} % "
+            f"({line.low_pct:.1f}-{line.high_pct:.1f})"
+        )
+
+
+def _object(forecast: Forecast, flour_g: float) -> dict[str, Any]:
+    return {
+        "lot": forecast.lot,
+        "flour": forecast.flour,
+        "batches": forecast.batches,
+        "likely_pct": round(forecast.likely_pct, 2),
+        "low_pct": round(forecast.low_pct, 2),
+        "high_pct": round(forecast.high_pct, 2),
+        "first_pour_pct": round(forecast.safe_pct, 2),
+        "first_pour_g": round_down(forecast.first_pour_g(flour_g), 5.0),
+        "flour_g": flour_g,
+        "drift_points": round(forecast.drift_points, 2),
+        "noise_pct": round(forecast.noise_pct, 2),
+    }
+
+
+def _stocked(stocked: StockedLot | None) -> dict[str, Any]:
+    if stocked is None:
+        return {"stocked": None}
+    return {
+        "stocked": {
+            "supplier": stocked.supplier,
+            "received": stocked.received and stocked.received.isoformat(),
+            "best_before": stocked.best_before and stocked.best_before.isoformat(),
+            "moisture_pct": stocked.moisture_pct,
+        }
+    }
+
+
+def _batch(batch: LotBatch) -> dict[str, Any]:
+    return {
+        "batch": batch.number,
+        "recipe": batch.recipe,
+        "closed": day_text(batch.ended_wall / 86_400),
+        "hydration_pct": round(batch.hydration_pct, 2),
+        "told": dict(batch.told),
+        "squeezes": [{"crumb": verdict, "hydration_pct": round(pct, 2)} for verdict, pct in batch.squeezes],
+    }

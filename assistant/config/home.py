@@ -1,0 +1,98 @@
+"""Where a station's own files lie: one folder that is named, or the two of the XDG Base Directory Specification.
+
+That specification: a relative path in XDG_CONFIG_HOME or XDG_DATA_HOME is to be ignored; where one is unset or
+empty, the folders are ~/.config and ~/.local/share.
+"""
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Self
+
+from assistant.config.resources import grammar_folder
+from assistant.errors import SettingsError
+
+VARIABLE = "CRUMBCALL_HOME"
+_NAME = "crumbcall"
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """`config`: folder of what the kitchen writes. `data`: folder of what the station writes. May be the same."""
+
+    config: Path
+    data: Path
+
+    @classmethod
+    def find(cls, home: Path | None = None, environ: Mapping[str, str] | None = None) -> Self:
+        """The folder `home`, else that of CRUMBCALL_HOME, else the XDG folders. Raises SettingsError."""
+        environ = os.environ if environ is None else environ
+        named = home or (Path(environ[VARIABLE]) if environ.get(VARIABLE) else None)
+        try:
+            if named:
+                folder = named.expanduser().absolute()
+                return cls(folder, folder)
+            return cls(
+                _xdg(environ, "XDG_CONFIG_HOME", ".config") / _NAME,
+                _xdg(environ, "XDG_DATA_HOME", ".local/share") / _NAME,
+            )
+        except (RuntimeError, OSError) as error:  # from expanduser, absolute
+            raise SettingsError(
+                f"no folder to keep things in is known ({error}); name one with --home."
+            ) from error
+
+    @property
+    def settings_file(self) -> Path:
+        """The kitchen's settings; need not exist."""
+        return self.config / "settings.toml"
+
+    @property
+    def journal_file(self) -> Path:
+        """The record of all batches."""
+        return self.data / "journal.sqlite"
+
+    @property
+    def scale_file(self) -> Path:
+        """The jug scale's calibration."""
+        return self.data / "scale.json"
+
+    @property
+    def models_folder(self) -> Path:
+        """Recognisers' models that were fetched."""
+        return self.data / "models"
+
+    @property
+    def sheets_folder(self) -> Path:
+        """Batch sheets."""
+        return self.data / "sheets"
+
+    def grammar_folder(self, language: str = "en") -> Path:
+        """Where the kitchen's edited copies of a language's files go; need not exist."""
+        return self.config / "grammar" / language
+
+    def language_file(self, name: str, language: str = "en") -> Path:
+        """The kitchen's own copy of a language file where there is one, else the file that ships."""
+        return self.language_files(name, language)[-1]
+
+    def language_files(self, name: str, language: str = "en") -> tuple[Path, ...]:
+        """The language file that ships, then the kitchen's own where there is one, for those that add up."""
+        shipped = grammar_folder(language) / name
+        own = self.grammar_folder(language) / name
+        return (shipped, own) if own.exists() else (shipped,)
+
+    def make(self) -> None:
+        """Make the folder that the station writes to. Raises SettingsError."""
+        try:
+            self.data.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise SettingsError(
+                f"the folder {self.data} can't be made ({error.strerror}); name another one with --home."
+            ) from error
+
+
+def _xdg(environ: Mapping[str, str], variable: str, otherwise: str) -> Path:
+    folder = Path(environ.get(variable, ""))
+    if folder.is_absolute():
+        return folder
+    return (Path(environ["HOME"]) if environ.get("HOME") else Path.home()) / otherwise

@@ -1,0 +1,1 @@
+"""The jug scale: converter, weight, standstill, pours, calibration."""

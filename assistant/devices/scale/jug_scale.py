@@ -1,0 +1,276 @@
+"""The jug scale as a whole: samples in, what happened to the jug out; read and zeroed when asked.
+
+`JugScale` is fed by a worker that polls the chip (`Live`), or by the clock of a recording (`Replayed`).
+"""
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from assistant.devices.scale.calibrating import LEFT, Guide, Guided
+from assistant.devices.scale.pouring import EMPTY_G, Drifted, Happening, Jug, Phase
+from assistant.devices.scale.samples import Samples
+from assistant.devices.scale.weight import SATURATED, Calibration
+from assistant.errors import DeviceError
+from assistant.ports import ScaleReader
+
+RETRY_S = 5.0
+"""How often to try to get back a scale that is gone (s)."""
+SILENT_S = 3.0
+"""A chip without a conversion for so long (s) is gone."""
+
+DRIFT_G = 25.0
+"""A zero that went so far (g) since the calibration is told once: pours are still right, the cell or its mounting may not be."""
+
+CLEAR_S = 0.5
+"""After a calibration the plate must be empty for so long (s) before what stands on it is a jug."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overloaded:
+    """The converter is at the end of its range."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """The scale does not answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Back:
+    """It answers again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Calibrated:
+    """It is calibrated with so much (g), and that is on disk."""
+
+    grams: float
+
+
+@dataclass(frozen=True, slots=True)
+class NotKept:
+    """A calibration was made and could not be kept: the one before counts."""
+
+
+Report = Happening | Overloaded | Gone | Back | Guided | Calibrated | NotKept
+Lack = Literal["gone", "calibrating", "uncalibrated"]
+Zeroed = Literal["zeroed", "loaded"] | Lack
+Read = Literal["steady", "unsteady", "off"] | Lack
+Keep = Callable[[Calibration], None]
+
+
+class JugScale:
+    """What the scale knows; `act` hears of what happens. May be asked from any thread.
+
+    `calibration` None: it only waits to be calibrated. `keep` writes a new one for good, or raises DeviceError. While
+    it is calibrated there is no jug: nothing that is put on or taken off is a pour, up to the empty plate after it.
+    """
+
+    def __init__(self, calibration: Calibration | None, act: Callable[[Report], None], keep: Keep) -> None:
+        self._calibration = calibration
+        self._act = act
+        self._keep = keep
+        self._guide: Guide | None = None
+        self._clearing = False
+        self._clear_since: float | None = None
+        self._jug = Jug()
+        self._overloaded = False
+        self._gone = False
+        self._drifted = False
+        self._lock = threading.Lock()
+
+    def feed(self, counts: int, now: float) -> None:
+        """The next sample at `now` (s); one from the end of the range is left out."""
+        with self._lock:
+            found = self._fed(counts, now)
+        for report in found:
+            if not isinstance(report, Drifted):
+                self._act(report)
+            elif abs(self._jug.zero_g) > DRIFT_G and not self._drifted:
+                self._drifted = True
+                self._act(Drifted(self._jug.zero_g))
+
+    def _fed(self, counts: int, now: float) -> list[Report]:
+        if self._guide is not None:
+            report = self._settle(self._guide.feed(counts, now))
+            return [] if report is None else [report]
+        if self._calibration is None:
+            return []
+        overloaded, before = counts in SATURATED, self._overloaded
+        self._overloaded = overloaded
+        if overloaded:
+            return [] if before else [Overloaded()]
+        grams = self._calibration.grams(counts)
+        return [] if self._still_on(grams, now) else [*self._jug.feed(grams, now)]
+
+    def _still_on(self, grams: float, now: float) -> bool:
+        """Whether the weight of a calibration may still be there."""
+        if self._clearing:
+            on = grams - self._jug.zero_g >= EMPTY_G
+            self._clear_since = None if on else now if self._clear_since is None else self._clear_since
+            self._clearing = self._clear_since is None or now - self._clear_since < CLEAR_S
+        return self._clearing
+
+    # --- calibrating
+
+    @property
+    def calibrated(self) -> bool:
+        """Whether it knows what a gram is."""
+        return self._calibration is not None
+
+    @property
+    def guide(self) -> Guide | None:
+        """The calibration that goes on; move it with `guided` alone."""
+        return self._guide
+
+    def calibrate(self, *, batch_open: bool) -> Guided | Literal["gone", "jug_off"]:
+        """Begin to calibrate; not while the jug is off in a batch, for then a pour is on its way."""
+        with self._lock:
+            if self._gone:
+                return "gone"
+            if self._guide is None and batch_open and self._jug.phase is Phase.LIFTED:
+                return "jug_off"
+            self._guide = self._guide or Guide(self._calibration)
+            return self._guide.prompt()
+
+    def guided(self, move: Callable[[Guide], Guided | Calibration]) -> Report | None:
+        """Move the calibration on by a word; None where it ended meanwhile."""
+        with self._lock:
+            return None if self._guide is None else self._settle(move(self._guide))
+
+    def _leave(self) -> None:
+        if self._guide is not None:
+            zero = self._guide.zero
+            if zero is not None and self._calibration is not None:
+                self._jug.zero_g = self._calibration.grams(zero)
+            self._anew(clearing=self._guide.emptied)
+            self._guide = None
+
+    def _settle(self, found: Guided | Calibration | None) -> Report | None:
+        """What a move of the guide leads to; a calibration counts once it is kept."""
+        if isinstance(found, Calibration):
+            self._leave()
+            try:
+                self._keep(found)
+            except DeviceError:
+                return NotKept()
+            self._calibration, self._jug.zero_g = found, 0.0
+            self._drifted = False
+            return Calibrated(found.mass_g)
+        if found is not None and found.what in LEFT:
+            self._leave()
+        return found
+
+    def _anew(self, *, clearing: bool) -> None:
+        """Know nothing of what stands on the plate."""
+        zero, self._jug = self._jug.zero_g, Jug()
+        self._jug.zero_g = zero
+        self._clearing, self._clear_since = clearing, None
+
+    # --- asked, and gone
+
+    def gone(self, gone: bool) -> None:
+        """The chip does not answer, or does again; what was weighed before counts for nothing then."""
+        if gone != self._gone:
+            self._gone = gone
+            if gone:
+                with self._lock:
+                    clearing = self._clearing or (self._guide is not None and self._guide.emptied)
+                    self._guide = None
+                    self._anew(clearing=clearing)
+            self._act(Gone() if gone else Back())
+
+    def _lack(self) -> Lack | None:
+        """Why it can't be asked."""
+        if self._gone:
+            return "gone"
+        if self._guide is not None:
+            return "calibrating"
+        return None if self._calibration is not None else "uncalibrated"
+
+    def read(self) -> tuple[Read, float]:
+        """What the plate carries now (g), and whether that is so."""
+        with self._lock:
+            if (lack := self._lack()) is not None:
+                return lack, 0.0
+            level = self._jug.level_g
+            if level is None:
+                return "unsteady", 0.0
+            return ("steady", level) if self._jug.phase is Phase.STANDING else ("off", level)
+
+    def zero(self) -> Zeroed:
+        """Call the empty plate zero; never a loaded one."""
+        with self._lock:
+            if (lack := self._lack()) is not None:
+                return lack
+            return "loaded" if self._jug.tare() is None else "zeroed"
+
+
+class Live:
+    """A worker that polls a chip; one that is gone is tried again, and the cook is told once."""
+
+    def __init__(
+        self,
+        scale: JugScale,
+        open_reader: Callable[[], ScaleReader],
+        now: Callable[[], float],
+        *,
+        rate: float,
+    ) -> None:
+        self._scale = scale
+        self._open = open_reader
+        self._now = now
+        self._look_s = 0.5 / rate
+
+    def run(self, stop: threading.Event) -> None:
+        """Poll until stopped."""
+        while not stop.is_set():
+            try:
+                reader = self._open()
+                try:
+                    self._poll(reader, stop)
+                finally:
+                    reader.close()
+            except DeviceError:
+                self._scale.gone(True)
+                stop.wait(RETRY_S)
+
+    def _poll(self, reader: ScaleReader, stop: threading.Event) -> None:
+        last = self._now()
+        while not stop.wait(self._look_s):
+            now = self._now()
+            counts = reader.poll()
+            if counts is not None:
+                self._scale.gone(False)
+                self._scale.feed(counts, now)
+                last = now
+            elif now - last > SILENT_S:
+                raise DeviceError(f"The scale gave no reading for {SILENT_S:g} s; check its wires.")
+
+
+class Replayed:
+    """Plays recorded samples, their beginning at `start` (s)."""
+
+    def __init__(self, scale: JugScale, samples: Samples, start: float) -> None:
+        self._scale = scale
+        self._waiting = iter(samples.samples)
+        self._start = start
+        self._next = next(self._waiting, None)
+
+    @property
+    def next_at(self) -> float | None:
+        """When the next sample comes (s); None at the end."""
+        return None if self._next is None else self._start + self._next[0]
+
+    def upto(self, now: float) -> None:
+        """Feed all that comes until `now` (s)."""
+        while self._next is not None and (at := self._start + self._next[0]) <= now:
+            self._scale.feed(self._next[1], at)
+            self._next = next(self._waiting, None)
+
+    def run(self, stop: threading.Event, now: Callable[[], float]) -> None:
+        """Feed them live, as time goes on, until the end or stopped."""
+        while (at := self.next_at) is not None and not stop.wait(max(0.0, at - now())):
+            self.upto(now())

@@ -1,0 +1,1 @@
+"""From blocks of sound to utterances that the station acts on."""

@@ -1,0 +1,137 @@
+"""How long to wait after the last sound: a command that can't go on is answered at once, one that could later.
+
+Law: after `closed_s` of quiet the sentence so far is recognised. If it is a whole command, surely heard, that no
+word could follow, it is decided then; if words could follow, after `open_s`; anything else when the endpointer
+ends the utterance by itself. Speech that goes on throws the early look away.
+"""
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
+from dataclasses import dataclass
+
+from assistant.batch.record.commands import Command, Incomplete
+from assistant.ports import Endpointer, Pcm, Recognition, Utterance, WordGraph
+
+Recognise = Callable[[Utterance], "Future[Recognition]"]
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """Seconds of quiet after a command that can't go on, and after one that could."""
+
+    closed_s: float = 0.2
+    open_s: float = 0.4
+
+
+class SentenceEnds:
+    """Knows of a sentence whether words could follow that change what it means ("grams" does not, "five" does)."""
+
+    def __init__(self, graph: WordGraph, parse: Callable[[str], Command | None]) -> None:
+        self._parse = parse
+        self._final = graph.final
+        self._after: dict[int, dict[str, int]] = {}
+        for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
+            self._after.setdefault(source, {})[word] = target
+
+    def can_go_on(self, text: str) -> bool:
+        """Whether more could be meant; true for what is no whole sentence."""
+        state = 0
+        for word in text.split():
+            after = self._after.get(state, {}).get(word)
+            if after is None:
+                return True
+            state = after
+        if state not in self._final:
+            return True
+        meant = self._parse(text)
+        return any(self._parse(f"{text} {more}") != meant for more in self._continuations(state))
+
+    def _continuations(self, state: int) -> Iterator[str]:
+        """Words that can follow, as far as the next whole sentence; three words at most."""
+        waiting = [(state, "")]
+        for _ in range(3):
+            longer = []
+            for here, words in waiting:
+                for word, target in self._after.get(here, {}).items():
+                    more = f"{words} {word}".strip()
+                    if target in self._final:
+                        yield more
+                    else:
+                        longer.append((target, more))
+            waiting = longer
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """An utterance that is over, and what is or will be recognised in it."""
+
+    utterance: Utterance
+    recognition: "Future[Recognition]"
+
+
+class PatientEar:
+    """Endpointer and recogniser together: gives utterances as soon as they may be decided on.
+
+    `parse`: sentence -> command. `recognise` may work in another thread. `min_margin`: below it an early look is
+    not trusted, the whole utterance is waited for.
+    """
+
+    def __init__(
+        self,
+        endpointer: Endpointer,
+        recognise: Recognise,
+        parse: Callable[[str], Command | None],
+        ends: SentenceEnds,
+        patience: Patience,
+        *,
+        min_margin: float,
+    ) -> None:
+        self.endpointer = endpointer
+        self._recognise = recognise
+        self._parse = parse
+        self._ends = ends
+        self._patience = patience
+        self._min_margin = min_margin
+        self._early: Spoken | None = None
+
+    def feed(self, block: Pcm) -> list[Spoken]:
+        """Take the next block; give what is over with it."""
+        closed = self.endpointer.feed(block)
+        if closed:
+            return self._closed(closed)
+        if self.endpointer.quiet_s < self._patience.closed_s:
+            self._early = None
+            return []
+        pending = self.endpointer.pending(self._patience.closed_s)
+        if pending is None:
+            return []
+        if self._early is None or self._early.utterance.end != pending.end:
+            self._early = Spoken(pending, self._recognise(pending))
+        early = self._early
+        if early.recognition.done() and self.endpointer.quiet_s >= self._needed_s(early.recognition.result()):
+            self.endpointer.cut()
+            self._early = None
+            return [early]
+        return []
+
+    def flush(self) -> list[Spoken]:
+        """The stream is over."""
+        return self._closed(self.endpointer.flush())
+
+    def _closed(self, utterances: list[Utterance]) -> list[Spoken]:
+        early, self._early = self._early, None
+        return [
+            early
+            if early is not None and early.utterance.end == utterance.end
+            else Spoken(utterance, self._recognise(utterance))
+            for utterance in utterances
+        ]
+
+    def _needed_s(self, found: Recognition) -> float:
+        """Quiet (s) after which this may be decided on; inf: only when the endpointer says so."""
+        if not found.accepted or found.margin < self._min_margin:
+            return float("inf")
+        command = self._parse(found.text)
+        if command is None or isinstance(command, Incomplete):
+            return float("inf")
+        return self._patience.open_s if self._ends.can_go_on(found.text) else self._patience.closed_s

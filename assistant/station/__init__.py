@@ -1,0 +1,1 @@
+"""The single writer and the threads around it."""

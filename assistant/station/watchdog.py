@@ -1,0 +1,45 @@
+"""Tells systemd that the station is up and that its loop still turns: sd_notify(3), a datagram to NOTIFY_SOCKET.
+
+Without such a socket nobody is told, and nothing runs.
+"""
+
+import os
+import socket
+import threading
+from collections.abc import Callable, Mapping
+from queue import Queue
+
+from assistant.station.loop import Beat, Message
+from assistant.station.workers import Worker
+
+
+class Watchdog:
+    """What systemd is told; it starts the station anew when the loop is silent for WATCHDOG_USEC."""
+
+    def __init__(self, environ: Mapping[str, str] = os.environ) -> None:
+        address = environ.get("NOTIFY_SOCKET", "")
+        self._address = f"\0{address[1:]}" if address.startswith("@") else address
+        microseconds = environ.get("WATCHDOG_USEC", "")
+        self.every_s = int(microseconds) / 1e6 / 3 if microseconds.isdigit() else 0.0
+        """Seconds between two beats: a third of what systemd waits, so that one may be late."""
+
+    def tell(self, state: str) -> None:
+        """Send a state (`READY=1`, `STOPPING=1`, `WATCHDOG=1`); a systemd that does not listen is none."""
+        if not self._address:
+            return
+        try:
+            with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as sending:
+                sending.connect(self._address)
+                sending.send(state.encode())
+        except OSError:
+            return
+
+    def workers(self, inbox: "Queue[Message]") -> list[Worker]:
+        """The worker that asks the loop whether it still turns; none where systemd does not watch."""
+        if not self._address or not self.every_s:
+            return []
+        return [Worker("watchdog", lambda stop: self._beat(stop, inbox.put), inbox)]
+
+    def _beat(self, stop: threading.Event, put: Callable[[Message], None]) -> None:
+        while not stop.wait(self.every_s):
+            put(Beat(lambda: self.tell("WATCHDOG=1")))

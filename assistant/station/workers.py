@@ -1,0 +1,42 @@
+"""Threads that can fail without anybody missing it: a worker that ends by an error posts its name and cause."""
+
+import threading
+from collections.abc import Callable
+from queue import Queue
+
+from assistant.errors import CrumbcallError
+from assistant.station.loop import Died, Message
+
+
+class Worker:
+    """A supervised thread. `run` gets an event that is set when it shall end."""
+
+    def __init__(self, name: str, run: Callable[[threading.Event], None], inbox: "Queue[Message]") -> None:
+        self.name = name
+        self._run = run
+        self._inbox = inbox
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._supervised, name=name, daemon=True)
+
+    def start(self) -> "Worker":
+        """Start; gives itself."""
+        self._thread.start()
+        return self
+
+    def stop(self, timeout_s: float = 2.0) -> None:
+        """Ask it to end and wait for it so long (s)."""
+        self._stop.set()
+        self._thread.join(timeout_s)
+
+    @property
+    def alive(self) -> bool:
+        """Whether it runs."""
+        return self._thread.is_alive()
+
+    def _supervised(self) -> None:
+        try:
+            self._run(self._stop)
+        except CrumbcallError as error:
+            self._inbox.put(Died(self.name, str(error)))
+        except Exception as error:  # whatever it is, the loop must hear of it
+            self._inbox.put(Died(self.name, f"{type(error).__name__}: {error}"))

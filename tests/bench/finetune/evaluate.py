@@ -1,0 +1,238 @@
+"""Two ears in one run: the packaged weights and the taught ones through the product's own decoder.
+
+`python -m tests.bench.finetune.evaluate --data DIR --out FILE.json --ear taught.hama`; the table is printed by `tables`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from assistant.asr.lexicon import Lexicon
+from assistant.asr.network import PhonemeNetwork
+from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.config.resources import grammar_folder
+from assistant.nlu.grammar import Grammar, load_grammar
+from assistant.ports import Sound
+from tests.bench.finetune.sound import conditions
+from tests.bench.finetune.speech import corpus
+
+TAUGHT_WORDS = Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml"
+WORDS = {
+    "digit": "zero | one | two | three | four | five | six | seven | eight | nine",
+    "word": "yes | no | up | down | left | right | on | off | stop | go",
+}
+NUMBERS = """<number> = zero | <below> | <digit> hundred [[and] <below>] | <digit> <up> | <below> thousand [[and] <below> | <digit> hundred [[and] <below>]];
+<below> = <digit> | <up>; <up> = ten | <teen> | <tens> [<digit>];
+<digit> = one | two | three | four | five | six | seven | eight | nine;
+<teen> = eleven | twelve | thirteen | fourteen | fifteen | sixteen | seventeen | eighteen | nineteen;
+<tens> = twenty | thirty | forty | fifty | sixty | seventy | eighty | ninety;
+"""
+ANSWERS = {"yes", "no", "yes chef", "no chef"}
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """One sentence heard by one ear. `part`: command, talk, digit, word, number, other; `level`: quiet, 20.0 ..."""
+
+    ear: str
+    part: str
+    level: str
+    noise: str
+    voice: str
+    said: str
+    heard: str
+    right: bool
+    cost: float
+    margin: float
+
+
+def plain(rules: str) -> Grammar:
+    """A grammar of plain words."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "plain.jsgf"
+        path.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar plain;\n{rules}")
+        return load_grammar(path)
+
+
+class Ear:
+    """One weight file with a decoder for each grammar."""
+
+    def __init__(self, name: str, weights: Path | None) -> None:
+        self.name = name
+        self._network = PhonemeNetwork(weights, ear="packaged")
+        grammar = load_grammar(grammar_folder() / "commands.jsgf")
+        words = Lexicon(
+            grammar_folder() / "pronunciations.toml",
+            self._network.symbols,
+            taught=None if weights is None else TAUGHT_WORDS,
+        )
+        limits = Limits(alternatives=1)
+
+        def decoder(what: Grammar, **options: Any) -> PhonemeRecogniser:
+            return PhonemeRecogniser(self._network, words, what.graph(False), limits=limits, **options)
+
+        self._meaning = grammar.parse
+        self._decoders = {
+            "command": decoder(
+                grammar,
+                asking_graph=grammar.graph(True),
+                meaning=lambda text: repr(grammar.parse(text, asking=True)),
+            ),
+            "number": decoder(plain("public " + NUMBERS)),
+            **{part: decoder(plain(f"public <word> = {words};")) for part, words in WORDS.items()},
+        }
+
+    def hear(self, pcm: corpus.Pcm, part: str, level: str, noise: str, voice: str, said: str) -> Result:
+        """Decode one sound and judge it."""
+        decoder = self._decoders[part if part in self._decoders else "command"]
+        asking = said in ANSWERS
+        found = decoder.decode(self._network.log_probs(Sound(pcm)), asking=asking)
+        if part == "command":
+            right = self._meaning(found.text, asking=True) == self._meaning(said, asking=True) is not None
+        else:
+            right = found.text == said
+        margin = min(found.margin, 99.0)
+        return Result(
+            self.name,
+            part,
+            level,
+            noise,
+            voice,
+            said,
+            found.text,
+            right,
+            round(found.cost, 3),
+            round(margin, 2),
+        )
+
+
+def real_parts(folder: Path) -> Iterator[tuple[corpus.Pcm, str, str, str]]:
+    """Real clips of the test folder by speakers who teach nothing: (samples, part, voice, text)."""
+    import csv
+
+    with (folder / "speech" / "manifest.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    for row in rows:
+        path = folder / "speech" / row["file"]
+        taught = "gsc" in row["speaker"] and corpus.speaker_split(row["speaker"]) != "test"
+        if taught or not path.exists() or row["kind"] in ("noise", "rir"):
+            continue
+        pcm, kind, text = corpus._read(path), row["kind"], row["transcript"].lower()
+        if kind == "digit":
+            part = "digit" if "gsc" in row["speaker"] else "band"
+        elif kind in ("spliced_number", "number_word") and set(text.split()) <= set(
+            NUMBERS.replace("|", " ").split()
+        ):
+            part = "number"
+        elif kind == "command" and text in WORDS["word"].split(" | "):
+            part = "word"
+        elif kind.startswith(("noncommand", "spelling", "two_talkers")):
+            part = "other"
+        else:
+            continue
+        yield pcm, part, row["speaker"], text
+
+
+_EARS: list[Ear] = []
+
+
+_PLACES: list[conditions.Places] = []
+
+
+def _open(ears: list[tuple[str, Path | None]], data: Path) -> None:
+    os.environ.update(OMP_NUM_THREADS="1", OPENBLAS_NUM_THREADS="1")
+    _EARS[:] = [Ear(*ear) for ear in ears]
+    _PLACES[:] = [conditions.Places(data)]
+
+
+def _judge(job: Job) -> list[dict[str, Any]]:
+    pcm = job.pcm if job.condition is None else _PLACES[0].heard(job.pcm, job.condition, job.seed)
+    noise = job.condition.noise if job.condition else ""
+    return [asdict(ear.hear(pcm, job.part, job.level, noise, job.voice, job.said)) for ear in _EARS]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Job:
+    """A clip, and the condition it is put into (None: as it is)."""
+
+    pcm: corpus.Pcm
+    part: str
+    level: str
+    condition: conditions.Condition | None
+    voice: str
+    said: str
+    seed: int
+
+
+def jobs(data: Path, seed: int, workers: int, size: float) -> Iterator[Job]:
+    """Everything to be heard."""
+    graph = load_grammar(grammar_folder() / "commands.jsgf").graph(False)
+    test = conditions.spoken(data, graph, seed, workers, int(240 * size), int(100 * size))
+    for number, clip in enumerate(test.clips):
+        part = "talk" if clip.kind == "talk" else "command"
+        for condition in conditions.conditions(number):
+            level = (
+                "quiet"
+                if condition.snr is None
+                else f"{condition.snr:.0f}{' room' if condition.room else ''}"
+            )
+            yield Job(test.sound(clip), part, level, condition, clip.voice, clip.text, seed + number)
+    for number, (pcm, part, voice, text) in enumerate(real_parts(data)):
+        shown = "digit" if part == "band" else part
+        yield Job(pcm, shown, "band" if part == "band" else "as it is", None, voice, text, 0)
+        if part in ("digit", "word", "other"):
+            for snr in (None, 10.0, 5.0):
+                condition = conditions.Condition(snr, ("kneader", *conditions.TEST_NOISES)[number % 5])
+                yield Job(
+                    pcm,
+                    shown,
+                    "quiet" if snr is None else f"{snr:.0f}",
+                    condition,
+                    voice,
+                    text,
+                    seed + number,
+                )
+    places, rng = conditions.Places(data), np.random.default_rng(seed)
+    for number in range(int(60 * size)):
+        name = ("kneader", *conditions.TEST_NOISES)[number % 5]
+        pcm = (places.noise(name, 48_000, rng).clip(-1, 1) * 20_000).astype(np.int16)
+        yield Job(pcm, "talk", "noise alone", None, "", "", 0)
+
+
+def main() -> None:
+    """Run it."""
+    parse = argparse.ArgumentParser(description=__doc__)
+    parse.add_argument("--data", type=Path, required=True)
+    parse.add_argument("--out", type=Path, required=True)
+    parse.add_argument(
+        "--ear", type=Path, action="append", default=[], help="weight file; may be given again"
+    )
+    parse.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    parse.add_argument("--seed", type=int, default=2024)
+    parse.add_argument("--size", type=float, default=1.0)
+    parse.add_argument("--no-packaged", action="store_true")
+    options = parse.parse_args()
+    ears: list[tuple[str, Path | None]] = [] if options.no_packaged else [("packaged", None)]
+    ears += [(path.stem, path) for path in options.ear]
+    work = list(jobs(options.data, options.seed, options.jobs, options.size))
+    with ProcessPoolExecutor(options.jobs, initializer=_open, initargs=(ears, options.data)) as pool:
+        results = [r for part in pool.map(_judge, work, chunksize=4) for r in part]
+    options.out.parent.mkdir(parents=True, exist_ok=True)
+    options.out.write_text(json.dumps(results))
+    from tests.bench.finetune.tables import show
+
+    show([Result(**r) for r in results])
+
+
+if __name__ == "__main__":
+    main()

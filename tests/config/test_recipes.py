@@ -1,0 +1,128 @@
+"""Recipes: those that ship, the kitchen's own, and what is wrong with one."""
+
+from pathlib import Path
+
+import pytest
+
+from assistant.config.pantry import Pantry
+from assistant.config.recipes import SHIPPED, Recipes, read_recipe
+from assistant.errors import RecipeError
+
+PANTRY = Pantry.load()
+GOOD = 'name = "test"\nallergens = ["wheat"]\ntarget_pct = 31\n[flour]\nsemolina = 100\n'
+
+
+def test_those_that_ship_can_all_be_used() -> None:
+    plans = Recipes.load(PANTRY).plans
+    assert sorted(plans) == ["egg", "plain", "spinach", "squid ink", "wholegrain"]
+    assert {plan.recipe: plan.allergens for plan in plans.values()} == {
+        "egg": ("wheat", "egg"),
+        "plain": ("wheat",),
+        "spinach": ("wheat",),
+        "squid ink": ("wheat", "molluscs"),
+        "wholegrain": ("wheat",),
+    }
+
+
+def test_a_plan_gives_additions_for_the_flour() -> None:
+    """Source of the egg's water: USDA SR28 NDB 01123."""
+    (egg,) = Recipes.load(PANTRY).find("egg").additions(1500)
+    assert (egg.name, egg.grams) == ("whole egg", 300)
+    assert egg.water_g == pytest.approx(228.45)
+
+
+def test_the_kitchens_own_take_the_place_of_those_that_ship(tmp_path: Path) -> None:
+    (tmp_path / "plain.toml").write_text(
+        GOOD.replace("test", "plain").replace("31", "30.5"), encoding="utf-8"
+    )
+    (tmp_path / "sunday.toml").write_text(GOOD.replace("test", "Sunday_Best"), encoding="utf-8")
+    recipes = Recipes.load(PANTRY, tmp_path)
+    assert recipes.find("plain").target_pct == 30.5
+    assert recipes.find("sunday best").recipe == "sunday best"
+
+
+def test_two_of_one_name_are_refused(tmp_path: Path) -> None:
+    (tmp_path / "mine.toml").write_text(GOOD.replace("test", "egg"), encoding="utf-8")
+    with pytest.raises(RecipeError) as caught:
+        Recipes.load(PANTRY, tmp_path)
+    assert str(caught.value) == (
+        f"{tmp_path / 'mine.toml'}: name = 'egg' is taken by {SHIPPED / 'egg.toml'}; give it another name, or the file "
+        "the other's name to take its place."
+    )
+
+
+def test_an_unknown_recipe_is_told_with_what_is_near() -> None:
+    recipes = Recipes.load(PANTRY)
+    with pytest.raises(RecipeError, match=r"^there is no recipe 'spinich'; is spinach meant\?$"):
+        recipes.find("spinich")
+    with pytest.raises(RecipeError, match=r"^there is no recipe 'xyz'; there are egg, plain, "):
+        recipes.find("xyz")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            GOOD.replace("31", "310"),
+            "target_pct = 310, allowed is a number from 15 to 60 % of the flour; change it.",
+        ),
+        (
+            GOOD.replace("31", '"wet"'),
+            "target_pct = 'wet', allowed is a number from 15 to 60 % of the flour; change it.",
+        ),
+        (
+            GOOD.replace("31", "nan"),
+            "target_pct = nan, allowed is a number from 15 to 60 % of the flour; change it.",
+        ),
+        (
+            GOOD.replace("31", "34"),
+            "low_pct = 30, target_pct = 34, high_pct = 33: low must not be above target, nor target above high; "
+            "change one of them.",
+        ),
+        (GOOD.replace("100", "90"), "the shares of [flour] make 90, allowed is 100; change one of them."),
+        (
+            GOOD.replace("= 100", "= -3"),
+            "flour.semolina = -3, allowed is a number from 0 to 100 % of the flour; change it.",
+        ),
+        (GOOD.replace('["wheat"]', '["whaet"]'), "allergens has 'whaet'; is wheat meant?"),
+        (GOOD.replace('["wheat"]', '"wheat"'), "allergens = 'wheat', allowed is a list of texts; change it."),
+        (GOOD.replace("target_pct", "target"), "there is no key 'target'; is target_pct meant?"),
+        (GOOD.replace('allergens = ["wheat"]\n', ""), 'allergens is missing; write allergens = ["wheat"].'),
+        (
+            'name = "x"\nallergens = []\n',
+            "flour is missing; write a section [flour] with a line such as semolina = 100.",
+        ),
+        (
+            GOOD + '[wet]\n"dragon milk" = 5\n',
+            "[wet] 'dragon milk' is no ingredient that is known; near it are milk; give its water content, or add it to "
+            "ingredients.csv.",
+        ),
+        (
+            GOOD + '[wet]\n"whole egg" = 60\n',
+            "[wet] brings 45.7 g of water per 100 g of flour, and target_pct = 31 leaves none to pour; use less of it, "
+            "or aim higher.",
+        ),
+        (
+            GOOD + '[wet]\n"whole egg" = 600\n',
+            "wet.whole egg = 600, allowed is a number from 0 to 200 g per 100 g of flour; change it.",
+        ),
+        # A key that stands below a section belongs to it.
+        (GOOD + "rest_s = 1\n", "the shares of [flour] make 101, allowed is 100; change one of them."),
+        ("name = ", "is not TOML: Invalid value (at end of document); mend it, or move it away."),
+    ],
+)
+def test_a_wrong_recipe_is_told_in_one_line(tmp_path: Path, text: str, said: str) -> None:
+    file = tmp_path / "wrong.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(RecipeError) as caught:
+        Recipes.load(PANTRY, tmp_path)
+    assert str(caught.value) in (f"{file}: {said}", f"{file} {said}")
+
+
+def test_a_recipe_that_is_no_text(tmp_path: Path) -> None:
+    file = tmp_path / "wrong.toml"
+    file.write_bytes(b"\xff")
+    with pytest.raises(RecipeError, match=r"is not UTF-8 text \(byte 0\); save it as UTF-8\.$"):
+        read_recipe(file)
+    with pytest.raises(RecipeError, match=r"can't be read \(No such file or directory\); make it readable"):
+        read_recipe(tmp_path / "none.toml")

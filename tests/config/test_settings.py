@@ -1,0 +1,329 @@
+import math
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+import msgspec
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.batch.record.rules import BatchRules
+from assistant.config.home import Home
+from assistant.config.resources import grammar_folder
+from assistant.config.settings import Settings, settings_table
+from assistant.errors import SettingsError
+
+
+@pytest.fixture
+def file(tmp_path: Path) -> Path:
+    return tmp_path / "settings.toml"
+
+
+def load(file: Path, text: str) -> Settings:
+    file.write_text(text, encoding="utf-8")
+    return Settings.load(file)
+
+
+def refusal(file: Path, text: str) -> str:
+    with pytest.raises(SettingsError) as caught:
+        load(file, text)
+    said = str(caught.value)
+    assert "\n" not in said
+    assert said.startswith(str(file))
+    return said.removeprefix(f"{file}")
+
+
+def all_settings() -> list[tuple[str, msgspec.structs.FieldInfo]]:
+    return [
+        (section.name, field)
+        for section in msgspec.structs.fields(Settings)
+        for field in msgspec.structs.fields(section.type)
+    ]
+
+
+def test_without_a_file_everything_has_its_default(file: Path) -> None:
+    assert Settings.load(file) == Settings()
+    assert load(file, "") == Settings()
+
+
+def test_the_house_rules_are_the_batchs_own(file: Path) -> None:
+    assert Settings().rules == BatchRules()
+    assert [field.name for field in msgspec.structs.fields(Settings().batch)] == [
+        field.name for field in fields(BatchRules)
+    ]
+    assert load(file, "[batch]\ntarget_pct = 32\nrest_s = 60.5").rules == BatchRules(
+        target_pct=32.0, rest_s=60.5
+    )
+
+
+def test_a_file_as_some_editors_save_it_is_read(file: Path) -> None:
+    file.write_bytes(b"\xef\xbb\xbf[voice]\r\nrate = 120\r\n")
+    assert Settings.load(file).voice.rate == 120
+
+
+def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
+    assert load(file, '[recogniser]\nmodel = "models/small"').recogniser.model == str(
+        file.parent / "models/small"
+    )
+    assert load(file, '[recogniser]\nmodel = "/srv/model"').recogniser.model == "/srv/model"
+    assert load(file, "").recogniser.model == ""
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            '[batch]\ntarget_pct = "31"',
+            ': [batch] target_pct = "31", allowed is a number from 15 to 60 %; change it, or remove the line to get 31.',
+        ),
+        (
+            "[batch]\nhopper_g = 99",
+            ": [batch] hopper_g = 99, allowed is a number from 100 to 50000 g; "
+            "change it, or remove the line to get 3000.",
+        ),
+        (
+            "[voice]\nvolume = nan",
+            ": [voice] volume = nan, allowed is a number from 0 to 1; change it, or remove the line to get 1.",
+        ),
+        (
+            "[voice]\nrate = 120.5",
+            ": [voice] rate = 120.5, allowed is a whole number from 80 to 300 words a minute; "
+            "change it, or remove the line to get 160.",
+        ),
+        (
+            "[voice]\non = 1",
+            ": [voice] on = 1, allowed is true or false; change it, or remove the line to get true.",
+        ),
+        (
+            '[voice]\nname = ""',
+            ': [voice] name = "", allowed is text in quotes, not empty; change it, or remove the line to get "en".',
+        ),
+        (
+            '[recogniser]\nengine = "ear"',
+            ': [recogniser] engine = "ear", allowed is "phoneme" or "vosk"; '
+            'change it, or remove the line to get "phoneme".',
+        ),
+        (
+            '[station]\nid = "../x"',
+            ': [station] id = "../x", allowed is 1 to 40 letters, digits, spaces, - or _; '
+            'change it, or remove the line to get "kitchen".',
+        ),
+        (
+            "[batch]\ntarget_pct = [1, 2]",
+            ": [batch] target_pct = [1, 2], allowed is a number from 15 to 60 %; "
+            "change it, or remove the line to get 31.",
+        ),
+        (
+            "[batch.target_pct]\n",
+            ": [batch] target_pct = a section, allowed is a number from 15 to 60 %; "
+            "change it, or remove the line to get 31.",
+        ),
+        (
+            "[batch]\ntarget = 31",
+            ': [batch] has no setting "target"; did you mean target_pct? Write that, or remove it.',
+        ),
+        ("[speaker]\nqqqq = 31", ': [speaker] has no setting "qqqq"; remove it; there are device.'),
+        (
+            "[microfone]\n",
+            ': there is no section "microfone"; did you mean microphone? Write that, or remove it.',
+        ),
+        (
+            "[qqqq]\n",
+            ': there is no section "qqqq"; remove it; '
+            "there are batch, cooking, timers, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
+        ),
+        ("rest_s = 60", ": rest_s stands in no section; write [batch] on a line of its own above it."),
+        (
+            "batch = 3",
+            ": batch = 3 is no section; write [batch] on a line of its own, settings below.",
+        ),
+        (
+            "[batch]\nlow_pct = 32",
+            ": [batch] low_pct = 32, target_pct = 31, high_pct = 33: low must not be above target, "
+            "nor target above high; change one of them.",
+        ),
+        (
+            "[batch]\ntarget_pct 31",
+            " is not TOML: Expected '=' after a key in a key/value pair (at line 2, column 12); "
+            "mend it, or move the file away to get the defaults.",
+        ),
+        (
+            "[batch]\nrest_s = 60\nrest_s = 90\n",
+            " is not TOML: Cannot overwrite a value (at line 3, column 12); "
+            "mend it, or move the file away to get the defaults.",
+        ),
+    ],
+)
+def test_a_setting_that_cannot_be_used_is_refused_in_one_line(file: Path, text: str, said: str) -> None:
+    assert refusal(file, text) == said
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "x = " + "[" * 5000,
+        "[batch]\nrest_s = " + "9" * 5000,
+        "[batch]\nrest_s = " + "9" * 400,
+        "[batch]\nrest_s = 1e999",
+        "[batch]\nrest_s = 1979-05-27",
+        '[voice]\nname = """a\nb"""\nrate = """\n\n"""',
+        '[voice]\n"a\\nb" = 3',
+        '"a\\nb" = 3',
+        "[[batch]]\nrest_s = 60",
+    ],
+)
+def test_odd_files_are_refused_in_one_line(file: Path, text: str) -> None:
+    assert len(refusal(file, text)) < 400
+
+
+def test_a_file_that_is_no_text_is_refused(file: Path) -> None:
+    file.write_bytes(b"[batch]\n\xff\xfe")
+    with pytest.raises(SettingsError, match=r"is not UTF-8 text \(byte 8\); save it as UTF-8\.$"):
+        Settings.load(file)
+
+
+def test_a_folder_in_place_of_the_file_is_refused(file: Path) -> None:
+    file.mkdir()
+    with pytest.raises(SettingsError, match=r"can't be read \(Is a directory\); make it a readable file"):
+        Settings.load(file)
+
+
+@pytest.mark.parametrize(("section", "field"), all_settings(), ids=lambda one: getattr(one, "name", one))
+def test_every_setting_takes_its_default_and_its_bounds(
+    file: Path, section: str, field: msgspec.structs.FieldInfo
+) -> None:
+    meta = field.type.__metadata__[0]
+    assert meta.description, "every setting says what it is"
+    assert msgspec.convert(field.default, field.type) == field.default
+    if meta.ge is not None:
+        assert meta.ge <= field.default <= meta.le
+        for wrong in (meta.ge - 1, meta.le + 1):
+            assert f"[{section}] {field.name} = {wrong:g}, allowed is" in refusal(
+                file, f"[{section}]\n{field.name} = {wrong}"
+            )
+
+
+def test_the_table_tells_of_every_setting() -> None:
+    rows = settings_table().splitlines()[2:]
+    assert len(rows) == len(all_settings())
+    for (section, field), row in zip(all_settings(), rows, strict=True):
+        assert row.startswith(f"| `[{section}] {field.name}` | ")
+        assert row.count("|") == 5
+    assert (
+        "| `[batch] target_pct` | 31 | a number from 15 to 60 % | hydration aimed at: water per 100 of flour |"
+        in rows
+    )
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from([*sorted({field.name for _, field in all_settings()}), "x", ""]),
+        st.one_of(
+            st.none(),
+            st.booleans(),
+            st.integers(),
+            st.floats(),
+            st.text(max_size=8),
+            st.lists(st.integers(), max_size=2),
+        ),
+        max_size=3,
+    ),
+    st.sampled_from([section.name for section in msgspec.structs.fields(Settings)] + ["x"]),
+)
+def test_whatever_is_written_gives_usable_settings_or_one_line(values: dict[str, Any], section: str) -> None:
+    try:
+        settings = Settings._checked(Path("settings.toml"), {section: values})
+    except SettingsError as error:
+        said = str(error)
+        settings = None
+    if settings is None:
+        assert said.startswith("settings.toml: ")
+        assert len(said.splitlines()) == 1
+        return
+    for name, field in all_settings():
+        value = getattr(getattr(settings, name), field.name)
+        assert type(value) is type(field.default)
+        assert not isinstance(value, float) or math.isfinite(value)
+    assert settings.batch.low_pct <= settings.batch.target_pct <= settings.batch.high_pct
+
+
+# --- where the files lie
+
+
+def test_a_named_home_holds_everything(tmp_path: Path) -> None:
+    home = Home.find(tmp_path, {"CRUMBCALL_HOME": "/elsewhere"})
+    assert home.settings_file == tmp_path / "settings.toml"
+    assert home.journal_file == tmp_path / "journal.sqlite"
+    assert home.models_folder == tmp_path / "models"
+    assert home.sheets_folder == tmp_path / "sheets"
+    assert home.grammar_folder() == tmp_path / "grammar" / "en"
+
+
+def test_a_home_may_be_named_by_the_environment() -> None:
+    assert Home.find(None, {"CRUMBCALL_HOME": "/srv/station"}).data == Path("/srv/station")
+
+
+def test_a_relative_home_stays_where_it_was_meant(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert Home.find(Path("here")).data == tmp_path / "here"
+
+
+@pytest.mark.parametrize(
+    ("environ", "config", "data"),
+    [
+        # XDG Base Directory Specification 0.8: defaults, absolute paths, relative paths ignored, empty as unset.
+        ({}, "/cook/.config/crumbcall", "/cook/.local/share/crumbcall"),
+        (
+            {"XDG_CONFIG_HOME": "/c", "XDG_DATA_HOME": "/d"},
+            "/c/crumbcall",
+            "/d/crumbcall",
+        ),
+        (
+            {"XDG_CONFIG_HOME": "c", "XDG_DATA_HOME": "", "CRUMBCALL_HOME": ""},
+            "/cook/.config/crumbcall",
+            "/cook/.local/share/crumbcall",
+        ),
+    ],
+)
+def test_without_a_name_the_folders_are_the_standards(
+    environ: dict[str, str], config: str, data: str
+) -> None:
+    assert Home.find(None, {"HOME": "/cook", **environ}) == Home(Path(config), Path(data))
+
+
+def test_no_home_at_all_is_one_clear_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unknown() -> Path:
+        raise RuntimeError("Could not determine home directory.")
+
+    monkeypatch.setattr(Path, "home", unknown)
+    with pytest.raises(
+        SettingsError, match=r"^no folder to keep things in is known .*; name one with --home\.$"
+    ):
+        Home.find(None, {})
+
+
+def test_the_kitchens_copy_of_a_language_file_counts(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    shipped = grammar_folder() / "commands.jsgf"
+    assert home.language_file("commands.jsgf") == shipped
+    assert home.language_files("commands.jsgf") == (shipped,)
+    own = home.grammar_folder() / "commands.jsgf"
+    own.parent.mkdir(parents=True)
+    own.touch()
+    assert home.language_file("commands.jsgf") == own
+    assert home.language_files("commands.jsgf") == (shipped, own)
+
+
+def test_making_the_home_can_be_repeated(tmp_path: Path) -> None:
+    home = Home.find(tmp_path / "a" / "b")
+    home.make()
+    home.make()
+    assert home.data.is_dir()
+
+
+def test_a_file_in_place_of_the_home_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "taken").touch()
+    for folder in ("taken", "taken/below"):
+        with pytest.raises(SettingsError, match=r"can't be made \(.+\); name another one with --home\.$"):
+            Home.find(tmp_path / folder).make()

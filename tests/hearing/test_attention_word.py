@@ -1,0 +1,82 @@
+"""With an attention word on, nothing is heard without it, and what is heard means what it meant."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.app.application import open_house
+from assistant.config.home import Home
+from assistant.hearing.attention_word import Attentive, asked_for, prefixed, without
+from assistant.ports import Alternative, Asking, Recognition, Sound, WordGraph
+from assistant.testing.audio import heard, sentence_graph
+from tests.asr.speech import espeak
+
+SENTENCES = ["undo", "water one fifty", "water one"]
+WORD = "crumbcall"
+
+
+def sentences(graph: WordGraph, state: int = 0) -> set[str]:
+    found = {""} if state in graph.final else set()
+    for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
+        if source == state:
+            found |= {f"{word} {rest}".strip() for rest in sentences(graph, target)}
+    return found
+
+
+def test_every_sentence_stands_after_the_word() -> None:
+    assert sentences(prefixed(sentence_graph(SENTENCES), WORD)) == {f"{WORD} {text}" for text in SENTENCES}
+
+
+def test_an_answer_needs_no_word() -> None:
+    graphs = asked_for(lambda asking: sentence_graph(["yes", "undo"] if asking else ["undo"]), WORD)
+    assert sentences(graphs(True)) == {"yes", "undo"}
+    assert sentences(graphs(False)) == {f"{WORD} undo"}
+
+
+class Fixed:
+    name = "fixed"
+
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
+        return (
+            Recognition(f"{WORD} undo", True, 0.5, 2.0, (Alternative(f"{WORD} water one", 0.6, 2.0),))
+            if len(sound.pcm) and not asking
+            else heard("yes")
+        )
+
+
+def test_the_word_is_not_handed_on() -> None:
+    ears = Attentive(Fixed(), WORD)
+    sound = Sound(np.ones(16, np.int16))
+    found = ears.recognise(sound)
+    assert (found.text, found.alternatives[0].text, found.margin) == ("undo", "water one", 2.0)
+    assert ears.recognise(sound, asking=True).text == "yes"
+    assert ears.name == "fixed"
+
+
+class Near(Fixed):
+    """Hears a sentence that fits badly."""
+
+    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
+        return replace(super().recognise(sound, asking=asking), accepted=False, near=True)
+
+
+def test_what_fits_badly_is_not_asked_about_where_a_word_is_waited_for() -> None:
+    sound = Sound(np.ones(16, np.int16))
+    assert Near().recognise(sound).near
+    assert not Attentive(Near(), WORD).recognise(sound).near
+
+
+@pytest.mark.parametrize(("text", "left"), [(f"{WORD} undo", "undo"), ("undo", "undo"), ("", ""), (WORD, "")])
+def test_only_a_leading_word_goes(text: str, left: str) -> None:
+    assert without(text, WORD) == left
+
+
+def test_a_station_with_the_word_hears_it_and_nothing_without(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text(f'[recogniser]\nattention_word = "{WORD}"\n', encoding="utf-8")
+    ears = open_house(Home.find(tmp_path)).recogniser()
+    with_word, bare = espeak(f"{WORD} how much left"), espeak("how much left")
+    assert [(ears.recognise(with_word).text, ears.recognise(with_word).accepted)] == [("how much left", True)]
+    assert not ears.recognise(bare).accepted
+    assert ears.recognise(bare, asking=True).text == "how much left"

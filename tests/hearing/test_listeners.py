@@ -1,0 +1,152 @@
+"""What stands in the way of hearing reaches the cook, the lamp, and only once."""
+
+import threading
+from concurrent.futures import Future
+from queue import Queue
+
+import numpy as np
+import pytest
+
+from assistant.devices.lamp import DARK, STEADY
+from assistant.hearing.early_decision import Patience, PatientEar, SentenceEnds
+from assistant.hearing.endpointing import Endpointing, SpeechEndpointer
+from assistant.hearing.gate import Gate
+from assistant.hearing.health import Care, Health, Hearing
+from assistant.hearing.listeners import LiveEars, Recording, in_blocks
+from assistant.ports import SPEECH_RATE, Alternative, Pcm, Recognition, Utterance
+from assistant.station.loop import Heard, Loop, Message, Noticed, Turn
+from assistant.testing.audio import heard
+from assistant.testing.sound import FakeMicrophone
+from tests.devices.test_fittings import Kit
+from tests.station.stand import Stand, grammar
+from tests.station.test_live_hearing import LevelEndpointer
+
+BLOCK = 512
+
+
+class ScriptedHealth(Health):
+    """Finds what its script says, a line a block; notes the utterances that it was told of."""
+
+    def __init__(self, script: list[Hearing | None]) -> None:
+        super().__init__()
+        self._script = iter(script)
+        self.told: list[bool] = []
+
+    def feed(self, _block: Pcm) -> Hearing | None:
+        return next(self._script, None)
+
+    def utterance(self, _sound: Pcm, *, understood: bool) -> Hearing | None:
+        self.told.append(understood)
+        return None
+
+
+def keys(
+    script: list[Hearing | None], sound: Pcm, *, busy: bool = False
+) -> tuple[list[Message], ScriptedHealth]:
+    """What ears with this health post while they hear a sound, block by block."""
+    inbox, health, stand = Queue[Message](), ScriptedHealth(script), Stand()
+
+    def recognise(_utterance: Utterance) -> "Future[Recognition]":
+        done: Future[Recognition] = Future()
+        done.set_result(heard("undo"))
+        return done
+
+    parse = grammar().parse
+    ends = SentenceEnds(grammar().graph(False), parse)
+    ear = PatientEar(LevelEndpointer(), recognise, parse, ends, Patience(), min_margin=3.0)
+    microphone = FakeMicrophone(sound)
+    ears = LiveEars(
+        lambda: microphone,
+        ear,
+        Gate(),
+        inbox,
+        now=stand.clock.monotonic,
+        busy=lambda: busy,
+        care=Care(health),
+    )
+    ears._take(microphone, threading.Event())
+    return [inbox.get_nowait() for _ in range(inbox.qsize())], health
+
+
+NOISE = np.full(SPEECH_RATE, 9, np.int16)
+
+
+@pytest.mark.parametrize(
+    ("script", "said"),
+    [
+        ([Hearing.TOO_LOUD, None, Hearing.WELL], ["too_loud", "hearing_again"]),
+        ([Hearing.CLIPPED, Hearing.WELL], ["clipped"]),
+        ([Hearing.CLIPPED, Hearing.TOO_LOUD, Hearing.WELL], ["clipped", "too_loud", "hearing_again"]),
+        ([None, None], []),
+    ],
+)
+def test_a_change_is_posted(script: list[Hearing | None], said: list[str]) -> None:
+    posted, _ = keys(script, NOISE)
+    assert [message.key for message in posted if isinstance(message, Noticed)] == said
+
+
+def test_our_own_voice_says_nothing_of_the_room() -> None:
+    posted, _ = keys([Hearing.TOO_LOUD], NOISE, busy=True)
+    assert posted == []
+
+
+def test_health_learns_what_was_understood() -> None:
+    loud, quiet = np.full(SPEECH_RATE // 2, 8000, np.int16), np.zeros(SPEECH_RATE // 2, np.int16)
+    posted, health = keys([], np.concatenate([loud, quiet, quiet]))
+    assert [type(message) for message in posted] == [Heard]
+    assert health.told == [True]
+
+
+def test_the_cook_is_told_and_the_lamp_is_dark_until_it_is_over() -> None:
+    kit = Kit()
+    station = kit.stand.station
+    told: list[Turn] = []
+    inbox: Queue[Message] = Queue()
+    loop = Loop(station, inbox, lambda turn, _: told.append(turn), min_margin=3.0)
+    shown = []
+    for key in ("too_loud", "clipped", "hearing_again"):
+        inbox.put(Noticed(key))
+        loop.turn(wait=False)
+        shown.append(kit.follow(told[-1], Noticed(key)))
+    assert [turn.replies[0].key for turn in told] == ["too_loud", "clipped", "hearing_again"]
+    assert shown == [DARK, DARK, STEADY]
+
+
+def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
+    stand = Stand()
+    stand.station.hear("new batch fifteen hundred")
+    alike = Recognition("water one sixty three", True, 0.5, 0.2, (Alternative("water one sixty", 0.5, 0.2),))
+    weighed = stand.station.weigh(alike, 3.0)
+    assert (weighed.text, weighed.margin) == ("water one sixty", 0.0)
+    clear = Recognition("water one sixty three", True, 0.5, 9.0, (Alternative("water one sixty", 0.5, 9.0),))
+    assert stand.station.weigh(clear, 3.0).text == "water one sixty three"
+
+
+def test_a_recording_in_a_loud_room_is_told_once() -> None:
+    """Two sentences that hardly stand out and are not understood: said once, by the recording's own time."""
+    stand, told = Stand(), list[str]()
+    rng = np.random.default_rng(4)
+
+    def sound(seconds: float, rms: float) -> Pcm:
+        pcm: Pcm = rng.normal(0, rms, round(seconds * SPEECH_RATE)).astype(np.int16)
+        return pcm
+
+    def recognise(_utterance: Utterance) -> "Future[Recognition]":
+        done: Future[Recognition] = Future()
+        done.set_result(Recognition("", False, 9.0, 0.0))
+        return done
+
+    parse = grammar().parse
+    ends = SentenceEnds(grammar().graph(False), parse)
+    probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
+    endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
+    ear = PatientEar(endpointer, recognise, parse, ends, Patience(), min_margin=3.0)
+    ears = Recording(
+        stand.station,
+        stand.clock,
+        ear,
+        lambda turn, _: told.extend(reply.key for reply in turn.replies),
+        min_margin=3.0,
+    )
+    in_blocks([sound(10.0, 2000)], ears)
+    assert told == ["too_loud"]

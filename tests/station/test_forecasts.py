@@ -1,0 +1,274 @@
+"""Lots from the journal and the shelf: records, forecasts for the engine, `crumbcall lots`, the figure."""
+
+import json
+import xml.etree.ElementTree as ET
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from assistant.app.application import open_house
+from assistant.batch.decide.decide import Said, decide
+from assistant.batch.record import commands as cmd
+from assistant.batch.record import events as ev
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.rules import BatchRules
+from assistant.cli import crumbcall
+from assistant.clock import ScriptedClock
+from assistant.config.flour_lots import StockedLot, read_stock
+from assistant.config.home import Home
+from assistant.dough.evidence import Bounds
+from assistant.dough.lots import FlourMemory
+from assistant.errors import DoughError, JournalError, SettingsError
+from assistant.journal.store import SqliteJournal
+from assistant.journal.summaries import LotBatch
+from assistant.sheets import build_sheet, sheet_text
+from assistant.sheets.lot_chart import lot_figure
+from assistant.station.forecasts import FlourBook, record_name, records
+
+WALL = 1_772_000_000.0
+
+
+def kitchen(home: Path, *batches: tuple[str, float]) -> None:
+    """Journal of batches of 1,500 g: lot and the hydration at which the crumb is ready."""
+    clock = ScriptedClock(wall=WALL)
+    with closing(SqliteJournal.open(home / "journal.sqlite", clock)) as journal:
+        state, _ = journal.load()
+        for lot, end in batches:
+            for command in (
+                cmd.SetLot(lot),
+                cmd.NewBatch(cmd.Amount(1500, exact=True)),
+                cmd.AddWater(cmd.Amount(round(15 * (end - 0.8)), exact=True)),
+                cmd.JudgeCrumb("dry"),
+                cmd.AddWater(cmd.Amount(12, exact=True)),
+                cmd.JudgeCrumb("ready"),
+                cmd.Extruding(),
+                cmd.CloseBatch(),
+            ):
+                clock.move(600)
+                decision = decide(state, Said(command), clock.monotonic(), BatchRules())
+                journal.append(decision.events)
+                for event in decision.events:
+                    state = evolve(state, event)
+            assert state.batch is None
+
+
+def lots(home: Path, *arguments: str) -> str:
+    result = CliRunner().invoke(
+        crumbcall, ["--home", str(home), "lots", *arguments], standalone_mode=False, catch_exceptions=False
+    )
+    return result.output.strip()
+
+
+def test_records_keep_recipes_apart_and_know_the_shelf() -> None:
+    day = 86_400.0
+    batches = [
+        LotBatch(1, "12", None, 3 * day, 31.0, (("dry", 30.4), ("ready", 31.0))),
+        LotBatch(2, "12", "egg", 4 * day, 29.0, (("ready", 29.0),)),
+        LotBatch(3, "12", "plain", 5 * day, 31.2, (("ready", 31.2),)),
+    ]
+    plain, egg = records(batches, {"12": StockedLot("semolina", moisture_pct=13.5)})
+    assert (plain.lot, plain.flour, plain.moisture_pct) == ("12", "semolina", 13.5)
+    assert [(one.batch, one.day) for one in plain.seen] == [(1, 3.0), (3, 5.0)]
+    assert plain.seen[0].bounds == Bounds(30.4, 31.0)
+    assert (egg.lot, egg.flour, len(egg.seen)) == ("12 egg", "semolina egg", 1)
+    assert record_name("12", "plain") == record_name("12", None) == "12"
+
+
+def test_the_book_is_read_anew_when_told_to() -> None:
+    class Batches:
+        asked = 0
+
+        def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
+            assert lots > 0 < batches
+            assert also == "12"
+            self.asked += 1
+            return [LotBatch(1, "12", None, WALL, 31.8, (("dry", 31.2), ("ready", 31.8)))] * self.asked
+
+    source = Batches()
+    book = FlourBook(source, {}, lambda: WALL + 60, 31.0)
+    assert batches(book) == batches(book, "plain") == 1
+    book.follow([ev.LotNamed(1.0, "12")])
+    assert batches(book) == source.asked == 1
+    for event in (ev.BatchClosed(2.0), ev.Withdrawn(3.0, "BatchClosed", None)):
+        book.follow([event])
+        before = source.asked
+        assert batches(book) == before + 1
+
+
+def batches(book: FlourBook, recipe: str | None = None) -> int:
+    found = book("12", recipe)
+    assert found is not None
+    return found.batches
+
+
+def test_a_journal_that_can_not_be_read_leaves_the_house_rules() -> None:
+    class Broken:
+        def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
+            raise JournalError(f"the disk fails at {lots}, {batches}, {also}")
+
+    assert FlourBook(Broken(), {}, lambda: WALL, 31.0)("12", None) is None
+
+
+def test_the_table_and_one_lot(tmp_path: Path) -> None:
+    kitchen(tmp_path, *[("12", 31.8 + 0.1 * (k % 3)) for k in range(9)], ("7", 30.6))
+    (tmp_path / "lots.toml").write_text(
+        '[12]\nflour = "semolina"\nsupplier = "M-04"\nbest_before = 2026-01-31\n', encoding="utf-8"
+    )
+    head, first, second, tail = lots(tmp_path).splitlines()
+    assert head.split() == ["lot", "flour", "batches", "likely", "90", "%", "first", "pour"]
+    assert first.split()[:3] == ["7", "flour", "1"]
+    assert second.split()[:3] == ["12", "semolina", "9"]
+    assert second.endswith("best before 2026-01-31 is past")
+    assert tail.endswith("the cook decides.")
+    text = lots(tmp_path, "12")
+    assert "batch 9: 32.0 % (dry at 31.2, ready at 32.0)" in text
+    assert "Lot 12: likely 31." in text
+    assert "9 batches. First pour" in text
+    found = json.loads(lots(tmp_path, "12", "--json", "--flour", "1000"))
+    assert found["batches"] == 9
+    assert found["low_pct"] < found["likely_pct"] < found["high_pct"]
+    assert found["first_pour_g"] == pytest.approx(found["first_pour_pct"] * 10, abs=5)
+    assert found["first_pour_g"] % 5 == 0
+    assert found["stocked"]["supplier"] == "M-04"
+    assert len(found["history"]) == 9
+    assert {lot["lot"] for lot in json.loads(lots(tmp_path, "--json"))["lots"]} == {"7", "12"}
+    assert "semolina" in lots(tmp_path, "--seasons")
+    assert json.loads(lots(tmp_path, "--seasons", "--json"))["seasons"][0]["lots"] == 1
+
+
+def test_one_lot_in_another_recipe_is_told_apart(tmp_path: Path) -> None:
+    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
+    with closing(journal):
+        for recipe in ("recipe plain", "recipe egg"):
+            for said in (
+                recipe,
+                "lot 12",
+                "new batch 1500",
+                "poured the rest",
+                "dough 28 degrees",
+                "crumb ready",
+                "close batch",
+            ):
+                station.hear(said, source="keyboard")
+    text = lots(tmp_path, "12")
+    assert "batch 2, egg: 31.0 % (ready at 31.0)" in text
+    assert "Lot 12: likely" in text
+    assert "Lot 12 egg: likely" in text
+    assert json.loads(lots(tmp_path, "12", "--json"))["history"][1]["told"] == {"dough": 28.0}
+
+
+def test_a_lot_that_nobody_used_is_not_claimed_to_be_known(tmp_path: Path) -> None:
+    kitchen(tmp_path, ("12", 31.8))
+    assert "nothing is known of this lot" in lots(tmp_path, "99")
+    assert json.loads(lots(tmp_path, "99", "--json"))["batches"] == 0
+
+
+def test_no_lots_yet(tmp_path: Path) -> None:
+    with pytest.raises(JournalError, match="there is no journal yet"):
+        lots(tmp_path)
+    kitchen(tmp_path)
+    assert lots(tmp_path) == (
+        "No closed batch names its lot yet; say: lot, and its digits, before a batch is closed."
+    )
+
+
+def test_a_figure_is_drawn(tmp_path: Path) -> None:
+    kitchen(tmp_path, *[("12", 31.8)] * 4)
+    lots(tmp_path, "12", "--figure", str(tmp_path / "lot.svg"))
+    root = ET.fromstring((tmp_path / "lot.svg").read_text(encoding="utf-8"))
+    titles = [one.text for one in root.iter("{http://www.w3.org/2000/svg}title")]
+    assert titles == ["batch 1", "batch 2", "batch 3", "batch 4"]
+    with pytest.raises(DoughError, match="a figure shows one lot: name it"):
+        lots(tmp_path, "--figure", "x.svg")
+    with pytest.raises(DoughError, match=r"can't be written \(Is a directory\)|can't be written"):
+        lots(tmp_path, "12", "--figure", str(tmp_path / "none" / "lot.svg"))
+
+
+def test_a_figure_of_what_nothing_bounds() -> None:
+    (record,) = records([LotBatch(1, "<12>", None, WALL, 31.0, (("dry", 31.0),))], {})
+    text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400))
+    assert ET.fromstring(text).tag.endswith("svg")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "[12]\nmoisture_pct = 140\n",
+            ": [12] moisture_pct = 140, allowed is a number from 5 to 20 %; change it.",
+        ),
+        (
+            '[12]\nreceived = "March"\n',
+            ": [12] received = 'March', allowed is a date, as 2026-03-02; change it.",
+        ),
+        ('[12]\nsuplier = "x"\n', ": [12] has no 'suplier'; is supplier meant?"),
+        ("12 = 5\n", ": 12 = 5 is no lot; write [12] on a line of its own, facts below."),
+        (
+            "[12]\nreceived = 2026-03-02\nbest_before = 2026-01-02\n",
+            ": [12] best_before = 2026-01-02 lies before received = 2026-03-02; exchange or change them.",
+        ),
+        (
+            "[12\n",
+            " is not TOML: Expected ']' at the end of a table declaration (at line 1, column 4); mend it, or "
+            "move it away.",
+        ),
+    ],
+)
+def test_a_wrong_shelf_is_told_in_one_line(tmp_path: Path, text: str, said: str) -> None:
+    file = tmp_path / "lots.toml"
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(SettingsError) as caught:
+        read_stock(file)
+    assert str(caught.value) == f"{file}{said}"
+
+
+def test_no_shelf_is_no_error(tmp_path: Path) -> None:
+    assert read_stock(tmp_path / "lots.toml") == {}
+
+
+def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
+    """Source of the egg's water: USDA SR28 NDB 01123, 76.15 %."""
+    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
+    with closing(journal):
+        for said in (
+            "recipe egg",
+            "new batch 1000",
+            "make that 1500",
+            "poured the rest",
+            "crumb ready",
+            "close batch",
+        ):
+            station.hear(said, source="keyboard")
+        sheet = build_sheet(journal.batch(1))
+        (line,) = journal.batches()
+    assert sheet.hydration_pct == pytest.approx(31.0)
+    assert sheet.water_g == pytest.approx(465)
+    assert sheet.dough_g == pytest.approx(1500 + 465 + 300 - 228.45)
+    assert line.recipe == "egg"
+    assert line.hydration_pct == pytest.approx(31.0)
+    text = sheet_text(sheet)
+    assert "egg; allergens by its file: wheat, egg" in text
+    assert "300 g whole egg, 228.4 g of it water" in text
+    assert "poured" not in text
+
+
+def test_the_station_answers_a_lot_from_its_own_journal(tmp_path: Path) -> None:
+    kitchen(tmp_path, *[("12", 31.8)] * 9)
+    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL + 1e6))
+    with closing(journal):
+        first, likely, pour = (reply.text for reply in station.hear("lot twelve").replies)
+        assert first == "Lot one two."
+        assert likely.startswith("Likely thirty-one")
+        assert likely.endswith(", nine batches.")
+        assert pour.startswith("First pour to thirty")
+        station.hear("new batch 1500", source="keyboard")
+        batch = station.state.batch
+        assert batch is not None
+        assert 435 <= batch.first_pour_g <= 465
+        for said in ("water 465", "crumb ready", "close batch"):
+            station.hear(said, source="keyboard")
+        if station.asking:
+            station.hear("yes")
+        assert "ten batches" in station.hear("lot twelve").replies[1].text

@@ -1,0 +1,358 @@
+"""From sound to turns: recordings step by step, live ears in threads, the mouth, and workers that die."""
+
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
+from queue import Queue
+
+import numpy as np
+import pytest
+
+from assistant.batch.record.announcements import Tone
+from assistant.errors import SoundError
+from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
+from assistant.hearing.gate import Gate
+from assistant.hearing.health import Care
+from assistant.hearing.listeners import LiveEars, Recording, at_once, in_blocks
+from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
+from assistant.station.loop import Died, Found, Heard, Lost, Message, Reply, Turn
+from assistant.station.speaking import Mouth, RaisedVoice
+from assistant.station.workers import Worker
+from assistant.testing.audio import ScriptedRecogniser, heard
+from assistant.testing.sound import FakeMicrophone, FakeSpeaker, FakeVoice
+from tests.station.stand import Stand, grammar
+
+LOUD = np.full(SPEECH_RATE // 2, 8000, np.int16)
+QUIET = np.zeros(SPEECH_RATE // 2, np.int16)
+
+
+class LevelEndpointer:
+    """Takes loud blocks for speech; it ends after `end_s` of quiet ones."""
+
+    def __init__(self, end_s: float = 0.032) -> None:
+        self._end_s = end_s
+        self._samples = 0
+        self._last_loud = 0
+        self._kept: list[Pcm] = []
+
+    @property
+    def speaking(self) -> bool:
+        return bool(self._kept)
+
+    @property
+    def heard_s(self) -> float:
+        return self._samples / SPEECH_RATE
+
+    @property
+    def quiet_s(self) -> float:
+        return (self._samples - self._last_loud) / SPEECH_RATE if self._kept else 0.0
+
+    def pending(self, silence_s: float) -> Utterance | None:
+        return self._open() if self._kept and self.quiet_s >= silence_s else None
+
+    def cut(self) -> None:
+        self._kept = []
+
+    def feed(self, block: Pcm) -> list[Utterance]:
+        self._samples += len(block)
+        if block.any():
+            self._last_loud = self._samples
+        if block.any() or self._kept:
+            self._kept.append(block)
+        return self.flush() if self._kept and self.quiet_s >= self._end_s else []
+
+    def flush(self) -> list[Utterance]:
+        if not self._kept:
+            return []
+        found = self._open()
+        self._kept = []
+        return [found]
+
+    def _open(self) -> Utterance:
+        sound = Sound(np.concatenate(self._kept))
+        start = self.heard_s - sound.seconds
+        return Utterance(start, self._last_loud / SPEECH_RATE, sound)
+
+
+def _ear(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
+    words = grammar()
+    return PatientEar(
+        LevelEndpointer(end_s),
+        recognise,
+        words.parse,
+        SentenceEnds(words.graph(True), words.parse),
+        Patience(),
+        min_margin=3.0,
+    )
+
+
+def _recording(stand: Stand, script: list[str], turns: list[Turn]) -> tuple[Recording, ScriptedRecogniser]:
+    recogniser = ScriptedRecogniser(script)
+    ears = Recording(
+        stand.station,
+        stand.clock,
+        _ear(at_once(recogniser, lambda: stand.station.asking)),
+        lambda turn, _: turns.append(turn),
+        min_margin=3.0,
+    )
+    return ears, recogniser
+
+
+def test_the_clock_follows_the_recording_and_timers_ring_at_their_time() -> None:
+    stand, turns = Stand(), list[Turn]()
+    ears, _ = _recording(stand, ["timer two one minute"], turns)
+    in_blocks([LOUD, *[QUIET] * 140], ears)
+    assert [[reply.key for reply in turn.replies] for turn in turns] == [["timer_set"], ["timer_rings"]]
+    assert turns[1].at - turns[0].at == pytest.approx(60.0)
+    assert stand.clock.monotonic() == pytest.approx(70.5)
+
+
+def test_yes_is_listened_for_only_while_a_question_is_open() -> None:
+    stand, turns = Stand(), list[Turn]()
+    ears, recogniser = _recording(stand, ["new batch fifteen hundred", "water six hundred", "yes"], turns)
+    in_blocks([LOUD, QUIET, LOUD, QUIET, LOUD, QUIET], ears)
+    assert recogniser.asked == [False, False, True]
+    assert stand.station.state.batch is not None
+    assert stand.station.state.batch.water_g == 600
+
+
+def test_speech_that_runs_to_the_end_of_a_recording_is_heard() -> None:
+    stand, turns = Stand(), list[Turn]()
+    ears, _ = _recording(stand, ["new batch fifteen hundred"], turns)
+    in_blocks([QUIET, LOUD], ears)
+    assert [turn.said for turn in turns] == ["new batch fifteen hundred"]
+
+
+def test_our_own_voice_is_not_heard_and_what_it_cut_is_asked_about() -> None:
+    stand, turns = Stand(), list[Turn]()
+    ears, recogniser = _recording(stand, ["new batch fifteen hundred", "water one fifty"], turns)
+    busy = iter([True] * 12)
+    ears.through(Gate(tail_s=0.0), lambda: next(busy, False))
+    in_blocks([LOUD, LOUD, QUIET], ears)
+    # The first 12 blocks were ours; the rest of the cook's sentence touches them.
+    assert len(recogniser.asked) == 1
+    assert [reply.key for turn in turns for reply in turn.replies] == ["ask_unsure_amount"]
+
+
+def _live(
+    stand: Stand,
+    microphones: Callable[[], Microphone],
+    script: list[str],
+    inbox: "Queue[Message]",
+) -> LiveEars:
+    ear = _ear(at_once(ScriptedRecogniser(script), lambda: stand.station.asking))
+    return LiveEars(microphones, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
+
+
+def test_live_ears_post_what_was_heard() -> None:
+    stand, inbox = Stand(), Queue[Message]()
+    ears = _live(stand, lambda: FakeMicrophone(np.concatenate([LOUD, QUIET])), ["water one fifty"], inbox)
+    worker = Worker("microphone", ears.capture, inbox).start()
+    message = inbox.get(timeout=5)
+    worker.stop()
+    assert isinstance(message, Heard)
+    assert message.recognition == heard("water one fifty")
+
+
+def test_a_recogniser_that_fails_is_told() -> None:
+    stand, inbox = Stand(), Queue[Message]()
+
+    def recognise(_utterance: Utterance) -> "Future[Recognition]":
+        failed: Future[Recognition] = Future()
+        failed.set_exception(MemoryError("no room"))
+        return failed
+
+    microphone = FakeMicrophone(np.concatenate([LOUD, QUIET]))
+    ears = LiveEars(
+        lambda: microphone, _ear(recognise), Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False
+    )
+    worker = Worker("microphone", ears.capture, inbox).start()
+    message = inbox.get(timeout=5)
+    worker.stop()
+    assert message == Died("recogniser", "MemoryError: no room")
+
+
+BLOCK = 1600
+TENTH = np.zeros(BLOCK, np.int16)
+SPEECH = np.full(BLOCK, 8000, np.int16)
+
+
+def _quiet_until_decided(sentence: str, *, margin: float = 20.0) -> int | None:
+    """Tenths of a second of quiet after which a sentence is decided on, before the endpointer's own 0.8 s."""
+    recogniser = ScriptedRecogniser([heard(sentence, margin=margin)] * 9)
+    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
+    assert ear.feed(SPEECH) == []
+    for tenths in range(1, 8):
+        if ear.feed(TENTH):
+            return tenths
+    assert len(ear.feed(TENTH)) == 1
+    return None
+
+
+@pytest.mark.parametrize(
+    ("sentence", "tenths"),
+    [
+        ("undo", 2),
+        ("poured the rest", 2),
+        ("water one fifty", 4),
+        ("mix", 4),
+        ("water one fifty grams", 2),
+        ("water", None),
+        ("new batch", None),
+    ],
+)
+def test_what_can_not_go_on_is_answered_sooner(sentence: str, tenths: int | None) -> None:
+    assert _quiet_until_decided(sentence) == tenths
+
+
+def test_what_is_not_surely_heard_is_waited_for() -> None:
+    assert _quiet_until_decided("undo", margin=1.0) is None
+
+
+def test_speech_that_goes_on_throws_the_early_look_away() -> None:
+    recogniser = ScriptedRecogniser(["water one", "water one fifty"])
+    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
+    for block in (SPEECH, TENTH, TENTH, TENTH, SPEECH, TENTH, TENTH, TENTH):
+        assert ear.feed(block) == []
+    [over] = ear.feed(TENTH)
+    assert over.recognition.result().text == "water one fifty"
+    assert over.utterance.end == pytest.approx(0.5)
+
+
+def test_what_was_looked_at_early_is_not_recognised_again() -> None:
+    recogniser = ScriptedRecogniser(["water"])
+    ear = _ear(at_once(recogniser, lambda: False), end_s=0.4)
+    spoken = [over for block in (SPEECH, TENTH, TENTH, TENTH, TENTH) for over in ear.feed(block)]
+    assert [over.recognition.result().text for over in spoken] == ["water"]
+    assert len(recogniser.asked) == 1
+
+
+def test_a_lost_microphone_is_told_once_and_found_again() -> None:
+    stand, inbox = Stand(), Queue[Message]()
+    tried: Iterator[Microphone | SoundError] = iter(
+        [
+            FakeMicrophone(QUIET, lost=SoundError("the microphone is gone; plug it in")),
+            SoundError("no microphone"),
+            FakeMicrophone(np.concatenate([LOUD, QUIET])),
+        ]
+    )
+    waits: list[float] = []
+
+    class Stopped(threading.Event):
+        """Notes how long it was waited for, and does not wait."""
+
+        def wait(self, timeout: float | None = None) -> bool:
+            waits.append(timeout or 0.0)
+            return self.is_set()
+
+    stop = Stopped()
+
+    def open_next() -> Microphone:
+        found = next(tried, None)
+        if found is None:
+            stop.set()
+            raise SoundError("the test is over")
+        if isinstance(found, SoundError):
+            raise found
+        return found
+
+    _live(stand, open_next, [], inbox).capture(stop)
+    messages = [inbox.get_nowait() for _ in range(inbox.qsize())]
+    assert [type(message) for message in messages[:2]] == [Lost, Found]
+    assert waits[0] == 2.0
+
+
+def test_a_worker_that_dies_posts_its_name_and_cause() -> None:
+    inbox: Queue[Message] = Queue()
+
+    def fail(_stop: threading.Event) -> None:
+        raise ZeroDivisionError("by nothing")
+
+    def lost(_stop: threading.Event) -> None:
+        raise SoundError("the speaker is gone")
+
+    for run in (fail, lost):
+        Worker("voice", run, inbox).start().stop()
+    assert [inbox.get(timeout=5), inbox.get(timeout=5)] == [
+        Died("voice", "ZeroDivisionError: by nothing"),
+        Died("voice", "the speaker is gone"),
+    ]
+
+
+def _tones() -> dict[Tone, Sound]:
+    sound = Sound(np.full(100, 500, np.int16), 22_050)
+    return {"taken": sound, "question": sound, "ring": sound, "ring_firm": sound}
+
+
+def test_the_mouth_plays_the_tone_before_the_words() -> None:
+    stand = Stand()
+    voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
+    tones = _tones()
+    Mouth(voice, speaker, tones).speak(
+        (Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left."))
+    )
+    assert voice.said == ["One fifty in.", "Three left."]
+    assert next(len(sound.pcm) for _, sound in speaker.played) == 100
+    assert len(speaker.played) == 3
+
+
+def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
+    stand, told = Stand(), list[str]()
+    voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
+    voice.broken = True
+    mouth = Mouth(voice, speaker, _tones(), on_silent=told.append)
+    mouth.speak((Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left.")))
+    assert told == ["the voice gave no sound for 'One fifty in.'; try it again"]
+    assert len(speaker.played) == 1
+
+
+def test_louder_and_slower_are_heard_in_the_next_words() -> None:
+    stand = Stand()
+    voice, speaker = FakeVoice(rate=160), FakeSpeaker(stand.clock.monotonic)
+    mouth = Mouth(voice, speaker, _tones())
+    mouth.adjust(1, -1)
+    assert speaker.volume == pytest.approx(1.3)
+    assert voice.rate == 140
+    mouth.adjust(0, 0)
+    assert (speaker.volume, voice.rate) == (1.0, 160)
+
+
+def test_what_is_said_often_is_made_ahead_while_nothing_is_said() -> None:
+    stand = Stand()
+    stop = threading.Event()
+
+    class LastWords(FakeVoice):
+        """Ends the worker with its second sentence."""
+
+        def speak(self, text: str) -> Sound:
+            if len(self.said) == 1:
+                stop.set()
+            return super().speak(text)
+
+    voice = LastWords()
+    Mouth(voice, FakeSpeaker(stand.clock.monotonic), _tones(), often=["On target.", "Good."]).run(stop)
+    assert voice.said == ["On target.", "Good."]
+
+
+def test_the_voice_speaks_up_with_the_room_within_its_limit() -> None:
+    stand = Stand()
+    raised, speaker = RaisedVoice(6.0), FakeSpeaker(stand.clock.monotonic)
+    assert raised.lift_db(None) == 0.0
+    assert [raised.lift_db(noise) for noise in (-60.0, -52.0, -30.0, -70.0, -64.0)] == [
+        0.0,
+        4.0,
+        6.0,
+        0.0,
+        3.0,
+    ]
+    Mouth(FakeVoice(), speaker, _tones()).adjust(0, 0, 6.0)
+    assert speaker.volume == pytest.approx(10**0.3)
+
+
+def test_the_level_of_the_room_is_known_once_it_was_heard() -> None:
+    care = Care()
+    assert care.noise_dbfs is None
+    care.block(np.zeros(1600, np.int16))
+    assert care.noise_dbfs is None
+    care.block(np.full(1600, 328, np.int16))
+    assert care.noise_dbfs == pytest.approx(-40.0, abs=0.5)
