@@ -31,7 +31,7 @@ from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
-from assistant.station.loop import Station, Turn
+from assistant.station.station import Station, Turn
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,9 @@ from assistant.hearing.early_decision import Spoken
 from assistant.hearing.listeners import at_once
 from assistant.journal.store import SqliteJournal
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition, Sound, Utterance, Voice
-from assistant.station.loop import Loop, Message, Station, Stop, Turn
+from assistant.station.loop import Loop
+from assistant.station.messages import Message, Stop
+from assistant.station.station import Station, Turn
 
 COMMANDS = (
     "new batch eighteen fifty",

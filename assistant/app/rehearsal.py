@@ -20,8 +20,9 @@ from assistant.errors import SettingsError
 from assistant.hearing.listeners import Recording
 from assistant.nlu import Grammar
 from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice
-from assistant.station.loop import Heard, Message, Station, Turn
+from assistant.station.messages import Heard, Message
 from assistant.station.speaking import Mouth
+from assistant.station.station import Station, Turn
 
 STEP_S = 0.032
 COOK_DBFS = -23.0

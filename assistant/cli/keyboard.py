@@ -15,7 +15,9 @@ from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock, ScriptedClock
 from assistant.config.home import Home
 from assistant.errors import SettingsError
-from assistant.station.loop import Listener, Loop, Message, Station, Stop, Turn, Typed
+from assistant.station.loop import Listener, Loop
+from assistant.station.messages import Message, Stop, Typed
+from assistant.station.station import Station, Turn
 from assistant.station.workers import Worker
 
 _JUMP = re.compile(r"\+(?:(\d+)h)?(?:(\d+)m)?(?:(\d+(?:\.\d+)?)s)?")

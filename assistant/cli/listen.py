@@ -20,9 +20,11 @@ from assistant.ports import Clock, Microphone
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import WhenAsked, open_fittings
 from assistant.station.jug import Weighing, calibration_of, chosen, fit_scale, recorded_scale
-from assistant.station.loop import Heard, Loop, Message, Pressed, Station, Turn
+from assistant.station.loop import Loop
+from assistant.station.messages import Heard, Message, Pressed
 from assistant.station.scale_dialog import keeper
 from assistant.station.speaking import Mouth, RaisedVoice
+from assistant.station.station import Station, Turn
 from assistant.station.watchdog import Watchdog
 from assistant.station.workers import Worker
 

@@ -7,7 +7,7 @@ import click
 
 from assistant.batch.record.commands import command_object
 from assistant.journal.store import SqliteJournal
-from assistant.station.loop import Turn
+from assistant.station.station import Turn
 
 
 def turn_object(turn: Turn, start: float) -> dict[str, Any]:

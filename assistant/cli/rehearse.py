@@ -17,8 +17,9 @@ from assistant.errors import CrumbcallError, SettingsError
 from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import Recording, at_once
 from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
-from assistant.station.loop import Heard, Turn
+from assistant.station.messages import Heard
 from assistant.station.speaking import Mouth
+from assistant.station.station import Turn
 from assistant.tts.espeak import EspeakVoice
 
 QUIET_KEPT_S = 2.0

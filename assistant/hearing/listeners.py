@@ -12,20 +12,9 @@ from assistant.hearing.gate import Gate
 from assistant.hearing.health import Care
 from assistant.hearing.level import own_snr_db
 from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recogniser, Recognition, Utterance
-from assistant.station.loop import (
-    Died,
-    Found,
-    Heard,
-    Listener,
-    Lost,
-    Message,
-    Noticed,
-    Pressed,
-    Station,
-    Weighed,
-    act,
-    hear,
-)
+from assistant.station.loop import Listener, act, hear
+from assistant.station.messages import Died, Found, Heard, Lost, Message, Noticed, Pressed, Weighed
+from assistant.station.station import Station
 
 BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 """Seconds between tries to get a lost microphone back; the last one repeats."""

@@ -26,7 +26,8 @@ from assistant.devices.pedals import PinSwitch, UsbPedal, find_pedal
 from assistant.devices.pins import ABSENT
 from assistant.errors import DeviceError
 from assistant.ports import Microphone, Pcm
-from assistant.station.loop import Found, Lost, Message, Noticed, Pressed, Turn
+from assistant.station.messages import Found, Lost, Message, Noticed, Pressed
+from assistant.station.station import Turn
 from assistant.station.workers import Worker
 
 

@@ -29,7 +29,7 @@ from assistant.devices.scale.samples import Samples, read_samples
 from assistant.devices.scale.weight import Calibration, load_calibration
 from assistant.errors import DeviceError
 from assistant.ports import Asking, ScaleReader
-from assistant.station.loop import Message, Noticed, Weighed
+from assistant.station.messages import Message, Noticed, Weighed
 from assistant.station.scale_dialog import begin, go_on, keeper, led
 from assistant.station.workers import Worker
 

@@ -7,7 +7,7 @@ from queue import Empty, Queue
 from assistant.batch.record.announcements import Tone
 from assistant.errors import SoundError, VoiceError
 from assistant.ports import Sound, Speaker, Voice
-from assistant.station.loop import Reply
+from assistant.station.station import Reply
 
 LOUDER = 1.3
 """A step louder multiplies the volume by this; just over 2 dB, plainly heard."""

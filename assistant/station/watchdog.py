@@ -9,7 +9,7 @@ import threading
 from collections.abc import Callable, Mapping
 from queue import Queue
 
-from assistant.station.loop import Beat, Message
+from assistant.station.messages import Beat, Message
 from assistant.station.workers import Worker
 
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from queue import Queue
 
 from assistant.errors import CrumbcallError
-from assistant.station.loop import Died, Message
+from assistant.station.messages import Died, Message
 
 
 class Worker:

@@ -17,7 +17,7 @@ from assistant.board.view import board_view
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError, SettingsError
 from assistant.journal.store import SqliteJournal
-from assistant.station.loop import Station
+from assistant.station.station import Station
 from tests.station.stand import Stand, grammar, replies
 
 

@@ -12,7 +12,8 @@ from assistant.devices.foot_switch import FootSwitch, Press
 from assistant.devices.lamp import BEEPS, DARK, FAST, LONG_BEEPS, SLOW, STEADY, WINK, Blinker, Pattern
 from assistant.errors import DeviceError
 from assistant.station.fittings import Fittings, WhenAsked, open_fittings, open_switch
-from assistant.station.loop import Found, Lost, Message, Noticed, Pressed, Turn
+from assistant.station.messages import Found, Lost, Message, Noticed, Pressed
+from assistant.station.station import Turn
 from assistant.testing.sound import FakeMicrophone
 from tests.station.stand import Stand
 

@@ -6,7 +6,8 @@ from queue import Queue
 
 import pytest
 
-from assistant.station.loop import Loop, Message
+from assistant.station.loop import Loop
+from assistant.station.messages import Message
 from assistant.station.watchdog import Watchdog
 from tests.station.stand import Stand
 

@@ -14,7 +14,9 @@ from assistant.hearing.gate import Gate
 from assistant.hearing.health import Care, Health, Hearing
 from assistant.hearing.listeners import LiveEars, Recording, in_blocks
 from assistant.ports import SPEECH_RATE, Alternative, Pcm, Recognition, Utterance
-from assistant.station.loop import Heard, Loop, Message, Noticed, Turn
+from assistant.station.loop import Loop
+from assistant.station.messages import Heard, Message, Noticed
+from assistant.station.station import Turn
 from assistant.testing.audio import heard
 from assistant.testing.sound import FakeMicrophone
 from tests.devices.test_fittings import Kit

@@ -8,7 +8,7 @@ from assistant.clock import ScriptedClock
 from assistant.config.resources import grammar_folder
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
-from assistant.station.loop import Station
+from assistant.station.station import Station
 from assistant.testing.journal import MemoryJournal
 
 

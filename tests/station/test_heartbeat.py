@@ -8,7 +8,7 @@ import pytest
 from assistant.clock import ScriptedClock
 from assistant.ports import Stamp
 from assistant.station.heartbeat import Heartbeat
-from assistant.station.loop import shift_since
+from assistant.station.station import shift_since
 
 
 def clock(boot: str = "one", now: float = 100.0) -> ScriptedClock:

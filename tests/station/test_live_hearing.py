@@ -15,8 +15,9 @@ from assistant.hearing.gate import Gate
 from assistant.hearing.health import Care
 from assistant.hearing.listeners import LiveEars, Recording, at_once, in_blocks
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
-from assistant.station.loop import Died, Found, Heard, Lost, Message, Reply, Turn
+from assistant.station.messages import Died, Found, Heard, Lost, Message
 from assistant.station.speaking import Mouth, RaisedVoice
+from assistant.station.station import Reply, Turn
 from assistant.station.workers import Worker
 from assistant.testing.audio import ScriptedRecogniser, heard
 from assistant.testing.sound import FakeMicrophone, FakeSpeaker, FakeVoice

@@ -9,19 +9,9 @@ from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
 from assistant.ports import Stamp
-from assistant.station.loop import (
-    Died,
-    Found,
-    Heard,
-    Loop,
-    Lost,
-    Message,
-    Station,
-    Stop,
-    Turn,
-    Typed,
-    shift_since,
-)
+from assistant.station.loop import Loop
+from assistant.station.messages import Died, Found, Heard, Lost, Message, Stop, Typed
+from assistant.station.station import Station, Turn, shift_since
 from assistant.testing.audio import heard
 from tests.station.stand import Stand, grammar, replies
 

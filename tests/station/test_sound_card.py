@@ -25,7 +25,7 @@ from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import LiveEars, at_once
 from assistant.journal.reader import JournalReader
 from assistant.ports import SPEECH_RATE, Sound
-from assistant.station.loop import Heard, Message
+from assistant.station.messages import Heard, Message
 from assistant.station.workers import Worker
 from assistant.tts.espeak import EspeakVoice
 from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE, SPEAKER, WITNESS

@@ -8,7 +8,8 @@ from random import Random
 from assistant.devices.scale.calibrating import TAKE_S
 from assistant.devices.scale.weight import Calibration, load_calibration
 from assistant.station.jug import Weighing
-from assistant.station.loop import Message, Noticed, Weighed, act
+from assistant.station.loop import act
+from assistant.station.messages import Message, Noticed, Weighed
 from assistant.station.scale_dialog import keeper
 from tests.devices.scale.plate import MOTOR_HZ
 from tests.station.stand import Stand

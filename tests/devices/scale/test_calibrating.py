@@ -17,7 +17,7 @@ from assistant.devices.scale.weight import SATURATED, Calibration, load_calibrat
 from assistant.errors import DeviceError
 from assistant.ports import SPEECH_RATE
 from assistant.station.jug import Weighing
-from assistant.station.loop import Message, Noticed
+from assistant.station.messages import Message, Noticed
 from assistant.station.scale_dialog import keeper
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run

@@ -19,7 +19,8 @@ from assistant.devices.scale.weight import Calibration
 from assistant.errors import DeviceError
 from assistant.ports import SPEECH_RATE
 from assistant.station.jug import Weighing, chosen, fit_scale, message_of, recorded_scale
-from assistant.station.loop import Message, Noticed, Weighed, act
+from assistant.station.loop import act
+from assistant.station.messages import Message, Noticed, Weighed
 from assistant.station.scale_dialog import keeper
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run

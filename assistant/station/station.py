@@ -1,0 +1,200 @@
+"""State, journal and wording together: decides, writes the journal, and only then speaks.
+
+Order of a turn: decide (pure) -> append to the journal -> evolve -> hand out the replies. Where the journal can't
+be written nothing has happened, and the cook is told so.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.record.announcements import Announcement, Tone, say
+from assistant.batch.record.commands import AddWater, Amount, Command, Incomplete
+from assistant.batch.record.events import Event, QuestionAsked, Source
+from assistant.batch.record.evolve import evolve
+from assistant.batch.record.known import NOTHING, Known
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
+from assistant.errors import JournalError
+from assistant.nlg.replies import Replies
+from assistant.nlu.grammar import Grammar
+from assistant.nlu.likelihood import surprise
+from assistant.nlu.rescoring import weighed
+from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
+
+RESUME_SLACK_S = 1.0
+"""Two trusted wall clocks may differ by so much without the station having been off longer (s)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """One sentence to say: its announcement's key, its text, and the tone before it."""
+
+    key: str
+    text: str
+    tone: Tone | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """What one request led to: when (station time, s), what was said and understood, and the replies."""
+
+    at: float
+    said: str | None
+    command: Command | None
+    replies: tuple[Reply, ...]
+
+
+class Scale(Protocol):
+    """The jug scale, as the station asks it."""
+
+    @property
+    def asking(self) -> Asking:
+        """What it waits for, beside commands."""
+
+    def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
+        """What it says to a command; None where the command is none of its own."""
+
+
+class Station:
+    """State, journal and wording together; belongs to one thread, its `state` may be read by all.
+
+    `known`: what the kitchen knows beside the batch; `written`: told of events once they are on disk.
+    """
+
+    def __init__(
+        self,
+        journal: Journal[Event],
+        clock: Clock,
+        rules: BatchRules,
+        grammar: Grammar,
+        replies: Replies,
+        state: State | None = None,
+        known: Known = NOTHING,
+        written: Callable[[Sequence[Event]], None] = lambda _: None,
+    ) -> None:
+        self._journal = journal
+        self._clock = clock
+        self._rules = rules
+        self._grammar = grammar
+        self._replies = replies
+        self._known = known
+        self._written = written
+        self._last_said: tuple[Announcement, ...] = ()
+        self.jug: Scale | None = None
+        self.state = state or State()
+
+    @property
+    def now(self) -> float:
+        """Station time (s)."""
+        return self._clock.monotonic()
+
+    @property
+    def asking(self) -> Asking:
+        """What only answers and may be said: yes and no, the moves of a walk-through, a weight for the scale."""
+        asked = self.jug.asking if self.jug is not None else False
+        return asked or self.state.question is not None or self.state.walk is not None
+
+    @property
+    def next_due(self) -> float | None:
+        """Station time (s) of the next thing that comes by itself."""
+        return next_due(self.state)
+
+    def start(self, last: Stamp | None) -> Turn:
+        """The station came up after what `last` was written."""
+        shift, certain = shift_since(last, self._clock)
+        return self._turn(Started(shift, certain))
+
+    def due(self) -> Turn:
+        """Do what is due by now."""
+        return self._turn(Due())
+
+    def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
+        """A sentence came in: understand it and act on it. Talk leads to a turn without command and replies."""
+        command = self._grammar.parse(text, asking=self.asking)
+        if command is None:
+            return Turn(self.now, text, None, ())
+        if self.jug is not None and self.state.listening:
+            answer = self.jug.answer(command, self.state, unsure=unsure)
+            if answer is not None:
+                return Turn(self.now, text, command, self._worded([answer]))
+        return self._turn(Said(command, source, text, unsure), text, command)
+
+    def doubt(self, text: str) -> Turn | None:
+        """A sentence fitted badly, though no other came near: ask about it where it would change something.
+
+        None where it is left alone: it changes nothing, cannot be meant now, or another question is open.
+        """
+        command = None if self.asking else self._grammar.parse(text)
+        if command is None or isinstance(command, Incomplete):
+            return None
+        request = Said(command, "voice", text, unsure=True)
+        decision = decide(self.state, request, self.now, self._rules, self._known)
+        if not any(isinstance(event, QuestionAsked) for event in decision.events):
+            return None
+        return self._turn(request, text, command)
+
+    def weigh(self, found: Recognition, weight: float) -> Recognition:
+        """What was heard, with regard to what can be meant at this moment of the batch; `weight` as a margin."""
+        state, asking = self.state, self.asking
+        return weighed(
+            found,
+            lambda text: surprise(state, self._grammar.parse(text, asking=asking), self._rules),
+            weight,
+        )
+
+    def pour(self, grams: float, *, sure: bool) -> Turn | None:
+        """The jug scale saw a pour (g); None where no batch is open, for then it is none of ours."""
+        if self.state.batch is None:
+            return None
+        command = AddWater(Amount(float(round(grams)), exact=True))
+        return self._turn(Said(command, "jug", unsure=not sure), None, command)
+
+    def press(self, command: Command) -> Turn:
+        """A hand or a foot asks for this without a word: act on it."""
+        return self._turn(Said(command), None, command)
+
+    def tell(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
+        """Say something of the station itself, that is no event of the batch."""
+        return Turn(self.now, None, None, (self._reply(say(key, tone, **values)),))
+
+    def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
+        now = self.now
+        decision = decide(self.state, request, now, self._rules, self._known)
+        try:
+            if decision.events:
+                self._journal.append(decision.events)
+        except JournalError:
+            return Turn(now, said, command, (self._reply(say("cannot_write", "ring_firm")),))
+        state = self.state
+        for event in decision.events:
+            state = evolve(state, event)
+        self.state = state
+        self._written(decision.events)
+        return Turn(now, said, command, self._worded(decision.announcements))
+
+    def _worded(self, announcements: Sequence[Announcement]) -> tuple[Reply, ...]:
+        if any(announcement.key == "say_again" for announcement in announcements):
+            announcements = self._last_said or announcements
+        elif announcements:
+            self._last_said = tuple(announcements)
+        return tuple(self._reply(announcement) for announcement in announcements)
+
+    def _reply(self, announcement: Announcement) -> Reply:
+        return Reply(announcement.key, self._replies.render(announcement), announcement.tone)
+
+
+def shift_since(last: Stamp | None, clock: Clock) -> tuple[float, bool]:
+    """How far station time moved since the journal's last line (s), and whether that is certain.
+
+    Within one boot the monotonic clock goes on. After another boot the wall clock tells how long the station was
+    off, if it was trusted before and is now; else the time off counts as none, and is called uncertain.
+    """
+    if last is None or last.boot == clock.boot_id():
+        return 0.0, True
+    now = clock.monotonic()
+    off = clock.wall() - last.wall
+    if last.wall_trusted and clock.wall_trusted() and off >= -RESUME_SLACK_S:
+        return now - max(0.0, off) - last.monotonic, True
+    return now - last.monotonic, False
