@@ -3,9 +3,10 @@
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
-from assistant.asr import build_recogniser
+from assistant.asr import Parts, build_recogniser
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import Command
 from assistant.batch.record.known import Known
@@ -23,11 +24,11 @@ from assistant.config.settings import Settings
 from assistant.config.walk_throughs import FILE as WALKS_FILE
 from assistant.config.walk_throughs import load_walks
 from assistant.hearing.attention_word import Attentive, asked_for, without
-from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
+from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
-from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
+from assistant.ports import Asking, Clock, Endpointer, Recogniser, Sound, Voice
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
@@ -80,19 +81,19 @@ class House:
         """The station's sign of life on disk."""
         return Heartbeat(self.home.data / HEARTBEAT_FILE, clock)
 
-    def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser:
+    def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser[Command]:
         """The recogniser of the settings, or of this engine and model."""
         chosen = self.settings.recogniser
         word = chosen.attention_word
-        built = build_recogniser(
-            engine or chosen.engine,
-            asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            self.home.language_file("pronunciations.toml"),
-            meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
+        parts: Parts[Command] = Parts(
+            graph=asked_for(self.grammar.graph, word) if word else self.grammar.graph,
+            meaning=lambda text: self.grammar.parse(without(text, word), asking=Asking.WEIGHT),
+            pronunciations=self.home.language_file("pronunciations.toml"),
             model_path=model or (Path(chosen.model) if chosen.model else None),
-            ear=chosen.ear,
+            weights=chosen.ear,
             max_cost=chosen.max_cost,
         )
+        built = build_recogniser(engine or chosen.engine, parts)
         return Attentive(built, word) if word else built
 
     def endpointer(self) -> Endpointer:
@@ -101,18 +102,14 @@ class House:
 
         return SpeechEndpointer(Endpointing(end_silence_s=self.settings.microphone.end_silence_s))
 
-    def ear(self, recognise: Recognise) -> PatientEar:
+    def ear(self, recognise: Recognise) -> PatientListener:
         """Endpointer and recogniser together, as patient as the settings say."""
         wanted = self.settings.microphone
-
-        def parse(text: str) -> Command | None:
-            return self.grammar.parse(text, asking=True)
-
-        return PatientEar(
+        parse = partial(self.grammar.parse, asking=Asking.ANSWER)
+        return PatientListener(
             self.endpointer(),
             recognise,
-            parse,
-            SentenceEnds(self.grammar.graph(True), parse),
+            SentenceEnds(self.grammar.graph(Asking.ANSWER), parse),
             Patience(wanted.closed_silence_s, wanted.open_silence_s),
             min_margin=self.settings.recogniser.min_margin,
         )

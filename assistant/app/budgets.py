@@ -18,7 +18,7 @@ from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import Amount, NewBatch
+from assistant.batch.record.commands import Amount, Command, NewBatch
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.hearing.early_decision import Spoken
@@ -106,7 +106,7 @@ def _spoken(voice: Voice, text: str) -> Sound:
 
 
 def _answer_waits(
-    house: House, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
+    house: House, recogniser: Recogniser[Command], voice: Voice, spoken: list[Sound], folder: Path
 ) -> list[float]:
     """For each command: the endpointer's waiting, and the wall time to recognise, decide, commit and make sound."""
     station, journal, _ = replace(house, home=Home.find(folder / "answers")).open_station(RealClock())
@@ -115,11 +115,13 @@ def _answer_waits(
     return waits
 
 
-def _wait(house: House, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
+def _wait(
+    house: House, station: Station, recogniser: Recogniser[Command], voice: Voice, sound: Sound
+) -> float:
     """Seconds from the end of speech to the first sound, the time that recognising takes in the thread included."""
     took = 0.0
 
-    def recognise(utterance: Utterance) -> "Future[Recognition]":
+    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
         nonlocal took
         begin = time.perf_counter()
         found = at_once(recogniser, lambda: station.asking)(utterance)
@@ -138,7 +140,7 @@ def _wait(house: House, station: Station, recogniser: Recogniser, voice: Voice, 
     looked_at = min(waited, house.settings.microphone.closed_silence_s)
     decided = max(waited, looked_at + took)
     begin = time.perf_counter()
-    turn = station.hear(over.recognition.result().text)
+    turn = station.recognised(over.recognition.result(), unsure=False)
     if turn.replies and turn.replies[0].tone is None:
         voice.speak(turn.replies[0].text)  # where there is a tone, it is the first sound
     return decided + time.perf_counter() - begin
@@ -153,7 +155,7 @@ def _with_quiet(sound: Sound) -> Iterator[Pcm]:
     return (mixed[start : start + 512] for start in range(0, len(mixed), 512))
 
 
-def _recogniser_cpu(recogniser: Recogniser, spoken: list[Sound]) -> float:
+def _recogniser_cpu(recogniser: Recogniser[Command], spoken: list[Sound]) -> float:
     begin = time.process_time()
     for sound in spoken:
         recogniser.recognise(sound)
@@ -169,7 +171,7 @@ def _quiet_cpu(house: House) -> float:
     return (time.process_time() - begin) / QUIET_S
 
 
-def _late(house: House, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
+def _late(house: House, recogniser: Recogniser[Command], spoken: list[Sound], folder: Path) -> float:
     """Worst lateness (s) of six timers a second apart, while another thread hears one command after another."""
     clock = RealClock()
     station, journal, _ = replace(house, home=Home.find(folder / "timers")).open_station(clock)

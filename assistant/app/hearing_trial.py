@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from statistics import median
 
 from assistant.app.application import House
-from assistant.batch.record.commands import Incomplete
+from assistant.batch.record.commands import Command, Incomplete
 from assistant.config.settings import RecogniserSettings
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.health import FULL
 from assistant.hearing.level import SILENCE_DBFS, NoiseLevel, level_dbfs, own_snr_db, speech_dbfs
 from assistant.hearing.listeners import at_once
 from assistant.nlu.rescoring import needed_margin
-from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition
+from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Recognition
 
 PROMPTS = (
     "new batch eighteen fifty",
@@ -96,9 +96,9 @@ class Limits:
     min_margin: float
 
 
-def hear_prompt(house: House, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> Heard:
+def hear_prompt(house: House, recogniser: Recogniser[Command], prompt: str, blocks: Iterable[Pcm]) -> Heard:
     """Hear one prompt: the first sentence in the blocks, `LONGEST_S` of them at most."""
-    ear = house.ear(at_once(recogniser, lambda: False))
+    ear = house.ear(at_once(recogniser, lambda: Asking.NOTHING))
     full = fed = 0
     spoken: list[Spoken] = []
     for block in blocks:
@@ -119,8 +119,8 @@ def hear_prompt(house: House, recogniser: Recogniser, prompt: str, blocks: Itera
     return Heard(prompt, kind, found.text, found.cost, found.margin, level, clipped, ratio)
 
 
-def _kind(house: House, prompt: str, found: Recognition, snr_db: float | None) -> str:
-    command = house.grammar.parse(found.text) if found.accepted else None
+def _kind(house: House, prompt: str, found: Recognition[Command], snr_db: float | None) -> str:
+    command = found.meaning if found.accepted else None
     if command is None:
         return "nothing"
     right = command == house.grammar.parse(prompt)

@@ -19,7 +19,7 @@ from assistant.clock import ScriptedClock
 from assistant.errors import SettingsError
 from assistant.hearing.listeners import Recording
 from assistant.nlu import Grammar
-from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice
+from assistant.ports import SPEECH_RATE, Asking, Pcm, Sound, Voice
 from assistant.station.messages import Heard, Message
 from assistant.station.speaking import Mouth
 from assistant.station.station import Station, Turn
@@ -154,7 +154,7 @@ class Rehearsal:
 
     def _answers(self, cue: Cue) -> bool:
         """Whether the scene goes on with an answer of its own."""
-        return cue.say is not None and isinstance(self._grammar.parse(cue.say, asking=True), Answer)
+        return cue.say is not None and isinstance(self._grammar.parse(cue.say, asking=Asking.ANSWER), Answer)
 
     def _talk(self, text: str) -> None:
         self.report.talk += 1

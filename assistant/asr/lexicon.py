@@ -16,8 +16,8 @@ class Lexicon:
     """Pronunciations of words in the network's symbols.
 
     `path`: TOML file, table `words`: word = ["phones with spaces", ...]; `guess` is asked for a word not in it.
-    `taught`: such a file of words as the network was taught to write them; it goes before `words`. A table `own` of
-    `path` goes before both.
+    `fine_tuned`: such a file of the words with which the network was fine-tuned; it goes before `words`. A table
+    `own` of `path` goes before both.
     Raises GrammarError on a file that can't be read or a phone that the network does not know.
     """
 
@@ -27,15 +27,15 @@ class Lexicon:
         symbols: Sequence[str],
         guess: Guess | None = None,
         *,
-        taught: Path | None = None,
+        fine_tuned: Path | None = None,
     ) -> None:
         self.path = path
         self._number = {symbol: number for number, symbol in enumerate(symbols)}
         self._guess = guess or GuessedPronunciations()
         tables = _load(path)
         spelled = dict(_words(path, tables, "words"))
-        if taught is not None:
-            spelled |= _words(taught, _load(taught), "words")
+        if fine_tuned is not None:
+            spelled |= _words(fine_tuned, _load(fine_tuned), "words")
         spelled |= _words(path, tables, "own")
         self._words = {word: self._read(word, ways) for word, ways in spelled.items()}
 

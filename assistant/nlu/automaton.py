@@ -5,8 +5,9 @@ stand on them go to the next word. What a keyboard gives and nobody can say is a
 """
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from assistant.errors import GrammarError
 from assistant.nlu.syntax import (
@@ -63,16 +64,19 @@ class Twice:
 
 @dataclass(frozen=True, slots=True)
 class Automaton:
-    """States are 0..n-1; `arcs[state]`; `final[state]` holds the tags passed between the last word and the end.
+    """States are 0..n-1.
 
-    `start` is keyed by what may be said beside commands. Every state can be reached from `start["weight"]`, which is 0,
-    and can end.
+    Every state can be reached from 0, the start while a weight is asked for, and can end.
     """
 
     arcs: tuple[tuple[Arc, ...], ...]
+    """Arcs that leave each state."""
     final: dict[int, tuple[str, ...]]
+    """Final state -> the tags passed between the last word and the end."""
     start: dict[Asking, int]
+    """Start state of what may be said."""
     twice: tuple[Twice, ...]
+    """Empty moves that meet again: readings that no word tells apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,27 +90,27 @@ class _Move:
     place: Place
 
 
-def build(
-    source: Source, always: Iterable[str], asking: Iterable[str], weighing: Iterable[str] = ()
-) -> Automaton:
-    """Automaton of the public rules: `always`, `asking` while a question is open, `weighing` while a weight is asked for.
+def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:
+    """Automaton of the public rules; `rules`: from which asking on the sentences of a rule may be said.
 
     Raises GrammarError.
     """
     construction = _Construction(source)
-    everything, answers, commands, end = (construction.state() for _ in range(4))
-    construction.join(everything, answers, ())
-    construction.join(answers, commands, ())
-    for first, rules in ((commands, always), (answers, asking), (everything, weighing)):
-        for name in rules:
-            construction.rule(name, first, end, ())
+    # The start that allows most comes first: its state is 0, and each leads on to the next.
+    starts = {asking: construction.state() for asking in reversed(Asking)}
+    end = construction.state()
+    for wider, narrower in pairwise(starts.values()):
+        construction.join(wider, narrower, ())
+    for asking in Asking:
+        for name in rules.get(asking, ()):
+            construction.rule(name, starts[asking], end, ())
     moves = construction.moves
     alive = _alive(moves, end)
-    if commands not in alive:
+    if starts[Asking.NOTHING] not in alive:
         raise GrammarError(
             f"{source.file}: no sentence can be said; every public rule leads to <VOID> or never ends."
         )
-    automaton = _without_empty_moves(moves, alive, (everything, answers, commands, end))
+    automaton = _without_empty_moves(moves, alive, starts, end)
     if 0 in automaton.final:
         raise GrammarError(
             f"{source.file}: a public rule can be met by saying nothing; make one of its words a must."
@@ -227,10 +231,9 @@ def _alive(moves: list[list[_Move]], end: int) -> set[int]:
 
 
 def _without_empty_moves(
-    moves: list[list[_Move]], alive: set[int], marks: tuple[int, int, int, int]
+    moves: list[list[_Move]], alive: set[int], starts: Mapping[Asking, int], end: int
 ) -> Automaton:
-    everything, answers, commands, end = marks
-    number = {everything: 0, answers: 1, commands: 2}
+    number = {state: place for place, state in enumerate(starts.values())}
     waiting = deque(number)
     arcs: list[tuple[Arc, ...]] = []
     final: dict[int, tuple[str, ...]] = {}
@@ -261,7 +264,8 @@ def _without_empty_moves(
                 own = tags if move.tag is None else (*tags, move.tag)
                 found.append(Arc(move.label, own, number[move.target], move.typed, move.place))
         arcs.append(tuple(reversed(found)))
-    return Automaton(tuple(arcs), final, {"weight": 0, True: 1, False: 2}, tuple(twice))
+    start = {asking: number[state] for asking, state in starts.items()}
+    return Automaton(tuple(arcs), final, start, tuple(twice))
 
 
 def _rest(moves: list[list[_Move]], begin: int, end: int) -> tuple[str, ...]:

@@ -5,22 +5,23 @@ from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
-from assistant.batch.record.commands import Command, Incomplete
+from assistant.batch.record.commands import Command, Incomplete, command_name
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
 from assistant.nlu.graph import word_graph
 from assistant.nlu.jsgf import read_jsgf
-from assistant.nlu.load_checks import check_meaning, check_tags, has_meaning
+from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
 from assistant.nlu.syntax import Source
 from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
 
-ASKED_RULES = ("answer", "walk_move")
-"""The public rules whose sentences may be said only while a question or a walk-through is open."""
-WEIGHT_RULES = ("known_weight",)
-"""Those whose sentences may be said only while the scale asks what stands on it, beside the answers."""
+SAID_WHEN_ASKED = {"answer": Asking.ANSWER, "walk_move": Asking.ANSWER, "known_weight": Asking.WEIGHT}
+"""Public rule, and the command of the same name -> from which asking on its sentences may be said.
+
+Everything else may be said at any time.
+"""
 
 
 def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
@@ -37,20 +38,26 @@ def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
         ) from None
 
 
+def may_be_said(command: Command, asking: Asking) -> bool:
+    """Whether a command may be said while `asking`."""
+    return asking >= SAID_WHEN_ASKED.get(command_name(command), Asking.NOTHING)
+
+
 class Grammar:
     """What may be said, and what it means."""
 
     def __init__(self, source: Source) -> None:
         self._source = source
-        self._ours = has_meaning(source)
-        if self._ours:
+        self._means_commands = means_commands(source)
+        if self._means_commands:
             check_tags(source)
-        public = [rule.name for rule in source.rules.values() if rule.public]
-        answers = [name for name in public if self._ours and name in ASKED_RULES]
-        weights = [name for name in public if self._ours and name in WEIGHT_RULES]
-        always = [name for name in public if name not in answers and name not in weights]
-        self._automaton = build(source, always, answers, weights)
-        if self._ours:
+        rules: dict[Asking, list[str]] = {asking: [] for asking in Asking}
+        for rule in source.rules.values():
+            if rule.public:
+                asked = self._means_commands and SAID_WHEN_ASKED.get(rule.name)
+                rules[asked or Asking.NOTHING].append(rule.name)
+        self._automaton = build(source, rules)
+        if self._means_commands:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
         self._graphs: dict[Asking, WordGraph] = {}
@@ -70,9 +77,9 @@ class Grammar:
         """Examples of the rules that have some (`@example` in the comment before them), by rule name."""
         return {rule.name: rule.examples for rule in self._source.rules.values() if rule.examples}
 
-    def parse(self, text: str, *, asking: Asking = False) -> Command | None:
-        """Command of a sentence, spoken or typed; None for talk."""
-        if not self._ours:
+    def parse(self, text: str, *, asking: Asking = Asking.NOTHING) -> Command | None:
+        """Command of a sentence, spoken or typed; None for talk, and for what may not be said while `asking`."""
+        if not self._means_commands:
             return None
         said = tokens(text)
         arcs = self._automaton.arcs

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import NUMBER, TYPED, Arc, Automaton
-from assistant.nlu.meaning import COMMAND, is_ours, problem_with, read_tag
+from assistant.nlu.meaning import COMMAND, names_command, problem_with, read_tag
 from assistant.nlu.syntax import VOID, Reference, Source, Tagged, Word, parts
 from assistant.nlu.tokens import tokens
 
@@ -13,10 +13,10 @@ _Known = tuple[str, frozenset[str], bool]
 """What a way through the automaton has set so far: the command, its slots, and whether a number was given."""
 
 
-def has_meaning(source: Source) -> bool:
+def means_commands(source: Source) -> bool:
     """Whether a grammar means commands: some tag of it names one."""
     return any(
-        isinstance(item, Tagged) and is_ours(item.tag)
+        isinstance(item, Tagged) and names_command(item.tag)
         for rule in source.rules.values()
         for item in parts(rule.body)
     )

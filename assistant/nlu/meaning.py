@@ -77,8 +77,8 @@ def _names() -> list[str]:
     return [name for name, cls in COMMANDS.items() if cls is not Incomplete]
 
 
-def is_ours(tag: str) -> bool:
-    """Whether a tag says that a grammar means commands of ours."""
+def names_command(tag: str) -> bool:
+    """Whether a tag names a command."""
     return tag.startswith(COMMAND + "=")
 
 

@@ -16,7 +16,7 @@ class Heard:
     how far speech stood above the room; None where that is not known.
     """
 
-    recognition: Recognition
+    recognition: Recognition[Command]
     clipped: bool = False
     spoken_at: float | None = None
     snr_db: float | None = None

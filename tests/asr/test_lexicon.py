@@ -81,22 +81,22 @@ def test_the_file_that_ships_is_in_the_networks_symbols_and_knows_the_grammar() 
     assert sorted(word for word in load_grammar(folder / "commands.jsgf").words if word not in words) == []
 
 
-def test_every_word_that_can_be_said_is_written_as_the_shipped_network_was_taught() -> None:
+def test_every_word_that_can_be_said_was_in_the_fine_tuning() -> None:
     folder, network = grammar_folder(), PhonemeNetwork()
     assert network.words is not None
 
-    taught = Lexicon(network.words, network.symbols)
+    known = Lexicon(network.words, network.symbols)
 
-    assert [word for word in load_grammar(folder / "commands.jsgf").words if word not in taught] == []
-    assert PhonemeNetwork(ear="packaged").words is None
+    assert [word for word in load_grammar(folder / "commands.jsgf").words if word not in known] == []
+    assert PhonemeNetwork(weights="packaged").words is None
 
 
-def test_taught_words_go_before_the_file_and_the_kitchens_own_before_both(tmp_path: Path) -> None:
-    path, taught = tmp_path / "pronunciations.toml", tmp_path / "taught.toml"
+def test_fine_tuned_words_go_before_the_file_and_the_kitchens_own_before_both(tmp_path: Path) -> None:
+    path, fine_tuned = tmp_path / "pronunciations.toml", tmp_path / "fine_tuned.toml"
     path.write_text('[words]\nmix = ["m"]\nrest = ["s"]\ncook = ["k"]\n[own]\ncook = ["m", "k"]\n')
-    taught.write_text('[words]\nmix = ["k"]\ncook = ["s"]\n')
+    fine_tuned.write_text('[words]\nmix = ["k"]\ncook = ["s"]\n')
 
-    words = Lexicon(path, SYMBOLS, taught=taught)
+    words = Lexicon(path, SYMBOLS, fine_tuned=fine_tuned)
 
     assert [words(word) for word in ("mix", "rest", "cook")] == [
         ((SYMBOLS.index("k"),),),

@@ -177,7 +177,7 @@ def test_a_file_that_is_no_zip_is_told(server: Server, tmp_path: Path) -> None:
     model = published(server, b"<html>sign in to this network</html>")
 
     with pytest.raises(
-        ModelError, match=r"is no zip file; with network elsewhere, download .* unpack it into"
+        ModelError, match=r"is not a zip file; with network elsewhere, download .* unpack it into"
     ):
         fetch_model(tmp_path, model=model)
 

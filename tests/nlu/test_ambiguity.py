@@ -13,13 +13,15 @@ from assistant.nlu.automaton import build
 from assistant.nlu.graph import word_graph
 from assistant.nlu.jsgf import parse_jsgf
 from assistant.nlu.syntax import Alternatives, Expansion, Optional, Rule, Sequence, Source, Tagged, Word
+from assistant.ports import Asking
 from tests.nlu.grammars import accepts, arcs_of, grammar, jsgf, sentences
 
 
 def refusal(rules: str) -> str | None:
     """What is said against rules with two readings; None when every sentence has one."""
     source = parse_jsgf(jsgf(rules), "test.jsgf")
-    automaton = build(source, [rule.name for rule in source.rules.values() if rule.public], [])
+    public = [rule.name for rule in source.rules.values() if rule.public]
+    automaton = build(source, {Asking.NOTHING: public})
     try:
         check_one_way(automaton, source.file)
     except GrammarError as problem:
@@ -127,7 +129,7 @@ def derivations(item: Expansion) -> Counter[tuple[str, ...]]:
 def test_against_counting_all_derivations(item: Expansion) -> None:
     body = Sequence((Word("z", 1), item))
     source = Source("any.jsgf", {"a": Rule("a", public=True, body=body, line=1, examples=())})
-    automaton = build(source, ["a"], [])
+    automaton = build(source, {Asking.NOTHING: ["a"]})
     twice = {words for words, count in derivations(body).items() if count > 1}
     if not twice:
         check_one_way(automaton, "any.jsgf")
@@ -141,7 +143,7 @@ def test_against_counting_all_derivations(item: Expansion) -> None:
 def test_graph_has_these_sentences_in_the_fewest_states(item: Expansion) -> None:
     body = Sequence((Word("z", 1), item))
     source = Source("any.jsgf", {"a": Rule("a", public=True, body=body, line=1, examples=())})
-    graph = word_graph(build(source, ["a"], []), asking=False)
+    graph = word_graph(build(source, {Asking.NOTHING: ["a"]}), asking=Asking.NOTHING)
     language = set(derivations(body))
     assert {tuple(sentence.split()) for sentence in sentences(graph, 20)} == language
     # Myhill and Nerode: as many states as there are different sets of ways to go on.
@@ -156,7 +158,7 @@ def test_graph_has_these_sentences_in_the_fewest_states(item: Expansion) -> None
 
 def test_graphs_of_cycles_are_minimal() -> None:
     # Any number of ones, two by two in one rule: two states are enough for "an even or odd number of them".
-    graph = grammar("public <a> = one (one one)* | one one (one one)*;").graph(False)
+    graph = grammar("public <a> = one (one one)* | one one (one one)*;").graph(Asking.NOTHING)
     assert (graph.n_states, len(graph.word)) == (2, 2)
     assert arcs_of(graph) == [{"one": 1}, {"one": 1}]
     assert graph.final == {1}
@@ -165,13 +167,13 @@ def test_graphs_of_cycles_are_minimal() -> None:
 def test_tails_are_shared() -> None:
     graph = grammar(
         "public <a> = <water> | <scrap>; <water> = water <n>; <scrap> = scrap <n>; <n> = (one | two) gram;"
-    ).graph(False)
+    ).graph(Asking.NOTHING)
     assert arcs_of(graph) == [{"scrap": 1, "water": 1}, {"one": 2, "two": 2}, {"gram": 3}, {}]
 
 
 def test_answers_may_be_said_only_while_a_question_is_open() -> None:
     rules = "public <command> = undo {command=undo};\npublic <answer> = yes {command=answer} {yes=true};"
     tested = grammar(rules)
-    assert [accepts(tested.graph(asking), "yes") for asking in (False, True)] == [False, True]
-    assert [accepts(tested.graph(asking), "undo") for asking in (False, True)] == [True, True]
+    assert [accepts(tested.graph(asking), "yes") for asking in Asking] == [False, True, True]
+    assert [accepts(tested.graph(asking), "undo") for asking in Asking] == [True, True, True]
     assert tested.words == {"undo", "yes"}

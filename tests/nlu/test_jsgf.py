@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 from assistant.errors import GrammarError
 from assistant.nlu import load_grammar
 from assistant.nlu.jsgf import parse_jsgf
+from assistant.ports import Asking
 from tests.nlu.grammars import grammar, jsgf, sentences
 
 
 def language(rules: str, longest: int = 4) -> set[str]:
-    return set(sentences(grammar(rules).graph(False), longest))
+    return set(sentences(grammar(rules).graph(Asking.NOTHING), longest))
 
 
 @pytest.mark.parametrize(
@@ -227,7 +228,7 @@ def test_a_graph_that_would_grow_without_end() -> None:
     # Whether the twentieth word from the end was "b" takes two to the power of twenty states.
     tested = grammar("public <a> = (b | c)* b" + " (b | c)" * 20 + ";")
     with pytest.raises(GrammarError) as caught:
-        tested.graph(False)
+        tested.graph(Asking.NOTHING)
     assert str(caught.value) == (
         "The grammar needs more than 20000 states to be heard word by word;"
         " put fewer words that may be repeated before one that matters."

@@ -21,6 +21,7 @@ from assistant.batch.record.commands import (
 )
 from assistant.errors import GrammarError
 from assistant.nlu import load_grammar
+from assistant.ports import Asking
 from tests.nlu.grammars import accepts, grammar, jsgf
 
 
@@ -65,8 +66,8 @@ def test_what_is_typed_but_never_said() -> None:
     assert tested.parse("go 7") == AddWater(Amount(7.0, exact=True))
     assert tested.parse("go five kilos") == AddWater(Amount(5.0))
     assert tested.words == {"go", "five", "kilos"}
-    assert accepts(tested.graph(False), "go five")
-    assert not accepts(tested.graph(False), "go")
+    assert accepts(tested.graph(Asking.NOTHING), "go five")
+    assert not accepts(tested.graph(Asking.NOTHING), "go")
 
 
 @pytest.mark.parametrize(

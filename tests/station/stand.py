@@ -3,12 +3,15 @@
 from dataclasses import dataclass, field
 from functools import cache
 
+from assistant.batch.record.commands import Command
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.config.resources import grammar_folder
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
+from assistant.ports import Asking, Recognition
 from assistant.station.station import Station
+from assistant.testing.audio import heard
 from assistant.testing.journal import MemoryJournal
 
 
@@ -22,6 +25,18 @@ def grammar() -> Grammar:
 def replies() -> Replies:
     """The shipped wording, read once."""
     return Replies.load(grammar_folder() / "replies.toml")
+
+
+def meaning(text: str) -> Command | None:
+    """What a sentence means by the shipped grammar, whatever is asked."""
+    return grammar().parse(text, asking=Asking.WEIGHT)
+
+
+def understood(
+    text: str, *, margin: float = 20.0, accepted: bool = True, near: bool = False
+) -> Recognition[Command]:
+    """What a recogniser of the shipped grammar makes of a sentence."""
+    return heard(text, meaning(text), margin=margin, accepted=accepted, near=near)
 
 
 @dataclass

@@ -9,19 +9,20 @@ import numpy as np
 import pytest
 
 from assistant.batch.record.announcements import Tone
+from assistant.batch.record.commands import Command
 from assistant.errors import SoundError
-from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
+from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import Care
 from assistant.hearing.listeners import LiveEars, Recording, at_once, in_blocks
-from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
+from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recognition, Sound, Utterance
 from assistant.station.messages import Died, Found, Heard, Lost, Message
 from assistant.station.speaking import Mouth, RaisedVoice
 from assistant.station.station import Reply, Turn
 from assistant.station.workers import Worker
-from assistant.testing.audio import ScriptedRecogniser, heard
+from assistant.testing.audio import ScriptedRecogniser
 from assistant.testing.sound import FakeMicrophone, FakeSpeaker, FakeVoice
-from tests.station.stand import Stand, grammar
+from tests.station.stand import Stand, grammar, meaning, understood
 
 LOUD = np.full(SPEECH_RATE // 2, 8000, np.int16)
 QUIET = np.zeros(SPEECH_RATE // 2, np.int16)
@@ -35,10 +36,6 @@ class LevelEndpointer:
         self._samples = 0
         self._last_loud = 0
         self._kept: list[Pcm] = []
-
-    @property
-    def speaking(self) -> bool:
-        return bool(self._kept)
 
     @property
     def heard_s(self) -> float:
@@ -75,24 +72,25 @@ class LevelEndpointer:
         return Utterance(start, self._last_loud / SPEECH_RATE, sound)
 
 
-def _ear(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
+def _listener(recognise: Recognise, *, end_s: float = 0.032) -> PatientListener:
     words = grammar()
-    return PatientEar(
+    return PatientListener(
         LevelEndpointer(end_s),
         recognise,
-        words.parse,
-        SentenceEnds(words.graph(True), words.parse),
+        SentenceEnds(words.graph(Asking.ANSWER), words.parse),
         Patience(),
         min_margin=3.0,
     )
 
 
-def _recording(stand: Stand, script: list[str], turns: list[Turn]) -> tuple[Recording, ScriptedRecogniser]:
-    recogniser = ScriptedRecogniser(script)
+def _recording(
+    stand: Stand, script: list[str], turns: list[Turn]
+) -> tuple[Recording, ScriptedRecogniser[Command]]:
+    recogniser = ScriptedRecogniser[Command](script, meaning)
     ears = Recording(
         stand.station,
         stand.clock,
-        _ear(at_once(recogniser, lambda: stand.station.asking)),
+        _listener(at_once(recogniser, lambda: stand.station.asking)),
         lambda turn, _: turns.append(turn),
         min_margin=3.0,
     )
@@ -112,7 +110,7 @@ def test_yes_is_listened_for_only_while_a_question_is_open() -> None:
     stand, turns = Stand(), list[Turn]()
     ears, recogniser = _recording(stand, ["new batch fifteen hundred", "water six hundred", "yes"], turns)
     in_blocks([LOUD, QUIET, LOUD, QUIET, LOUD, QUIET], ears)
-    assert recogniser.asked == [False, False, True]
+    assert recogniser.asked == [Asking.NOTHING, Asking.NOTHING, Asking.ANSWER]
     assert stand.station.state.batch is not None
     assert stand.station.state.batch.water_g == 600
 
@@ -141,7 +139,7 @@ def _live(
     script: list[str],
     inbox: "Queue[Message]",
 ) -> LiveEars:
-    ear = _ear(at_once(ScriptedRecogniser(script), lambda: stand.station.asking))
+    ear = _listener(at_once(ScriptedRecogniser[Command](script, meaning), lambda: stand.station.asking))
     return LiveEars(microphones, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
 
 
@@ -152,20 +150,20 @@ def test_live_ears_post_what_was_heard() -> None:
     message = inbox.get(timeout=5)
     worker.stop()
     assert isinstance(message, Heard)
-    assert message.recognition == heard("water one fifty")
+    assert message.recognition == understood("water one fifty")
 
 
 def test_a_recogniser_that_fails_is_told() -> None:
     stand, inbox = Stand(), Queue[Message]()
 
-    def recognise(_utterance: Utterance) -> "Future[Recognition]":
-        failed: Future[Recognition] = Future()
+    def recognise(_utterance: Utterance) -> "Future[Recognition[Command]]":
+        failed: Future[Recognition[Command]] = Future()
         failed.set_exception(MemoryError("no room"))
         return failed
 
     microphone = FakeMicrophone(np.concatenate([LOUD, QUIET]))
     ears = LiveEars(
-        lambda: microphone, _ear(recognise), Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False
+        lambda: microphone, _listener(recognise), Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False
     )
     worker = Worker("microphone", ears.capture, inbox).start()
     message = inbox.get(timeout=5)
@@ -180,8 +178,8 @@ SPEECH = np.full(BLOCK, 8000, np.int16)
 
 def _quiet_until_decided(sentence: str, *, margin: float = 20.0) -> int | None:
     """Tenths of a second of quiet after which a sentence is decided on, before the endpointer's own 0.8 s."""
-    recogniser = ScriptedRecogniser([heard(sentence, margin=margin)] * 9)
-    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
+    recogniser = ScriptedRecogniser([understood(sentence, margin=margin)] * 9, meaning)
+    ear = _listener(at_once(recogniser, lambda: Asking.NOTHING), end_s=0.8)
     assert ear.feed(SPEECH) == []
     for tenths in range(1, 8):
         if ear.feed(TENTH):
@@ -211,8 +209,8 @@ def test_what_is_not_surely_heard_is_waited_for() -> None:
 
 
 def test_speech_that_goes_on_throws_the_early_look_away() -> None:
-    recogniser = ScriptedRecogniser(["water one", "water one fifty"])
-    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
+    recogniser = ScriptedRecogniser[Command](["water one", "water one fifty"], meaning)
+    ear = _listener(at_once(recogniser, lambda: Asking.NOTHING), end_s=0.8)
     for block in (SPEECH, TENTH, TENTH, TENTH, SPEECH, TENTH, TENTH, TENTH):
         assert ear.feed(block) == []
     [over] = ear.feed(TENTH)
@@ -221,8 +219,8 @@ def test_speech_that_goes_on_throws_the_early_look_away() -> None:
 
 
 def test_what_was_looked_at_early_is_not_recognised_again() -> None:
-    recogniser = ScriptedRecogniser(["water"])
-    ear = _ear(at_once(recogniser, lambda: False), end_s=0.4)
+    recogniser = ScriptedRecogniser[Command](["water"], meaning)
+    ear = _listener(at_once(recogniser, lambda: Asking.NOTHING), end_s=0.4)
     spoken = [over for block in (SPEECH, TENTH, TENTH, TENTH, TENTH) for over in ear.feed(block)]
     assert [over.recognition.result().text for over in spoken] == ["water"]
     assert len(recogniser.asked) == 1

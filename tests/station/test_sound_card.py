@@ -24,7 +24,7 @@ from assistant.config.home import Home
 from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import LiveEars, at_once
 from assistant.journal.reader import JournalReader
-from assistant.ports import SPEECH_RATE, Sound
+from assistant.ports import SPEECH_RATE, Asking, Sound
 from assistant.station.messages import Heard, Message
 from assistant.station.workers import Worker
 from assistant.tts.espeak import EspeakVoice
@@ -51,7 +51,7 @@ def _speech() -> Sound:
 
 
 def _direct(house: House, sound: Sound) -> list[str]:
-    ear = house.ear(at_once(house.recogniser(), lambda: False))
+    ear = house.ear(at_once(house.recogniser(), lambda: Asking.NOTHING))
     blocks = np.split(sound.pcm, range(512, len(sound.pcm), 512))
     spoken = [over for block in blocks for over in ear.feed(block)] + ear.flush()
     return [over.recognition.result().text for over in spoken]
@@ -72,7 +72,7 @@ def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
 
     ears = LiveEars(
         open_microphone,
-        house.ear(at_once(house.recogniser(), lambda: False)),
+        house.ear(at_once(house.recogniser(), lambda: Asking.NOTHING)),
         Gate(headset=True),
         inbox,
         now=clock.monotonic,

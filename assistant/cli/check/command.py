@@ -15,6 +15,7 @@ from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, JournalError
+from assistant.ports import Asking
 
 
 class NotReadyError(CrumbcallError):
@@ -78,7 +79,7 @@ def _ready(findings: list[Finding]) -> bool:
 
 def _house(home: Home) -> str:
     house = open_house(home)
-    graph = house.grammar.graph(True)
+    graph = house.grammar.graph(Asking.ANSWER)
     where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
     return f"{where}; {len(graph.words)} words can be said"
 

@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from assistant.app.application import House, open_house
+from assistant.batch.record.commands import Command
 from assistant.config.home import Home
-from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Sound
+from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Sound
 from tests.bench.hearing import report
 from tests.bench.hearing.corpora import FULL, QUICK, Maker, Size
 from tests.bench.hearing.hearing import Case, Result, as_heard, as_meant, listen, outcome
@@ -81,7 +82,7 @@ def run(house: House, part: Part, size: Size) -> str:
     def plainly(result: Result) -> str:
         return outcome(house, result, as_heard)
 
-    def ours(pcm: Pcm, asking: bool) -> str:
+    def ours(pcm: Pcm, asking: Asking) -> str:
         found = recogniser.recognise(Sound(pcm), asking=asking)
         return found.text if found.accepted else ""
 
@@ -178,7 +179,7 @@ def _confusions(results: list[Result], judge: report.Judge, most: int = 30) -> s
     return "".join(f"- {line}\n" for line in list(seen)[:most]) or "- none\n"
 
 
-def _real(house: House, recogniser: Recogniser, speech: Path | None, size: Size) -> str:
+def _real(house: House, recogniser: Recogniser[Command], speech: Path | None, size: Size) -> str:
     if speech is None:
         return MISSING + "\n"
     rows, notes = [], []

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from assistant.app.application import House
-from assistant.ports import SPEECH_RATE, Pcm
-from tests.bench.hearing.cooks import moments
+from assistant.ports import SPEECH_RATE, Asking, Pcm
+from tests.bench.hearing.cooks import Moment, moments
 from tests.bench.hearing.hearing import Case
 from tests.bench.hearing.sentences import Part, kitchen_talk, part_of, walks
 from tests.bench.hearing.sounds import BEFORE_S, Noise, Wave, mixed, noises, rooms
@@ -68,12 +68,7 @@ class Maker:
         )
         yield from self._spread(
             voices,
-            [
-                Case(
-                    m.text, m.command, _NONE, "", "", "", m.state, m.now, m.state.question is not None, m.odd
-                )
-                for m in picked
-            ],
+            [_case(m) for m in picked],
         )
 
     def _wanted(self, text: str) -> bool:
@@ -119,3 +114,9 @@ def _placed(
 
 def _has_number(text: str) -> bool:
     return any(word in text for word in ("teen", "ty", "hundred", "one", "two", "five"))
+
+
+def _case(m: Moment) -> Case:
+    """A sentence of a cook in the state of its batch."""
+    asking = Asking.NOTHING if m.state.question is None else Asking.ANSWER
+    return Case(m.text, m.command, _NONE, "", "", "", m.state, m.now, asking, m.odd)

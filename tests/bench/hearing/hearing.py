@@ -1,4 +1,4 @@
-"""One clip through the real ear, and what came of it."""
+"""One clip through the real recogniser, and what came of it."""
 
 import math
 import time
@@ -13,8 +13,8 @@ from assistant.batch.record.commands import Ask, Command, Incomplete
 from assistant.batch.record.state import State
 from assistant.hearing.level import own_snr_db
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import needed_margin, weighed
-from assistant.ports import Pcm, Recogniser, Recognition, Utterance
+from assistant.nlu.rescoring import needed_margin, rescored
+from assistant.ports import Asking, Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
 """Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question, or the
@@ -33,12 +33,12 @@ class Case:
     snr: str
     state: State | None = None
     now: float = 0.0
-    asking: bool = False
+    asking: Asking = Asking.NOTHING
     odd: bool = False
     end_s: float = 0.0
 
 
-Policy = Callable[[House, Case, Recognition, float | None], tuple[Recognition, float]]
+Policy = Callable[[House, Case, Recognition[Command], float | None], tuple[Recognition[Command], float]]
 """What is made of a recognition in a case, heard at a ratio (dB), and the margin below which it is asked about."""
 
 
@@ -47,7 +47,7 @@ class Result:
     """All that was recognised in a case, in order, and when it could be decided (s after the end of speech)."""
 
     case: Case
-    found: list[Recognition] = field(default_factory=list)
+    found: list[Recognition[Command]] = field(default_factory=list)
     ratios: list[float | None] = field(default_factory=list)
     waits: list[float] = field(default_factory=list)
     fixed_waits: list[float] = field(default_factory=list)
@@ -55,15 +55,15 @@ class Result:
     cpu_s: float = 0.0
 
 
-def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
+def listen(house: House, recogniser: Recogniser[Command], case: Case) -> Result:
     """Hear a clip block by block. Waits count the stream's time, and the CPU time of recognising for its thread."""
     result = Result(case)
     took = 0.0
 
-    def recognise(utterance: Utterance) -> "Future[Recognition]":
+    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
         nonlocal took
         begin = time.thread_time()
-        done: Future[Recognition] = Future()
+        done: Future[Recognition[Command]] = Future()
         done.set_result(recogniser.recognise(utterance.sound, asking=case.asking))
         took = time.thread_time() - begin
         return done
@@ -90,23 +90,25 @@ def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
 
 
 def as_heard(
-    house: House, _case: Case, found: Recognition, _ratio: float | None
-) -> tuple[Recognition, float]:
+    house: House, _case: Case, found: Recognition[Command], _ratio: float | None
+) -> tuple[Recognition[Command], float]:
     """Policy: take it as it is, with one margin for all."""
     return found, house.settings.recogniser.min_margin
 
 
-def as_meant(house: House, case: Case, found: Recognition, ratio: float | None) -> tuple[Recognition, float]:
+def as_meant(
+    house: House, case: Case, found: Recognition[Command], ratio: float | None
+) -> tuple[Recognition[Command], float]:
     """Policy of the station: the margin by the noise, and where the state is known what can be meant now."""
     margin = needed_margin(house.settings.recogniser.min_margin, ratio)
     state = case.state
     if state is None:
         return found, margin
 
-    def odd(text: str) -> float:
-        return surprise(state, house.grammar.parse(text, asking=case.asking), house.rules)
+    def odd(command: Command | None) -> float:
+        return surprise(state, command, house.rules)
 
-    return weighed(found, odd, house.settings.recogniser.min_margin), margin
+    return rescored(found, odd, house.settings.recogniser.min_margin), margin
 
 
 def outcome(house: House, result: Result, policy: Policy) -> str:
@@ -117,10 +119,10 @@ def outcome(house: House, result: Result, policy: Policy) -> str:
     for heard, ratio in zip(result.found, result.ratios, strict=True):
         found, margin = policy(house, case, heard, ratio)
         if not found.accepted:
-            if found.near and not case.asking:
-                kinds |= _doubted(house, case, found.text)
+            if found.near and case.asking is Asking.NOTHING:
+                kinds |= _doubted(house, case, found)
             continue
-        command = house.grammar.parse(found.text, asking=case.asking)
+        command = found.meaning
         if command is not None:
             kinds.add(_kind(house, case, state, command, unsure=found.margin < margin, text=found.text))
     return max(kinds or {"again"}, key=OUTCOMES.index)
@@ -142,15 +144,15 @@ def _kind(house: House, case: Case, state: State, command: Command, *, unsure: b
     return "caught" if asks else "wrong"
 
 
-def _doubted(house: House, case: Case, text: str) -> set[str]:
+def _doubted(house: House, case: Case, found: Recognition[Command]) -> set[str]:
     """What comes of a sentence that fits badly: a question, where the state asks one. Without a state a command is taken
     for left alone, and talk for asked about."""
-    command = house.grammar.parse(text)
+    command = found.meaning
     if command is None or isinstance(command, Ask | Incomplete):
         return set()
     if case.state is None:
         return set() if case.command is not None else {"caught"}
-    if _question(house, case.state, case.now, command, unsure=True, text=text) is None:
+    if _question(house, case.state, case.now, command, unsure=True, text=found.text) is None:
         return set()
     return {"asked" if command == case.command else "caught"}
 

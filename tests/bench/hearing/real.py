@@ -15,8 +15,9 @@ from pathlib import Path
 import numpy as np
 
 from assistant.app.application import House
-from assistant.asr import build_recogniser
+from assistant.asr import Parts, build_recogniser
 from assistant.audio.files import read_sound
+from assistant.batch.record.commands import Command
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
 from tests.bench.finetune.speech.corpus import speaker_split
@@ -86,18 +87,18 @@ def real_words(house: House, speech: Path, most: int) -> Iterator[tuple[str, Sha
     """Share right of every group, best sentence of a small grammar, and what was heard for what."""
     for group in GROUPS:
         rows = _rows(speech, group, most)
-        ear = _ear(house, group.rules or "", rows)
+        recogniser = _recogniser(house, group.rules or "", rows)
         wrong = []
         for row in rows:
             pcm = _padded(read_sound(speech / row["file"]).pcm)
-            heard = ear.recognise(Sound(pcm)).text
+            heard = recogniser.recognise(Sound(pcm)).text
             if _same(heard) != _same(row["transcript"]):
                 wrong.append(f"{row['transcript']} -> {heard or '-'}")
         yield group.name, Share(len(rows) - len(wrong), len(rows)), wrong
 
 
 def real_talk(
-    house: House, recogniser: Recogniser, speech: Path, most: int
+    house: House, recogniser: Recogniser[Command], speech: Path, most: int
 ) -> tuple[Share, float, list[str]]:
     """Share of clips without a command that were acted on or asked about, their hours, and what was heard."""
     taken, seconds, rows = [], 0.0, _rows(speech, NOT_COMMANDS, most)
@@ -132,14 +133,16 @@ def _unheard(row: dict[str, str]) -> bool:
     return "gsc" not in row["speaker"] or speaker_split(row["speaker"]) == "test"
 
 
-def _ear(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser:
+def _recogniser(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser[str]:
     if rules == "words":
         rules = f"public <all> = {' | '.join(sorted({row['transcript'] for row in rows}))};"
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "words.jsgf"
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
         graph = load_grammar(file).graph
-    return build_recogniser("phoneme", graph, house.home.language_file("pronunciations.toml"), max_cost=99.0)
+    pronunciations = house.home.language_file("pronunciations.toml")
+    parts = Parts(graph=graph, meaning=str, pronunciations=pronunciations, max_cost=99.0)
+    return build_recogniser("phoneme", parts)
 
 
 def _padded(pcm: Pcm) -> Pcm:

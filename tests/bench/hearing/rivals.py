@@ -17,12 +17,12 @@ from typing import Any
 import numpy as np
 
 from assistant.app.application import House
-from assistant.ports import Pcm, WordGraph
+from assistant.ports import Asking, Pcm, WordGraph
 from tests.bench.hearing.hearing import Case
 from tests.bench.hearing.intervals import Share
 from tests.bench.hearing.report import table
 
-Hears = Callable[[Pcm, bool], str]
+Hears = Callable[[Pcm, Asking], str]
 """Sound and whether a question is open -> a sentence of the grammar, or "" for none."""
 
 
@@ -62,7 +62,7 @@ def side_by_side(house: House, ours: Hears, cases: Sequence[Case]) -> str:
         except ImportError as error:
             missing.append(f"- left out, not installed: {error.name} (see tests/bench/hearing/rivals.py)")
         else:
-            rival.hears(cases[0].pcm, False)
+            rival.hears(cases[0].pcm, Asking.NOTHING)
             found.append(replace(rival, memory_mb=rss_mb() - before))
     rows, base = [], 1.0
     for rival in found:
@@ -117,12 +117,12 @@ def _pocketsphinx(house: House) -> Rival:
     decoders = {}
     unknown: set[str] = set()
     with tempfile.TemporaryDirectory() as folder:
-        for asking in (False, True):
+        for asking in (Asking.NOTHING, Asking.ANSWER):
             known = {
                 line.split()[0] for line in (model / "cmudict-en-us.dict").read_text().splitlines() if line
             }
             unknown |= set(house.grammar.graph(asking).words) - known
-            file = Path(folder) / f"{asking}.fsg"
+            file = Path(folder) / f"{asking.name}.fsg"
             file.write_text(fsg(house.grammar.graph(asking), known))
             decoders[asking] = pocketsphinx.Decoder(
                 hmm=str(model / "en-us"),
@@ -131,7 +131,7 @@ def _pocketsphinx(house: House) -> Rival:
                 loglevel="FATAL",
             )
 
-    def hears(pcm: Pcm, asking: bool) -> str:
+    def hears(pcm: Pcm, asking: Asking) -> str:
         decoder: Any = decoders[asking]
         decoder.start_utt()
         decoder.process_raw(pcm.tobytes(), full_utt=True)
@@ -173,7 +173,7 @@ def _dictation(house: House) -> Rival:
     )
     examples = [text for texts in house.grammar.phrases().values() for text in texts]
 
-    def hears(pcm: Pcm, asking: bool) -> str:
+    def hears(pcm: Pcm, asking: Asking) -> str:
         parts, _ = model.transcribe(
             pcm.astype(np.float32) / 32768,
             language="en",
@@ -189,7 +189,7 @@ def _dictation(house: House) -> Rival:
     )
 
 
-def nearest(house: House, text: str, examples: Sequence[str], asking: bool) -> str:
+def nearest(house: House, text: str, examples: Sequence[str], asking: Asking) -> str:
     """What dictation wrote, as a sentence of the grammar: itself, mended, or an example much alike; "" for none."""
     text = text.lower().strip().split(". ")[0]  # short sentences are often written twice
     plain = "".join(letter if letter.isalnum() or letter in " '.%" else " " for letter in text).strip(" .")
