@@ -19,6 +19,8 @@ from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
 from assistant.config.pantry import OWN_FILE, Pantry
+from assistant.config.pronunciations import FILE as PRONUNCIATIONS_FILE
+from assistant.config.pronunciations import read_pronunciations
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
 from assistant.config.walk_throughs import FILE as WALKS_FILE
@@ -88,7 +90,7 @@ class House:
         parts: Parts[Command] = Parts(
             graph=asked_for(self.grammar.graph, word) if word else self.grammar.graph,
             meaning=lambda text: self.grammar.parse(without(text, word), asking=Asking.WEIGHT),
-            pronunciations=self.home.language_file("pronunciations.toml"),
+            pronunciations=partial(read_pronunciations, self.home.language_file(PRONUNCIATIONS_FILE)),
             model_path=model or (Path(chosen.model) if chosen.model else None),
             weights=chosen.ear,
             max_cost=chosen.max_cost,

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Generic
 
+from assistant.asr.lexicon import Pronunciations
 from assistant.asr.network import Weights
 from assistant.ports import Asking, M, WordGraph
 
@@ -17,8 +18,8 @@ class Parts(Generic[M]):
     """The grammar's words, with what else may be said while asking."""
     meaning: Callable[[str], M | None]
     """Sentence -> what it means; None where it means nothing."""
-    pronunciations: Path
-    """The kitchen's `pronunciations.toml`."""
+    pronunciations: Callable[[Path | None], Pronunciations]
+    """Reads the pronunciations; its argument is the file with which the weights in use were fine-tuned, if any."""
     model_path: Path | None = None
     """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: the weights that ship."""
     weights: Weights = "kitchen"

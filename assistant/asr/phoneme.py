@@ -62,7 +62,7 @@ def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
     fine_tuned = network.words is not None
     return PhonemeRecogniser(
         network,
-        Lexicon(parts.pronunciations, network.symbols, fine_tuned=network.words),
+        Lexicon(parts.pronunciations(network.words), network.symbols),
         parts.graph,
         meaning=parts.meaning,
         limits=DecodingLimits(cost=parts.max_cost, full_phones=FULL_PHONES, near=NEAR)

@@ -13,7 +13,8 @@ from msgspec import Meta, Struct
 from assistant.batch.record.rules import BatchRules
 from assistant.config.shift_settings import CookingSettings, LabelSettings, PlanSettings, TimerSettings
 from assistant.config.shift_settings import number as _number
-from assistant.config.toml_file import allowed, hint, meta_of, read, read_section, shown
+from assistant.config.toml_file import Place, read_toml, take_struct
+from assistant.config.toml_words import allowed, description, shown
 from assistant.devices.pins import PinMap, problem
 from assistant.errors import SettingsError
 
@@ -224,27 +225,13 @@ class Settings(Struct, frozen=True):
 
         What the file itself says counts more than what was found. Raises SettingsError.
         """
-        found, measured = read(file), read(file.parent / HEARING_FILE)
-        cls._checked(file.parent / HEARING_FILE, measured)
-        for name, values in measured.items():
-            own = found.setdefault(name, {})
-            if isinstance(own, dict):
-                found[name] = values | own
-        return cls._checked(file, found)
+        found = cls.taken(file.parent / HEARING_FILE, read_toml(file.parent / HEARING_FILE, optional=True))
+        return cls.taken(file, read_toml(file, optional=True), found)
 
     @classmethod
-    def _checked(cls, file: Path, found: dict[str, Any]) -> Self:
-        known = {section.name: section.type for section in msgspec.structs.fields(cls)}
-        sections: dict[str, Any] = {}
-        for name, values in found.items():
-            if name not in known:
-                raise SettingsError(f"{file}: {_unknown_section(name, list(known))}")
-            if not isinstance(values, dict):
-                raise SettingsError(
-                    f"{file}: {name} = {shown(values)} is no section; write [{name}] on a line of its own, settings below."
-                )
-            sections[name] = read_section(file, name, known[name], values)
-        settings = cls(**sections)
+    def taken(cls, file: Path, found: dict[str, Any], base: Self | None = None) -> Self:
+        """Settings from what a file says; what it does not say is as in `base`. Raises SettingsError."""
+        settings = take_struct(Place(file), found, cls, base)
         model = settings.recogniser.model
         if model:
             beside = str(file.parent / Path(model).expanduser())
@@ -294,16 +281,8 @@ def settings_table() -> str:
     """Every setting with its default and what is allowed, as a table in Markdown."""
     rows = [
         f"| `[{section.name}] {field.name}` | {shown(field.default)} | {allowed(field.type)} "
-        f"| {meta_of(field.type).description} |"
+        f"| {description(field.type)} |"
         for section in msgspec.structs.fields(Settings)
         for field in msgspec.structs.fields(section.type)
     ]
     return "\n".join(["| setting | default | allowed | what |", "|---|---|---|---|", *rows]) + "\n"
-
-
-def _unknown_section(name: str, known: list[str]) -> str:
-    """What to do about a name at the top of the file that is no section."""
-    for section in msgspec.structs.fields(Settings):
-        if name in {field.name for field in msgspec.structs.fields(section.type)}:
-            return f"{name} stands in no section; write [{section.name}] on a line of its own above it."
-    return f"there is no section {shown(name)}; {hint(name, known)}"

@@ -1,5 +1,6 @@
 """The loud part of an utterance, and hearing a command among softer voices."""
 
+from functools import partial
 from typing import cast
 
 import numpy as np
@@ -12,6 +13,7 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.batch.record.commands import Command
+from assistant.config.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Pcm, Recogniser, Recognition, Sound
@@ -28,7 +30,7 @@ CROWD = (
 @pytest.fixture(scope="module")
 def recogniser() -> Recogniser[Command]:
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
-    pronunciations = grammar_folder() / "pronunciations.toml"
+    pronunciations = partial(read_pronunciations, grammar_folder() / "pronunciations.toml")
     parts: Parts[Command] = Parts(graph=grammar.graph, meaning=grammar.parse, pronunciations=pronunciations)
     return build_recogniser("phoneme", parts)
 

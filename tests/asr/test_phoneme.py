@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from assistant.asr import Parts, build_recogniser
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
 from assistant.batch.record.commands import AddWater, Amount, Command
+from assistant.config.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
@@ -32,7 +34,7 @@ DOZEN = (
     "tray done",
     "say again",
 )
-PRONUNCIATIONS = grammar_folder() / "pronunciations.toml"
+PRONUNCIATIONS = partial(read_pronunciations, grammar_folder() / "pronunciations.toml")
 
 
 @pytest.fixture(scope="module")

@@ -15,6 +15,7 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import FULL_PHONES, NEAR, DecodingLimits, PhonemeRecogniser
 from assistant.audio.files import read_sound
+from assistant.config.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.config.settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer
@@ -42,7 +43,9 @@ def network() -> PhonemeNetwork:
 def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser[str]:
     return PhonemeRecogniser(
         network,
-        Lexicon(grammar_folder() / "pronunciations.toml", network.symbols, fine_tuned=network.words),
+        Lexicon(
+            read_pronunciations(grammar_folder() / "pronunciations.toml", network.words), network.symbols
+        ),
         lambda _: graph,
         meaning=str,
         limits=DecodingLimits(cost=RecogniserSettings().max_cost, full_phones=FULL_PHONES, near=NEAR),

@@ -121,22 +121,22 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[batch]\ntarget = 31",
-            ': [batch] has no setting "target"; did you mean target_pct? Write that, or remove it.',
+            ': [batch] has no key "target"; did you mean target_pct? Write that, or remove it.',
         ),
-        ("[speaker]\nqqqq = 31", ': [speaker] has no setting "qqqq"; remove it; there are device.'),
+        ("[speaker]\nqqqq = 31", ': [speaker] has no key "qqqq"; remove it; there are device.'),
         (
             "[microfone]\n",
-            ': there is no section "microfone"; did you mean microphone? Write that, or remove it.',
+            ": there is no section [microfone]; did you mean microphone? Write that, or remove it.",
         ),
         (
             "[qqqq]\n",
-            ': there is no section "qqqq"; remove it; '
+            ": there is no section [qqqq]; remove it; "
             "there are batch, cooking, timers, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
         ),
-        ("rest_s = 60", ": rest_s stands in no section; write [batch] on a line of its own above it."),
+        ("rest_s = 60", ": rest_s is not in a section; write [batch] on a line of its own above it."),
         (
             "batch = 3",
-            ": batch = 3 is no section; write [batch] on a line of its own, settings below.",
+            ": batch = 3 is not a section; write [batch] on a line of its own, its keys below.",
         ),
         (
             "[batch]\nlow_pct = 32",
@@ -146,12 +146,11 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
         (
             "[batch]\ntarget_pct 31",
             " is not TOML: Expected '=' after a key in a key/value pair (at line 2, column 12); "
-            "mend it, or move the file away to get the defaults.",
+            "mend it, or move it away.",
         ),
         (
             "[batch]\nrest_s = 60\nrest_s = 90\n",
-            " is not TOML: Cannot overwrite a value (at line 3, column 12); "
-            "mend it, or move the file away to get the defaults.",
+            " is not TOML: Cannot overwrite a value (at line 3, column 12); mend it, or move it away.",
         ),
     ],
 )
@@ -185,7 +184,9 @@ def test_a_file_that_is_no_text_is_refused(file: Path) -> None:
 
 def test_a_folder_in_place_of_the_file_is_refused(file: Path) -> None:
     file.mkdir()
-    with pytest.raises(SettingsError, match=r"can't be read \(Is a directory\); make it a readable file"):
+    with pytest.raises(
+        SettingsError, match=r"can't be read \(Is a directory\); make it a readable file, or move it away\.$"
+    ):
         Settings.load(file)
 
 
@@ -233,7 +234,7 @@ def test_the_table_tells_of_every_setting() -> None:
 )
 def test_whatever_is_written_gives_usable_settings_or_one_line(values: dict[str, Any], section: str) -> None:
     try:
-        settings = Settings._checked(Path("settings.toml"), {section: values})
+        settings = Settings.taken(Path("settings.toml"), {section: values})
     except SettingsError as error:
         said = str(error)
         settings = None

@@ -21,6 +21,7 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.batch.record.commands import Command
+from assistant.config.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Asking, Sound
@@ -72,11 +73,10 @@ class Ear:
         self.name = name
         self._network = PhonemeNetwork(weights, weights="packaged")
         grammar = load_grammar(grammar_folder() / "commands.jsgf")
-        words = Lexicon(
-            grammar_folder() / "pronunciations.toml",
-            self._network.symbols,
-            fine_tuned=None if weights is None else TAUGHT_WORDS,
+        pronunciations = read_pronunciations(
+            grammar_folder() / "pronunciations.toml", None if weights is None else TAUGHT_WORDS
         )
+        words = Lexicon(pronunciations, self._network.symbols)
         limits = DecodingLimits(alternatives=1)
 
         def meaning(text: str) -> Command | None:

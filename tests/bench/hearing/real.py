@@ -9,7 +9,7 @@ import random
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +18,7 @@ from assistant.app.application import House
 from assistant.asr import Parts, build_recogniser
 from assistant.audio.files import read_sound
 from assistant.batch.record.commands import Command
+from assistant.config.pronunciations import read_pronunciations
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
 from tests.bench.finetune.speech.corpus import speaker_split
@@ -140,7 +141,7 @@ def _recogniser(house: House, rules: str, rows: list[dict[str, str]]) -> Recogni
         file = Path(folder) / "words.jsgf"
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
         graph = load_grammar(file).graph
-    pronunciations = house.home.language_file("pronunciations.toml")
+    pronunciations = partial(read_pronunciations, house.home.language_file("pronunciations.toml"))
     parts = Parts(graph=graph, meaning=str, pronunciations=pronunciations, max_cost=99.0)
     return build_recogniser("phoneme", parts)
 
