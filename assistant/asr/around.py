@@ -7,10 +7,9 @@ others. The frames outside its loud part may be left unexplained, at no cost.
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.ports import SPEECH_RATE, Pcm
+from assistant.asr.network import FRAME
+from assistant.ports import Pcm
 
-FRAME = SPEECH_RATE // 50
-"""Samples of a frame of the network."""
 SOFTER_DB = 7.0
 """What is this far below the loud part (its 95th percentile) is softer.
 

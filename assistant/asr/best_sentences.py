@@ -26,8 +26,6 @@ class Sentence:
     """Log-probability of the path."""
     n_phones: int
     """Phones of the path."""
-    word_end: tuple[int, ...] = ()
-    """Frame of each word's last phone."""
 
     @property
     def text(self) -> str:
@@ -40,7 +38,6 @@ class _Tail:
     """A partial sentence: its last words, and how well the frames from t on fit them. Lines: shape (frames + 1,)."""
 
     words: tuple[str, ...]
-    word_end: tuple[int, ...]
     n_phones: int
     through: Line
     """Score at t when frame t is in the junction before the words."""
@@ -56,8 +53,6 @@ class _Extension:
     arc: int
     chain: int
     """The best of the arc's chains."""
-    frame: int
-    """Frame in which that chain ends."""
 
 
 _Push = Callable[[float, _Extension | Sentence], None]
@@ -93,7 +88,7 @@ class _Search:
                 count += 1
 
         silence = self.sums[-1, -1] - self.sums[-1]
-        root = _Tail((), (), 0, silence, ())
+        root = _Tail((), 0, silence, ())
         for state in sorted(self.graph.words.final):
             self._grow(root, state, push)
         while heap:
@@ -105,7 +100,7 @@ class _Search:
             source = self.graph.words.source[what.arc]
             if source == 0:
                 score = max(tail.through[0], *(line[0] for _, line in tail.opening))
-                push(score, Sentence(tail.words, float(score), tail.n_phones, tail.word_end))
+                push(score, Sentence(tail.words, float(score), tail.n_phones))
             self._grow(tail, source, push)
 
     def _grow(self, tail: _Tail, state: int, push: _Push) -> None:
@@ -118,13 +113,12 @@ class _Search:
         for opening in {phone for phone, _ in tail.opening}:
             same = np.flatnonzero(last == opening)
             whole[same] = self.ends[chains][same] + self._after(tail, opening)[1:]
-        frame = np.argmax(whole, axis=1)
-        score = whole[np.arange(len(whole)), frame]
+        score = whole.max(axis=1)
         arcs = self.graph.chain_arc[chains]
         start = np.flatnonzero(np.diff(arcs, prepend=-1))
         for lo, hi in zip(start, [*start[1:], len(arcs)], strict=True):
             best = lo + int(np.argmax(score[lo:hi]))
-            push(float(score[best]), _Extension(tail, int(arcs[best]), chains.start + best, int(frame[best])))
+            push(float(score[best]), _Extension(tail, int(arcs[best]), chains.start + best))
 
     def _after(self, tail: _Tail, last_phone: int | None) -> Line:
         """How well the frames from t on fit the tail when a word ended in frame t - 1 with that phone."""
@@ -145,7 +139,6 @@ class _Search:
         opened = np.maximum.reduce([line for _, line in opening])
         return _Tail(
             words=(graph.words.word[extension.arc], *extension.tail.words),
-            word_end=(extension.frame, *extension.tail.word_end),
             n_phones=len(graph.phones(extension.chain)) + extension.tail.n_phones,
             through=self._stay(-1, opened),
             opening=tuple(opening),

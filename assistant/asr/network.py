@@ -5,6 +5,8 @@ in pyproject.toml, and the weights are checked by their hash.
 """
 
 import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -16,13 +18,32 @@ from assistant.ports import SPEECH_RATE, Pcm, Sound
 
 Weights = Literal["kitchen", "packaged"]
 """Which weights: fine-tuned beside a motor with the kitchen's words, or as the library has them."""
-WEIGHTS_SHA256: dict[Weights, str] = {
-    "kitchen": "01e1dd25ceb4b59397aa1e0bd80649bf47fabc48a04a1c8deb9bac62616b2f89",
-    "packaged": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
+
+
+@dataclass(frozen=True, slots=True)
+class _Shipped:
+    """Weights that are installed with the program."""
+
+    path: Callable[[], Path]
+    sha256: str
+
+
+def _packaged() -> Path:
+    from hama import asr
+
+    return Path(asr.__file__).parent / "assets" / "asr_waveform.hama"
+
+
+_SHIPPED: dict[Weights, _Shipped] = {
+    "kitchen": _Shipped(
+        lambda: Path(__file__).parent / "weights" / "kitchen.hama",
+        "01e1dd25ceb4b59397aa1e0bd80649bf47fabc48a04a1c8deb9bac62616b2f89",
+    ),
+    # The English weights in the wheel of hama 1.7.0; the digest was measured there.
+    "packaged": _Shipped(_packaged, "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328"),
 }
-"""SHA-256 of `weights/kitchen.hama`, and of the English weights in hama 1.7.0 (measured from the wheel)."""
-FRAME_SECONDS = 0.02
-"""Length of a frame: 320 samples at 16 kHz (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
+FRAME = SPEECH_RATE // 50
+"""Samples of a frame: 320 (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
 DITHER_RMS = 4.0
 DITHER_BELOW_DB = 40.0
 """Noise that is added to the sound: this far below the voice, and never less than 4 steps of 16 bits.
@@ -50,12 +71,9 @@ class PhonemeNetwork:
             raise ModelError(
                 f"The phoneme network's library can't be loaded ({error}); install hama 1.7.0 for this machine."
             ) from None
-        shipped = {
-            "kitchen": Path(__file__).parent / "weights" / "kitchen.hama",
-            "packaged": Path(asr.__file__).parent / "assets" / "asr_waveform.hama",
-        }
-        path = model_path or shipped[weights]
-        _check_weights(path, None if model_path else WEIGHTS_SHA256[weights])
+        shipped = _SHIPPED[weights]
+        path = model_path or shipped.path()
+        _check_weights(path, None if model_path else shipped.sha256)
         try:
             self._model: Any = asr.ASRModel(model_path=path)
         except (RuntimeError, OSError) as error:
@@ -87,7 +105,7 @@ class PhonemeNetwork:
         return np.asarray(found[0, : int(lengths[0])], dtype=np.float32)
 
 
-def voice_rms(pcm: Pcm, frame: int = 320) -> float:
+def voice_rms(pcm: Pcm, frame: int = FRAME) -> float:
     """RMS of the frames within 10 dB of the loudest, steps of 16 bits; 0.0 of what is shorter than a frame."""
     whole = pcm[: len(pcm) // frame * frame].reshape(-1, frame).astype(np.float32)
     power = np.square(whole).mean(axis=1)

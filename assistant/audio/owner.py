@@ -25,9 +25,6 @@ class FindableSpeaker(Speaker, Protocol):
     def lost(self) -> bool:
         """Whether it went away."""
 
-    def wake(self) -> None:
-        """Somebody has begun to speak: a reply is to be expected."""
-
     def wait_finished(self, timeout_s: float) -> bool:
         """Wait until not busy."""
 
@@ -99,11 +96,6 @@ class SoundOwner:
         """As the speaker's."""
         if (speaker := self._speaker) is not None:
             speaker.stop()
-
-    def wake(self) -> None:
-        """As the speaker's."""
-        if (speaker := self._speaker) is not None:
-            speaker.wake()
 
     @property
     def busy(self) -> bool:

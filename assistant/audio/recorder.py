@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.audio.playback import amplify, as_pcm, limit
+from assistant.audio.loudness import amplify, as_pcm, limit
 from assistant.audio.resample import resample
 from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
@@ -33,11 +33,6 @@ class FileSpeaker:
         self._ends = self._start
         self._ours: list[tuple[int, Pcm]] = []
         self._theirs: list[tuple[int, Pcm]] = []
-
-    @property
-    def ends_at(self) -> float:
-        """When it will be silent, on the clock of `now`; in the past when it is."""
-        return self._ends
 
     @property
     def busy(self) -> bool:
@@ -70,9 +65,6 @@ class FileSpeaker:
             kept[-1] = start, np.concatenate([pcm[: now - start], (fade * slope).astype(np.int16)])
         self._ours = kept
         self._ends = self._now()
-
-    def wake(self) -> None:
-        """Nothing rests."""
 
     def close(self) -> None:
         """Nothing to let go; the recording stays."""

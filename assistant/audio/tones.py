@@ -1,4 +1,4 @@
-"""Our own short tones: entry taken, question open, timer ringing in three urgencies.
+"""Our own short tones: entry taken, question open, timer ringing in two urgencies.
 
 Tones are told apart by three shapes, taken, question and ring; a ring's urgency is its pace. MIL-STD-1472E
 5.3.4: components within 500-3,000 Hz, an alarm lasts 0.5 s or more and differs from the others in its first
@@ -25,15 +25,16 @@ class Tone(Enum):
     QUESTION = "question"
     RING_GENTLE = "ring gentle"
     RING_FIRM = "ring firm"
-    RING_URGENT = "ring urgent"
 
 
 @dataclass(frozen=True, slots=True)
 class _Note:
-    """A strong and a half as strong partial (Hz; 0 is silence), and a length (s)."""
+    """A strong partial and one of half its strength."""
 
     low: float
+    """Frequency of the strong one (Hz); 0 is silence."""
     high: float
+    """Frequency of the other (Hz)."""
     seconds: float
 
 
@@ -43,8 +44,6 @@ _SCORES: dict[Tone, tuple[_Note, ...]] = {
     Tone.RING_GENTLE: (_Note(1240, 1860, 0.30), _Note(0, 0, 0.12), _Note(930, 1395, 0.45)),
     Tone.RING_FIRM: (_Note(1240, 1860, 0.16), _Note(0, 0, 0.05), _Note(930, 1395, 0.16), _Note(0, 0, 0.05))
     * 2,
-    Tone.RING_URGENT: (_Note(1240, 2480, 0.07), _Note(0, 0, 0.03), _Note(930, 1860, 0.07), _Note(0, 0, 0.03))
-    * 5,
 }
 
 

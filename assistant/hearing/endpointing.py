@@ -88,11 +88,6 @@ class SpeechEndpointer:
         self._last_speech = 0
 
     @property
-    def speaking(self) -> bool:
-        """Whether an utterance is open."""
-        return bool(self._kept)
-
-    @property
     def heard_s(self) -> float:
         """Seconds fed so far."""
         return self._n_samples / SPEECH_RATE

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from assistant.errors import GrammarError
-from assistant.nlu.automaton import Arc, Automaton, Place
+from assistant.nlu.automaton import Arc, Automaton
+from assistant.nlu.construction import Place
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,32 +10,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from assistant.errors import GrammarError
-from assistant.nlu.syntax import (
-    NULL,
-    VOID,
-    Alternatives,
-    Expansion,
-    Optional,
-    Reference,
-    Repeat,
-    Sequence,
-    Source,
-    Tagged,
-    Word,
-)
+from assistant.nlu.construction import Construction, Move, Place
+from assistant.nlu.syntax import Source
 from assistant.ports import Asking
-
-NUMBER = "#"
-"""Label of a number typed in digits, where it is not a single digit (those are labels of their own)."""
-DIGITS = "0123456789"
-TYPED = "typed "
-"""`<VOID> {typed kg}`: what a keyboard gives in this place; `<VOID> {typed #}`: a number in digits."""
-
-LARGEST = 30_000
-"""States of the construction at most: a dozen times the kitchen's own grammar."""
-
-Place = tuple[tuple[str, int], ...]
-"""Where something stands: rules and lines, from the public rule down."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,23 +56,12 @@ class Automaton:
     """Empty moves that meet again: readings that no word tells apart."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Move:
-    """A move of the construction: over a word, or empty (label None), maybe with a tag."""
-
-    target: int
-    label: str | None
-    tag: str | None
-    typed: bool
-    place: Place
-
-
 def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:
     """Automaton of the public rules; `rules`: from which asking on the sentences of a rule may be said.
 
     Raises GrammarError.
     """
-    construction = _Construction(source)
+    construction = Construction(source)
     # The start that allows most comes first: its state is 0, and each leads on to the next.
     starts = {asking: construction.state() for asking in reversed(Asking)}
     end = construction.state()
@@ -118,104 +84,7 @@ def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:
     return automaton
 
 
-class _Construction:
-    """Thompson's construction: an expansion between two states; no move enters its first or leaves its last."""
-
-    def __init__(self, source: Source) -> None:
-        self.source = source
-        self.moves: list[list[_Move]] = []
-        self._open: set[str] = set()
-        self._built: dict[tuple[str, int], int] = {}
-
-    def state(self) -> int:
-        if len(self.moves) == LARGEST:
-            raise GrammarError(
-                f"{self.source.file}: the rules grow beyond {LARGEST} states when each is put where it is used;"
-                " use * or + to repeat, and nest fewer rules."
-            )
-        self.moves.append([])
-        return len(self.moves) - 1
-
-    def join(self, first: int, last: int, place: Place, tag: str | None = None) -> None:
-        self.moves[first].append(_Move(last, None, tag, typed=False, place=place))
-
-    def rule(self, name: str, first: int, last: int, place: Place) -> None:
-        """A rule between two states: where it was already built up to the same end, that is used again."""
-        if name == NULL:
-            self.join(first, last, place)
-            return
-        if name == VOID:
-            return
-        entry = self._built.get((name, last))
-        if entry is None and name in self._open:
-            rule, line = place[-1]
-            raise self.source.error(
-                line,
-                f"<{rule}> comes back to <{name}> before its end; a rule may return to itself only as its"
-                " very last item: use * or + to repeat.",
-            )
-        if entry is None:
-            entry = self._built[name, last] = self.state()
-            self._open.add(name)
-            self.expand(self.source.rules[name].body, entry, last, name, place)
-            self._open.discard(name)
-        self.join(first, entry, place)
-
-    def expand(self, item: Expansion, first: int, last: int, rule: str, via: Place) -> None:
-        match item:
-            case Word(text, line):
-                self._word(first, last, text, (*via, (rule, line)))
-            case Reference(name, line):
-                self.rule(name, first, last, (*via, (rule, line)))
-            case Tagged(Reference("VOID"), tag, line) if tag.startswith(TYPED):
-                self._typed(tag.removeprefix(TYPED).strip().casefold(), first, last, (*via, (rule, line)))
-            case Tagged(inner, tag, line):
-                middle = self.state()
-                self.expand(inner, first, middle, rule, via)
-                self.join(middle, last, (*via, (rule, line)), tag)
-            case Sequence(items):
-                for part in items[:-1]:
-                    middle = self.state()
-                    self.expand(part, first, middle, rule, via)
-                    first = middle
-                self.expand(items[-1], first, last, rule, via)
-            case Alternatives(items):
-                for part in items:
-                    self.expand(part, first, last, rule, via)
-            case Optional(inner):
-                self.expand(inner, first, last, rule, via)
-                self.join(first, last, (*via, (rule, _line(inner))))
-            case Repeat(inner, least):
-                place = (*via, (rule, _line(inner)))
-                before, behind = self.state(), self.state()
-                self.join(first, before, place)
-                self.expand(inner, before, behind, rule, via)
-                self.join(behind, before, place)
-                self.join(behind, last, place)
-                if not least:
-                    self.join(first, last, place)
-
-    def _word(
-        self, first: int, last: int, label: str, place: Place, tag: str | None = None, *, typed: bool = False
-    ) -> None:
-        self.moves[first].append(_Move(last, label, tag, typed, place))
-
-    def _typed(self, label: str, first: int, last: int, place: Place) -> None:
-        if label != NUMBER:
-            self._word(first, last, label, place, typed=True)
-            return
-        for sign in (NUMBER, *DIGITS):
-            self._word(first, last, sign, place, TYPED + NUMBER, typed=True)
-
-
-def _line(item: Expansion) -> int:
-    """Line where an expansion begins."""
-    while not isinstance(item, Word | Reference | Tagged):
-        item = item.items[0] if isinstance(item, Sequence | Alternatives) else item.item
-    return item.line
-
-
-def _alive(moves: list[list[_Move]], end: int) -> set[int]:
+def _alive(moves: list[list[Move]], end: int) -> set[int]:
     """States from which the end can be reached."""
     back: dict[int, list[int]] = {}
     for state, leaving in enumerate(moves):
@@ -231,7 +100,7 @@ def _alive(moves: list[list[_Move]], end: int) -> set[int]:
 
 
 def _without_empty_moves(
-    moves: list[list[_Move]], alive: set[int], starts: Mapping[Asking, int], end: int
+    moves: list[list[Move]], alive: set[int], starts: Mapping[Asking, int], end: int
 ) -> Automaton:
     number = {state: place for place, state in enumerate(starts.values())}
     waiting = deque(number)
@@ -268,7 +137,7 @@ def _without_empty_moves(
     return Automaton(tuple(arcs), final, start, tuple(twice))
 
 
-def _rest(moves: list[list[_Move]], begin: int, end: int) -> tuple[str, ...]:
+def _rest(moves: list[list[Move]], begin: int, end: int) -> tuple[str, ...]:
     """Words of a shortest way from a state of the construction to its end."""
     words: dict[int, tuple[str, ...]] = {begin: ()}
     waiting = deque([begin])

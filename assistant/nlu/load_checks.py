@@ -4,7 +4,8 @@ from collections import deque
 from collections.abc import Iterable
 
 from assistant.errors import GrammarError
-from assistant.nlu.automaton import NUMBER, TYPED, Arc, Automaton
+from assistant.nlu.automaton import Arc, Automaton
+from assistant.nlu.construction import NUMBER, TYPED
 from assistant.nlu.meaning import COMMAND, names_command, problem_with, read_tag
 from assistant.nlu.syntax import VOID, Reference, Source, Tagged, Word, parts
 from assistant.nlu.tokens import tokens

@@ -17,7 +17,7 @@ from types import UnionType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from assistant.batch.record.commands import COMMANDS, Amount, Command, Incomplete, Unit
-from assistant.nlu.automaton import NUMBER, TYPED
+from assistant.nlu.construction import NUMBER, TYPED
 
 COMMAND, LACKS, UNIT = "command", "missing", "unit"
 LARGEST = Decimal(10) ** 9

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from assistant.nlu.automaton import NUMBER
+from assistant.nlu.construction import NUMBER
 
 _PARTS = re.compile(
     r"""

@@ -1,7 +1,6 @@
 """What was said before is not made again."""
 
 from collections import OrderedDict
-from collections.abc import Iterable
 from threading import Lock
 from typing import Protocol
 
@@ -45,16 +44,6 @@ class CachedVoice:
     @voice.setter
     def voice(self, voice: str) -> None:
         self._inner.voice = voice
-
-    @property
-    def bytes_held(self) -> int:
-        """Bytes of the samples that are remembered."""
-        return self._bytes
-
-    def warm(self, texts: Iterable[str]) -> None:
-        """Make fixed phrases now, so that they start at once later."""
-        for text in texts:
-            self.speak(text)
 
     def speak(self, text: str) -> Sound:
         """Sound of the text."""

@@ -65,7 +65,7 @@ class Engine(Protocol):
         """Whether it is still at something: what is set meanwhile gets lost."""
 
 
-class Worker:
+class VoiceWorker:
     """Makes sounds one after another in a thread of its own; `make_engine` is called there, once.
 
     `folder`: where the files go for a moment, default one of its own in memory.

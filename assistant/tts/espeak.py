@@ -7,7 +7,7 @@ import numpy as np
 
 from assistant.errors import VoiceError
 from assistant.ports import Sound
-from assistant.tts.engine import Worker
+from assistant.tts.engine import VoiceWorker
 
 SLOWEST, FASTEST = 80, 400
 LONGEST = 1_000
@@ -24,7 +24,7 @@ class EspeakVoice:
     """
 
     def __init__(
-        self, *, voice: str = "en", rate: int = 160, timeout_s: float = 2.0, worker: Worker | None = None
+        self, *, voice: str = "en", rate: int = 160, timeout_s: float = 2.0, worker: VoiceWorker | None = None
     ) -> None:
         self.voice = voice
         self.rate = rate
@@ -75,15 +75,15 @@ def trim(sound: Sound) -> Sound:
 _making = Lock()
 
 
-def process_worker() -> Worker:
+def process_worker() -> VoiceWorker:
     """The worker that owns this process's only engine."""
     with _making:
         return _worker()
 
 
 @cache
-def _worker() -> Worker:
-    return Worker(_EspeakEngine)
+def _worker() -> VoiceWorker:
+    return VoiceWorker(_EspeakEngine)
 
 
 class _EspeakEngine:

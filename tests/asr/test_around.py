@@ -8,9 +8,9 @@ import pytest
 from numpy.typing import NDArray
 
 from assistant.asr import Parts, build_recogniser
-from assistant.asr.around import FRAME, GUARD, SMOOTH, around_the_loud, frame_levels_db
+from assistant.asr.around import GUARD, SMOOTH, around_the_loud, frame_levels_db
 from assistant.asr.lexicon import Lexicon
-from assistant.asr.network import PhonemeNetwork
+from assistant.asr.network import FRAME, PhonemeNetwork
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.batch.record.commands import Command
 from assistant.config.pronunciations import read_pronunciations

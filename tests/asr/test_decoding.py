@@ -138,13 +138,12 @@ def test_a_boundary_inside_a_word_costs() -> None:
     assert text_of(inside, ["mix", "tray rest"], spelling) == "tray rest"
 
 
-def test_word_ends_are_given_in_frames() -> None:
+def test_a_sentence_knows_its_phones() -> None:
     spelling: Spelling = {"mix": [[A, B]], "tray": [[A]], "rest": [[B]]}
     log_probs = certain(BLANK, A, BLANK, B, BLANK, BOUNDARY, A, A)
 
     best = next(best_sentences(trellis_of(log_probs, sentence_graph(["mix tray"]), spelling)))
 
-    assert best.word_end == (3, 7)
     assert best.n_phones == 3
 
 

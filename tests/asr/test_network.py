@@ -2,12 +2,13 @@
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import hama.asr
 import numpy as np
 import pytest
 
-from assistant.asr.network import FRAME_SECONDS, PhonemeNetwork
+from assistant.asr.network import _SHIPPED, FRAME, PhonemeNetwork, Weights
 from assistant.errors import ModelError
 from assistant.ports import Sound
 from tests.asr.speech import espeak
@@ -34,6 +35,11 @@ def test_the_fine_tuned_network_writes_in_the_same_symbols(
     assert not np.array_equal(fine_tuned.log_probs(sound), network.log_probs(sound))
 
 
+def test_every_name_of_weights_has_its_file() -> None:
+    assert set(_SHIPPED) == set(get_args(Weights))
+    assert all(shipped.path().is_file() for shipped in _SHIPPED.values())
+
+
 def test_frames_are_log_probabilities_of_all_symbols(network: PhonemeNetwork) -> None:
     log_probs = network.log_probs(espeak("water one fifty"))
 
@@ -45,7 +51,7 @@ def test_frames_are_log_probabilities_of_all_symbols(network: PhonemeNetwork) ->
 def test_there_are_fifty_frames_a_second(network: PhonemeNetwork, seconds: float) -> None:
     frames = len(network.log_probs(Sound(np.zeros(int(seconds * 16_000), dtype=np.int16))))
 
-    assert frames * FRAME_SECONDS == pytest.approx(seconds, abs=0.03)
+    assert frames * FRAME / 16_000 == pytest.approx(seconds, abs=0.03)
 
 
 def test_the_best_path_is_what_the_library_itself_decodes(network: PhonemeNetwork) -> None:

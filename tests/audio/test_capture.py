@@ -149,16 +149,6 @@ def test_closing_ends_the_blocks_that_another_thread_waits_for() -> None:
     thread.join()
 
 
-def test_a_block_knows_its_age() -> None:
-    card = FakeSoundCard([("desk", 1, 0, 16_000)], latency_s=0.04)
-    microphone = SoundMicrophone(library=card)
-    card.hear(noise(1, 16_000))
-    card.run(0.33)
-    next(microphone.blocks())
-    assert microphone.age_s == pytest.approx(0.32 + 0.04)
-    assert microphone.latency_s == 0.04
-
-
 def test_a_device_that_cannot_be_opened_is_one_line() -> None:
     card = FakeSoundCard()
     card.refuses = "Invalid sample rate [PaErrorCode -9997]"

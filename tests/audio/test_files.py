@@ -1,16 +1,16 @@
 """Sound files as the world writes them: rates, channels, sample formats, containers, and what is none."""
 
 import re
-import wave
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 
-from assistant.audio.files import read_sound, sound_blocks, write_wav
+from assistant.audio.files import read_sound, sound_blocks
 from assistant.errors import SoundError
 from assistant.ports import SPEECH_RATE, Pcm, Sound
+from tests.wav import write_wav
 
 SECONDS = 0.5
 
@@ -95,18 +95,6 @@ def test_blocks_put_together_are_the_file(tmp_path: Path) -> None:
     assert np.array_equal(np.concatenate(blocks), pcm)
 
 
-def test_what_is_written_is_read_the_same_here_and_by_the_standard_library(tmp_path: Path) -> None:
-    pcm = np.array([0, 1, -1, 32767, -32768], dtype=np.int16)
-    path = tmp_path / "a.wav"
-
-    write_wav(path, Sound(pcm, SPEECH_RATE))
-
-    assert read_sound(path).pcm.tolist() == pcm.tolist()
-    with wave.open(str(path)) as file:
-        assert (file.getnchannels(), file.getsampwidth(), file.getframerate()) == (1, 2, SPEECH_RATE)
-        assert file.readframes(9) == pcm.astype("<i2").tobytes()
-
-
 @pytest.mark.parametrize(
     ("content", "line"),
     [
@@ -138,10 +126,3 @@ def test_a_file_without_samples_is_told(tmp_path: Path) -> None:
 
     with pytest.raises(SoundError, match="holds no sound; give a recording of speech"):
         read_sound(path)
-
-
-def test_a_place_that_can_not_be_written_is_told(tmp_path: Path) -> None:
-    with pytest.raises(
-        SoundError, match=r"can't be written \(No such file or directory\); choose another place"
-    ):
-        write_wav(tmp_path / "gone" / "a.wav", Sound(np.zeros(1, dtype=np.int16)))

@@ -135,7 +135,6 @@ def test_no_speaker_is_one_line() -> None:
     assert str(refusal.value) == "there is no speaker; plug it in again, the timers go on"
     assert not owner.busy
     owner.stop()
-    owner.wake()
 
 
 def test_closing_stops_what_is_being_said_and_nothing_is_opened_after() -> None:

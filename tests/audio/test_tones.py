@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from assistant.audio.tones import TONE_RATE, Tone, tone
 from assistant.ports import Pcm, Sound
 
-RINGS = [Tone.RING_GENTLE, Tone.RING_FIRM, Tone.RING_URGENT]
+RINGS = [Tone.RING_GENTLE, Tone.RING_FIRM]
 
 
 def spectrum(sound: Sound) -> tuple[NDArray[np.floating[Any]], NDArray[np.floating[Any]]]:
@@ -35,7 +35,6 @@ def test_the_energy_is_between_500_and_3000_hz(kind: Tone) -> None:
         (Tone.QUESTION, [660, 990, 1320, 1980]),
         (Tone.RING_GENTLE, [930, 1240, 1395, 1860]),
         (Tone.RING_FIRM, [930, 1240, 1395, 1860]),
-        (Tone.RING_URGENT, [930, 1240, 1860, 2480]),
     ],
 )
 @pytest.mark.parametrize("rate", [TONE_RATE, 48_000])
@@ -90,7 +89,7 @@ def test_more_urgent_means_more_strokes_in_the_same_time() -> None:
         )
         return int(np.count_nonzero(np.diff(loud.astype(int)) == 1))
 
-    assert strokes(Tone.RING_GENTLE) < strokes(Tone.RING_FIRM) < strokes(Tone.RING_URGENT)
+    assert strokes(Tone.RING_GENTLE) < strokes(Tone.RING_FIRM)
 
 
 def test_a_tone_is_made_once_and_cannot_be_spoilt() -> None:

@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from assistant.app.application import House
-from assistant.audio.files import write_wav
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.ports import SPEECH_RATE, Sound
 from assistant.testing.audio import ScriptedRecogniser
 from tests.cli.conftest import Run
+from tests.wav import write_wav
 
 pytestmark = pytest.mark.skipif(
     not (shutil.which("espeak-ng") or shutil.which("espeak")),

@@ -8,7 +8,6 @@ import pytest
 
 from assistant.app.application import House, open_house
 from assistant.app.hearing_trial import DEFAULT, PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
-from assistant.audio.files import write_wav
 from assistant.batch.record.commands import Command
 from assistant.config.home import Home
 from assistant.config.settings import Settings, write_hearing
@@ -18,6 +17,7 @@ from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound
 from assistant.testing.audio import ScriptedRecogniser, heard
 from tests.cli.conftest import Run, run
 from tests.station.stand import grammar
+from tests.wav import write_wav
 
 __all__ = ["run"]
 

@@ -27,7 +27,8 @@ from assistant.batch.record.commands import (
 from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlu import Grammar, load_grammar
-from assistant.nlu.automaton import NUMBER, TYPED
+from assistant.nlu.construction import NUMBER, TYPED
+from assistant.nlu.grammar import SAID_WHEN_ASKED, may_be_said
 from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
 from tests.nlu.grammars import Acceptor, accepts, arcs_of
@@ -54,6 +55,21 @@ def test_example(sentence: str, meaning: dict[str, Any] | None) -> None:
     weight = meaning is not None and meaning["name"] == "known_weight"
     command = shipped().parse(sentence, asking=Asking.WEIGHT if weight else Asking.ANSWER)
     assert (None if command is None else command_object(command)) == meaning
+
+
+@pytest.mark.parametrize("asking", list(Asking))
+def test_what_was_parsed_with_all_allowed_may_be_said_when_it_can_be_parsed(asking: Asking) -> None:
+    """A hypothesis is parsed once, with everything allowed; whether it counts is decided when it is acted on."""
+    grammar = shipped()
+    for sentence, _ in examples():
+        command = grammar.parse(sentence, asking=Asking.WEIGHT)
+        allowed = command is not None and may_be_said(command, asking)
+        assert grammar.parse(sentence, asking=asking) == (command if allowed else None), sentence
+
+
+def test_what_is_said_only_when_asked_is_a_rule_and_a_command() -> None:
+    rules = {rule.name for rule in shipped()._source.rules.values() if rule.public}
+    assert set(SAID_WHEN_ASKED) <= rules & set(COMMANDS)
 
 
 def test_examples_are_many_and_none_comes_twice() -> None:

@@ -11,7 +11,7 @@ import pytest
 from assistant.errors import VoiceError
 from assistant.ports import Sound
 from assistant.testing.sound import check_voice, hum
-from assistant.tts.engine import Worker
+from assistant.tts.engine import VoiceWorker
 from assistant.tts.espeak import EspeakVoice, trim
 from tests.tts.fake_engine import FakeEngine
 
@@ -114,7 +114,7 @@ def test_a_text_that_is_too_long_is_one_line() -> None:
 
 def test_control_characters_are_not_passed_on() -> None:
     engine = FakeEngine()
-    worker = Worker(lambda: engine)
+    worker = VoiceWorker(lambda: engine)
     assert EspeakVoice(worker=worker).speak("a\x00\x1b b\n\nc ").seconds == pytest.approx(500 / 22_050)
     worker.close()
 
