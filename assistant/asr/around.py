@@ -1,7 +1,7 @@
 """Who speaks around the cook, softer: the frames before and after the loud part of an utterance. Pure.
 
-In a room full of voices the end of speech is not found: an utterance then holds the command and a second or two of
-others. The frames outside its loud part may be left unexplained, at no cost.
+In a room full of voices the end of speech is not found: an utterance then holds the command and a second or
+two of others. The frames outside its loud part may be left unexplained, at no cost.
 """
 
 import numpy as np
@@ -13,11 +13,12 @@ from assistant.ports import Pcm
 SOFTER_DB = 7.0
 """What is this far below the loud part (its 95th percentile) is softer.
 
-Of 15 commands in voices 10 dB below that were refused, 6 to 8 dB bring back 6 to 8, and none of 160 sentences of talk
-(voices of the tuning part of `tests/bench/hearing`).
+Of 15 commands in voices 10 dB below that were refused, 6 to 8 dB bring back 6 to 8, and none of 160 sentences
+of talk (voices of the tuning part of `tests/bench/hearing`).
 """
 SMOOTH, GUARD = 9, 10
-"""Frames over which the level is averaged, and frames kept on either side: a weak last syllable is part of the word."""
+"""Frames over which the level is averaged, and frames kept on either side: a weak last syllable is part of
+the word."""
 
 
 def frame_levels_db(pcm: Pcm, n_frames: int) -> NDArray[np.float64]:

@@ -1,8 +1,8 @@
 """The backward half of decoding: the sentences of the grammar in the order of their scores, exactly.
 
 A tree-trellis search (Soong and Huang 1991, "A tree-trellis based fast search for finding the N best sentence
-hypotheses"): sentences grow from their last word to their first. What lies before a partial sentence is known
-from the forward pass, so the best of them is always the one to grow, and sentences come out best first.
+hypotheses"): sentences grow from their last word to their first. What comes before a partial sentence is
+known from the forward pass, so the best of them is always the one to grow, and sentences come out best first.
 """
 
 import heapq
@@ -35,7 +35,10 @@ class Sentence:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Tail:
-    """A partial sentence: its last words, and how well the frames from t on fit them. Lines: shape (frames + 1,)."""
+    """A partial sentence: its last words, and how well the frames from t on fit them.
+
+    Lines: shape (frames + 1,).
+    """
 
     words: tuple[str, ...]
     n_phones: int

@@ -118,8 +118,8 @@ def _check(model: PublishedModel, archive: Path) -> None:
     if size != model.size or digest != model.sha256:
         archive.unlink()
         raise ModelError(
-            f"{model.url} is not the file that was published ({size} bytes, SHA-256 {digest[:12]}...; expected "
-            f"{model.size} and {model.sha256[:12]}...); it was thrown away. "
+            f"{model.url} is not the file that was published ({size} bytes, SHA-256 {digest[:12]}...; "
+            f"expected {model.size} and {model.sha256[:12]}...); it was thrown away. "
             "Try again later or from another network."
         )
 

@@ -1,7 +1,7 @@
 """The phoneme network: sound to log-probabilities of phones, 50 frames a second.
 
-The only module that knows the library that runs it. Its raw output is not a documented call: the version is pinned
-in pyproject.toml, and the weights are checked by their hash.
+The only module that knows the library that runs it. Its raw output is not a documented call: the version is
+pinned in pyproject.toml, and the weights are checked by their hash.
 """
 
 import hashlib
@@ -48,9 +48,10 @@ DITHER_RMS = 4.0
 DITHER_BELOW_DB = 40.0
 """Noise that is added to the sound: this far below the voice, and never less than 4 steps of 16 bits.
 
-In silence of exact zeros, as in a trimmed file or behind a closed gate, the network imagines consonants or loses
-words: none of its training data was this quiet. Of 84 synthetic commands of seven voices between 0.3 s of zeros, at
-full level, 79 were right with the 4 steps alone, 82 with noise 60 dB below the voice, 84 with 50 to 30 dB.
+In silence of exact zeros, as in a trimmed file or behind a closed gate, the network imagines consonants or
+loses words: none of its training data was this quiet. Of 84 synthetic commands of seven voices between 0.3 s
+of zeros, at full level, 79 were right with the 4 steps alone, 82 with noise 60 dB below the voice, 84 with 50
+to 30 dB.
 """
 _WEIGHTS_MAGIC = b"HAMAPK"
 
@@ -58,10 +59,10 @@ _WEIGHTS_MAGIC = b"HAMAPK"
 class PhonemeNetwork:
     """English phoneme CTC network.
 
-    `weights`: which of those that ship (`weights/README.md` is the model card of "kitchen"); `model_path`: any others
-    of the same architecture instead. A file of the same name that ends in .toml holds the pronunciations with which
-    the weights were fine-tuned.
-    Raises ModelError when the library or the weights can't be used.
+    `weights`: which of those that ship (`weights/README.md` is the model card of "kitchen"); `model_path`:
+    any others of the same architecture instead. A file of the same name that ends in .toml holds the
+    pronunciations with which the weights were fine-tuned. Raises ModelError when the library or the weights
+    can't be used.
     """
 
     def __init__(self, model_path: Path | None = None, *, weights: Weights = "kitchen") -> None:
@@ -69,7 +70,8 @@ class PhonemeNetwork:
             from hama import asr
         except (ImportError, OSError) as error:
             raise ModelError(
-                f"The phoneme network's library can't be loaded ({error}); install hama 1.7.0 for this machine."
+                f"The phoneme network's library can't be loaded ({error}); "
+                "install hama 1.7.0 for this machine."
             ) from None
         shipped = _SHIPPED[weights]
         path = model_path or shipped.path()
@@ -82,7 +84,7 @@ class PhonemeNetwork:
             ) from None
         words = path.with_suffix(".toml")
         self.words: Path | None = words if words.is_file() else None
-        """Pronunciations of the kitchen's words with which these weights were fine-tuned; None where they were not."""
+        """Pronunciations with which these weights were fine-tuned; None where they were not."""
         self.symbols: tuple[str, ...] = tuple(self._model.decoder_tokens)
         self.blank = self.symbols.index("<blank>")
         self.boundary = self.symbols.index("<wb>")
@@ -106,7 +108,10 @@ class PhonemeNetwork:
 
 
 def voice_rms(pcm: Pcm, frame: int = FRAME) -> float:
-    """RMS of the frames within 10 dB of the loudest, steps of 16 bits; 0.0 of what is shorter than a frame."""
+    """RMS of the frames within 10 dB of the loudest, steps of 16 bits.
+
+    0.0 of what is shorter than a frame.
+    """
     whole = pcm[: len(pcm) // frame * frame].reshape(-1, frame).astype(np.float32)
     power = np.square(whole).mean(axis=1)
     return float(np.sqrt(power[power >= power.max() / 10].mean())) if len(power) else 0.0

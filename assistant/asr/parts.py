@@ -19,9 +19,9 @@ class Parts(Generic[M]):
     meaning: Callable[[str], M | None]
     """Sentence -> what it means; None where it means nothing."""
     pronunciations: Callable[[Path | None], Pronunciations]
-    """Reads the pronunciations; its argument is the file with which the weights in use were fine-tuned, if any."""
+    """Reads them; its argument is the file of the words with which the weights were fine-tuned, or None."""
     model_path: Path | None = None
-    """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: the weights that ship."""
+    """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
     weights: Weights = "kitchen"
     """Which of the weights that ship."""
     max_cost: float = 0.6

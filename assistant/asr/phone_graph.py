@@ -1,8 +1,8 @@
 """The word graph of a grammar spelled in phones, as flat arrays that a decoder can sweep.
 
 Every arc of the word graph becomes one chain of phones per pronunciation. The states of the word graph are
-the junctions between chains. Within a chain the rules of CTC hold (Graves et al. 2006, "Connectionist Temporal
-Classification"): a blank may come between any two phones and must come between two equal ones. In a
+the junctions between chains. Within a chain the rules of CTC hold (Graves et al. 2006, "Connectionist
+Temporal Classification"): a blank may come between any two phones and must come between two equal ones. In a
 junction any number of blanks and word-boundary symbols may pass.
 """
 
@@ -49,7 +49,7 @@ class PhoneGraph:
     reached_start: Index
     """First chain that ends in each of them."""
     barred: Index
-    """Chains that may be followed directly, for each entry after the first `n_states`; `n_chains` means none."""
+    """Chains that may be followed directly, of each entry after the first `n_states`; `n_chains`: none."""
     barred_start: Index
     """Where the list of each such entry begins in `barred`."""
 

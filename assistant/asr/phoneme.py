@@ -33,14 +33,15 @@ class DecodingLimits:
     cost: float = 1.4
     """Log-probability lost per phone against the best path without grammar; above it nothing is accepted.
 
-    With the packaged weights some 94 % of clean synthetic commands are accepted at 1.4, and 3 % of 188 real clips
-    that hold no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
+    With the packaged weights some 94 % of clean synthetic commands are accepted at 1.4, and 3 % of 188 real
+    clips that hold no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
     """
     full_phones: int = 0
-    """A sentence of fewer phones has to fit better in proportion: single words of talk are near single words of command.
+    """A sentence of fewer phones has to fit better in proportion: single words of talk are near single words
+    of command.
 
-    With the fine-tuned weights 8 lost none of 2,257 right commands down to 5 dB, and accepted 9 instead of 11 of 540
-    real clips that hold no command.
+    With the fine-tuned weights 8 lost none of 2,257 right commands down to 5 dB, and accepted 9 instead of 11
+    of 540 real clips that hold no command.
     """
     near: float = 0.0
     """Up to this share of `cost` a sentence that is not accepted is near; 0: none is.
@@ -49,7 +50,8 @@ class DecodingLimits:
     """
     near_margin: float = 8.0
     margin: float = 20.0
-    """Rivals are searched for down to this log-probability below the best; a wider margin is returned as this one."""
+    """Rivals are searched for down to this log-probability below the best; a wider margin is returned as this
+    one."""
     sentences: int = 60
     """Sentences that are looked at for rivals, at most."""
     alternatives: int = 3
@@ -74,9 +76,9 @@ def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
 class PhonemeRecogniser(Generic[M]):
     """Phoneme CTC network and Viterbi search over the grammar.
 
-    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it means, None
-    where it means nothing; the margin is that of the best sentence which means something else. It is called once for
-    a sentence, however often that is decoded.
+    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it
+    means, None where it means nothing; the margin is that of the best sentence which means something else. It
+    is called once for a sentence, however often that is decoded.
     """
 
     name = "phoneme"
@@ -107,7 +109,10 @@ class PhonemeRecogniser(Generic[M]):
         return self._graphs[asking].words
 
     def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
-        """Recognise one utterance. What is not accepted is decoded again without those who speak softer around it."""
+        """Recognise one utterance.
+
+        What is not accepted is decoded again without those who speak softer around it.
+        """
         log_probs = self.network.log_probs(sound)
         found = self.decode(log_probs, asking=asking)
         if found.accepted or found.cost > NEAR_COST * self.limits.cost:

@@ -1,8 +1,8 @@
 """Recogniser on any Vosk model folder, restricted to the grammar, with the phoneme network's second opinion.
 
-Vosk finds the words; it does not say when nobody spoke to it (measured: an unrelated sentence came back as words of
-the grammar with confidence up to 1.0). So a sentence must be one of the grammar, and where there is a second opinion
-the sound must fit it.
+Vosk finds the words; it does not say when nobody spoke to it (measured: an unrelated sentence came back as
+words of the grammar with confidence up to 1.0). So a sentence must be one of the grammar, and where there is
+a second opinion the sound must fit it.
 """
 
 import functools
@@ -29,7 +29,8 @@ def build(parts: Parts[M]) -> "VoskRecogniser[M]":
     """The recogniser on the model of the parts, with the phoneme network as its second opinion."""
     if parts.model_path is None:
         raise ModelError(
-            "The vosk recogniser needs a model; fetch one with `crumbcall model get` or use the phoneme recogniser."
+            "The vosk recogniser needs a model; fetch one with `crumbcall model get` "
+            "or use the phoneme recogniser."
         )
     second = phoneme.build(replace(parts, model_path=None))
     commands, answers = (parts.graph(asking).words for asking in (Asking.NOTHING, Asking.ANSWER))
@@ -85,7 +86,8 @@ class VoskTranscriber:
         known = sorted(word for word in words if self._knows(word))
         if not known:
             raise GrammarError(
-                f"The Vosk model {model_path} knows no word of the grammar; use a model of the grammar's language."
+                f"The Vosk model {model_path} knows no word of the grammar; "
+                "use a model of the grammar's language."
             )
         if self._knows(_UNKNOWN):
             known.append(_UNKNOWN)
@@ -95,10 +97,10 @@ class VoskTranscriber:
 class VoskRecogniser(Generic[M]):
     """The transcriber's words, when they are a sentence of the grammar.
 
-    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it means.
-    `second`: the phoneme recogniser of the same grammar. The sound must fit the sentence by its measure, and where
-    it hears another meaning the margin is 0. Without it every sentence of the grammar is accepted with margin 0:
-    nothing confirms it.
+    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it
+    means. `second`: the phoneme recogniser of the same grammar. The sound must fit the sentence by its
+    measure, and where it hears another meaning the margin is 0. Without it every sentence of the grammar is
+    accepted with margin 0: nothing confirms it.
     """
 
     name = "vosk"

@@ -1,7 +1,7 @@
 """Microphone: the sound card's blocks at 16 kHz, and a clear error when they stop coming.
 
-The callback copies bytes into a bounded queue and counts what it drops; everything else is done by whoever asks for
-blocks.
+The callback copies bytes into a bounded queue and counts what it drops; everything else is done by whoever
+asks for blocks.
 """
 
 from collections.abc import Callable, Iterator
@@ -31,10 +31,11 @@ class SoundMicrophone:
     """ports.Microphone on the sound card; blocks are at 16 kHz whatever the device's own rate.
 
     `device`: a part of its name, "" for the default. `block_s`: length of a block. `zeros_s`: see `ZEROS_S`;
-    `float("inf")` for a device that sends zeros when it is quiet. `cards`: returns the text of /proc/asound/cards.
-    `library`: the sounddevice module or what stands in for it. SoundError when there is no such device or it
-    can't be opened, and from `blocks` when it is lost: its stream ended, no block for `no_block_s`, zeros for
-    `zeros_s`, or its card is gone. A lost one must be closed, and another built after `devices.rescan()`.
+    `float("inf")` for a device that sends zeros when it is quiet. `cards`: returns the text of
+    /proc/asound/cards. `library`: the sounddevice module or a fake of it. SoundError when there is
+    no such device or it can't be opened, and from `blocks` when it is lost: its stream ended, no block for
+    `no_block_s`, zeros for `zeros_s`, or its card is gone. A lost one must be closed, and another built after
+    `devices.rescan()`.
     """
 
     def __init__(

@@ -14,7 +14,10 @@ _BLOCK_FRAMES = 65_536
 
 
 def read_sound(path: Path, rate: int = SPEECH_RATE) -> Sound:
-    """Whole file as mono int16 at `rate` Hz, channels averaged; SoundError when it can't be read or is empty."""
+    """Whole file as mono int16 at `rate` Hz, channels averaged.
+
+    SoundError when it can't be read or is empty.
+    """
     return Sound(np.concatenate(list(sound_blocks(path, rate))), rate)
 
 

@@ -1,7 +1,7 @@
 """One owner of the sound card, who reopens input and output together.
 
-PortAudio's list of devices is frozen until it is started anew, which no open stream survives: a microphone that
-was plugged in again is found only after the speaker was closed too.
+PortAudio's list of devices is frozen until it is started again, which no open stream survives: a microphone
+that was plugged in again is found only after the speaker was closed too.
 """
 
 from collections.abc import Callable
@@ -30,10 +30,13 @@ class FindableSpeaker(Speaker, Protocol):
 
 
 class SoundOwner:
-    """ports.Speaker that outlives the device; `open_microphone` gives a fresh microphone, also after a loss.
+    """ports.Speaker that outlives the device.
 
-    `speaker`, `microphone`: open one; SoundError when they can't. A microphone that was given must be closed
-    before the next is asked for, by the one thread that asks. Everything else may be called from any thread.
+    `open_microphone` returns a fresh microphone, also after a loss.
+
+    `speaker`, `microphone`: open one; SoundError when they can't. A microphone that was returned must be
+    closed before the next is asked for, by the one thread that asks. Everything else may be called from any
+    thread.
     """
 
     def __init__(
@@ -55,10 +58,10 @@ class SoundOwner:
         self._volume = self._speaker.volume
 
     def open_microphone(self) -> Microphone:
-        """A fresh one; when it isn't the first, every device is looked for anew, after what is being said."""
+        """A fresh one; when it isn't the first, devices are looked for again, after what is being said."""
         with self._lock:
             if self._stale:
-                self._look_anew()
+                self._look_again()
             self._stale = True
             self._microphone = self._open_microphone()
             return self._microphone
@@ -110,7 +113,7 @@ class SoundOwner:
         with self._lock:
             self._drop_speaker()
 
-    def _look_anew(self) -> None:
+    def _look_again(self) -> None:
         speaker = self._speaker
         if speaker is not None and not speaker.lost:
             speaker.wait_finished(_LAST_WORDS_S)

@@ -1,7 +1,7 @@
 """The speaker: playing on the sound card.
 
-Its stream plays silence between sounds, so that a reply starts at once; in a long quiet it rests, because a running
-stream costs 1 to 1.5 % of a core (measured) and starting it 1 to 55 ms. Its callback only copies.
+Its stream plays silence between sounds, so that a reply starts at once; in a long quiet it rests, because a
+running stream costs 1 to 1.5 % of a core (measured) and starting it 1 to 55 ms. Its callback only copies.
 """
 
 from collections.abc import Callable
@@ -24,11 +24,11 @@ _STALLED_S = 1.0
 class SoundSpeaker:
     """ports.Speaker on the sound card.
 
-    `device`: a part of its name, "" for the default. `volume`: see there. `latency`: seconds that the device may
-    hold, or "low" or "high" as it likes. `longest_s`: how much sound may wait. `rest_s`: quiet after which the
-    stream rests. `on_finished` is called from the audio thread when it has fallen
-    silent or is lost; it must only post. `library`: the sounddevice module or what stands in for it.
-    SoundError when there is no such device or it can't be opened.
+    `device`: a part of its name, "" for the default. `volume`: see there. `latency`: seconds that the device
+    may hold, or "low" or "high" as it likes. `longest_s`: how much sound may wait. `rest_s`: quiet after
+    which the stream rests. `on_finished` is called from the audio thread when it has fallen silent or is
+    lost; it must only post. `library`: the sounddevice module or a fake of it. SoundError when there
+    is no such device or it can't be opened.
     """
 
     def __init__(
@@ -174,11 +174,11 @@ class SoundSpeaker:
         with self._state:
             if not self._queue.empty:
                 return
-            told = self._silent.is_set()
+            reported = self._silent.is_set()
             self._silent.set()
             self._resting = seconds >= self._rest_s
-        if not told:
-            self._tell()
+        if not reported:
+            self._report()
         if self._resting:
             raise self._rest
 
@@ -188,8 +188,8 @@ class SoundSpeaker:
         self._lost = not self._closed
         self._silent.set()
         if self._lost:
-            self._tell()
+            self._report()
 
-    def _tell(self) -> None:
+    def _report(self) -> None:
         if self._on_finished is not None:
             self._on_finished()

@@ -18,8 +18,9 @@ _FADE_S = 0.005
 class FileSpeaker:
     """ports.Speaker that puts everything at its time into one recording.
 
-    `now`: monotonic seconds of the clock that the conversation runs on; the recording begins when this is made.
-    `latency_s`: as if a device held sound back. It is busy for as long as a real one would be on that clock.
+    `now`: monotonic seconds of the clock that the conversation runs on; the recording begins when this is
+    made. `latency_s`: as if a device delayed the sound. It is busy for as long as a real one would be on that
+    clock.
     """
 
     def __init__(
@@ -70,7 +71,7 @@ class FileSpeaker:
         """Nothing to let go; the recording stays."""
 
     def recording(self, *, longest_quiet_s: float | None = None) -> Sound:
-        """All of it. Where nobody says anything for more than `longest_quiet_s`, only that much is kept."""
+        """All of it. Where nobody says anything for more than `longest_quiet_s`, only this much is kept."""
         pieces = list(self._pieces(longest_quiet_s))
         return Sound(np.concatenate(pieces) if pieces else np.zeros(0, np.int16), self._rate)
 

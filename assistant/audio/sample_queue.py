@@ -18,7 +18,7 @@ class SampleQueue:
         self._lock = Lock()
 
     def put(self, pcm: Pcm) -> bool:
-        """Queue all of it, or nothing and give False when that would be more than the limit."""
+        """Queue all of it; where that would be more than the limit, nothing, and return False."""
         with self._lock:
             if self._waiting() + len(pcm) > self._limit:
                 return False
@@ -27,7 +27,10 @@ class SampleQueue:
             return True
 
     def take(self, out: Pcm) -> int:
-        """Fill `out` from its start with what waits, the rest with silence; give how many samples were sound."""
+        """Fill `out` from its start with what waits, the rest with silence.
+
+        Give how many samples were sound.
+        """
         filled = 0
         with self._lock:
             while self._chunks and filled < len(out):

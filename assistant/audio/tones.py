@@ -1,8 +1,8 @@
 """Our own short tones: entry taken, question open, timer ringing in two urgencies.
 
-Tones are told apart by three shapes, taken, question and ring; a ring's urgency is its pace. MIL-STD-1472E
+Tones differ by three shapes, taken, question and ring; a ring's urgency is its pace. MIL-STD-1472E
 5.3.4: components within 500-3,000 Hz, an alarm lasts 0.5 s or more and differs from the others in its first
-0.5 s, four kinds or fewer where each must be known by itself.
+0.5 s, four kinds or fewer where each must be recognised without comparison.
 """
 
 from dataclasses import dataclass

@@ -45,7 +45,7 @@ class Attentive(Generic[M]):
         if asking is not Asking.NOTHING:
             return found
         rivals = tuple(self._bare(rival) for rival in found.alternatives)
-        # Whoever sets a word wants silence for everything else: what fits badly may have been said without it.
+        # Whoever sets a word wants silence for all else: what fits badly may have been said without it.
         return replace(found, best=self._bare(found.best), alternatives=rivals, near=False)
 
     def _bare(self, found: Hypothesis[M]) -> Hypothesis[M]:

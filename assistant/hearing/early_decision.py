@@ -1,8 +1,9 @@
-"""How long to wait after the last sound: a command that can't go on is answered at once, one that could later.
+"""How long to wait after the last sound: less for a command that can't go on than for one that could.
 
-Rule: after `closed_s` of quiet the sentence so far is recognised. If it is a whole command, heard with a sufficient
-margin, that no word could follow, it is decided on then; if words could follow, after `open_s`; anything else when
-the endpointer ends the utterance by itself. Where speech goes on, the early recognition is thrown away.
+Rule: after `closed_s` of quiet the sentence so far is recognised. If it is a whole command, heard with a
+sufficient margin, that no word could follow, it is decided on then; if words could follow, after `open_s`;
+anything else when the endpointer ends the utterance by itself. Where speech goes on, the early recognition is
+thrown away.
 """
 
 import math
@@ -27,7 +28,7 @@ class Patience:
 
 
 class SentenceEnds:
-    """Knows of a sentence whether words could follow that change its meaning ("grams" does not, "five" does)."""
+    """Whether words could follow a sentence that change its meaning: "five" could, "grams" could not."""
 
     def __init__(self, graph: WordGraph, parse: Callable[[str], Command | None]) -> None:
         self._parse = parse
@@ -37,7 +38,10 @@ class SentenceEnds:
             self._after.setdefault(source, {})[word] = target
 
     def can_go_on(self, text: str, meant: Command) -> bool | None:
-        """Whether more could be meant than `meant`, what the text means; None where it is not a whole sentence."""
+        """Whether more could be meant than `meant`, what the text means.
+
+        None where it is not a whole sentence.
+        """
         state = 0
         for word in text.split():
             after = self._after.get(state, {}).get(word)
@@ -75,8 +79,8 @@ class Spoken:
 class PatientListener:
     """Endpointer and recogniser together: returns utterances as soon as they may be decided on.
 
-    `recognise` may work in another thread. `min_margin`: below it an early recognition is not trusted, the whole
-    utterance is waited for.
+    `recognise` may work in another thread. `min_margin`: below it an early recognition is not trusted, the
+    whole utterance is waited for.
     """
 
     def __init__(

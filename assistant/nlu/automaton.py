@@ -1,7 +1,7 @@
 """Rules -> a tagged automaton over words, without empty moves.
 
-A rule is copied wherever it is used (Thompson's construction), then the empty moves are taken out: the tags that
-stand on them go to the next word. What a keyboard gives and nobody can say is an arc too, marked `typed`.
+A rule is copied wherever it is used (Thompson's construction), then the empty moves are taken out: their tags
+go to the next word. What is typed on a keyboard and can't be said is an arc too, marked `typed`.
 """
 
 from collections import deque
@@ -17,24 +17,26 @@ from assistant.ports import Asking
 
 @dataclass(frozen=True, slots=True)
 class Arc:
-    """One word: what it is, the tags passed on the way through it, and the state behind it."""
+    """A step over one word."""
 
     label: str
+    """The word, or `NUMBER` for a number in digits."""
     tags: tuple[str, ...]
+    """Tags passed on the way through it."""
     target: int
+    """The state after it."""
     typed: bool
+    """Whether it can only be typed, not said."""
     place: Place
 
 
 @dataclass(frozen=True, slots=True)
 class Twice:
-    """Two ways without a word lead from a state to the same point: all that follows can be read in two ways.
-
-    `rest` is a shortest way to end from there.
-    """
+    """Two paths of empty moves lead from a state to the same point: all that follows has two readings."""
 
     state: int
     rest: tuple[str, ...]
+    """Words of a shortest path from there to an end."""
     one: Place
     other: Place
 
@@ -79,7 +81,7 @@ def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:
     automaton = _without_empty_moves(moves, alive, starts, end)
     if 0 in automaton.final:
         raise GrammarError(
-            f"{source.file}: a public rule can be met by saying nothing; make one of its words a must."
+            f"{source.file}: a public rule can be met by saying nothing; make one of its words required."
         )
     return automaton
 
@@ -138,7 +140,7 @@ def _without_empty_moves(
 
 
 def _rest(moves: list[list[Move]], begin: int, end: int) -> tuple[str, ...]:
-    """Words of a shortest way from a state of the construction to its end."""
+    """Words of a shortest path from a state of the construction to its end."""
     words: dict[int, tuple[str, ...]] = {begin: ()}
     waiting = deque([begin])
     while end not in words:

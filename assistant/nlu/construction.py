@@ -1,6 +1,7 @@
 """Rules -> an automaton over words with empty moves (Thompson's construction).
 
-A rule is copied wherever it is used. What is typed on a keyboard and can't be said is a move too, marked `typed`.
+A rule is copied wherever it is used. What is typed on a keyboard and can't be said is a move too, marked
+`typed`.
 """
 
 from dataclasses import dataclass
@@ -24,28 +25,34 @@ NUMBER = "#"
 """Label of a number typed in digits, where it is not a single digit (those are labels of their own)."""
 DIGITS = "0123456789"
 TYPED = "typed "
-"""`<VOID> {typed kg}`: what a keyboard gives in this place; `<VOID> {typed #}`: a number in digits."""
+"""`<VOID> {typed kg}`: what may be typed in this place; `<VOID> {typed #}`: a number in digits."""
 
 LARGEST = 30_000
-"""States of the construction at most: a dozen times the kitchen's own grammar."""
+"""States of the construction at most: a dozen times those of the grammar that ships."""
 
 Place = tuple[tuple[str, int], ...]
-"""Where something stands: rules and lines, from the public rule down."""
+"""Where something is in the file: rules and lines, from the public rule down."""
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """A move of the construction: over a word, or empty (label None), maybe with a tag."""
+    """A step over one word, or an empty one."""
 
     target: int
+    """The state after it."""
     label: str | None
+    """The word; None: an empty move."""
     tag: str | None
     typed: bool
+    """Whether it can only be typed, not said."""
     place: Place
 
 
 class Construction:
-    """Thompson's construction: an expansion between two states; no move enters its first or leaves its last."""
+    """Thompson's construction: an expansion between two states.
+
+    No move enters its first or leaves its last.
+    """
 
     def __init__(self, source: Source) -> None:
         self.source = source
@@ -57,7 +64,7 @@ class Construction:
         """A new state."""
         if len(self.moves) == LARGEST:
             raise GrammarError(
-                f"{self.source.file}: the rules grow beyond {LARGEST} states when each is put where it is used;"
+                f"{self.source.file}: the rules grow beyond {LARGEST} states when each is copied to its uses;"
                 " use * or + to repeat, and nest fewer rules."
             )
         self.moves.append([])
@@ -90,7 +97,10 @@ class Construction:
         self.join(first, entry, place)
 
     def expand(self, item: Expansion, first: int, last: int, rule: str, via: Place) -> None:
-        """Put an expansion of a rule between two states; `via`: the places from the public rule down to it."""
+        """Put an expansion of a rule between two states.
+
+        `via`: the places from the public rule down to it.
+        """
         match item:
             case Word(text, line):
                 self._word(first, last, text, (*via, (rule, line)))

@@ -1,4 +1,4 @@
-"""A grammar file, loaded: what may be said as a graph for recognisers, and the Command that a sentence means."""
+"""A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
 from collections.abc import Mapping
 from difflib import get_close_matches
@@ -27,8 +27,8 @@ Everything else may be said at any time.
 def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
     """Grammar of a JSGF file, with the kitchen's own names of timers; raises GrammarError.
 
-    With a tag `{command=...}` in it, every sentence must mean one command, in one way. Without, it is a grammar of
-    plain words: it gives a graph, and parses nothing.
+    With a tag `{command=...}` in it, every sentence must mean one command, by one reading. Without, it is a
+    grammar of plain words: it has a graph, and parses nothing.
     """
     try:
         return Grammar(read_jsgf(path, timers))
@@ -63,7 +63,10 @@ class Grammar:
         self._graphs: dict[Asking, WordGraph] = {}
 
     def graph(self, asking: Asking) -> WordGraph:
-        """All sentences that can be said; while `asking`, answers to a question too, or a bare weight as well."""
+        """All sentences that can be said.
+
+        While `asking`, answers to a question too, or a bare weight as well.
+        """
         if asking not in self._graphs:
             self._graphs[asking] = word_graph(self._automaton, asking=asking)
         return self._graphs[asking]
@@ -78,12 +81,15 @@ class Grammar:
         return {rule.name: rule.examples for rule in self._source.rules.values() if rule.examples}
 
     def parse(self, text: str, *, asking: Asking = Asking.NOTHING) -> Command | None:
-        """Command of a sentence, spoken or typed; None for talk, and for what may not be said while `asking`."""
+        """Command of a sentence, spoken or typed.
+
+        None where it is not a command that may be said while `asking`.
+        """
         if not self._means_commands:
             return None
         said = tokens(text)
         arcs = self._automaton.arcs
-        ways: list[dict[int, tuple[int, Arc]]] = [{}]
+        passed: list[dict[int, tuple[int, Arc]]] = [{}]
         states = [self._automaton.start[asking]]
         for token in said:
             reached = {
@@ -92,14 +98,14 @@ class Grammar:
                 for arc in arcs[state]
                 if arc.label == token.label
             }
-            ways.append(reached)
+            passed.append(reached)
             states = list(reached)
         state = next((state for state in states if state in self._automaton.final), None)
         if state is None:
             return None
         steps = [(tag, "") for tag in reversed(self._automaton.final[state])]
-        for way, token in zip(reversed(ways), reversed(said), strict=False):
-            state, arc = way[state]
+        for arrived, token in zip(reversed(passed), reversed(said), strict=False):
+            state, arc = arrived[state]
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
         return command_of(reversed(steps))
 
@@ -112,7 +118,10 @@ class Grammar:
         return None
 
     def _mended(self, text: str) -> str | None:
-        """The text with each unknown word changed into the nearest word that can be said; None where one has none."""
+        """The text with each unknown word changed into the nearest word that can be said.
+
+        None where one has none.
+        """
         known = {arc.label for arcs in self._automaton.arcs for arc in arcs}
         words: list[str] = []
         for token in tokens(text):

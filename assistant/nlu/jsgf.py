@@ -1,7 +1,7 @@
 """A file in the JSpeech Grammar Format -> its rules.
 
-Source: W3C Note "JSpeech Grammar Format", 5 June 2000. Left out: imports (a grammar is one file) and the use of
-weights, which are read and checked; an alternative of weight zero can't be spoken, as the note says.
+Source: W3C Note "JSpeech Grammar Format", 5 June 2000. Left out: imports (a grammar is one file) and the use
+of weights, which are read and checked; an alternative of weight zero can't be spoken, as the note says.
 """
 
 import re
@@ -44,7 +44,8 @@ def read_jsgf(path: Path, timers: tuple[str, ...] = ()) -> Source:
     if timers:
         if OWN_TIMERS not in text:
             raise GrammarError(
-                f"{path}: there is no line {OWN_TIMERS} for the names in [timers]; add it, or empty the setting."
+                f"{path}: there is no line {OWN_TIMERS} for the names in [timers]; "
+                "add it, or empty the setting."
             )
         names = " | ".join(f"{name} {{name={name}}}" for name in timers)
         text = text.replace(OWN_TIMERS, f"<own_timer> = {names};")
@@ -165,7 +166,8 @@ class _Reader:
 def _check_references(source: Source) -> None:
     if not any(rule.public for rule in source.rules.values()):
         raise GrammarError(
-            f"{source.file}: no rule is public, so nothing can be said; write `public` before the rule to begin with."
+            f"{source.file}: no rule is public, so nothing can be said; "
+            "write `public` before the rule to begin with."
         )
     for rule in source.rules.values():
         for reference in parts(rule.body):

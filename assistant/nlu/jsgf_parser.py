@@ -1,4 +1,4 @@
-"""The parser of the JSpeech Grammar Format: text -> tree, or one line that says what the format allows there."""
+"""The parser of the JSpeech Grammar Format: text -> tree, or an error that says what is allowed."""
 
 from contextlib import suppress
 from functools import cache
@@ -59,7 +59,7 @@ def _syntax_error(problem: UnexpectedInput, text: str, file: str) -> str:
 
 
 def _allowed(text: str) -> set[str]:
-    """Terminals that could stand where a text goes wrong: the parser is asked before it looks at the wrong one."""
+    """Terminals that the format allows where a text goes wrong: asked of the parser before the wrong one."""
     parser: Any = _parser()[0].parse_interactive(text)
     lexer = parser.lexer_thread.lex(parser.parser_state)
     before = parser.copy()

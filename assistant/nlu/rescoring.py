@@ -1,8 +1,11 @@
-"""What could have been meant rescores what was heard: hypotheses that sound nearly alike change their order. Pure.
+"""What could have been meant rescores what was heard: hypotheses that sound nearly alike change their order.
 
-Rule: the penalty is bounded, and it only ever makes the station ask. A sentence that was heard clearly, with a margin
-above the weight, stays the best whatever it means; one that is put back by the penalty is asked about, never lost.
-What is expected does not become surer than it sounded: an honest cook's "thirteen" would be logged as thirty.
+Pure.
+
+Rule: the penalty is bounded, and it only ever makes the station ask. A sentence that was heard clearly, with
+a margin above the weight, stays the best whatever it means; one that is put back by the penalty is asked
+about, never lost. What is expected does not become surer than it sounded: an honest cook's "thirteen" would
+be logged as thirty.
 """
 
 from collections.abc import Callable
@@ -14,11 +17,11 @@ from assistant.ports import M, Recognition
 def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weight: float) -> Recognition[M]:
     """The recognition, with the `surprise` (0 expected, 1 hardly meant) of each hypothesis as a penalty.
 
-    `weight`: penalty of the least expected meaning, in the unit of margins. The margin below which to ask was the best
-    of 2/3 to 8/3 of it (tuning part of `tests/bench/hearing`).
+    `weight`: penalty of the least expected meaning, in the unit of margins. The margin below which to ask was
+    the best of 2/3 to 8/3 of it (tuning part of `tests/bench/hearing`).
 
-    The margin becomes that of the rescored order where it is smaller. Where another hypothesis comes out best its
-    margin is 0, so that it is asked about: the sound spoke for the first.
+    The margin becomes that of the rescored order where it is smaller. Where another hypothesis comes out best
+    its margin is 0, so that it is asked about: the sound spoke for the first.
     """
     if not found.accepted or not found.alternatives:
         return found
@@ -31,10 +34,10 @@ def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weigh
 
 
 def needed_margin(min_margin: float, snr_db: float | None) -> float:
-    """Margin below which to ask: `min_margin` where speech is 20 dB above the noise or more, half more at 0 dB.
+    """Margin below which to ask: `min_margin` at 20 dB of speech over noise or more, half more at 0 dB.
 
-    `snr_db` None: not known. The louder the noise, the wider the margins at which numbers are still mistaken. In quiet
-    it is not lowered (`tests/bench/hearing/FINDINGS.md`).
+    `snr_db` None: not known. The louder the noise, the wider the margins at which numbers are still mistaken.
+    In quiet it is not lowered (`tests/bench/hearing/FINDINGS.md`).
     """
     if snr_db is None:
         return min_margin

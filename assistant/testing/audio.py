@@ -1,4 +1,7 @@
-"""A scripted recogniser, and the check that every recogniser must pass; for tests and for whoever adds an engine."""
+"""A scripted recogniser, and the check that every recogniser must pass.
+
+For tests and for whoever adds an engine.
+"""
 
 from collections.abc import Callable, Iterable, Mapping
 from typing import Generic
@@ -35,8 +38,8 @@ def heard(
 class ScriptedRecogniser(Generic[M]):
     """Recogniser that hears what its script says, one line an utterance, and nothing once the script is over.
 
-    `meaning`: sentence -> what it means, for lines that are given as text. `asked` notes for every utterance what
-    could be said besides commands.
+    `meaning`: sentence -> what it means, for lines that are given as text. `asked` notes for every utterance
+    what could be said besides commands.
     """
 
     name = "scripted"
@@ -54,7 +57,7 @@ class ScriptedRecogniser(Generic[M]):
 
 
 def sentence_graph(sentences: Iterable[str]) -> WordGraph:
-    """Word graph of a list of sentences: a tree whose branches meet again where the same words are left to say."""
+    """Word graph of a list of sentences: a tree whose branches join where the same words are left."""
     tree: dict[str, object] = {}
     for sentence in sentences:
         node = tree
@@ -112,5 +115,7 @@ def check_recogniser(recogniser: Recogniser[M], sounds: Mapping[str, Sound]) -> 
         meanings = [found.meaning, *(rival.meaning for rival in found.alternatives)]
         known = [meaning for meaning in meanings if meaning is not None]
         assert len(known) == len(set(known)), f"two hypotheses of {sentence!r} mean the same"
-        assert recogniser.recognise(sound) == found, f"{sentence!r} was heard another way the second time"
+        assert recogniser.recognise(sound) == found, (
+            f"{sentence!r} was recognised differently the second time"
+        )
         assert np.array_equal(sound.pcm, before), "a recogniser must not write into the sound"

@@ -17,7 +17,8 @@ class RatedVoice(Voice, Protocol):
 class CachedVoice:
     """ports.Voice that remembers sounds by text, rate and voice; from any thread.
 
-    Past `max_bytes` (16 MiB are six minutes) the least recently spoken are forgotten. Its sounds are read-only.
+    Past `max_bytes` (16 MiB are six minutes) the least recently spoken are forgotten. Its sounds are
+    read-only.
     """
 
     def __init__(self, inner: RatedVoice, *, max_bytes: int = 16 * 1024 * 1024) -> None:

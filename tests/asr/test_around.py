@@ -36,7 +36,7 @@ def recogniser() -> Recogniser[Command]:
 
 
 def among_voices(text: str, below_db: float) -> Sound:
-    """A command with 0.3 s before and 1.2 s after it, and three others who talk all the time, this far below."""
+    """A command with 0.3 s before and 1.2 s after it, and three others talking, this far below."""
     said = espeak(text).pcm.astype(float)
     whole = np.concatenate([np.zeros(4_800), said, np.zeros(19_200)])
     others = np.sum([np.resize(espeak(*one).pcm, len(whole)) for one in CROWD], axis=0, dtype=float)

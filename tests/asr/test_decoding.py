@@ -1,4 +1,4 @@
-"""The decoder against the definition of CTC (see brute_force) on small graphs, whole list of sentences and scores."""
+"""The decoder against the definition of CTC (see brute_force) on small graphs: all sentences and scores."""
 
 import math
 

@@ -43,7 +43,8 @@ def test_a_word_that_can_not_be_pronounced_is_reported() -> None:
     with pytest.raises(GrammarError) as caught:
         lexicon()("qqq")
     assert str(caught.value) == (
-        'No pronunciation of "qqq" is known and none can be guessed; write one into kitchen/pronunciations.toml.'
+        'No pronunciation of "qqq" is known and none can be guessed; write one into '
+        "kitchen/pronunciations.toml."
     )
 
 
@@ -52,7 +53,8 @@ def test_a_word_that_can_not_be_pronounced_is_reported() -> None:
     [
         (
             "m I k s",
-            '"mix" has the phone "I" that the network does not know; write phones with spaces between them, as in '
+            '"mix" has the phone "I" that the network does not know; write phones with spaces between '
+            "them, as in "
             "the other words.",
         ),
         (" ", '"mix" has an empty pronunciation; write phones, like ["w ʌ n"].'),
@@ -65,9 +67,9 @@ def test_what_the_network_can_not_write_is_refused_in_one_line(way: str, line: s
 
 
 def test_a_refusal_names_the_file_that_the_word_is_from() -> None:
-    beside = Pronunciations(Path("weights.toml"), {"mix": ["I"]})
+    fine_tuned = Pronunciations(Path("weights.toml"), {"mix": ["I"]})
     with pytest.raises(GrammarError, match=r'^weights\.toml: "mix" has the phone "I"'):
-        Lexicon(Pronunciations(FILE, {"mix": ["m"]}, fine_tuned=beside), SYMBOLS)
+        Lexicon(Pronunciations(FILE, {"mix": ["m"]}, fine_tuned=fine_tuned), SYMBOLS)
 
 
 def test_the_file_that_ships_is_in_the_networks_symbols_and_knows_the_grammar() -> None:

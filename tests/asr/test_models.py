@@ -1,4 +1,4 @@
-"""Fetching a model, from a server on this machine that can break off, lie and be away."""
+"""Fetching a model, from a server on this machine that can break off, send wrong bytes or be away."""
 
 import hashlib
 import io
@@ -127,12 +127,12 @@ def test_a_server_without_ranges_is_asked_for_the_whole_again(server: Server, tm
     assert (fetch_model(tmp_path, model=model) / "am/final.mdl").is_file()
 
 
-@pytest.mark.parametrize("lie", [GOOD[:-1] + b"?", GOOD + b"more"], ids=["one byte changed", "too long"])
+@pytest.mark.parametrize("wrong", [GOOD[:-1] + b"?", GOOD + b"more"], ids=["one byte changed", "too long"])
 def test_another_file_than_the_published_one_is_thrown_away(
-    server: Server, tmp_path: Path, lie: bytes
+    server: Server, tmp_path: Path, wrong: bytes
 ) -> None:
     model = published(server, GOOD)
-    server.content = lie
+    server.content = wrong
 
     with pytest.raises(ModelError, match="is not the file that was published"):
         fetch_model(tmp_path, model=model)

@@ -1,4 +1,4 @@
-"""A sentence that is heard is parsed once: its hypothesis carries the command from the recogniser to the decision."""
+"""A heard sentence is parsed once: its hypothesis carries the command from recogniser to decision."""
 
 from collections import Counter
 

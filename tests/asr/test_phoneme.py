@@ -1,4 +1,4 @@
-"""The embedded recogniser from end to end: synthetic voices, the grammar that ships, and what must not be accepted."""
+"""The built-in recogniser from end to end: synthetic voices, the shipped grammar, what must be refused."""
 
 import math
 from collections.abc import Callable, Iterable

@@ -1,7 +1,8 @@
 """Real voices through the whole recogniser: endpointer, network, decoder, pronunciations that ship.
 
 The recordings are others' data under their own licences (Speech Commands CC BY 4.0, Free Spoken Digit Dataset
-CC BY-SA 4.0, Asterisk's English prompts CC BY-SA 3.0 ...): read where they lie, never part of this repository.
+CC BY-SA 4.0, Asterisk's English prompts CC BY-SA 3.0 ...): read where they are, never part of this
+repository.
 """
 
 import csv
@@ -106,7 +107,10 @@ def starting_at(graph: WordGraph, state: int) -> WordGraph:
 def test_hardly_anything_that_is_no_command_is_accepted_or_asked_about(
     network: PhonemeNetwork, kind: str, share: float
 ) -> None:
-    """With the limits that ship. Single words are the hard case: few phones, and some are half a command ("water")."""
+    """With the limits that ship.
+
+    Single words are the hard case: few phones, and some are half a command ("water").
+    """
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     recogniser = hearing(network, grammar.graph(Asking.NOTHING))
     clips = list(recordings(kind))

@@ -1,4 +1,4 @@
-"""The microphone, on a stand-in for the sound library whose time goes by on command."""
+"""The microphone, on a fake sound library whose time a test moves."""
 
 import threading
 from itertools import islice
@@ -155,5 +155,6 @@ def test_a_device_that_cannot_be_opened_is_one_line() -> None:
     with pytest.raises(SoundError) as refusal:
         SoundMicrophone(library=card)
     assert str(refusal.value) == (
-        "the microphone 'desk' can't be opened: Invalid sample rate [PaErrorCode -9997]; is something else using it?"
+        "the microphone 'desk' can't be opened: Invalid sample rate [PaErrorCode -9997]; is something "
+        "else using it?"
     )

@@ -1,4 +1,4 @@
-"""The speaker, on a stand-in for the sound library whose time goes by on command."""
+"""The speaker, on a fake sound library whose time a test moves."""
 
 import numpy as np
 import pytest
@@ -61,15 +61,15 @@ def test_it_is_busy_until_the_last_sample_left_the_device() -> None:
 
 def test_it_says_once_that_it_finished() -> None:
     card = FakeSoundCard()
-    told: list[float] = []
-    speaker = SoundSpeaker(library=card, on_finished=lambda: told.append(card.time))
+    reported: list[float] = []
+    speaker = SoundSpeaker(library=card, on_finished=lambda: reported.append(card.time))
     card.run(0.2)
-    assert told == []
+    assert reported == []
     speaker.play(hum(0.1, RATE))
     speaker.play(hum(0.1, RATE))
     card.run(1)
-    assert len(told) == 1
-    assert told[0] - 0.2 == pytest.approx(0.2 + 0.05, abs=0.041)
+    assert len(reported) == 1
+    assert reported[0] - 0.2 == pytest.approx(0.2 + 0.05, abs=0.041)
 
 
 def test_a_stop_is_silent_within_a_block_and_without_a_click() -> None:
@@ -116,21 +116,21 @@ def test_a_lost_device_is_not_busy_for_ever_and_refuses_in_one_line(how: str) ->
     speaker.close()
 
 
-def test_the_loss_is_told_at_once() -> None:
+def test_the_loss_is_reported_at_once() -> None:
     card = FakeSoundCard()
-    told: list[bool] = []
-    SoundSpeaker(library=card, on_finished=lambda: told.append(True))
+    reported: list[bool] = []
+    SoundSpeaker(library=card, on_finished=lambda: reported.append(True))
     card.unplug()
-    assert told == [True]
+    assert reported == [True]
 
 
 def test_closing_is_no_loss() -> None:
     card = FakeSoundCard()
-    told: list[bool] = []
-    speaker = SoundSpeaker(library=card, on_finished=lambda: told.append(True))
+    reported: list[bool] = []
+    speaker = SoundSpeaker(library=card, on_finished=lambda: reported.append(True))
     speaker.play(hum(1))
     speaker.close()
-    assert told == []
+    assert reported == []
     assert not speaker.lost
 
 
@@ -167,7 +167,8 @@ def test_a_device_that_cannot_be_opened_is_one_line() -> None:
     with pytest.raises(SoundError) as refusal:
         SoundSpeaker(library=card)
     assert str(refusal.value) == (
-        "the speaker 'desk' can't be opened: Device unavailable [PaErrorCode -9985]; is something else using it?"
+        "the speaker 'desk' can't be opened: Device unavailable [PaErrorCode -9985]; is something else "
+        "using it?"
     )
 
 

@@ -1,4 +1,4 @@
-"""Tones against MIL-STD-1472E 5.3.4 (scanned pages 45-48): 500-3,000 Hz, half a second, told apart early."""
+"""Tones against MIL-STD-1472E 5.3.4 (scanned pages 45-48): 500-3,000 Hz, half a second, different."""
 
 from typing import Any
 

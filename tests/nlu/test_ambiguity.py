@@ -50,7 +50,7 @@ def test_one_reading(rules: str) -> None:
     [
         ("public <a> = one | one;", "one", "<a> (line 3)", "<a> (line 3)"),
         ("public <a> = <b>\n| <c>;\n<b> = one;\n<c> = one;", "one", "<b> (line 5)", "<c> (line 6)"),
-        # The rules that tell the readings apart, not the one in which both end.
+        # The rules in which the readings differ, not the one in which both end.
         (
             "public <a> = <b> | <c>;\n<b> = put <d> in;\n<c> = put <e> in;\n<d> = one;\n<e> = <d> | two;",
             "put one in",
@@ -64,7 +64,8 @@ def test_one_reading(rules: str) -> None:
         ("public <a> = one* one* two;", "one two", "<a> (line 3)", "<a> (line 3)"),
         # Round tens and a digit, by themselves or as one number: what a lot could run into.
         (
-            "public <lot> = <part>+;\n<part> = <tens> <digit> | <tens> | <digit>;\n<tens> = twenty;\n<digit> = one;",
+            "public <lot> = <part>+;\n<part> = <tens> <digit> | <tens> | <digit>;\n"
+            "<tens> = twenty;\n<digit> = one;",
             "twenty one",
             "<part> (line 4)",
             "<part> (line 4)",
@@ -76,13 +77,13 @@ def test_two_readings_are_told_with_an_example_and_the_rules(
     rules: str, sentence: str, one: str, other: str
 ) -> None:
     assert refusal(rules) == (
-        f'test.jsgf: "{sentence}" can be read in two ways, by {one} and by {other};'
+        f'test.jsgf: "{sentence}" has two readings, by {one} and by {other};'
         " take one out or change its words."
     )
 
 
 def test_a_grammar_with_meaning_is_refused_when_loaded() -> None:
-    with pytest.raises(GrammarError, match=r'"undo" can be read in two ways, by <a> .* and by <b>'):
+    with pytest.raises(GrammarError, match=r'"undo" has two readings, by <a> .* and by <b>'):
         grammar("public <command> = <a> | <b>;\n<a> = undo {command=undo};\n<b> = undo {command=extruding};")
 
 
@@ -153,7 +154,7 @@ def test_graph_has_these_sentences_in_the_fewest_states(item: Expansion) -> None
         for prefix in prefixes
     }
     assert graph.n_states == len(ways_on)
-    assert sorted(graph.source) == list(graph.source), "arcs stand by their state"
+    assert sorted(graph.source) == list(graph.source), "arcs are in the order of their states"
 
 
 def test_graphs_of_cycles_are_minimal() -> None:

@@ -59,7 +59,10 @@ def test_example(sentence: str, meaning: dict[str, Any] | None) -> None:
 
 @pytest.mark.parametrize("asking", list(Asking))
 def test_what_was_parsed_with_all_allowed_may_be_said_when_it_can_be_parsed(asking: Asking) -> None:
-    """A hypothesis is parsed once, with everything allowed; whether it counts is decided when it is acted on."""
+    """A hypothesis is parsed once, with everything allowed.
+
+    Whether it counts is decided when it is acted on.
+    """
     grammar = shipped()
     for sentence, _ in examples():
         command = grammar.parse(sentence, asking=Asking.WEIGHT)
@@ -204,7 +207,7 @@ def test_answers_count_only_while_a_question_is_open() -> None:
 
 
 def test_graph_is_small() -> None:
-    # All ways to say "so much" and "so long" are shared by the commands that take one.
+    # All ways to say an amount or a time are shared by the commands that take one.
     graph = shipped().graph(Asking.ANSWER)
     assert graph.n_states <= 250
     assert len(graph.word) <= 4000

@@ -14,7 +14,7 @@ from assistant.tts.engine import VoiceWorker
 from tests.tts.fake_engine import FakeEngine
 
 SHORT_S = 0.02
-"""Only ever waited for where the engine gives nothing."""
+"""Waited for only where the engine returns nothing."""
 
 
 @contextmanager

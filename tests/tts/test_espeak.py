@@ -44,7 +44,10 @@ def test_slower_is_longer_and_faster_shorter_at_run_time() -> None:
 @needs_espeak
 def test_the_first_words_of_a_process_have_the_rate_already() -> None:
     """espeak-ng's own is 200 there; the race lost it in one process of ten."""
-    script = "from assistant.tts.espeak import EspeakVoice as V; v = V(rate=100); print(v.speak('Taken.').seconds, v.speak('Taken.').seconds)"
+    script = (
+        "from assistant.tts.espeak import EspeakVoice; voice = EspeakVoice(rate=100); "
+        "print(*(voice.speak('Taken.').seconds for _ in range(2)))"
+    )
     ran = subprocess.run(
         [sys.executable, "-c", script], capture_output=True, text=True, timeout=30, check=True
     )
@@ -82,7 +85,7 @@ def test_an_unknown_voice_is_one_line() -> None:
 
 @needs_espeak
 def test_nothing_is_printed_and_nothing_stays_behind() -> None:
-    """In a process of its own: pyttsx3 prints where it saved, and the folder must go when the process does."""
+    """In a process of its own: pyttsx3 prints where it saved, and the folder must end with the process."""
     memory = Path("/dev/shm")
     script = (
         "from assistant.tts.espeak import EspeakVoice, process_worker\n"
