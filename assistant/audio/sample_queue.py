@@ -29,7 +29,7 @@ class SampleQueue:
     def take(self, out: Pcm) -> int:
         """Fill `out` from its start with what waits, the rest with silence.
 
-        Give how many samples were sound.
+        Returns the number of samples that were sound.
         """
         filled = 0
         with self._lock:
