@@ -35,7 +35,7 @@ class SoundMicrophone:
     /proc/asound/cards. `library`: the sounddevice module or a fake of it. SoundError when there is
     no such device or it can't be opened, and from `blocks` when it is lost: its stream ended, no block for
     `no_block_s`, zeros for `zeros_s`, or its card is gone. A lost one must be closed, and another built after
-    `devices.rescan()`.
+    `sound_cards.rescan()`.
     """
 
     def __init__(

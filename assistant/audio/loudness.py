@@ -9,6 +9,8 @@ Wave = NDArray[np.float32]
 
 LOUDEST = 4.0
 """Most by which a volume may amplify."""
+FADE_S = 0.005
+"""Length of the fade where sound is cut off: a hard cut would click."""
 _KNEE = 0.7
 """Share of full scale up to which amplified sound stays linear."""
 

@@ -14,6 +14,7 @@ from assistant.errors import SoundError
 from assistant.ports import Microphone, Sound, Speaker
 
 _LAST_WORDS_S = 15.0
+"""Wait at most this long for what is being said before the devices are looked for again."""
 
 
 class FindableSpeaker(Speaker, Protocol):

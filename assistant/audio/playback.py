@@ -8,15 +8,13 @@ from collections.abc import Callable
 from threading import Event, Lock
 from typing import Any
 
-from assistant.audio.loudness import LOUDEST, amplify
+from assistant.audio.loudness import FADE_S, LOUDEST, amplify
 from assistant.audio.resample import resample
 from assistant.audio.sample_queue import SampleQueue
 from assistant.audio.sound_cards import find, portaudio
 from assistant.errors import SoundError
 from assistant.ports import Sound
 
-_FADE_S = 0.005
-"""Length of the fade where sound is cut off."""
 _STALLED_S = 1.0
 """Without a call from the card for this long its device is gone."""
 
@@ -129,7 +127,7 @@ class SoundSpeaker:
 
     def stop(self) -> None:
         """Forget what is queued; silent after 5 ms, one block and what the device already holds."""
-        self._queue.cut(round(_FADE_S * self.rate))
+        self._queue.cut(round(FADE_S * self.rate))
 
     @property
     def busy(self) -> bool:

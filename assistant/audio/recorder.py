@@ -1,4 +1,4 @@
-"""A speaker that plays into a recording: what a rehearsal leaves to be listened to."""
+"""A speaker that plays into a recording, to listen to after a rehearsal."""
 
 import wave
 from collections.abc import Callable, Iterator
@@ -6,13 +6,12 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.audio.loudness import amplify, as_pcm, limit
+from assistant.audio.loudness import FADE_S, amplify, as_pcm, limit
 from assistant.audio.resample import resample
 from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
 
 RECORDING_RATE = 22_050
-_FADE_S = 0.005
 
 
 class FileSpeaker:
@@ -61,7 +60,7 @@ class FileSpeaker:
         kept = [(start, pcm) for start, pcm in self._ours if start < now]
         if kept:
             start, pcm = kept[-1]
-            fade = pcm[max(0, now - start) :][: round(_FADE_S * self._rate)]
+            fade = pcm[max(0, now - start) :][: round(FADE_S * self._rate)]
             slope = np.linspace(1, 0, len(fade), dtype=np.float32)
             kept[-1] = start, np.concatenate([pcm[: now - start], (fade * slope).astype(np.int16)])
         self._ours = kept

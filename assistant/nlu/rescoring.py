@@ -1,6 +1,4 @@
-"""What could have been meant rescores what was heard: hypotheses that sound nearly alike change their order.
-
-Pure.
+"""What could have been meant decides between hypotheses that scored nearly alike. Pure.
 
 Rule: the penalty is bounded, and it only ever makes the station ask. A sentence that was heard clearly, with
 a margin above the weight, stays the best whatever it means; one that is put back by the penalty is asked

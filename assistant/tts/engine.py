@@ -3,7 +3,7 @@
 What worked for 4,000 utterances (measured; everything else failed in some way): one engine for the process,
 made and used by one thread; one warm-up, because the first run may return before it has spoken; only
 `save_to_file`, to a path of its own in memory; wait for `finished-utterance`, because `runAndWait` may return
-before it; look at the file.
+before it; check the file.
 """
 
 import atexit
@@ -27,7 +27,7 @@ NO_ANSWER = "the voice doesn't answer; start the program again if it stays silen
 _MEMORY = Path("/dev/shm")  # tmpfs: what is said never touches the disk
 _MOMENT_S = 0.001
 _ROOM = 16 * 1024 * 1024
-"""Bytes that must be free there: five minutes of speech."""
+"""Bytes that must be free in that folder: five minutes of speech."""
 
 
 @dataclass(slots=True, eq=False)
@@ -57,13 +57,13 @@ class Engine(Protocol):
         """Do it; may return too early, or not at all."""
 
     def rate(self) -> int:
-        """The rate that holds."""
+        """The rate in force."""
 
     def let_go(self) -> None:
         """End a `runAndWait` that doesn't, from another thread."""
 
     def working(self) -> bool:
-        """Whether it is still at something: what is set meanwhile gets lost."""
+        """Whether it is still working: what is set meanwhile gets lost."""
 
 
 class VoiceWorker:
