@@ -8,7 +8,7 @@ from functools import partial
 import numpy as np
 import pytest
 
-from assistant.asr import Parts, build_recogniser
+from assistant.asr import ENGINES, Parts, build_recogniser
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
 from assistant.batch.record.commands import AddWater, Amount, Command
@@ -220,8 +220,13 @@ def test_words_that_are_not_a_sentence_are_not_accepted_either(
 
 
 def test_an_engine_that_does_not_exist_is_refused(parts: Parts[Command]) -> None:
-    with pytest.raises(SettingsError, match=r'^Unknown recogniser "whispers"; use "phoneme" or "vosk"\.$'):
+    names = " or ".join(f'"{name}"' for name in ENGINES)
+    with pytest.raises(SettingsError, match=f'^Unknown recogniser "whispers"; use {names}\\.$'):
         build_recogniser("whispers", parts)
+
+
+def test_the_first_recogniser_is_the_built_in_one() -> None:
+    assert ENGINES[0] == PhonemeRecogniser.name
 
 
 def test_vosk_without_a_model_is_refused(parts: Parts[Command]) -> None:
