@@ -198,7 +198,7 @@ def _rivals(
 ) -> tuple[list[tuple[Sentence, M | None]], float]:
     """Best sentence of each other meaning, best first, and the first one's distance; inf when there is none.
 
-    Sentences without a meaning are told apart by their words.
+    Sentences without a meaning differ by their words.
     """
     known: set[Hashable] = {best.text if means is None else means}
     rivals: list[tuple[Sentence, M | None]] = []

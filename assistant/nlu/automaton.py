@@ -55,7 +55,7 @@ class Automaton:
     start: dict[Asking, int]
     """Start state of what may be said."""
     twice: tuple[Twice, ...]
-    """Empty moves that meet again: readings that no word tells apart."""
+    """Empty moves that meet again: two readings of the same words."""
 
 
 def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:

@@ -104,7 +104,7 @@ def starting_at(graph: WordGraph, state: int) -> WordGraph:
     ("kind", "share"),
     [("noncommand", 0.0), ("two_talkers", 0.0), ("spelling", 0.0), ("noncommand_word", 0.03)],
 )
-def test_hardly_anything_that_is_no_command_is_accepted_or_asked_about(
+def test_hardly_anything_without_a_command_is_accepted_or_asked_about(
     network: PhonemeNetwork, kind: str, share: float
 ) -> None:
     """With the limits that ship.

@@ -40,7 +40,7 @@ def test_real_words_are_heard(recogniser: VoskRecogniser[str]) -> None:
 
 
 @pytest.mark.korean
-def test_a_word_that_the_model_does_not_know_is_told_and_left_out(transcriber: VoskTranscriber) -> None:
+def test_a_word_that_the_model_does_not_know_is_logged_and_left_out(transcriber: VoskTranscriber) -> None:
     assert transcriber.unknown_words == (MADE_UP,)
 
 
@@ -90,7 +90,7 @@ def test_sound_at_another_rate_is_our_mistake(transcriber: VoskTranscriber) -> N
         transcriber.words(Sound(np.zeros(48_000, dtype=np.int16), 48_000), asking=Asking.NOTHING)
 
 
-def test_a_missing_folder_is_told(tmp_path: Path) -> None:
+def test_a_missing_folder_is_reported(tmp_path: Path) -> None:
     with pytest.raises(
         ModelError,
         match=r"^There is no Vosk model folder .*/gone; give the folder that holds am/ and conf/\.$",
@@ -98,12 +98,12 @@ def test_a_missing_folder_is_told(tmp_path: Path) -> None:
         VoskTranscriber(tmp_path / "gone", ["mix"])
 
 
-def test_a_folder_without_a_model_is_told(tmp_path: Path) -> None:
+def test_a_folder_without_a_model_is_reported(tmp_path: Path) -> None:
     with pytest.raises(ModelError, match="is not a Vosk model"):
         VoskTranscriber(tmp_path, ["mix"])
 
 
-def test_a_broken_model_is_told(tmp_path: Path) -> None:
+def test_a_broken_model_is_reported(tmp_path: Path) -> None:
     (tmp_path / "am").mkdir()
     (tmp_path / "am" / "final.mdl").write_bytes(b"nothing")
 

@@ -77,7 +77,7 @@ def test_channels_are_averaged(tmp_path: Path) -> None:
     assert read_sound(path).pcm.tolist() == [1000] * 100
 
 
-def test_float_files_beyond_full_scale_are_held_and_no_number_is_silence(tmp_path: Path) -> None:
+def test_float_files_beyond_full_scale_are_limited_and_nan_is_silence(tmp_path: Path) -> None:
     path = tmp_path / "a.wav"
     soundfile.write(path, np.array([2.0, -2.0, np.nan, 0.5]), SPEECH_RATE, subtype="FLOAT")
 
@@ -106,7 +106,7 @@ def test_blocks_put_together_are_the_file(tmp_path: Path) -> None:
         ),
     ],
 )
-def test_what_is_no_sound_is_told_in_one_line(tmp_path: Path, content: bytes | None, line: str) -> None:
+def test_what_is_not_sound_is_refused_in_one_line(tmp_path: Path, content: bytes | None, line: str) -> None:
     path = tmp_path / "a.wav"
     if content is not None:
         path.write_bytes(content)
@@ -115,12 +115,12 @@ def test_what_is_no_sound_is_told_in_one_line(tmp_path: Path, content: bytes | N
         read_sound(path)
 
 
-def test_a_folder_is_told(tmp_path: Path) -> None:
+def test_a_folder_is_reported(tmp_path: Path) -> None:
     with pytest.raises(SoundError, match="is a folder; give a WAV or FLAC file"):
         read_sound(tmp_path)
 
 
-def test_a_file_without_samples_is_told(tmp_path: Path) -> None:
+def test_a_file_without_samples_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "a.wav"
     write_wav(path, Sound(np.zeros(0, dtype=np.int16)))
 

@@ -33,7 +33,7 @@ def test_it_and_the_fake_keep_the_contract_of_a_speaker() -> None:
         check_speaker(make(hands), hands.move)
 
 
-def test_a_sound_stands_at_its_time() -> None:
+def test_a_sound_is_at_its_time() -> None:
     hands = Hands()
     speaker = FileSpeaker(hands)
     hands.move(2)

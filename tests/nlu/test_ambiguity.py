@@ -73,7 +73,7 @@ def test_one_reading(rules: str) -> None:
         ("public <a> = one;\npublic <answer> = one;", "one", "<a> (line 3)", "<answer> (line 4)"),
     ],
 )
-def test_two_readings_are_told_with_an_example_and_the_rules(
+def test_two_readings_are_reported_with_an_example_and_the_rules(
     rules: str, sentence: str, one: str, other: str
 ) -> None:
     assert refusal(rules) == (

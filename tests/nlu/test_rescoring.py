@@ -27,7 +27,7 @@ def test_an_expected_sentence_is_no_surer_than_it_sounded() -> None:
     assert rescored(heard("water fifty", ("water fifteen", 2.0)), surprise, 4.0).margin == 2.0
 
 
-def test_an_odd_sentence_heard_clearly_stands() -> None:
+def test_an_odd_sentence_heard_clearly_stays() -> None:
     found = rescored(heard("water fifty three", ("water fifty", 9.0)), surprise, 4.0)
     assert found.text == "water fifty three"
     assert found.margin == pytest.approx(5.0)

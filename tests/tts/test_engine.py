@@ -57,7 +57,7 @@ def test_a_rate_that_never_takes_hold_is_one_line() -> None:
 
 
 @pytest.mark.parametrize("habit", ["empty", "zeros", "damaged", "nothing"])
-def test_a_run_that_gives_no_sound_is_tried_again(habit: str) -> None:
+def test_a_run_without_sound_is_tried_again(habit: str) -> None:
     with working(FakeEngine(habit, habit)) as worker:
         assert samples(worker) == 500
 
