@@ -18,9 +18,10 @@ from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import Amount, NewBatch
+from assistant.batch.record.commands import NewBatch
 from assistant.clock import RealClock
 from assistant.config.home import Home
+from assistant.dough.amounts import Amount
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.listeners import at_once
 from assistant.journal.store import SqliteJournal

@@ -7,6 +7,7 @@ what was heard nearly alike; an odd figure that was heard clearly stands.
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Batch, State
+from assistant.dough.amounts import Amount
 from assistant.dough.water_density import density_g_per_ml
 
 LEAST_FLOUR_G, LEAST_POUR_G = 300.0, 5.0
@@ -127,5 +128,5 @@ def _whole(value: float) -> float:
     return 0.0 if float(value).is_integer() else 1.0
 
 
-def _grams(amount: cmd.Amount, rules: BatchRules) -> float:
+def _grams(amount: Amount, rules: BatchRules) -> float:
     return amount.grams(density_g_per_ml(rules.water_temperature_c))

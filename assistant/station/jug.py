@@ -6,8 +6,7 @@ from queue import Queue
 from typing import Literal
 
 from assistant.batch.record.announcements import Announcement, say
-from assistant.batch.record.commands import Answer, Command
-from assistant.batch.record.scale_commands import Calibrate, ReadJug, ZeroJug
+from assistant.batch.record.commands import Answer, Calibrate, Command, ReadJug, ZeroJug
 from assistant.batch.record.state import State
 from assistant.config.home import Home
 from assistant.config.settings import ScaleSettings

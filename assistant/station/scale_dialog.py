@@ -8,21 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from assistant.batch.record.announcements import SAYABLE, Announcement, say
-from assistant.batch.record.commands import (
-    MILLILITRES_PER,
-    Amount,
-    Answer,
-    Ask,
-    Command,
-    KnownWeight,
-    SayAgain,
-)
-from assistant.batch.record.shift_commands import Walk, WalkMove
+from assistant.batch.record.commands import Answer, Ask, Command, KnownWeight, SayAgain, Walk, WalkMove
 from assistant.batch.record.state import State
 from assistant.clock import RealClock
 from assistant.devices.scale.calibrating import LEFT, Guide, Guided
 from assistant.devices.scale.jug_scale import Calibrated, JugScale, Keep, NotKept, Report
 from assistant.devices.scale.weight import Calibration, save_calibration
+from assistant.dough.amounts import MILLILITRES_PER, Amount
 
 
 def led(report: Report) -> Announcement:

@@ -10,6 +10,7 @@ from assistant.batch.record.evolve import evolve, replay
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
+from assistant.dough.amounts import Amount
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import event_text, read_event
 from assistant.journal.summaries import BatchLine, LotBatch, batch_of, lines_after, lot_batch, succeed
@@ -141,7 +142,7 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
     assert list(journal.append([])) == []
     written = []
     for events in decisions(
-        (0.0, cmd.NewBatch(cmd.Amount(1500))), (60.0, cmd.AddWater(cmd.Amount(150))), (62.0, cmd.Undo())
+        (0.0, cmd.NewBatch(Amount(1500))), (60.0, cmd.AddWater(Amount(150))), (62.0, cmd.Undo())
     ):
         clock.move(10.0)
         clock.trusted = not clock.trusted
@@ -185,16 +186,16 @@ def _knows_its_batches(make: Callable[[Clock], BatchJournal]) -> None:
     journal = make(clock)
     opened = clock.wall() + 1.0
     for events in decisions(
-        (0.0, cmd.NewBatch(cmd.Amount(1500))),
-        (1.0, cmd.AddWater(cmd.Amount(465, exact=True))),
+        (0.0, cmd.NewBatch(Amount(1500))),
+        (1.0, cmd.AddWater(Amount(465, exact=True))),
         (2.0, cmd.JudgeCrumb("ready")),
         (3.0, cmd.CloseBatch()),
         (4.0, cmd.SetTimer("2", 60.0)),
-        (5.0, cmd.NewBatch(cmd.Amount(1000))),
+        (5.0, cmd.NewBatch(Amount(1000))),
         (6.0, cmd.DropBatch()),
-        (7.0, cmd.NewBatch(cmd.Amount(2000))),
+        (7.0, cmd.NewBatch(Amount(2000))),
         (8.0, cmd.Undo()),
-        (9.0, cmd.NewBatch(cmd.Amount(2000))),
+        (9.0, cmd.NewBatch(Amount(2000))),
     ):
         clock.move(1.0)
         journal.append(events)
@@ -229,10 +230,10 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
     journal = make(clock)
     at = 0.0
     for lot, verdicts in (("12", "dry ready"), ("7", "ready"), ("12", "wet"), ("9", ""), ("7", "dry")):
-        steps: list[cmd.Command] = [cmd.SetLot(lot), cmd.NewBatch(cmd.Amount(1000))]
+        steps: list[cmd.Command] = [cmd.SetLot(lot), cmd.NewBatch(Amount(1000))]
         for number, verdict in enumerate(verdicts.split()):
             steps += [
-                cmd.AddWater(cmd.Amount(300 if number == 0 else 10, exact=True)),
+                cmd.AddWater(Amount(300 if number == 0 else 10, exact=True)),
                 cmd.JudgeCrumb("ready"),
             ]
             steps += [cmd.Undo(), cmd.JudgeCrumb(verdict)]  # type: ignore[arg-type]

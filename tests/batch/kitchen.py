@@ -11,6 +11,7 @@ from assistant.batch.record.known import NOTHING, Known
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Batch, State
 from assistant.batch.record.steps import Step, WalkThrough
+from assistant.dough.amounts import Amount, Unit
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
 from assistant.dough.recipe import Plan, Share
@@ -19,14 +20,14 @@ from assistant.dough.shift_plan import PlannedBatch
 Spoken = tuple[str, dict[str, Value]]
 
 
-def grams(value: float) -> cmd.Amount:
+def grams(value: float) -> Amount:
     """An amount as a voice says it: it may have a twin."""
-    return cmd.Amount(value)
+    return Amount(value)
 
 
-def typed(value: float, unit: cmd.Unit = "g") -> cmd.Amount:
+def typed(value: float, unit: Unit = "g") -> Amount:
     """An amount typed in digits: it can't be misheard."""
-    return cmd.Amount(value, unit, exact=True)
+    return Amount(value, unit, exact=True)
 
 
 def forecast(lot: str, batches: int, likely: float, spread: float = 0.5, drift: float = 0.0) -> Forecast:

@@ -6,7 +6,6 @@ from assistant.batch.decide.decide import Said
 from assistant.batch.record.commands import (
     AddFlour,
     AddWater,
-    Amount,
     Answer,
     Ask,
     CloseBatch,
@@ -28,6 +27,7 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.transitions import Phase
+from assistant.dough.amounts import Amount
 from tests.batch.kitchen import Kitchen, grams, mixing, typed
 
 ANSWER_YES = Answer(yes=True)

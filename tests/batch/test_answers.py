@@ -11,11 +11,11 @@ from assistant.batch.record.commands import (
     AddFlour,
     AddTime,
     AddWater,
-    Amount,
     Answer,
     Ask,
     CloseBatch,
     Command,
+    DieWarm,
     DropBatch,
     Extruding,
     GotIt,
@@ -44,7 +44,7 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
-from assistant.batch.record.shift_commands import DieWarm
+from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
 

@@ -4,8 +4,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.record.commands import Answer, Ask, Extruding, JudgeCrumb, NewDie, Portions, Scrap, Undo
-from assistant.batch.record.shift_commands import Cutter, DieWarm
+from assistant.batch.record.commands import (
+    Answer,
+    Ask,
+    Cutter,
+    DieWarm,
+    Extruding,
+    JudgeCrumb,
+    NewDie,
+    Portions,
+    Scrap,
+    Undo,
+)
 from assistant.dough.cutter import speed_for
 from assistant.errors import DoughError
 from tests.batch.kitchen import Kitchen, at_target, typed

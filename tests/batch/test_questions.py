@@ -8,7 +8,6 @@ from assistant.batch.record.commands import (
     AddFlour,
     AddTime,
     AddWater,
-    Amount,
     Answer,
     Ask,
     CloseBatch,
@@ -30,6 +29,7 @@ from assistant.batch.record.commands import (
     SetTimer,
     Undo,
 )
+from assistant.dough.amounts import Amount
 from tests.batch.kitchen import Kitchen, Spoken, at_target, grams, mixing, typed
 
 YES, NO = Answer(yes=True), Answer(yes=False)

@@ -12,16 +12,17 @@ from assistant.batch.record.commands import (
     AddTime,
     Ask,
     CloseBatch,
+    Cook,
     GotIt,
     Mix,
     Rest,
     SetTimer,
     StopTimer,
+    TrayCold,
     TrayDone,
     Undo,
 )
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.shift_commands import Cook, TrayCold
 from tests.batch.kitchen import Kitchen, mixing
 
 FOUR_HOURS = 4 * 3600.0  # US Food Code 3-501.14(B): made from ambient ingredients, 5 C within 4 hours

@@ -6,15 +6,16 @@ from assistant.batch.decide.decide import Said
 from assistant.batch.decide.same_pour import JUG_ERROR_G, SAME_POUR_S
 from assistant.batch.record.commands import (
     AddWater,
-    Amount,
     Answer,
     Listening,
     MakeThat,
     NewBatch,
     PourRest,
+    ReadJug,
     Undo,
+    ZeroJug,
 )
-from assistant.batch.record.scale_commands import ReadJug, ZeroJug
+from assistant.dough.amounts import Amount
 from tests.batch.kitchen import Kitchen, Spoken, mixing, typed
 
 YES, NO = Answer(yes=True), Answer(yes=False)

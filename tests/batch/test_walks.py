@@ -5,8 +5,7 @@ from dataclasses import replace
 import pytest
 
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.commands import AddWater, Answer, Ask, NewBatch
-from assistant.batch.record.shift_commands import Walk, WalkMove
+from assistant.batch.record.commands import AddWater, Answer, Ask, NewBatch, Walk, WalkMove
 from assistant.errors import ImpossibleEvent
 from tests.batch.kitchen import CHANGE, REMEMBERS, Kitchen, Spoken, typed
 

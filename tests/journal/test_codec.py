@@ -2,9 +2,11 @@
 
 import json
 from dataclasses import dataclass, fields, is_dataclass
+from importlib import import_module
 from types import UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
+import grimp
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,6 +16,7 @@ from assistant.batch.record.events import EVENTS, Event, LoudnessSet, QuestionAs
 from assistant.batch.record.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.batch.record.transitions import Phase
+from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
 from assistant.journal import codec
 from assistant.journal.codec import DamagedEvent, event_object, event_text, read_event, read_state, state_text
@@ -74,11 +77,11 @@ def test_every_state_comes_back_as_it_was(state: State) -> None:
 def test_a_state_that_was_lived_comes_back_as_it_was() -> None:
     state = State()
     steps: list[tuple[float, cmd.Command]] = [
-        (0.0, cmd.NewBatch(cmd.Amount(1500))),
-        (5.0, cmd.AddWater(cmd.Amount(0.3, "l", exact=True))),
+        (0.0, cmd.NewBatch(Amount(1500))),
+        (5.0, cmd.AddWater(Amount(0.3, "l", exact=True))),
         (9.0, cmd.Mix()),
         (20.0, cmd.SetTimer("sauce", 600.0)),
-        (40.0, cmd.AddWater(cmd.Amount(15))),
+        (40.0, cmd.AddWater(Amount(15))),
     ]
     for events in decisions(*steps):
         for event in events:
@@ -94,7 +97,7 @@ def test_the_text_of_an_event_is_plain_json() -> None:
         "WaterAdded",
         {"at": 60.0, "entry": 2, "grams": 150.0, "source": "voice"},
     )
-    asked = QuestionAsked(60.0, "twin", cmd.AddWater(cmd.Amount(15)), "voice", 70.0)
+    asked = QuestionAsked(60.0, "twin", cmd.AddWater(Amount(15)), "voice", 70.0)
     assert event_object(asked)["event"] == "QuestionAsked"
     assert event_object(asked)["command"] == {
         "AddWater": {"amount": {"value": 15.0, "unit": "g", "exact": False}}
@@ -156,6 +159,14 @@ def test_a_snapshot_that_can_not_be_read_is_none(text: str) -> None:
 
 def test_snapshots_are_tied_to_the_code_that_made_them() -> None:
     assert len(codec.code_that_made_it()) == 64
+
+
+def test_every_module_that_evolve_can_reach_is_in_the_digest() -> None:
+    graph = grimp.build_graph("assistant", cache_dir=None)
+    reached = graph.find_upstream_modules("assistant.batch.record.evolve") | {"assistant.batch.record.evolve"}
+    files = {str(file) for file in codec.files_that_shape_the_state()}
+    outside = {name for name in reached if str(import_module(name).__file__) not in files}
+    assert outside == {"assistant.errors"}, "errors only carry words"
 
 
 @dataclass(frozen=True)

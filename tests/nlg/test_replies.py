@@ -13,6 +13,7 @@ from assistant.batch.record.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.config.resources import grammar_folder
+from assistant.dough.amounts import Amount
 from assistant.errors import GrammarError
 from assistant.nlg.render import TEXT_VALUES
 from assistant.nlg.replies import Replies
@@ -42,11 +43,11 @@ def conversation(replies: Replies, *commands: cmd.Command) -> list[str]:
     return [replies.render(announcement) for announcement in said]
 
 
-FLOUR = cmd.NewBatch(cmd.Amount(1500))
+FLOUR = cmd.NewBatch(Amount(1500))
 
 
 def water(grams: float) -> cmd.AddWater:
-    return cmd.AddWater(cmd.Amount(grams))
+    return cmd.AddWater(Amount(grams))
 
 
 def test_read_back_says_what_went_in_and_what_is_left(replies: Replies) -> None:

@@ -18,6 +18,7 @@ from assistant.cli import crumbcall
 from assistant.clock import ScriptedClock
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.dough.amounts import Amount
 from assistant.dough.evidence import Bounds
 from assistant.dough.lots import FlourMemory
 from assistant.errors import DoughError, JournalError, SettingsError
@@ -38,10 +39,10 @@ def kitchen(home: Path, *batches: tuple[str, float]) -> None:
         for lot, end in batches:
             for command in (
                 cmd.SetLot(lot),
-                cmd.NewBatch(cmd.Amount(1500, exact=True)),
-                cmd.AddWater(cmd.Amount(round(15 * (end - 0.8)), exact=True)),
+                cmd.NewBatch(Amount(1500, exact=True)),
+                cmd.AddWater(Amount(round(15 * (end - 0.8)), exact=True)),
                 cmd.JudgeCrumb("dry"),
-                cmd.AddWater(cmd.Amount(12, exact=True)),
+                cmd.AddWater(Amount(12, exact=True)),
                 cmd.JudgeCrumb("ready"),
                 cmd.Extruding(),
                 cmd.CloseBatch(),

@@ -7,18 +7,10 @@ from assistant.batch.decide.planned import planned_for
 from assistant.batch.decide.same_pour import is_same_pour, rest_is_in
 from assistant.batch.decide.twins import is_bare_twin, plausible_twin
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import (
-    AddFlour,
-    AddWater,
-    Amount,
-    MakeThat,
-    NewBatch,
-    PourRest,
-    Scrap,
-    SetTarget,
-)
+from assistant.batch.record.commands import AddFlour, AddWater, MakeThat, NewBatch, PourRest, Scrap, SetTarget
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind
+from assistant.dough.amounts import Amount
 from assistant.dough.hydration import water_for_g
 from assistant.dough.water_density import density_g_per_ml
 

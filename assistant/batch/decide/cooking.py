@@ -5,7 +5,7 @@ Fresh extruded pasta takes 5 to 7 minutes: common practice, no source. The kitch
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import events as ev
-from assistant.batch.record.shift_commands import Cook
+from assistant.batch.record.commands import Cook
 
 TASTE_S = 60.0
 """One is tasted so long before its time is up (s)."""

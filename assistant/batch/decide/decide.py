@@ -27,11 +27,10 @@ from assistant.batch.decide.planned import choose_recipe, next_planned
 from assistant.batch.decide.ringing import next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record import scale_commands as scale
-from assistant.batch.record import shift_commands as shift
 from assistant.batch.record.known import NOTHING, Known
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import HALF_GRAM, Question, State, Undoable
+from assistant.dough.amounts import Amount
 
 __all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
 
@@ -60,7 +59,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if d.state.question is not None and d.state.question.expires <= d.now:
         ringing.lapse(d)
     question = d.state.question
-    if isinstance(command, cmd.KnownWeight) or (isinstance(command, shift.WalkMove) and d.state.walk is None):
+    if isinstance(command, cmd.KnownWeight) or (isinstance(command, cmd.WalkMove) and d.state.walk is None):
         return
     if question is None:
         if not isinstance(command, cmd.Answer):
@@ -88,7 +87,7 @@ _BESIDE_A_QUESTION = (cmd.Ask, cmd.SayAgain, cmd.Loudness, cmd.Pace, cmd.GotIt, 
 _WITH_AMOUNT = (cmd.NewBatch, cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.MakeThat)
 
 
-def _with_amount(command: Any, amount: cmd.Amount) -> cmd.Command:
+def _with_amount(command: Any, amount: Amount) -> cmd.Command:
     changed: cmd.Command = (
         cmd.NewBatch(amount) if isinstance(command, cmd.NewBatch) else replace(command, amount=amount)
     )
@@ -204,12 +203,12 @@ def _incomplete(d: Draft, command: cmd.Incomplete) -> None:
     if (command.command, command.missing) == ("new_batch", "number") and planned is not None:
         if d.state.batch is None:
             choose_recipe(d, planned)
-        account.open_batch(d, cmd.NewBatch(cmd.Amount(planned.flour_g, exact=True)))
+        account.open_batch(d, cmd.NewBatch(Amount(planned.flour_g, exact=True)))
         return
     d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
 
 
-def _no_scale(d: Draft, _command: scale.ZeroJug | scale.ReadJug | scale.Calibrate) -> None:
+def _no_scale(d: Draft, _command: cmd.ZeroJug | cmd.ReadJug | cmd.Calibrate) -> None:
     """The loop asks the scale where there is one."""
     d.say("no_scale")
 
@@ -302,16 +301,16 @@ _ACT: dict[type[cmd.Command], Callable[[Draft, Any], None]] = {
     cmd.Loudness: _voice,
     cmd.Pace: _voice,
     cmd.Listening: _listen,
-    scale.ZeroJug: _no_scale,
-    scale.ReadJug: _no_scale,
-    scale.Calibrate: _no_scale,
+    cmd.ZeroJug: _no_scale,
+    cmd.ReadJug: _no_scale,
+    cmd.Calibrate: _no_scale,
     cmd.KnownWeight: _weight,
     cmd.Incomplete: _incomplete,
     cmd.Answer: _answer,
-    shift.Walk: walks.begin,
-    shift.WalkMove: walks.move,
-    shift.DieWarm: die.warm,
-    shift.TrayCold: trays.chill,
-    shift.Cook: cooking.cook,
-    shift.Cutter: die.cutter,
+    cmd.Walk: walks.begin,
+    cmd.WalkMove: walks.move,
+    cmd.DieWarm: die.warm,
+    cmd.TrayCold: trays.chill,
+    cmd.Cook: cooking.cook,
+    cmd.Cutter: die.cutter,
 }

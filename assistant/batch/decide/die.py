@@ -2,7 +2,7 @@
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.shift_commands import Cutter, DieWarm
+from assistant.batch.record.commands import Cutter, DieWarm
 from assistant.batch.record.state import Batch
 from assistant.dough.cutter import speed_for
 from assistant.dough.yields import portions

@@ -7,8 +7,9 @@ once: what is said of it after that is another pour.
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import Amount, MakeThat
+from assistant.batch.record.commands import MakeThat
 from assistant.batch.record.state import Batch, Entry
+from assistant.dough.amounts import Amount
 
 SAME_POUR_S = 30.0
 """A pour is told by both within this (s): lifting, pouring and putting back take some ten, the scale two."""

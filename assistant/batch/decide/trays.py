@@ -6,8 +6,8 @@ Cool before covering, a dry cloth meanwhile: common practice, no source. Local c
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.commands import TrayCold
 from assistant.batch.record.events import TrayFilled
-from assistant.batch.record.shift_commands import TrayCold
 from assistant.batch.record.state import Timer
 
 LIMIT_S = 4 * 3600.0

@@ -5,8 +5,8 @@ That fifteen is heard for fifty is a recorded cause of error: PA-PSRS Patient Sa
 """
 
 from assistant.batch.decide.marks import flour_asked_for_g
-from assistant.batch.record.commands import Amount
 from assistant.batch.record.state import Batch, EntryKind
+from assistant.dough.amounts import Amount
 
 _TEENS = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
 _TWINS = _TEENS | {ty: teen for teen, ty in _TEENS.items()}

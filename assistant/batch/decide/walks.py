@@ -6,7 +6,7 @@ words: "next" does not pass it, and a skip is said back.
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.shift_commands import Walk, WalkMove
+from assistant.batch.record.commands import Walk, WalkMove
 
 RESUMED_WITHIN_S = 3600.0
 """One that was left longer ago (s) begins anew: by then nobody knows what was switched since."""

@@ -10,8 +10,9 @@ from random import Random
 import numpy as np
 import pytest
 
-from assistant.batch.record.commands import AddWater, Amount
+from assistant.batch.record.commands import AddWater
 from assistant.config.resources import grammar_folder
+from assistant.dough.amounts import Amount
 from assistant.errors import ModelError
 from assistant.nlu.grammar import Grammar, load_grammar
 from tests.bench.finetune import archive
