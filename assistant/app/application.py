@@ -8,8 +8,7 @@ from pathlib import Path
 from assistant.asr import build_recogniser
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import Command
-from assistant.batch.record.known import Known
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import BatchRules, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.clock import RealClock, ScriptedClock
 from assistant.config.day_plan import FILE as PLAN_FILE

@@ -207,7 +207,7 @@ def _commits(folder: Path) -> float:
     took = []
     for number in range(COMMITS):
         begin = time.perf_counter()
-        journal.append([ev.LotNamed(float(number), str(number))])
+        journal.append([ev.LotNamed(at=float(number), lot=str(number))])
         took.append(time.perf_counter() - begin)
     journal.close()
     return _quantile(took, 0.99)
@@ -222,7 +222,7 @@ def _resume(house: House, folder: Path, events: int) -> float:
     journal.append(opened)
     written = len(opened)
     while written < events:
-        chunk = [ev.LotNamed(float(written + n), str(n)) for n in range(min(5000, events - written))]
+        chunk = [ev.LotNamed(at=float(written + n), lot=str(n)) for n in range(min(5000, events - written))]
         journal.append(chunk)
         written += len(chunk)
     journal.close()

@@ -13,8 +13,9 @@ import msgspec
 
 import assistant.batch.record
 import assistant.dough
-from assistant.batch.record.events import EVENTS, Event
+from assistant.batch.record.events import Event
 from assistant.batch.record.state import State
+from assistant.batch.record.transitions import EVENTS
 from assistant.errors import JournalError
 from assistant.journal.shapes import ShapeError, UnknownNameError, reader, writer
 

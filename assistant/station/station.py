@@ -13,8 +13,7 @@ from assistant.batch.record.announcements import Announcement, Tone, say
 from assistant.batch.record.commands import AddWater, Command, Incomplete
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.evolve import evolve
-from assistant.batch.record.known import NOTHING, Known
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError

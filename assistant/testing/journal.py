@@ -157,7 +157,7 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
     assert journal.load() == (replay(event for _, event in written), written[-1][0])
     journal.close()
     try:
-        journal.append([ev.LotNamed(1.0, "7")])
+        journal.append([ev.LotNamed(at=1.0, lot="7")])
     except JournalError:
         return
     raise AssertionError("a closed journal took an event")
@@ -165,19 +165,19 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
 
 def _keeps_all_of_a_decision_or_nothing(make: Callable[[Clock], BatchJournal]) -> None:
     journal = make(ScriptedClock())
-    good = ev.LotNamed(1.0, "4471")
+    good = ev.LotNamed(at=1.0, lot="4471")
     journal.append([good])
     before = journal.load()
-    for bad in (ev.MixEnded(2.0), ev.LoudnessSet(float("nan"), 1)):
+    for bad in (ev.MixEnded(at=2.0), ev.LoudnessSet(at=float("nan"), steps=1)):
         try:
-            journal.append([ev.LotNamed(2.0, "4472"), bad])
+            journal.append([ev.LotNamed(at=2.0, lot="4472"), bad])
         except (ImpossibleEvent, ValueError):
             pass
         else:
             raise AssertionError(f"{bad} was taken")
         assert [event for _, event in journal.read()] == [good]
         assert journal.load() == before
-    assert [stamp.sequence for stamp in journal.append([ev.LotNamed(3.0, "4473")])] == [2]
+    assert [stamp.sequence for stamp in journal.append([ev.LotNamed(at=3.0, lot="4473")])] == [2]
     journal.close()
 
 

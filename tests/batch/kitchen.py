@@ -7,8 +7,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Value
 from assistant.batch.record.evolve import evolve, replay
-from assistant.batch.record.known import NOTHING, Known
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import Batch, State
 from assistant.batch.record.steps import Step, WalkThrough
 from assistant.dough.amounts import Amount, Unit
@@ -83,6 +82,7 @@ class Kitchen:
         decision = decide(self.state, request, self.now, self.rules, self.known)
         for event in decision.events:
             self.state = evolve(self.state, event)
+        assert decision.state == self.state, "a decision carries the state after its events"
         self.events.extend(decision.events)
         self.heard.extend(decision.announcements)
         return [(found.key, dict(found.values)) for found in decision.announcements]

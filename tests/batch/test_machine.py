@@ -11,9 +11,9 @@ from assistant.batch.decide.decide import Due, Request, Said, Started, decide, n
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.evolve import evolve, replay
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
-from assistant.batch.record.transitions import Phase
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS
 

@@ -12,10 +12,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.events import EVENTS, Event, LoudnessSet, QuestionAsked, WaterAdded
+from assistant.batch.record.events import Event, LoudnessSet, QuestionAsked, WaterAdded
 from assistant.batch.record.evolve import evolve
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.state import State
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.transitions import EVENTS
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
 from assistant.journal import codec
@@ -62,7 +63,7 @@ def test_a_question_keeps_the_command_that_a_yes_carries_out(name: str) -> None:
     @settings(max_examples=15)
     @given(values(cmd.COMMANDS[name]))
     def round_trip(command: cmd.Command) -> None:
-        event = QuestionAsked(1.0, "twin", command, "voice", 11.0)
+        event = QuestionAsked(at=1.0, reason="twin", command=command, source="voice", expires=11.0)
         assert read_event(1, *event_text(event)) == event
 
     round_trip()
@@ -92,12 +93,14 @@ def test_a_state_that_was_lived_comes_back_as_it_was() -> None:
 
 
 def test_the_text_of_an_event_is_plain_json() -> None:
-    name, text = event_text(WaterAdded(60.0, 2, 150.0, "voice"))
+    name, text = event_text(WaterAdded(at=60.0, entry=2, grams=150.0, source="voice"))
     assert (name, json.loads(text)) == (
         "WaterAdded",
         {"at": 60.0, "entry": 2, "grams": 150.0, "source": "voice"},
     )
-    asked = QuestionAsked(60.0, "twin", cmd.AddWater(Amount(15)), "voice", 70.0)
+    asked = QuestionAsked(
+        at=60.0, reason="twin", command=cmd.AddWater(Amount(15)), source="voice", expires=70.0
+    )
     assert event_object(asked)["event"] == "QuestionAsked"
     assert event_object(asked)["command"] == {
         "AddWater": {"amount": {"value": 15.0, "unit": "g", "exact": False}}
@@ -106,7 +109,7 @@ def test_the_text_of_an_event_is_plain_json() -> None:
 
 def test_numbers_without_end_are_never_written() -> None:
     with pytest.raises(ValueError, match=r"^at: inf is no number$"):
-        event_text(LoudnessSet(float("inf"), 1))
+        event_text(LoudnessSet(at=float("inf"), steps=1))
 
 
 def test_an_event_of_a_newer_version_is_told_by_its_sequence() -> None:

@@ -25,7 +25,7 @@ def test_a_full_disk_keeps_nothing_and_is_told(path: Path, clock: ScriptedClock)
         (pages,) = journal._db.execute("PRAGMA page_count").fetchone()
         journal._db.execute(f"PRAGMA max_page_count = {pages}")
         with pytest.raises(JournalError) as caught:
-            journal.append([ev.LotNamed(1.0, "4" * 20_000)])
+            journal.append([ev.LotNamed(at=1.0, lot="4" * 20_000)])
         assert str(caught.value) == (
             f"{path}: the disk is full, nothing of this was kept; make room, then say it again"
         )

@@ -30,7 +30,7 @@ def test_a_reopened_journal_knows_the_state_and_the_last_stamp(path: Path, clock
         assert stamp is not None
         assert (stamp.sequence, stamp.wall, stamp.monotonic) == (len(events), clock.wall(), clock.monotonic())
         assert [event for _, event in journal.read()] == events
-        (stamp,) = journal.append([ev.LotNamed(400.0, "8")])
+        (stamp,) = journal.append([ev.LotNamed(at=400.0, lot="8")])
         assert stamp.sequence == len(events) + 1
 
 
@@ -62,7 +62,7 @@ def test_the_record_can_only_grow(path: Path, clock: ScriptedClock, statement: s
 def test_an_impossible_event_writes_nothing(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal:
         with pytest.raises(ImpossibleEvent):
-            journal.append([*DAY[0], ev.MixEnded(1.0)])
+            journal.append([*DAY[0], ev.MixEnded(at=1.0)])
         assert journal.load() == (State(), None)
         assert list(journal.read()) == []
         assert journal.batches() == []
@@ -79,7 +79,7 @@ journal = SqliteJournal.open(Path(sys.argv[1]), ScriptedClock())
 number = 0
 while True:
     number += 1
-    journal.append([ev.LotNamed(float(number), str(part)) for part in range(5)])
+    journal.append([ev.LotNamed(at=float(number), lot=str(part)) for part in range(5)])
     print(number, flush=True)
 """
 
@@ -100,7 +100,7 @@ def test_a_killed_writer_leaves_whole_decisions_and_all_that_it_reported(
         events = [event for _, event in journal.read()]
     assert len(events) % 5 == 0
     assert reported <= len(events) // 5 <= reported + 1
-    assert events[-1] == ev.LotNamed(float(len(events) // 5), "4")
+    assert events[-1] == ev.LotNamed(at=float(len(events) // 5), lot="4")
 
 
 def test_a_torn_transaction_is_as_if_it_never_was(path: Path, clock: ScriptedClock) -> None:

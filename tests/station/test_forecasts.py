@@ -90,9 +90,9 @@ def test_the_book_is_read_anew_when_told_to() -> None:
     source = Batches()
     book = FlourBook(source, {}, lambda: WALL + 60, 31.0)
     assert batches(book) == batches(book, "plain") == 1
-    book.follow([ev.LotNamed(1.0, "12")])
+    book.follow([ev.LotNamed(at=1.0, lot="12")])
     assert batches(book) == source.asked == 1
-    for event in (ev.BatchClosed(2.0), ev.Withdrawn(3.0, "BatchClosed", None)):
+    for event in (ev.BatchClosed(at=2.0), ev.Withdrawn(at=3.0, what="BatchClosed", grams=None)):
         book.follow([event])
         before = source.asked
         assert batches(book) == before + 1

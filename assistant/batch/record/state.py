@@ -1,29 +1,32 @@
 """The state of the station: values only, changed by `evolve` alone."""
 
 from dataclasses import dataclass, field
+from enum import Enum
 from typing import Literal
 
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.events import Reason, Source
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.steps import Walking
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
 from assistant.dough.evidence import Squeeze
 from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
 from assistant.dough.recipe import Plan
 
-TimerKind = Literal["mix", "rest", "named", "cook", "tray"]
 EntryKind = Literal["water", "flour", "scrap"]
 HALF_GRAM = 0.5
 """What no kitchen scale and no cook tells apart from nothing (g)."""
-MIX, REST = "mix", "rest"
-INTERVALS = (MIX, REST)
-"""Timers of the batch itself: one at a time runs, and the cook's next step ends it."""
 
 
-def tray_name(batch: int, tray: int) -> str:
-    """Name of a tray's clock; no cook can say it, so that it can't be stopped or given time by name."""
-    return f"tray {batch}.{tray}"
+class Standing(Enum):
+    """Where the water of a batch is between its marks, to half a gram."""
+
+    SHORT = "short of the target"
+    ON_TARGET = "on target"
+    PAST_TARGET = "past the target"
+    AT_HIGH = "at the high mark"
+    OVER_HIGH = "over the high mark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +149,22 @@ class Batch:
         return self.to_g(self.high_pct)
 
     @property
+    def standing(self) -> Standing:
+        """Where the water is between the marks."""
+        if self.to_target_g > HALF_GRAM:
+            return Standing.SHORT
+        if self.to_target_g >= -HALF_GRAM:
+            return Standing.ON_TARGET
+        if self.to_high_g > HALF_GRAM:
+            return Standing.PAST_TARGET
+        return Standing.AT_HIGH if self.to_high_g >= -HALF_GRAM else Standing.OVER_HIGH
+
+    @property
+    def to_first_pour_g(self) -> float:
+        """Water to the first look at the crumb (g); negative past it."""
+        return self.first_pour_g - self.water_g
+
+    @property
     def first_pour_g(self) -> float:
         """Water after which the crumb is first looked at (g); moves with flour and target.
 
@@ -179,6 +198,11 @@ class Timer:
     calls: int = 0
     next_call: float = 0.0
     certain: bool = True
+
+    @property
+    def traits(self) -> Traits:
+        """What is particular about its kind."""
+        return TIMER_KINDS[self.kind]
 
     def remaining_s(self, now: float) -> float:
         """Seconds until due; 0 when ringing."""

@@ -13,8 +13,7 @@ from assistant.batch.decide.decide import Due, Said, decide
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Answer, Command
 from assistant.batch.record.evolve import evolve
-from assistant.batch.record.known import NOTHING, Known
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.config.recipes import Recipes
 from assistant.nlu import Grammar

@@ -2,7 +2,18 @@
 
 from dataclasses import replace
 
-from assistant.batch.record.commands import Ask, CloseBatch, DropBatch, Incomplete, NewBatch, Undo, UseRecipe
+import pytest
+
+from assistant.batch.record.commands import (
+    Answer,
+    Ask,
+    CloseBatch,
+    DropBatch,
+    Incomplete,
+    NewBatch,
+    Undo,
+    UseRecipe,
+)
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, typed
 
 WITHOUT_A_NUMBER = Incomplete("new_batch", "number")
@@ -79,3 +90,23 @@ def test_the_plan_survives_a_restart() -> None:
     kitchen.say(CloseBatch())
     kitchen.restart(off=60)
     assert kitchen.say(Ask("plan"))[0][1]["die"] == "egg tagliatelle"
+
+
+@pytest.mark.parametrize(("answer", "recipe"), [(True, "egg"), (False, None)])
+def test_a_badly_heard_new_batch_leaves_no_recipe_behind_a_no(answer: bool, recipe: str | None) -> None:
+    kitchen = planned()
+    kitchen.say(WITHOUT_A_NUMBER)
+    kitchen.say(CloseBatch())
+    assert kitchen.say(WITHOUT_A_NUMBER, unsure=True) == [("ask_unsure_amount", {"grams": 1000})]
+    kitchen.say(Answer(answer))
+    assert kitchen.state.next_plan is None
+    assert kitchen.state.next_marks is None
+    assert (kitchen.state.batch.recipe if kitchen.state.batch else None) == recipe
+    kitchen.check()
+
+
+def test_a_planned_batch_that_does_not_fit_chooses_no_recipe() -> None:
+    too_much = replace(PLANNED[1], flour_g=9000.0)
+    kitchen = Kitchen(known=replace(REMEMBERS, plan=(too_much,)))
+    assert kitchen.keys(WITHOUT_A_NUMBER) == ["flour_too_much"]
+    assert kitchen.events == []

@@ -16,7 +16,7 @@ from assistant.batch.record.commands import (
     SetTimer,
     Undo,
 )
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.phases import Phase
 from tests.batch.kitchen import Kitchen, mixing, typed
 
 

@@ -233,7 +233,7 @@ def test_a_tray_of_an_old_journal_has_no_clock() -> None:
     kitchen = mixing(1500)
     from assistant.batch.record.evolve import evolve
 
-    assert evolve(kitchen.state, ev.TrayFilled(5.0, 1)).timers == ()
+    assert evolve(kitchen.state, ev.TrayFilled(at=5.0, tray=1)).timers == ()
 
 
 def test_what_nobody_hears_calls_on_but_further_apart() -> None:

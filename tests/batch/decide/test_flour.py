@@ -212,7 +212,21 @@ def test_verdicts_are_kept_with_their_hydration_and_taken_back() -> None:
 def test_a_batch_without_a_recipe_is_written_as_before() -> None:
     k = Kitchen()
     k.say(cmd.NewBatch(typed(1500)))
-    assert k.events == [ev.BatchOpened(0, 1, 1500, 31, 30, 33, 3000, 330, None, "voice", None)]
+    assert k.events == [
+        ev.BatchOpened(
+            at=0,
+            batch=1,
+            flour_g=1500,
+            target_pct=31,
+            low_pct=30,
+            high_pct=33,
+            hopper_g=3000,
+            first_pour_g=330,
+            lot=None,
+            source="voice",
+            plan=None,
+        )
+    ]
 
 
 def test_conditions_are_kept_with_the_batch_and_taken_back() -> None:
@@ -230,4 +244,20 @@ def test_conditions_are_kept_with_the_batch_and_taken_back() -> None:
     ]
     assert k.keys(cmd.TellCondition("kitchen", 22), unsure=True) == ["ask_unsure"]
     assert k.keys(cmd.Answer(yes=True)) == ["condition_told"]
+    k.check()
+
+
+@pytest.mark.parametrize("opened", [True, False])
+def test_a_target_inside_the_recipes_marks_leaves_them(opened: bool) -> None:
+    k = Kitchen(known=REMEMBERS)
+    k.say(cmd.UseRecipe("wholegrain"))  # 31.5, 33, 35
+    if opened:
+        k.say(cmd.NewBatch(typed(1500)))
+    k.say(cmd.SetTarget(32.5))
+    if not opened:
+        k.say(cmd.NewBatch(typed(1500)))
+    assert (k.batch.low_pct, k.batch.target_pct, k.batch.high_pct) == (31.5, 32.5, 35.0)
+    assert k.keys(cmd.SetTarget(31.0)) == ["ask_target"]
+    k.say(cmd.Answer(yes=True))
+    assert (k.batch.low_pct, k.batch.high_pct) == (31.0, 35.0)
     k.check()

@@ -18,7 +18,7 @@ from assistant.batch.record.commands import (
     StopTimer,
     Undo,
 )
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.phases import Phase
 from tests.batch.kitchen import Kitchen, at_target, mixing, typed
 
 

@@ -48,7 +48,7 @@ def test_a_skipped_safety_step_is_said_back_and_logged(kitchen: Kitchen) -> None
     said = kitchen.say(WalkMove("skip"))
     assert said == [("walk_skipped_safety", {"step": "Off and unplugged."}), *SECOND]
     assert kitchen.events[-1] == sh.StepSettled(
-        7.0, "clean down", 1, "Off and unplugged.", "skipped", safety=True
+        at=7.0, walk="clean down", step=1, text="Off and unplugged.", outcome="skipped", safety=True
     )
     assert kitchen.keys(WalkMove("skip")) == ["walk_skipped", "walk_step"]
     assert kitchen.say(WalkMove("done")) == [("walk_over_skipped", {"walk": "clean down", "skipped": 2})]
@@ -147,11 +147,13 @@ def test_a_step_out_of_turn_is_our_bug(kitchen: Kitchen) -> None:
     from assistant.batch.record.evolve import evolve
 
     kitchen.say(Walk("clean down"))
-    settled = sh.StepSettled(1.0, "clean down", 2, "Scrape it.", "done", safety=False)
+    settled = sh.StepSettled(
+        at=1.0, walk="clean down", step=2, text="Scrape it.", outcome="done", safety=False
+    )
     with pytest.raises(ImpossibleEvent, match="step 2 of clean down: it stands at 1"):
         evolve(kitchen.state, settled)
     with pytest.raises(ImpossibleEvent, match="die change began: clean down is still open"):
-        evolve(kitchen.state, sh.WalkBegan(1.0, "die change", CHANGE.steps))
+        evolve(kitchen.state, sh.WalkBegan(at=1.0, walk="die change", steps=CHANGE.steps))
 
 
 def test_steps_are_those_it_was_begun_with(kitchen: Kitchen) -> None:

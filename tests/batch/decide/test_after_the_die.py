@@ -10,12 +10,16 @@ from assistant.batch.record.commands import (
     Cutter,
     DieWarm,
     Extruding,
+    GotIt,
     JudgeCrumb,
     NewDie,
     Portions,
+    Rest,
     Scrap,
+    StopTimer,
     Undo,
 )
+from assistant.batch.record.phases import Phase
 from assistant.dough.cutter import speed_for
 from assistant.errors import DoughError
 from tests.batch.kitchen import Kitchen, at_target, typed
@@ -92,3 +96,29 @@ def test_cutting_at_the_speed_that_was_told_gives_the_wanted_length(
 def test_a_cutter_that_stands_still_is_refused() -> None:
     with pytest.raises(DoughError, match="speed 0"):
         speed_for(0, 35, 30)
+
+
+def test_a_badly_heard_figure_of_the_cutter_is_asked_about_first() -> None:
+    kitchen = Kitchen()
+    assert kitchen.keys(Cutter("speed", 40), unsure=True) == ["ask_unsure"]
+    kitchen.say(Answer(yes=False))
+    assert kitchen.state.cutter is None
+    kitchen.say(Cutter("speed", 40), unsure=True)
+    assert kitchen.say(Answer(yes=True)) == [("cutter_speed", {"speed": 40})]
+    kitchen.check()
+
+
+def test_a_rest_beside_extruding_leaves_the_batch_at_the_die() -> None:
+    kitchen = extruding()
+    kitchen.say(DieWarm())
+    kitchen.say(Rest(1200))
+    for _ in range(2):
+        assert kitchen.state.phase is Phase.EXTRUDING
+        assert kitchen.keys(Ask("next"))[-1] == "next_close"
+        assert kitchen.keys(Ask("help")) == ["help_extruding"]
+        kitchen.wait(1200)  # it rings, and the batch is still where it was
+    assert kitchen.keys(GotIt()) == ["got_it"]
+    kitchen.say(Rest(60))
+    assert kitchen.keys(StopTimer("rest")) == ["timer_stopped"]
+    assert kitchen.state.phase is Phase.EXTRUDING
+    kitchen.check()

@@ -5,7 +5,8 @@ from typing import get_args
 
 import pytest
 
-from assistant.batch.decide.decide import MOST_STEPS, Said
+from assistant.batch.decide.decide import Said
+from assistant.batch.decide.station_commands import MOST_STEPS
 from assistant.batch.record.announcements import SAYABLE, say
 from assistant.batch.record.commands import (
     AddFlour,

@@ -25,8 +25,8 @@ from assistant.batch.record.commands import (
     TrayDone,
     Undo,
 )
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.transitions import Phase
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import Kitchen, grams, mixing, typed
 

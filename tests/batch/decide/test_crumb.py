@@ -22,7 +22,7 @@ from assistant.batch.record.commands import (
     TrayDone,
     Undo,
 )
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.phases import Phase
 from tests.batch.kitchen import Kitchen, at_target, mixing, typed
 
 DRY, READY, WET = JudgeCrumb("dry"), JudgeCrumb("ready"), JudgeCrumb("wet")
