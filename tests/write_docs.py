@@ -1,6 +1,7 @@
 """Writes the parts of README.md and DEVELOPERS.md that are made from the program: `python -m tests.write_docs`.
 
-A part stands between `<!-- begin NAME -->` and `<!-- end NAME -->`. `test_docs.py` fails where one is out of date.
+A part stands between `<!-- begin NAME -->` and `<!-- end NAME -->`. `test_docs.py` fails where one is out of
+date.
 """
 
 import re

@@ -63,7 +63,8 @@ PLANNED = (
     PlannedBatch("day/2", "tagliatelle", "egg", 1000.0, 157.7, 9, "17:30"),
 )
 REMEMBERS = Known(lambda lot, _recipe: LOTS.get(lot), PLANS, WALKS)
-"""A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only others."""
+"""A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only
+others."""
 
 
 @dataclass

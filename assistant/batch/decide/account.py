@@ -38,7 +38,10 @@ def open_batch(d: Draft, command: NewBatch) -> None:
 
 
 def open_incomplete(d: Draft, command: Incomplete) -> None:
-    """Ask for what a command lacks; a batch without its flour is the next of the day's plan, if there is one."""
+    """Ask for what a command lacks.
+
+    A batch without its flour is the next of the day's plan, if there is one.
+    """
     planned = next_planned(d)
     if (command.command, command.missing) != ("new_batch", "number") or planned is None:
         d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
@@ -93,7 +96,7 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: Plan | None = N
 
 
 def _say_opened(d: Draft) -> None:
-    """What the batch takes: water to pour, the recipe's additions, whether the hopper holds it, the first pour."""
+    """What the batch takes: water, the recipe's additions, whether the hopper holds it, the first pour."""
     batch = d.batch
     flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
     d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
@@ -215,7 +218,7 @@ def set_target(d: Draft, command: SetTarget) -> None:
 
 
 def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
-    """Grams of an amount that can be meant; says so and gives None where it can't."""
+    """Grams of an amount that can be meant; says so and returns None where it can't."""
     grams = grams_of(amount, d.rules)
     if not grams > 0:
         d.say("amount_zero")
@@ -235,7 +238,7 @@ def _asked_first(
     *,
     instead_of: float = 0.0,
 ) -> bool:
-    """Whether a question was opened instead of logging `grams` of this kind, `instead_of` an entry's grams."""
+    """Whether a question was opened instead of logging this mass, `instead_of` an entry's (g)."""
     if d.confirmed or (d.source == "jug" and not d.unsure):
         return False
     more = grams - instead_of

@@ -1,8 +1,9 @@
-"""What comes out of the die and after it: the die itself, the cutter, trays, portions, and a shape in the water.
+"""What comes out of the die, and after it: die, cutter, trays, portions, and a shape in the water.
 
-Trays: US Food Code 3-501.14(B): food made from ingredients at ambient temperature is down to 5 C (41 F) within 4 hours.
-Cool before covering, a dry cloth meanwhile: common practice, no source. Local code counts before both.
-Cooking: fresh extruded pasta takes 5 to 7 minutes: common practice, no source. The kitchen's own times count.
+Trays: US Food Code 3-501.14(B): food made from ingredients at ambient temperature is down to 5 C (41 F)
+within 4 hours. Cool before covering, a dry cloth meanwhile: common practice, no source. Local code counts
+before both. Cooking: fresh extruded pasta takes 5 to 7 minutes: common practice, no source. The kitchen's own
+times count.
 """
 
 from assistant.batch.decide.draft import Draft

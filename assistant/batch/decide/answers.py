@@ -117,7 +117,7 @@ def _say_wait(d: Draft, batch: Batch) -> None:
 
 
 def _say_pour(d: Draft, batch: Batch) -> None:
-    """While pouring: what a wet dough wants, else water to the first look, to the target, a top-up, or mixing."""
+    """While pouring: what a wet dough wants, else water to the next mark, a top-up, or mixing."""
     if batch.crumb == "wet":
         say_wet(d, batch)
     elif batch.standing is Standing.OVER_HIGH and batch.crumb != "dry":

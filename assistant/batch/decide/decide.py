@@ -20,7 +20,7 @@ __all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"
 
 
 def decide(state: State, request: Request, now: float, rules: BatchRules, known: Known = NOTHING) -> Decision:
-    """Decide on a request at station time `now` (s); `known`: what the kitchen knows of its flour and recipes."""
+    """Decide on a request at station time `now` (s); `known`: what the kitchen knows of flour and recipes."""
     draft = Draft(state, now, rules, known)
     match request:
         case Due():
@@ -53,7 +53,10 @@ def _hear(d: Draft, command: cmd.Command) -> None:
 
 
 def _act(d: Draft, command: cmd.Command) -> None:
-    """Carry out a command as its row says; one that changes something and was badly heard is asked about first."""
+    """Carry out a command as its row says.
+
+    One that changes something and was badly heard is asked about first.
+    """
     handler = HANDLERS[type(command)]
     if handler.needs_batch and d.state.batch is None:
         if d.source != "jug":
@@ -88,7 +91,7 @@ def _give_up(d: Draft, question: Question, command: cmd.Command) -> None:
         _act(d, replace(question.command, **amount))  # type: ignore[arg-type]
         return
     if type(command) is not type(question.command):
-        # Said again it stands for itself; anything else must not leave the cook thinking that it was logged.
+        # The same command said again answers itself; any other must not pass for a yes.
         d.say("not_logged")
     _act(d, command)
 

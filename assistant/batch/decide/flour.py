@@ -1,4 +1,4 @@
-"""What a batch is made of: its lot, its recipe, its place in the day's plan, and the conditions it is made under.
+"""What a batch is made of: its lot, recipe and place in the day's plan, and the conditions it is made under.
 
 What the kitchen knows of them is a suggestion; the cook decides.
 """
@@ -25,15 +25,15 @@ def first_pour_g(
 ) -> float:
     """Water (g, a multiple of 5) after which the crumb is first looked at.
 
-    A lot that is known: what its own history calls safe, not past the target. Else the house's share of the target's
-    water, and never past what other lots call safe.
+    A lot that is known: what its own history calls safe, not past the target. Else the kitchen's share of the
+    target's water, and never past what other lots call safe.
     """
     target = water_for_g(flour_g, target_pct)
-    house = target * rules.first_pour_share
+    usual = target * rules.first_pour_share
     if forecast is None:
-        return round_down(house, 5.0)
+        return round_down(usual, 5.0)
     safe = forecast.first_pour_g(flour_g)
-    return round_down(min(safe, target if forecast.known else house), 5.0)
+    return round_down(min(safe, target if forecast.known else usual), 5.0)
 
 
 def name_lot(d: Draft, command: SetLot) -> None:

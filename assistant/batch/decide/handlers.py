@@ -42,12 +42,12 @@ class Handler:
     beside_a_question: bool = False
     """Whether an open question stays open beside it; any other command closes it."""
     needs_batch: bool = False
-    """Whether an open batch is needed. Without one the cook is told so; what the jug reports is left alone."""
+    """Whether an open batch is needed. Without one it says so; what the jug reports is left alone."""
     answered: Callable[[Draft, Any], bool] | None = None
     """Says at once that it can't be carried out, or need not be; false where it can."""
     when_unsure: Literal["ask", "act", "own"] = "ask"
-    """Heard badly it is asked about first; or carried out, since it changes nothing that matters; or `act` asks in
-    its own words, among its other questions."""
+    """Heard badly it is asked about first; or carried out, for it changes nothing that matters; or `act` asks
+    in its own words, among its other questions."""
 
 
 HANDLERS: dict[type[cmd.Command], Handler] = {
@@ -79,8 +79,9 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.SetTimer: Handler(act=timers.set_timer),
     cmd.StopTimer: Handler(act=timers.stop_timer),
     cmd.AddTime: Handler(act=timers.add_time),
-    # A ring that stops too soon was heard by somebody, and its next step stays what it was. One that asks whether it
-    # may stop is a ring with a question on top: nothing may be spoken into that, and the cook pulls the plug.
+    # A ring that stops too soon was heard by somebody, and its next step stays what it was. One that asks
+    # whether it may stop is a ring with a question on top: nothing may be spoken into that, and the cook
+    # pulls the plug.
     cmd.GotIt: Handler(act=timers.got_it, beside_a_question=True, when_unsure="act"),
     # the die and after it
     cmd.NewDie: Handler(act=after_the_die.name_die, needs_batch=True),

@@ -1,4 +1,4 @@
-"""How far it is to the marks: target and high, the first look, the hopper; and what mends a dough past high."""
+"""How far it is to target, high mark, first look and hopper, and what mends a dough past the high mark."""
 
 import math
 
@@ -9,14 +9,15 @@ from assistant.dough import hydration
 from assistant.dough.hydration import rescue_flour_g, round_down
 
 WET_STEP_PCT = 1.0
-"""A wet crumb is taken down by so much hydration at a time (common practice, no source)."""
+"""Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
 
 
 def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
     """Say how far it is to the next mark, and what to do where one is reached.
 
-    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when its
-    water is reached (`looked_before`: it was before). `moved`: flour or target changed, and that water with it.
+    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when
+    its water is reached (`looked_before`: it was before). `moved`: flour or target changed, and that water
+    with it.
     """
     batch = d.state.batch
     if batch is None:
@@ -69,7 +70,10 @@ def flour_down_to_g(batch: Batch, pct: float) -> float:
 
 
 def wet_flour_g(batch: Batch) -> float:
-    """Flour (g) that a crumb called wet wants: one step down, not below low; 0 where the target is not in yet."""
+    """Flour (g) that a crumb called wet wants: one step down, not below low.
+
+    0 where the target is not in yet.
+    """
     if batch.standing is Standing.SHORT:
         return 0.0
     return flour_down_to_g(batch, max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT))
@@ -102,6 +106,6 @@ def say_hopper(d: Draft) -> None:
 
 
 def most_flour_g(batch: Batch) -> float:
-    """Most flour (g, a multiple of 5) whose dough at the target, additions and all, the hopper still holds."""
-    beside = 100.0 * batch.dry_g / batch.flour_g
-    return round_down(hydration.most_flour_g(batch.hopper_g, batch.target_pct + beside), 5.0)
+    """Most flour (g, a multiple of 5) whose dough at the target, additions included, the hopper holds."""
+    dry_additions_pct = 100.0 * batch.dry_g / batch.flour_g
+    return round_down(hydration.most_flour_g(batch.hopper_g, batch.target_pct + dry_additions_pct), 5.0)

@@ -1,11 +1,12 @@
-"""What may be something else than it sounds: a number and its twin, and one pour that jug and voice both report.
+"""What may be something else than it sounds: a number and its twin, one pour that jug and voice report.
 
-Twins (13/30 ... 19/90): that fifteen is heard for fifty is a recorded cause of error: PA-PSRS Patient Safety Advisory,
-June 2006 (50 mg given where 15 mg was meant). The remedy, saying the digits too, is common practice.
+Twins (13/30 ... 19/90): that fifteen is heard for fifty is a recorded cause of error: PA-PSRS Patient Safety
+Advisory, June 2006 (50 mg given where 15 mg was meant). The remedy, saying the digits too, is common
+practice.
 
-The same pour: what the last entry says and what comes now from the other source within `SAME_POUR_S` is one pour. Where
-the two differ by more than the scale may be wrong, the cook is asked which it was. An entry is held against the other
-source once: what is said of it after that is another pour.
+The same pour: what the last entry says and what comes now from the other source within `SAME_POUR_S` is one
+pour. Where the two differ by more than the scale may be wrong, the cook is asked which it was. An entry is
+held against the other source once: what is said of it after that is another pour.
 """
 
 from assistant.batch.decide.draft import Draft
@@ -40,8 +41,8 @@ def plausible_twin(
     """Whether the twin of a said number could as well be meant at this moment of the batch.
 
     Cooks pour round figures: a twin counts where it is a multiple of 5 (of 10 from 100 up) and, for water,
-    does not pass high. A number that just reaches a mark, or is the flour that was asked for, was meant: it is not
-    asked about. `instead_of`: mass (g) of the entry that the number corrects.
+    does not pass high. A number that just reaches a mark, or is the flour that was asked for, was meant: it
+    is not asked about. `instead_of`: mass (g) of the entry that the number corrects.
     """
     other = None if amount.exact else twin(amount.value)
     if other is None or other % (5 if other < 100 else 10) != 0:
@@ -62,14 +63,14 @@ def plausible_twin(
 
 
 SAME_POUR_S = 30.0
-"""A pour is told by both within this (s): lifting, pouring and putting back take some ten, the scale two."""
+"""Both report a pour within this (s): lifting, pouring and putting back take some ten, the scale two."""
 JUG_ERROR_G = 5.0
 """What the jug scale promises (g): creep, hysteresis and temperature of a 5 kg cell in a kitchen."""
 
 
 def is_same_pour(d: Draft, batch: Batch, grams: float) -> bool:
-    """Whether this water (g) is in the account already, told by the other source; says so, or asks which it was."""
-    last = _told_by_the_other(d, batch)
+    """Whether this water (g) is in the account already, from the other source; says so, or asks which."""
+    last = _from_the_other_source(d, batch)
     if last is None:
         return False
     d.happen(ev.EntryWeighed(at=d.now, entry=last.number, grams=grams, source=d.source))
@@ -84,7 +85,7 @@ def is_same_pour(d: Draft, batch: Batch, grams: float) -> bool:
 
 def rest_is_in(d: Draft, batch: Batch) -> bool:
     """Whether "poured the rest" tells of a pour that the jug has logged already; says so."""
-    last = _told_by_the_other(d, batch)
+    last = _from_the_other_source(d, batch)
     if last is None or batch.to_target_g > JUG_ERROR_G:
         return False
     d.happen(
@@ -94,8 +95,8 @@ def rest_is_in(d: Draft, batch: Batch) -> bool:
     return True
 
 
-def _told_by_the_other(d: Draft, batch: Batch) -> Entry | None:
-    """The last entry, where it is water that only the other source has told of, and not long ago."""
+def _from_the_other_source(d: Draft, batch: Batch) -> Entry | None:
+    """The last entry, where it is water that only the other source has reported, and not long ago."""
     last = batch.entries[-1]
     other = (last.source == "jug") != (d.source == "jug")
     if d.confirmed or last.kind != "water" or last.weighed or not other:

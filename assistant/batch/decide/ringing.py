@@ -1,7 +1,7 @@
 """What comes by itself: calls before the end, rings, rings again; one after the other, the most urgent first.
 
-Law: nothing is spoken into an open question; what falls due meanwhile waits until it is closed, `question_s` at
-most. What is spoken late says so.
+Law: nothing is spoken into an open question; what falls due meanwhile waits until it is closed, `question_s`
+at most. What is spoken late says so.
 """
 
 from assistant.batch.decide.draft import Draft
@@ -21,14 +21,17 @@ SELDOM = 4
 
 
 def rest_calls_at(now: float, seconds: float, rules: BatchRules) -> tuple[float, ...]:
-    """When a rest that begins now is called before its end: at half-time and in the last minute, if it is long."""
+    """When a rest that begins now is called before its end: if it is long, at half-time and in the last minute."""
     if not 0 < rules.rest_calls_s <= seconds or seconds < 4 * LAST_MINUTE_S:
         return ()
     return (now + seconds / 2, now + seconds - LAST_MINUTE_S)
 
 
 def warned_at(d: Draft, kind: TimerKind, seconds: float, *, was: bool = False) -> float | None:
-    """When a timer with this time left (s) is announced before its end; None: not. `was`: it was to be before."""
+    """When a timer with this time left (s) is announced before its end; None: not.
+
+    `was`: it was to be before.
+    """
     traits = TIMER_KINDS[kind]
     lead = traits.lead_s(d.rules)
     by_kind = traits.announced == "always" or (traits.announced == "in_a_batch" and d.state.batch is not None)

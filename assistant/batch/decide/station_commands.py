@@ -1,4 +1,4 @@
-"""What the cook asks of the station itself: to take something back, to say it again, how to speak, whether to listen."""
+"""What the cook asks of the station itself: taking something back, how to speak, whether to listen."""
 
 from assistant.batch.decide import marks
 from assistant.batch.decide.draft import Draft

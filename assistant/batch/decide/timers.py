@@ -62,7 +62,7 @@ _START: dict[str, Callable[[Draft, float], None]] = {"mix": _mix, "rest": _rest}
 
 
 def mixer(d: Draft, command: Mixer) -> None:
-    """The cook says that the mixer runs or stands: mixing starts, or is over."""
+    """The cook says that the mixer runs or does not: mixing starts, or is over."""
     mixing = d.state.timer("mix")
     if command.on:
         if mixing is not None and not mixing.ringing and d.state.phase is Phase.MIXING:
@@ -130,7 +130,10 @@ def add_time(d: Draft, command: AddTime) -> None:
 
 
 def got_it(d: Draft, _command: GotIt) -> None:
-    """Silence all that rings. With nothing to silence it is what kitchens say all day, and not meant for us."""
+    """Silence all that rings.
+
+    With nothing to silence it is what kitchens say all day, and not meant for us.
+    """
     if not d.state.ringing:
         if d.source != "voice" or d.state.question is not None:
             d.say("nothing_rings")
@@ -152,7 +155,7 @@ def _fits(d: Draft, seconds: float) -> bool:
 
 
 def _chosen(d: Draft, name: str | None, *, or_next: bool = False) -> Timer | None:
-    """The timer that is meant: the named one, the one that rings longest, the only one (or the next due)."""
+    """The timer that is meant: the named one, the longest ringing, the only one (or the next due)."""
     if name is not None:
         found = d.state.timer(name)
         if found is None:

@@ -1,7 +1,7 @@
 """Walk-throughs: spoken step by step, logged as the cook says that they were done.
 
-The station never says that it is safe to reach in. A step that is there for safety is done or skipped in so many
-words: "next" does not pass it, and a skip is said back.
+The station never says that it is safe to reach in. A step that is there for safety is done or skipped in so
+many words: "next" does not pass it, and a skip is said back.
 """
 
 from assistant.batch.decide.draft import Draft
@@ -115,7 +115,10 @@ def say_step(d: Draft) -> None:
 
 
 def say_resumed(d: Draft) -> None:
-    """Where it goes on; what it began with for safety is said again, for nobody knows what was switched since."""
+    """Where it goes on.
+
+    What it began with for safety is said again, for nobody knows what was switched since.
+    """
     walking = d.state.walk
     if walking is None:
         return

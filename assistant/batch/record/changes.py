@@ -1,4 +1,4 @@
-"""How each event of a batch, of time and of the station changes the state. Pure; the table in `transitions` names them.
+"""How each event of a batch, of time and of the station changes the state. Pure; `transitions` names them.
 
 A phase is moved by the table alone.
 """
@@ -132,8 +132,8 @@ def choose_recipe(state: State, event: ev.RecipeChosen) -> State:
 def note_condition(state: State, event: ev.ConditionTold) -> State:
     """A condition of the batch; a later one takes its place."""
     batch = _batch(state)
-    others = tuple(one for one in batch.told if one[0] != event.what)
-    return replace(state, batch=replace(batch, told=(*others, (event.what, event.value))))
+    others = tuple(one for one in batch.conditions if one[0] != event.what)
+    return replace(state, batch=replace(batch, conditions=(*others, (event.what, event.value))))
 
 
 # --- the crumb, the die, the end

@@ -1,7 +1,7 @@
 """What a cook can ask for: one frozen class per command, as the grammar understands it.
 
-A command carries what was said, not what it does: an amount keeps its unit, and `decide` finds out which timer is
-meant.
+A command carries what was said, not what it does: an amount keeps its unit, and `decide` finds out which
+timer is meant.
 """
 
 from collections.abc import Callable
@@ -62,7 +62,7 @@ class UseRecipe:
 
 @command("condition")
 class TellCondition:
-    """The kitchen or the dough is so warm (C), or the air so humid (%)."""
+    """Temperature of the kitchen or the dough (C), or humidity of the air (%)."""
 
     what: Condition
     value: float
@@ -130,21 +130,21 @@ class SayAgain:
 
 @command("mix")
 class Mix:
-    """Mix for so long (s); None: as long as this stage takes by the settings."""
+    """Mix for this long (s); None: as long as this stage takes by the settings."""
 
     seconds: float | None = None
 
 
 @command("rest")
 class Rest:
-    """Rest for so long (s); None: as long as the settings say."""
+    """Rest for this long (s); None: as long as the settings say."""
 
     seconds: float | None = None
 
 
 @command("timer")
 class SetTimer:
-    """A timer beside the batch, by digit or name, for so long (s)."""
+    """A timer beside the batch, by digit or name, for this long (s)."""
 
     name: str = field(metadata={"json": "timer"})
     seconds: float
@@ -159,7 +159,7 @@ class StopTimer:
 
 @command("add_time")
 class AddTime:
-    """Give a running or ringing timer so much more (s); None: the one that rings, or the next due."""
+    """Give a timer this much more time (s); `name` None: the one that rings, or the next due."""
 
     seconds: float
     name: str | None = field(default=None, metadata={"json": "timer"})
@@ -213,14 +213,14 @@ class GotIt:
 
 @command("mixer")
 class Mixer:
-    """The cook tells us that the mixer runs or stands. We switch nothing."""
+    """The cook says that the mixer runs or does not. We switch nothing."""
 
     on: bool
 
 
 @command("extruding")
 class Extruding:
-    """The cook tells us that dough goes through the die."""
+    """The cook says that dough goes through the die."""
 
 
 @command("new_die")
@@ -287,7 +287,7 @@ class Calibrate:
 
 @command("known_weight")
 class KnownWeight:
-    """What stands on the scale to calibrate it; at any other time it is talk."""
+    """The weight on the scale that calibrates it; at any other time it is talk."""
 
     amount: Amount
 
@@ -365,7 +365,7 @@ def tag_of(command: Command) -> str:
 
 
 def command_object(command: Command) -> dict[str, Any]:
-    """JSON object of a command: its tag as `name`, then its fields; an amount as value, unit and grams if known.
+    """JSON object of a command: its tag as `name`, then its fields; an amount as value, unit, grams if known.
 
     `{"name": "water", "value": 150, "unit": "g", "grams": 150}`
     """

@@ -1,6 +1,7 @@
-"""What happened to a batch and to the station: one frozen class per event. Journalled, never changed or deleted.
+"""What happened to a batch and to the station: one frozen class per event. Never changed, never deleted.
 
-Masses in g, times in s, percent hydration. What the program does with an event is its row in `transitions`.
+Masses in g, times in s, hydration in percent. What the program does with an event is its row in
+`transitions`.
 """
 
 from dataclasses import dataclass
@@ -11,7 +12,6 @@ from assistant.dough.recipe import Plan
 
 Source = Literal["voice", "keyboard", "jug"]
 Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs"]
-
 
 Class = TypeVar("Class")
 
@@ -27,7 +27,10 @@ class Event:
     """Something that happened."""
 
     at: float
-    """Station time (s): the monotonic clock of the boot that wrote it."""
+    """Station time: the monotonic clock of the boot that wrote it."""
+
+
+# --- the account
 
 
 @event
@@ -41,10 +44,13 @@ class BatchOpened(Event):
     high_pct: float
     hopper_g: float
     first_pour_g: float
+    """Water after which the crumb is first looked at."""
     lot: str | None
     source: Source
     plan: Plan | None = None
+    """The recipe."""
     planned: str | None = None
+    """Key of the batch of the day's plan that this one is."""
 
 
 @event
@@ -66,8 +72,17 @@ class FlourAdded(Event):
 
 
 @event
+class ScrapWeighed(Event):
+    """Dough was trimmed or lost."""
+
+    entry: int
+    grams: float
+    source: Source
+
+
+@event
 class EntryCorrected(Event):
-    """An entry was really `grams`, not `was`."""
+    """An entry was really `grams`."""
 
     entry: int
     grams: float
@@ -76,10 +91,21 @@ class EntryCorrected(Event):
 
 
 @event
+class EntryWeighed(Event):
+    """The other source reported the same pour; the entry stays as it is."""
+
+    entry: int
+    grams: float
+    """What the other source said."""
+    source: Source
+
+
+@event
 class Withdrawn(Event):
     """The last thing that can be undone was taken back; the record of it stays."""
 
     what: str
+    """Name of the class of the event that is taken back."""
     grams: float | None
 
 
@@ -94,13 +120,11 @@ class TargetSet(Event):
 
 @event
 class LotNamed(Event):
-    """The flour's lot, of this batch or of the next.
-
-    `first_pour_g`: water after which the crumb is first looked at, where the lot's past moves it; else None.
-    """
+    """The flour's lot, of this batch or of the next."""
 
     lot: str
     first_pour_g: float | None = None
+    """Water after which the crumb is first looked at, where the lot's past moves it."""
 
 
 @event
@@ -112,53 +136,30 @@ class RecipeChosen(Event):
 
 @event
 class ConditionTold(Event):
-    """A condition of this batch: degrees C of kitchen or dough, or the air's humidity in percent."""
+    """A condition of this batch."""
 
     what: Condition
     value: float
+    """Degrees Celsius of kitchen or dough, or the air's humidity in percent."""
+
+
+# --- the crumb, the die, the end
 
 
 @event
 class CrumbJudged(Event):
-    """The crumb was squeezed, at this hydration; mixing and resting are over by it."""
+    """The crumb was squeezed; mixing and resting are over by it."""
 
     verdict: Verdict
     hydration_pct: float
 
 
 @event
-class MixStarted(Event):
-    """Mixing began, to be called at `due`, and announced at `warn_at` where that is not None; a rest is over by it."""
-
-    seconds: float
-    due: float
-    warn_at: float | None
-
-
-@event
-class MixEnded(Event):
-    """Mixing is over, by its time or by the cook: the crumb wants a squeeze. A timer that still ran is gone."""
-
-
-@event
-class RestStarted(Event):
-    """A rest began, to be called at `due`, and before at `calls_at`; mixing is over by it."""
-
-    seconds: float
-    due: float
-    calls_at: tuple[float, ...] = ()
-
-
-@event
-class RestEnded(Event):
-    """The rest is over, by its time or by the cook: likewise."""
-
-
-@event
 class ExtrudingStarted(Event):
-    """Dough goes through the die, as the cook says; mixing and resting are over. `early`: no crumb was called ready."""
+    """Dough goes through the die, as the cook says; mixing and resting are over by it."""
 
     early: bool
+    """Whether no crumb was called ready before."""
 
 
 @event
@@ -169,36 +170,20 @@ class DieNamed(Event):
 
 
 @event
-class EntryWeighed(Event):
-    """The other source told of the same pour, as so much; the entry stays as it is."""
-
-    entry: int
-    grams: float
-    source: Source
-
-
-@event
-class ScrapWeighed(Event):
-    """Dough trimmed or lost."""
-
-    entry: int
-    grams: float
-    source: Source
-
-
-@event
 class TrayFilled(Event):
-    """Tray number so-and-so of this batch is full: cold holding by `due`, called at `warn_at`; None: no clock."""
+    """A tray of this batch is full."""
 
     tray: int
     batch: int = 0
     due: float | None = None
+    """When it has to be cold; None: it has no clock."""
     warn_at: float | None = None
+    """When it is called before that."""
 
 
 @event
 class PortionsCounted(Event):
-    """So many portions more."""
+    """More portions are made."""
 
     count: int
 
@@ -213,25 +198,63 @@ class BatchDropped(Event):
     """The batch is thrown away, and its mixing and resting with it."""
 
 
+# --- time
+
+
+@event
+class MixStarted(Event):
+    """Mixing began; a rest is over by it."""
+
+    seconds: float
+    due: float
+    warn_at: float | None
+    """When its end is announced; None: it is not."""
+
+
+@event
+class MixEnded(Event):
+    """Mixing is over, by its time or by the cook: the crumb wants a squeeze. Its timer is gone if it ran."""
+
+
+@event
+class RestStarted(Event):
+    """A rest began; mixing is over by it."""
+
+    seconds: float
+    due: float
+    calls_at: tuple[float, ...] = ()
+    """When it is called before its end."""
+
+
+@event
+class RestEnded(Event):
+    """The rest is over, by its time or by the cook: the crumb wants a squeeze.
+
+    Its timer is gone if it ran.
+    """
+
+
 @event
 class TimerSet(Event):
-    """A timer of the kitchen's own runs, or that of a shape in the water; announced at `warn_at` where not None."""
+    """A timer of the kitchen's own runs, or that of a shape in the water."""
 
     name: str
     seconds: float
     due: float
     kind: Literal["named", "cook"] = "named"
     warn_at: float | None = None
+    """When its end is announced; None: it is not."""
 
 
 @event
 class TimerExtended(Event):
-    """A timer got more time; it runs to `due`, and is announced at `warn_at` where that is not None."""
+    """A timer got more time."""
 
     name: str
     seconds: float
     due: float
     warn_at: float | None = None
+    """When its end is announced; None: it is not."""
 
 
 @event
@@ -250,7 +273,7 @@ class TimerWarned(Event):
 
 @event
 class TimerRang(Event):
-    """A timer is due: it rings until acknowledged, and calls again at `next_call`."""
+    """A timer is due: it rings until it is acknowledged."""
 
     name: str
     next_call: float
@@ -258,10 +281,11 @@ class TimerRang(Event):
 
 @event
 class TimerCalled(Event):
-    """A ringing timer called again, the `calls`-th time; next at `next_call`."""
+    """A ringing timer called again."""
 
     name: str
     calls: int
+    """How often it has called by now."""
     next_call: float
 
 
@@ -272,21 +296,27 @@ class TimerAcknowledged(Event):
     name: str
 
 
+# --- questions and the station
+
+
 @event
 class QuestionAsked(Event):
-    """A yes or no is wanted until `expires`; a yes carries out `command`."""
+    """A yes or no is wanted."""
 
     reason: Reason
     command: Command
+    """What a yes carries out."""
     source: Source
     expires: float
+    """Station time from which silence means no."""
 
 
 @event
 class QuestionSettled(Event):
-    """The question is closed: yes, no, or None where silence or another command closed it."""
+    """The question is closed."""
 
     yes: bool | None
+    """None where silence or another command closed it."""
 
 
 @event
@@ -298,24 +328,25 @@ class ListeningSet(Event):
 
 @event
 class LoudnessSet(Event):
-    """Steps louder (+) or softer (-) than the settings say."""
+    """The voice is louder or softer."""
 
     steps: int
+    """Above (+) or below (-) the settings."""
 
 
 @event
 class PaceSet(Event):
-    """Steps faster (+) or slower (-) than the settings say."""
+    """The voice is faster or slower."""
 
     steps: int
+    """Above (+) or below (-) the settings."""
 
 
 @event
 class StationStarted(Event):
-    """The program came up. Station time of what went before is moved by `shift`.
-
-    `certain` is false where nothing tells how long the station was off: what is left on a timer is a guess.
-    """
+    """The program came up."""
 
     shift: float
+    """What station times before it are moved by."""
     certain: bool
+    """False where nothing says how long the station was off: what is left on a timer is a guess then."""

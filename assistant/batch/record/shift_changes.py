@@ -1,4 +1,4 @@
-"""How each event of the shift around the batch changes the state. Pure; the table in `transitions` names them."""
+"""How each event of the shift around the batch changes the state. Pure; `transitions` names them."""
 
 from dataclasses import replace
 

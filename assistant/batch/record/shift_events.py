@@ -18,26 +18,29 @@ class WalkBegan(Event):
 
 @event
 class StepSettled(Event):
-    """Step number `step` (from 1) was done or skipped, as the cook says; `text`: what it asked for."""
+    """A step was done or skipped, as the cook says."""
 
     walk: str
     step: int
+    """Its number, from 1."""
     text: str
+    """What it asked for."""
     outcome: Outcome
     safety: bool
 
 
 @event
 class StepBack(Event):
-    """The cook went back to step number `step`."""
+    """The cook went back to an earlier step."""
 
     walk: str
     step: int
+    """Its number, from 1."""
 
 
 @event
 class WalkLeft(Event):
-    """The open walk-through was left where it stands."""
+    """The open walk-through was left where it is."""
 
     walk: str
 
@@ -51,10 +54,11 @@ class WalkResumed(Event):
 
 @event
 class WalkEnded(Event):
-    """All steps are settled, so many of them skipped."""
+    """All steps are settled."""
 
     walk: str
     skipped: int
+    """How many of them were skipped."""
 
 
 @event
@@ -64,16 +68,18 @@ class DieWarmed(Event):
 
 @event
 class TrayChilled(Event):
-    """A tray is down to cold holding, as the cook says, `seconds` after it was filled; its clock is gone."""
+    """A tray is down to cold holding, as the cook says; its clock is gone."""
 
     batch: int
     tray: int
     seconds: float
+    """Time since it was filled."""
 
 
 @event
 class CutterTold(Event):
-    """The cutter runs at this speed; `length_mm`: its pieces as measured, or None."""
+    """The cutter runs at this speed."""
 
     speed: float
     length_mm: float | None = None
+    """Length of its pieces as measured; None: not measured yet."""

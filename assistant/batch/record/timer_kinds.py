@@ -34,7 +34,7 @@ class Traits:
     """What is particular about a kind of timer."""
 
     urgency: int
-    """Order of what is up at once, 0 first: pasta in the water is lost first, then a dough mixed too long."""
+    """Order of what is up at once, 0 first: pasta in the water is lost first, then an overmixed dough."""
     interval: Interval | None = None
     """Set for a timer of the batch itself."""
     by_name: bool = True
@@ -42,7 +42,8 @@ class Traits:
     lead_s: Callable[[BatchRules], float] = lambda rules: rules.warn_s
     """How long before its end (s) it is announced."""
     announced: Literal["always", "in_a_batch", "as_before"] = "as_before"
-    """When one that gets more time is announced before its end: always, in a batch, or where it was to be before."""
+    """When one that gets more time is announced before its end: always, in a batch, or where it was to be
+    before."""
     warns: str = "mix_warning"
     """Announcement before its end."""
     warns_early: str | None = None

@@ -1,9 +1,9 @@
-"""The law of the batch: what may happen in which phase, where it leads, and all else that follows from an event.
+"""The law of the batch: what may happen in which phase, where it leads, and what else follows from an event.
 
-One row per class of events. A phase moves only by this table: a pair that is not in it raises ImpossibleEvent, for
-`decide` must never make such an event, whatever the cook says. An event that moves no phase may happen in every open
-batch, or at any time where `in_a_batch` is false. A batch whose last event is withdrawn gets back the phase that it had
-before it.
+One row per class of events. A phase moves only by this table: a pair that is not in it raises
+ImpossibleEvent, for `decide` must never make such an event, whatever the cook says. An event that moves no
+phase may happen in every open batch, or at any time where `in_a_batch` is false. A batch whose last event is
+withdrawn gets back the phase that it had before it.
 """
 
 from collections.abc import Iterator

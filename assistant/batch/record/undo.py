@@ -1,7 +1,7 @@
 """Undo: what the cook said can be taken back, the last first; what the clock did can't be. Pure.
 
-A step keeps the batch as it was before its event, and the timers that the event set or ended. The event itself stays in
-the journal, and its withdrawal beside it.
+A step keeps the batch as it was before its event, and the timers that the event set or ended. The event
+itself stays in the journal, and its withdrawal beside it.
 """
 
 from dataclasses import replace

@@ -1,4 +1,7 @@
-"""The account: staged pours, read-back, corrections, taking back, marks, hopper. Every answer whole, in order."""
+"""The account: staged pours, read-back, corrections, taking back, marks, hopper.
+
+Every answer whole, in order.
+"""
 
 import pytest
 
@@ -133,7 +136,7 @@ def test_over_high_where_the_hopper_is_too_small_for_the_flour() -> None:
 
 
 def test_opening_past_the_hopper_says_how_much_flour_fits() -> None:
-    """3000 g at 31 % is made of 2290.08 g of flour: down to 2290 (a bench hopper of 3 kg: common practice)."""
+    """3000 g at 31 % is made of 2290.08 g of flour: down to 2290 (bench hopper of 3 kg: common practice)."""
     assert Kitchen().say(NewBatch(typed(2400))) == [
         ("batch_opened", {"batch": 1, "flour": 2400, "water": 744, "target": 31}),
         ("hopper_over", {"product": 3144, "hopper": 3000, "flour": 2290}),

@@ -1,4 +1,4 @@
-"""The flour's lot and the recipe in the batch: first pour, what is said of a lot, wet ingredients, closing far off."""
+"""The flour's lot and the recipe in the batch: first pour, what is said of a lot, wet ingredients, closing."""
 
 import pytest
 from hypothesis import given
@@ -236,9 +236,9 @@ def test_conditions_are_kept_with_the_batch_and_taken_back() -> None:
     assert k.say(cmd.TellCondition("dough", 26)) == [("condition_told", {"what": "dough", "value": 26})]
     k.say(cmd.TellCondition("humidity", 60))
     k.say(cmd.TellCondition("dough", 28))
-    assert list(k.batch.told) == [("humidity", 60), ("dough", 28)]
+    assert list(k.batch.conditions) == [("humidity", 60), ("dough", 28)]
     assert k.say(cmd.Undo()) == [("undone_other", {"what": "condition"})]
-    assert list(k.batch.told) == [("dough", 26), ("humidity", 60)]
+    assert list(k.batch.conditions) == [("dough", 26), ("humidity", 60)]
     assert k.say(cmd.TellCondition("humidity", 101)) == [
         ("condition_impossible", {"value": 101, "least": 0, "most": 100})
     ]

@@ -1,4 +1,4 @@
-"""The law of the batch, cell by cell: what each phase allows, where it leads, and the error for all the rest."""
+"""The law of the batch, cell by cell: what each phase allows, where it leads, and the error for the rest."""
 
 from dataclasses import replace
 
