@@ -21,7 +21,7 @@ SELDOM = 4
 
 
 def rest_calls_at(now: float, seconds: float, rules: BatchRules) -> tuple[float, ...]:
-    """When a rest that begins now is called before its end: if it is long, at half-time and in the last minute."""
+    """When a rest that begins now is called: if it is long, at half-time and in its last minute."""
     if not 0 < rules.rest_calls_s <= seconds or seconds < 4 * LAST_MINUTE_S:
         return ()
     return (now + seconds / 2, now + seconds - LAST_MINUTE_S)
