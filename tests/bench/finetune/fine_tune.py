@@ -1,5 +1,7 @@
 # mypy: disable-error-code="import-not-found"
-"""Makes the speech, fine-tunes the network, writes its weight file: `python -m tests.bench.finetune ...`.
+"""Makes the speech, fine-tunes the network, writes its weight file.
+
+`python -m tests.bench.finetune.fine_tune --data DIR --out DIR`
 
 `--data` holds the corpora of the neural voices (`*_train*.json` with `.pcm` or `.ogg`, at any depth) and the
 folders `speech` and `speech_train`. `--minutes` limits the training itself. Several cards train one network
