@@ -114,7 +114,7 @@ def test_what_is_named_is_fitted_and_lit(factory: MockFactory) -> None:
 
 
 @pytest.mark.usefixtures("factory")
-def test_a_part_that_cant_be_used_is_told_and_left_out() -> None:
+def test_a_part_that_cant_be_used_is_reported_and_left_out() -> None:
     told: list[str] = []
     taken = fit(Settings(pins=PinSettings(lamp=17)), told)
     fittings = fit(Settings(pins=PinSettings(lamp=17, buzzer=27)), told)
@@ -222,7 +222,7 @@ def test_a_long_press_silences_what_rings() -> None:
         (Press.WORKS, "The foot switch works again."),
     ],
 )
-def test_trouble_with_the_switch_is_told(press: Press, text: str) -> None:
+def test_trouble_with_the_switch_is_reported(press: Press, text: str) -> None:
     kit = Kit()
     kit.fittings._act(press)
     message = kit.inbox.get_nowait()

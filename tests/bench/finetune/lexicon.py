@@ -1,4 +1,4 @@
-"""Targets to teach: sentences as runs of the network's symbols, in the pronunciations that the recogniser uses."""
+"""Training targets: sentences as runs of the network's symbols, pronounced as in the recogniser's lexicon."""
 
 from __future__ import annotations
 

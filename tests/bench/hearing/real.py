@@ -1,4 +1,4 @@
-"""Real recordings, word by word: digits, command words, spliced numbers, and what is no command.
+"""Real recordings, word by word: digits, command words, spliced numbers, and what is not a command.
 
 The folder is data of others and no part of the repository: CRUMBCALL_SPEECH, else ../shared/speech.
 """
@@ -49,11 +49,13 @@ _ANY = f"public <all> = <number> | <number> <number> | <digit> <digit> <digit> [
 
 @dataclass(frozen=True)
 class Group:
-    """A row of the table: its name, which clips, and the grammar they are heard with (None: the station's)."""
+    """A row of the table."""
 
     name: str
     holds: Callable[[dict[str, str]], bool]
+    """Whether a clip of the manifest belongs to it."""
     rules: str | None
+    """The grammar that the clips are recognised with; None: the station's."""
 
 
 def _in(*folders: str) -> Callable[[dict[str, str]], bool]:
@@ -108,9 +110,8 @@ def real_talk(
         case = Case(row["transcript"], None, np.concatenate([pad, pcm, pad]), row["speaker"], "", "real")
         result = listen(house, recogniser, case)
         if outcome(house, result, as_meant) != "again":
-            taken.append(
-                f"{row['transcript'][:60]} -> {'; '.join(found.text for found in result.found if found.accepted or found.near)}"
-            )
+            texts = (found.text for found in result.found if found.accepted or found.near)
+            taken.append(f"{row['transcript'][:60]} -> {'; '.join(texts)}")
     return Share(len(taken), len(rows)), seconds / 3600, taken
 
 
@@ -128,7 +129,7 @@ def _rows(speech: Path, group: Group, most: int) -> list[dict[str, str]]:
 
 
 def _unheard(row: dict[str, str]) -> bool:
-    """Whether the speaker taught no network: only Speech Commands teach, and not the speakers kept for testing."""
+    """Whether no network was trained with the speaker: Speech Commands were used, less the test speakers."""
     return "gsc" not in row["speaker"] or speaker_split(row["speaker"]) == "test"
 
 
