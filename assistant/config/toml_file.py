@@ -52,7 +52,8 @@ class Place:
         """`[batch] target_pct`, `["opening check"] steps no. 2 say`."""
         first, *rest = self.keys
         words = [f"no. {key}" if isinstance(key, int) else _name(key) for key in rest]
-        return " ".join([f"[{_name(first)}]" if rest else _name(first), *words])
+        in_section = rest and isinstance(rest[0], str)
+        return " ".join([f"[{_name(first)}]" if in_section else _name(first), *words])
 
 
 def read_toml(file: Path, error: Refusal = SettingsError, *, optional: bool = False) -> dict[str, Any]:
@@ -117,15 +118,15 @@ def _take(place: Place, value: Any, kind: Any, default: Any = msgspec.NODEFAULT)
         if not isinstance(value, dict):
             raise _no_section(place, value)
         return {key: _take(place.inside(key), one, arguments[1]) for key, one in value.items()}
-    if origin is list and isinstance(value, list) and _is_struct(arguments[0]):
-        value = [take_struct(place.inside(number), one, arguments[0]) for number, one in enumerate(value, 1)]
+    entries = value if origin is list and isinstance(value, list) and _is_struct(arguments[0]) else []
+    structs = [take_struct(place.inside(number), one, arguments[0]) for number, one in enumerate(entries, 1)]
     try:
         taken = msgspec.convert(value, kind)
     except (msgspec.ValidationError, OverflowError):
         raise _not_allowed(place, value, kind, default) from None
     if isinstance(taken, float) and not math.isfinite(taken):
         raise _not_allowed(place, value, kind, default)
-    return taken
+    return structs or taken
 
 
 def _by_new_names(place: Place, value: Mapping[str, Any], known: Mapping[str, FieldInfo]) -> dict[str, Any]:

@@ -15,11 +15,17 @@ EXAMPLE = "example"
 UNIT = "unit"
 """Likewise: the unit of a number."""
 
+MOST_LISTED = 20
+"""Names that a refusal lists at most."""
+
 
 def did_you_mean(name: str, known: Collection[str]) -> str:
     """What a name that is not known may have been meant for."""
-    near = difflib.get_close_matches(name, known, n=1)
-    return f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}."
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    if near:
+        return f"did you mean {near[0]}?"
+    listed = [*known][:MOST_LISTED]
+    return f"there are {', '.join(listed)}{' ...' if len(known) > len(listed) else '.'}"
 
 
 def hint(name: str, known: Collection[str]) -> str:
