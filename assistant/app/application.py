@@ -93,7 +93,7 @@ class House:
             partial(read_pronunciations, self.home.language_file(PRONUNCIATIONS_FILE)),
             meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
-            ear=chosen.ear,
+            ear=chosen.weights,
             max_cost=chosen.max_cost,
         )
         return Attentive(built, word) if word else built

@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Hashable
 from pathlib import Path
-from typing import Literal
 
 from assistant.asr.lexicon import Lexicon, Pronunciations
-from assistant.asr.network import EarName
+from assistant.asr.network import Weights
 from assistant.errors import ModelError, SettingsError
 from assistant.ports import Asking, Recogniser, WordGraph
 
-Engine = Literal["phoneme", "vosk"]
+ENGINES = ("phoneme", "vosk")
+"""Names of the recognisers, the default first."""
 FULL_PHONES = 8
 """Phones from which a sentence may cost `max_cost`, with weights that were taught the kitchen's words."""
 NEAR = 5 / 3
@@ -23,7 +23,7 @@ def build_recogniser(
     *,
     meaning: Callable[[str], Hashable] = str,
     model_path: Path | None = None,
-    ear: EarName = "kitchen",
+    ear: Weights = "kitchen",
     max_cost: float = 0.6,
 ) -> Recogniser:
     """Make a recogniser ready to hear.
@@ -34,7 +34,7 @@ def build_recogniser(
     is above is not accepted; 0.6 is measured for "kitchen", "packaged" wants 1.4.
     Raises SettingsError for an unknown engine, ModelError or GrammarError when it can't be built.
     """
-    if engine not in ("phoneme", "vosk"):
+    if engine not in ENGINES:
         raise SettingsError(f'Unknown recogniser "{engine}"; use "phoneme" or "vosk".')
     from assistant.asr.network import PhonemeNetwork
     from assistant.asr.phoneme import Limits, PhonemeRecogniser

@@ -43,6 +43,11 @@ class Place:
         where = f": {self}" if self.keys else ":"
         return self.error(f"{self.file}{where} {text}")
 
+    def refuse_table(self, text: str) -> CrumbcallError:
+        """The error for the keys of the table that is here."""
+        where = self.section if len(self.keys) == 1 else str(self)
+        return self.error(f"{self.file}: {where} {text}")
+
     @property
     def section(self) -> str:
         """The place as the name of a section."""
@@ -135,7 +140,7 @@ def _by_new_names(place: Place, value: Mapping[str, Any], known: Mapping[str, Fi
     for name, field in known.items():
         for old in former_names(field.type):
             if old in value and name in value:
-                raise place.refuse(f"has {name} and its old name {old}; remove {old}.")
+                raise place.refuse_table(f"has {name} and its old name {old}; remove {old}.")
             if old in value:
                 written[name] = written.pop(old)
     return written
@@ -195,9 +200,6 @@ def _unknown(place: Place, key: str, value: Any, known: Mapping[str, FieldInfo])
                 f"{_name(key)} is not in a section; write [{name}] on a line of its own above it."
             )
     what = f"section [{_name(key)}]" if isinstance(value, dict) else f"key {shown(key)}"
-    has = f"has no {what}" if place.keys else f"there is no {what}"
-    whose = Place(place.file, place.error, place.keys)
-    at = whose.section if len(place.keys) == 1 else ""
-    if at:
-        return place.error(f"{place.file}: {at} {has}; {hint(key, list(known))}")
-    return place.refuse(f"{has}; {hint(key, list(known))}")
+    if place.keys:
+        return place.refuse_table(f"has no {what}; {hint(key, list(known))}")
+    return place.refuse(f"there is no {what}; {hint(key, list(known))}")

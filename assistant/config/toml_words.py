@@ -1,10 +1,11 @@
 """What the reader of TOML says of a type and of a value, in the words of the one who wrote the file."""
 
 import difflib
+import re
 from collections.abc import Collection, Iterator
 from typing import Any
 
-from msgspec import inspect
+from msgspec import Meta, inspect
 
 WAS = "was"
 """Key of a field's metadata (`Meta.extra`): names that the field had before, which stay readable."""
@@ -17,6 +18,22 @@ UNIT = "unit"
 
 MOST_LISTED = 20
 """Names that a refusal lists at most."""
+
+
+def number(what: str, least: float, most: float, unit: str = "") -> Meta:
+    """What a number is for, and its range."""
+    return Meta(ge=least, le=most, description=what, extra={UNIT: unit})
+
+
+def truth(what: str) -> Meta:
+    """What a true means."""
+    return Meta(description=what)
+
+
+def one_of(names: Collection[str], what: str) -> Meta:
+    """What a name is for, and the names that there are."""
+    pattern = rf"^({'|'.join(map(re.escape, names))})\Z"
+    return Meta(pattern=pattern, description=what, extra={ALLOWED: " or ".join(map(shown, names))})
 
 
 def did_you_mean(name: str, known: Collection[str]) -> str:

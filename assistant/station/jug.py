@@ -10,7 +10,7 @@ from assistant.batch.record.commands import Answer, Command
 from assistant.batch.record.scale_commands import Calibrate, ReadJug, ZeroJug
 from assistant.batch.record.state import State
 from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
+from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.calibrating import Guided
 from assistant.devices.scale.jug_scale import (
     Back,

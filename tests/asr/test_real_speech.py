@@ -18,7 +18,7 @@ from assistant.asr.phoneme import Limits, PhonemeRecogniser
 from assistant.audio.files import read_sound
 from assistant.config.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
-from assistant.config.settings import RecogniserSettings
+from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import WordGraph
