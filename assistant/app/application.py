@@ -18,13 +18,13 @@ from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.config.language.pronunciations import FILE as PRONUNCIATIONS_FILE
+from assistant.config.language.pronunciations import read_pronunciations
+from assistant.config.language.walk_throughs import FILE as WALKS_FILE
+from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import OWN_FILE, Pantry
-from assistant.config.pronunciations import FILE as PRONUNCIATIONS_FILE
-from assistant.config.pronunciations import read_pronunciations
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
-from assistant.config.walk_throughs import FILE as WALKS_FILE
-from assistant.config.walk_throughs import load_walks
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal

@@ -14,7 +14,7 @@ from assistant.audio.recorder import FileSpeaker
 from assistant.audio.resample import resample
 from assistant.batch.record.commands import Answer
 from assistant.clock import ScriptedClock
-from assistant.config.scene import Cue, Scene
+from assistant.config.language.scene import Cue, Scene
 from assistant.hearing.listeners import Recording
 from assistant.nlu import Grammar
 from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice

@@ -13,8 +13,8 @@ from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.evolve import replay
 from assistant.cli.output import clock_text
 from assistant.config.home import Home
-from assistant.config.scene import FILE as SCENE_FILE
-from assistant.config.scene import read_scene
+from assistant.config.language.scene import FILE as SCENE_FILE
+from assistant.config.language.scene import read_scene
 from assistant.errors import CrumbcallError, SettingsError
 from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import Recording, at_once

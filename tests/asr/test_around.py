@@ -12,7 +12,7 @@ from assistant.asr.around import FRAME, GUARD, SMOOTH, around_the_loud, frame_le
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Pcm, Recogniser, Recognition, Sound

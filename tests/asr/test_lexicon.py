@@ -7,7 +7,7 @@ import pytest
 
 from assistant.asr.lexicon import GuessedPronunciations, Lexicon, Pronunciations
 from assistant.asr.network import PhonemeNetwork
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlu.grammar import load_grammar

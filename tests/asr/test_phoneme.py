@@ -11,7 +11,7 @@ import pytest
 from assistant.asr import build_recogniser
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar

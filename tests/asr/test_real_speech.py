@@ -16,7 +16,7 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
 from assistant.audio.files import read_sound
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from assistant.config.language.scene import FILE, Cue, read_scene
 from assistant.config.resources import grammar_folder
-from assistant.config.scene import FILE, Cue, read_scene
 from assistant.errors import SettingsError
 
 GOOD = 'title = "A morning"\ncook = "en-us"\nrate = 150\n'

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from assistant.config.language.walk_throughs import FILE, load_walks
 from assistant.config.resources import grammar_folder
-from assistant.config.walk_throughs import FILE, load_walks
 from assistant.errors import GrammarError
 
 SHIPPED = grammar_folder() / FILE

@@ -7,7 +7,7 @@ from pathlib import Path
 from random import Random
 
 from assistant.asr.lexicon import Lexicon
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from tests.bench.finetune.archive import BOUNDARY
 
 Phones = tuple[int, ...]

@@ -17,7 +17,7 @@ import numpy as np
 from assistant.app.application import House
 from assistant.asr import build_recogniser
 from assistant.audio.files import read_sound
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
 from tests.bench.finetune.speech.corpus import speaker_split
