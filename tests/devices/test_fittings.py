@@ -7,7 +7,8 @@ import pytest
 from gpiozero.pins.mock import MockFactory
 
 from assistant.clock import ScriptedClock
-from assistant.config.settings import FootSwitchSettings, PinSettings, Settings
+from assistant.config.settings import Settings
+from assistant.config.station_settings import FootSwitchSettings, PinSettings
 from assistant.devices.foot_switch import FootSwitch, Press
 from assistant.devices.lamp import BEEPS, DARK, FAST, LONG_BEEPS, SLOW, STEADY, WINK, Blinker, Pattern
 from assistant.errors import DeviceError

@@ -21,6 +21,7 @@ import numpy as np
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Sound
@@ -76,11 +77,10 @@ class Candidate:
         self.name = name
         self._network = PhonemeNetwork(weights, ear="packaged")
         grammar = load_grammar(grammar_folder() / "commands.jsgf")
-        words = Lexicon(
-            grammar_folder() / "pronunciations.toml",
-            self._network.symbols,
-            taught=None if weights is None else FINE_TUNED_WORDS,
+        pronunciations = read_pronunciations(
+            grammar_folder() / "pronunciations.toml", None if weights is None else FINE_TUNED_WORDS
         )
+        words = Lexicon(pronunciations, self._network.symbols)
         limits = Limits(alternatives=1)
 
         def decoder(what: Grammar, **options: Any) -> PhonemeRecogniser:

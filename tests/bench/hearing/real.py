@@ -9,7 +9,7 @@ import random
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ import numpy as np
 from assistant.app.application import House
 from assistant.asr import build_recogniser
 from assistant.audio.files import read_sound
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
 from tests.bench.finetune.speech.corpus import speaker_split
@@ -140,7 +141,8 @@ def _ear(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser:
         file = Path(folder) / "words.jsgf"
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
         graph = load_grammar(file).graph
-    return build_recogniser("phoneme", graph, house.home.language_file("pronunciations.toml"), max_cost=99.0)
+    pronunciations = partial(read_pronunciations, house.home.language_file("pronunciations.toml"))
+    return build_recogniser("phoneme", graph, pronunciations, max_cost=99.0)
 
 
 def _padded(pcm: Pcm) -> Pcm:

@@ -11,7 +11,7 @@ from assistant.app.application import open_house
 from assistant.audio.resample import resample
 from assistant.cli.listen import _fit_scale
 from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
+from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import Back, Gone, Overloaded, Report
 from assistant.devices.scale.pouring import Drifted, Dripped, NotAlone, Pour, Refill, Unsteady
 from assistant.devices.scale.samples import sample_lines
