@@ -87,7 +87,7 @@ class House:
         built = build_recogniser(
             engine or chosen.engine,
             asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            self.home.language_file("pronunciations.toml"),
+            self.home.language_file("pronunciations.toml", self.settings.station.language),
             meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             ear=chosen.ear,
@@ -123,16 +123,17 @@ class House:
         from assistant.tts.espeak import EspeakVoice
 
         wanted = self.settings.voice
-        return CachedVoice(EspeakVoice(voice=wanted.name, rate=wanted.rate))
+        return CachedVoice(EspeakVoice(voice=self.settings.voice_name, rate=wanted.rate))
 
 
 def open_house(home: Home) -> House:
     """Read settings, grammar, wording, recipes, lots and walk-throughs of a home; errors are one clear line each."""
     settings = Settings.load(home.settings_file)
-    grammar = load_grammar(home.language_file("commands.jsgf"), settings.timers.own)
-    replies = Replies.load(*home.language_files("replies.toml"))
+    language = settings.station.language
+    grammar = load_grammar(home.language_file("commands.jsgf", language), settings.timers.own)
+    replies = Replies.load(*home.language_files("replies.toml", language))
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
-    walks = load_walks(home.language_files(WALKS_FILE))
+    walks = load_walks(home.language_files(WALKS_FILE, language))
     return House(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
 
 

@@ -11,6 +11,7 @@ import msgspec
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
+from assistant.config.resources import ENGLISH, languages
 from assistant.config.shift_settings import CookingSettings, LabelSettings, PlanSettings, TimerSettings
 from assistant.config.shift_settings import number as _number
 from assistant.config.toml_file import allowed, hint, meta_of, read, read_section, shown
@@ -88,7 +89,7 @@ class VoiceSettings(Struct, frozen=True):
         float, _number("how much louder it may become by itself when the room is loud", 0, 12, "dB")
     ] = 6.0
     rate: Annotated[int, _number("pace of speech", 80, 300, "words a minute")] = 160
-    name: Annotated[str, Meta(min_length=1, description="name of an espeak-ng voice")] = "en"
+    name: Annotated[str, Meta(description='name of an espeak-ng voice; "" for that of the language')] = ""
     half_duplex: Annotated[
         bool,
         Meta(description="hear nothing while speaking; off only with a headset, which can't hear the voice"),
@@ -158,6 +159,15 @@ class StationSettings(Struct, frozen=True):
             extra={"allowed": "1 to 40 letters, digits, spaces, - or _"},
         ),
     ] = "kitchen"
+    language: Annotated[
+        str,
+        Meta(
+            description="language of what it says, and of sheets and board; it hears English",
+            extra={
+                "allowed": '"en", "it", or a language that has a folder in grammar/ beside the settings file'
+            },
+        ),
+    ] = ENGLISH
     closes: Annotated[
         str,
         Meta(
@@ -253,6 +263,7 @@ class Settings(Struct, frozen=True):
             )
         if (wrong := problem(settings.pins.map)) is not None:
             raise SettingsError(f"{file}: [pins] {wrong}")
+        _check_language(file, settings.station.language)
         batch = settings.batch
         if not batch.low_pct <= batch.target_pct <= batch.high_pct:
             raise SettingsError(
@@ -265,6 +276,11 @@ class Settings(Struct, frozen=True):
     def rules(self) -> BatchRules:
         """The house rules, as the batch takes them."""
         return BatchRules(**msgspec.structs.asdict(self.batch))
+
+    @property
+    def voice_name(self) -> str:
+        """The espeak-ng voice: the one that is named, else that of the language, which has the same name."""
+        return self.voice.name or self.station.language
 
     @property
     def cooking_s(self) -> dict[str, float]:
@@ -299,6 +315,14 @@ def settings_table() -> str:
         for field in msgspec.structs.fields(section.type)
     ]
     return "\n".join(["| setting | default | allowed | what |", "|---|---|---|---|", *rows]) + "\n"
+
+
+def _check_language(file: Path, language: str) -> None:
+    if language not in (known := languages(file.parent / "grammar")):
+        raise SettingsError(
+            f"{file}: [station] language = {shown(language)}, allowed is "
+            f"{' or '.join(shown(one) for one in known)}; change it, or remove the line to get {shown(ENGLISH)}."
+        )
 
 
 def _unknown_section(name: str, known: list[str]) -> str:

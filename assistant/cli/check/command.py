@@ -112,7 +112,7 @@ def _voice(house: House) -> str:
     sound = voice.speak("Four thirty in, fifty left.")
     took = (perf_counter() - begin) * 1000
     voice.close()
-    return f"{house.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
+    return f"{house.settings.voice_name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
 
 
 def _disk(house: House) -> str:
