@@ -17,6 +17,8 @@ from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.config.names import FILE as NAMES_FILE
+from assistant.config.names import read_names
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
@@ -26,6 +28,7 @@ from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
 from assistant.nlg.replies import Replies
+from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
 from assistant.station.forecasts import FlourBook
@@ -131,7 +134,8 @@ def open_house(home: Home) -> House:
     settings = Settings.load(home.settings_file)
     language = settings.station.language
     grammar = load_grammar(home.language_file("commands.jsgf", language), settings.timers.own)
-    replies = Replies.load(*home.language_files("replies.toml", language))
+    speech = Speech(number_words(language), read_names(home.language_files(NAMES_FILE, language)))
+    replies = Replies.load(*home.language_files("replies.toml", language), speech=speech)
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
     walks = load_walks(home.language_files(WALKS_FILE, language))
     return House(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)

@@ -16,13 +16,14 @@ from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlg.render import TEXT_VALUES
 from assistant.nlg.replies import Replies
+from assistant.nlg.speech import Speech
 
 SHIPPED = grammar_folder() / "replies.toml"
 
 
 @pytest.fixture(scope="module")
 def replies() -> Replies:
-    return Replies.load(SHIPPED)
+    return Replies.load(SHIPPED, speech=Speech())
 
 
 def some(key: str, number: float = 40.0) -> Announcement:
@@ -149,7 +150,7 @@ def test_fixed_sentences_hang_on_no_value(replies: Replies) -> None:
 def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
     own = tmp_path / "replies.toml"
     own.write_text('got_it = "Thank you."\nnumber_missing.water = "Water, how much?"\n')
-    replies = Replies.load(SHIPPED, own)
+    replies = Replies.load(SHIPPED, own, speech=Speech())
     assert replies.render(say("got_it")) == "Thank you."
     assert replies.render(say("number_missing", command="water")) == "Water, how much?"
     assert replies.render(say("number_missing", command="flour")) == "How much flour?"
@@ -182,7 +183,7 @@ def test_a_wording_that_can_not_be_spoken_is_refused_in_one_line(
     own = tmp_path / "replies.toml"
     own.write_text(text)
     with pytest.raises(GrammarError) as caught:
-        Replies.load(SHIPPED, own)
+        Replies.load(SHIPPED, own, speech=Speech())
     assert str(caught.value) == f"{own}: {line}"
 
 
@@ -190,7 +191,7 @@ def test_a_file_that_lacks_a_key_is_refused(tmp_path: Path) -> None:
     own = tmp_path / "replies.toml"
     own.write_text(SHIPPED.read_text().replace("\nat_high = ", "\n# at_high = "))
     with pytest.raises(GrammarError) as caught:
-        Replies.load(own)
+        Replies.load(own, speech=Speech())
     assert str(caught.value) == f"{own}: no wording for at_high; add it"
 
 
@@ -198,17 +199,17 @@ def test_a_choice_without_other_is_refused(tmp_path: Path) -> None:
     own = tmp_path / "replies.toml"
     own.write_text(SHIPPED.read_text().replace("\nwhere.other = ", "\n# where.other = "))
     with pytest.raises(GrammarError) as caught:
-        Replies.load(own)
+        Replies.load(own, speech=Speech())
     assert str(caught.value) == f"{own}: where: no 'other' for the cases that are not listed; add where.other"
 
 
 def test_a_file_that_can_not_be_read_is_told_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(GrammarError) as caught:
-        Replies.load(tmp_path / "none.toml")
+        Replies.load(tmp_path / "none.toml", speech=Speech())
     assert (
         str(caught.value)
         == f"{tmp_path / 'none.toml'}: can't be read (No such file or directory); give a replies.toml"
     )
     (tmp_path / "bad.toml").write_text("on_target = ")
     with pytest.raises(GrammarError, match=r"bad\.toml: is no TOML \(Invalid value .*\); mend that place$"):
-        Replies.load(tmp_path / "bad.toml")
+        Replies.load(tmp_path / "bad.toml", speech=Speech())
