@@ -1,4 +1,4 @@
-"""What a language says for the English names of walk-throughs, recipes, shapes, timers and parts: `names.toml`."""
+"""`names.toml`: what a language says for the English names of walk-throughs, recipes, shapes and timers."""
 
 import tomllib
 from collections.abc import Iterable
@@ -10,7 +10,7 @@ FILE = "names.toml"
 
 
 def read_names(files: Iterable[Path]) -> dict[str, str]:
-    """Names by their English ones; a later file's count, one that is missing has none. Raises GrammarError."""
+    """Names by their English ones; a later file's count. A file may be missing. Raises GrammarError."""
     found: dict[str, str] = {}
     for file in files:
         try:

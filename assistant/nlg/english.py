@@ -1,8 +1,8 @@
-"""Numbers in the words of a cook: 150 g is "one fifty", 2500 g "twenty-five hundred", 90 s "a minute and a half".
+"""Numbers in the words of a cook: 150 g is "one fifty", 2500 g "twenty-five hundred".
 
 All words can be said back: the grammar hears them as the same number (tested). Hyphens are for the voice; the
-grammar does not know them. Where one wording sounds like another number, the wording that sounds apart is taken: "half
-a minute", not "thirty seconds", which is heard as thirteen.
+grammar does not know them. Where one wording sounds like another number, the wording that sounds apart is
+taken: "half a minute", not "thirty seconds", which is heard as thirteen.
 """
 
 _UNITS = (

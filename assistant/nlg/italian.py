@@ -1,6 +1,6 @@
 """Numbers in the words of an Italian kitchen: 1500 g is "un chilo e mezzo", 90 s "un minuto e mezzo".
 
-Common practice of Italian kitchens, no source; the number words themselves are checked against an outside library.
+Common practice of Italian kitchens, no source; the number words are checked against an outside library.
 Half kilos are said as such, all else in grams without a unit: 465 g is "quattrocentosessantacinque".
 """
 

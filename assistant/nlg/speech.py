@@ -1,7 +1,7 @@
-"""How values are said in a language: numbers, times, timers, and the names that a language has its own words for.
+"""How values are said in a language: numbers, times, timers, and names that it has words of its own for.
 
-`NumberWords` is what a language with words of its own implements: `english`, `italian`. A language without says
-figures (`figures`), which its voice reads.
+`NumberWords` is what a language with words of its own implements: `english`, `italian`. A language without
+them says figures (`figures`), which its voice reads.
 """
 
 from collections.abc import Mapping
@@ -49,8 +49,9 @@ class Speech:
     """One language: its number words and its names. All methods are formats that a wording may name."""
 
     numbers: NumberWords = field(default_factory=EnglishNumbers)
+    """Its number words."""
     names: Mapping[str, str] = field(default_factory=dict)
-    """What this language says for an English name: "squid ink" -> "nero di seppia". Others are said as they are."""
+    """What it says for an English name: "sauce" -> "sugo". Names that are not here are said as they are."""
 
     def mass(self, value: Value) -> str:
         """A mass (g) in words, without a unit."""
