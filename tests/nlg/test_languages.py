@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -40,6 +41,7 @@ SAMPLE_NAMES = {
 OTHERS = [language for language in languages() if language != ENGLISH]
 
 
+@cache
 def read(language: str, name: str) -> dict[str, Any]:
     return tomllib.loads((grammar_folder(language) / name).read_text(encoding="utf-8"))
 
