@@ -17,8 +17,6 @@ from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
-from assistant.config.names import FILE as NAMES_FILE
-from assistant.config.names import read_names
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
@@ -27,6 +25,8 @@ from assistant.config.walk_throughs import load_walks
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
+from assistant.nlg.names import FILE as NAMES_FILE
+from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar

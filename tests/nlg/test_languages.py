@@ -11,12 +11,12 @@ import pytest
 
 from assistant.batch.record.announcements import SAYABLE, Value, say
 from assistant.config.home import Home
-from assistant.config.names import FILE as NAMES_FILE
-from assistant.config.names import read_names
 from assistant.config.pantry import Pantry
 from assistant.config.recipes import Recipes
 from assistant.config.resources import ENGLISH, grammar_folder, languages
 from assistant.config.walk_throughs import load_walks
+from assistant.nlg.names import FILE as NAMES_FILE
+from assistant.nlg.names import read_names
 from assistant.nlg.render import TEXT_VALUES
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.config.names import read_names
 from assistant.errors import GrammarError
+from assistant.nlg.names import read_names
 
 
 def test_a_later_file_counts_and_one_that_is_missing_says_nothing(tmp_path: Path) -> None:
