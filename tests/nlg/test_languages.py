@@ -157,7 +157,7 @@ def flat(table: Any, before: str = "") -> set[str]:
     """Keys of a file, those inside sections by their whole way; the cases of a wording are its own affair."""
     found = set()
     for name, value in table.items():
-        inside = isinstance(value, dict) and "by" not in value and "steps" not in value
+        inside = isinstance(value, dict) and not {"by", "other"} <= value.keys() and "steps" not in value
         found |= flat(value, f"{before}{name}.") if inside else {f"{before}{name}"}
     return found
 
