@@ -68,7 +68,7 @@ class Replies:
         return sentence(template, announcement.values, self._speech)
 
     def fixed(self) -> list[str]:
-        """Sentences that hang on no value: a voice may make their sound ahead of time."""
+        """Sentences without a value: a voice may make their sound ahead of time."""
         wordings = [w for reply in self._replies.values() for w in (*reply.cases.values(), reply.other)]
         whole = (
             sentence(w, {}, self._speech) for w in wordings if all(isinstance(piece, str) for piece in w)

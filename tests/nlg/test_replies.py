@@ -110,7 +110,7 @@ def test_misses_are_worded_for_commands_that_there_are() -> None:
         assert set(table[key]) - {"by", "other"} <= set(cmd.COMMANDS)
 
 
-def test_fixed_sentences_hang_on_no_value(replies: Replies) -> None:
+def test_fixed_sentences_are_those_without_a_value(replies: Replies) -> None:
     fixed = replies.fixed()
     assert "Mix, then squeeze." in fixed
     assert "How much water?" in fixed
