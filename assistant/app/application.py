@@ -27,7 +27,10 @@ from assistant.config.settings import Settings
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
+from assistant.nlg.names import FILE as NAMES_FILE
+from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
+from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
 from assistant.station.forecasts import FlourBook
@@ -89,7 +92,10 @@ class House:
         built = build_recogniser(
             engine or chosen.engine,
             asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            partial(read_pronunciations, self.home.language_file(PRONUNCIATIONS_FILE)),
+            partial(
+                read_pronunciations,
+                self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language),
+            ),
             meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             ear=chosen.weights,
@@ -125,16 +131,18 @@ class House:
         from assistant.tts.espeak import EspeakVoice
 
         wanted = self.settings.voice
-        return CachedVoice(EspeakVoice(voice=wanted.name, rate=wanted.rate))
+        return CachedVoice(EspeakVoice(voice=self.settings.voice_name, rate=wanted.rate))
 
 
 def open_house(home: Home) -> House:
     """Read settings, grammar, wording, recipes, lots and walk-throughs of a home; errors are one clear line each."""
     settings = Settings.load(home.settings_file)
-    grammar = load_grammar(home.language_file("commands.jsgf"), settings.timers.own)
-    replies = Replies.load(*home.language_files("replies.toml"))
+    language = settings.station.language
+    grammar = load_grammar(home.language_file("commands.jsgf", language), settings.timers.own)
+    speech = Speech(number_words(language), read_names(home.language_files(NAMES_FILE, language)))
+    replies = Replies.load(*home.language_files("replies.toml", language), speech=speech)
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
-    walks = load_walks(home.language_files(WALKS_FILE))
+    walks = load_walks(home.language_files(WALKS_FILE, language))
     return House(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
 
 

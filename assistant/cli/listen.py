@@ -8,6 +8,7 @@ from queue import Queue
 import click
 
 from assistant.app.application import House, open_house, scripted_clock, tones
+from assistant.app.languages import language_note
 from assistant.audio.owner import SoundOwner
 from assistant.batch.record.commands import Listening
 from assistant.cli.output import show_turn, tell_damage
@@ -49,6 +50,8 @@ def listen_command(
     Example: crumbcall listen --device usb
     """
     house = open_house(home)
+    if (note := language_note(house.settings)) is not None:
+        click.echo(note, err=True)
     chosen(scale, house.settings.scale)  # a wrong one is told before anything is opened
     if recording is not None:
         _from_recording(house, recording, scale, as_json=as_json)

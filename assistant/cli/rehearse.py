@@ -61,7 +61,7 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     house = open_house(home)
-    scene = read_scene(home.language_file(SCENE_FILE))
+    scene = read_scene(home.language_file(SCENE_FILE, house.settings.station.language))
     clock = scripted_clock(trusted=True)
     staged = replace(house, home=Home.find(folder))
     station, journal, _ = staged.open_station(clock)

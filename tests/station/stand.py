@@ -7,6 +7,7 @@ from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.config.resources import grammar_folder
 from assistant.nlg.replies import Replies
+from assistant.nlg.speech import Speech
 from assistant.nlu import Grammar, load_grammar
 from assistant.station.station import Station
 from assistant.testing.journal import MemoryJournal
@@ -21,7 +22,7 @@ def grammar() -> Grammar:
 @cache
 def replies() -> Replies:
     """The shipped wording, read once."""
-    return Replies.load(grammar_folder() / "replies.toml")
+    return Replies.load(grammar_folder() / "replies.toml", speech=Speech())
 
 
 @dataclass

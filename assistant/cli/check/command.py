@@ -9,6 +9,7 @@ from time import perf_counter
 import click
 
 from assistant.app.application import House, open_house
+from assistant.app.languages import language_note
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
@@ -53,6 +54,7 @@ def check_command(home: Home, as_json: bool) -> None:
                 "Turn the speaker up, or the microphone; with a headset it must not be heard.",
             ),
             tried("disk", False, lambda: _disk(house), "Take another card or disk: each pour waits for it."),
+            *_language(house),
             *parts_of(house),
             _clock(),
         ]
@@ -101,6 +103,12 @@ def _recogniser(house: House) -> str:
     return f"{recogniser.name}, ready in {perf_counter() - begin:.1f} s"
 
 
+def _language(house: House) -> list[Finding]:
+    """What is said of a language other than that of the commands."""
+    note = language_note(house.settings)
+    return [] if note is None else [Finding("language", True, False, note)]
+
+
 def _endpointer(house: House) -> str:
     house.endpointer()
     return "loads"
@@ -112,7 +120,7 @@ def _voice(house: House) -> str:
     sound = voice.speak("Four thirty in, fifty left.")
     took = (perf_counter() - begin) * 1000
     voice.close()
-    return f"{house.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
+    return f"{house.settings.voice_name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
 
 
 def _disk(house: House) -> str:
