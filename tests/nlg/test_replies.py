@@ -164,16 +164,19 @@ def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
         ('on_target = "{grams:mass}."', "on_target: value 'grams' is not known here; it has none"),
         (
             'water_in = "{grams:name} in."',
-            "water_in: grams can't be spoken as 'name'; say count, digits, duration, mass, percent",
+            "water_in: grams can't be written as 'name'; write count, digits, duration, mass, percent",
         ),
-        ('die_named = "{die}."', "die_named: die can't be spoken as ''; say digits, name, timer"),
+        ('die_named = "{die}."', "die_named: die can't be written as ''; write digits, name, timer"),
         (
             'water_in = "{grams:mass in."',
             "water_in: a brace stands alone; a value is written {name:format}",
         ),
-        ("water_in = 5", "water_in: 5 is no sentence; write it in quotes"),
-        ('water_in = " "', "water_in: ' ' is no sentence; write it in quotes"),
-        ('where.by = "crumb"', "where.by: 'crumb' is no value of it; it has batch, flour, hydration, water"),
+        ("water_in = 5", "water_in: 5 is not a sentence; write it in quotes"),
+        ('water_in = " "', "water_in: ' ' is not a sentence; write it in quotes"),
+        (
+            'where.by = "crumb"',
+            "where.by: 'crumb' is not a value of it; it has batch, flour, hydration, water",
+        ),
     ],
 )
 def test_a_wording_that_can_not_be_spoken_is_refused_in_one_line(
@@ -207,8 +210,8 @@ def test_a_file_that_can_not_be_read_is_told_in_one_line(tmp_path: Path) -> None
         Replies.load(tmp_path / "none.toml")
     assert (
         str(caught.value)
-        == f"{tmp_path / 'none.toml'}: can't be read (No such file or directory); give a replies.toml"
+        == f"{tmp_path / 'none.toml'}: can't be read (No such file or directory); put a readable file there"
     )
     (tmp_path / "bad.toml").write_text("on_target = ")
-    with pytest.raises(GrammarError, match=r"bad\.toml: is no TOML \(Invalid value .*\); mend that place$"):
+    with pytest.raises(GrammarError, match=r"bad\.toml: is not TOML \(Invalid value .*\); mend that place$"):
         Replies.load(tmp_path / "bad.toml")
