@@ -6,7 +6,7 @@ is one line: file, place, what was found, what to do.
 
 import string
 import tomllib
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -46,6 +46,26 @@ def case_of(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return str(round(value))
+
+
+class Wordings:
+    """All wordings of one file in one language, to be filled with values."""
+
+    def __init__(self, wordings: Mapping[str, Wording]) -> None:
+        self._wordings = dict(wordings)
+
+    @property
+    def formats(self) -> Mapping[str, Callable[[Any], str]]:
+        """Format -> how it writes a value."""
+        return {"name": str}
+
+    def text(self, key: str, **values: Any) -> str:
+        """The wording of a key with these values put in."""
+        formats = self.formats
+        return "".join(
+            piece if isinstance(piece, str) else formats[piece[1]](values[piece[0]])
+            for piece in self._wordings[key].pick(values)
+        )
 
 
 def load_wordings(paths: Collection[Path], wanted: Wanted, unknown: str) -> dict[str, Wording]:
