@@ -18,7 +18,7 @@ from assistant.config.language.scene import read_scene
 from assistant.errors import CrumbcallError, SettingsError
 from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import Recording, at_once
-from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
+from assistant.sheets import SheetWords, batch_sheet, sheet_markdown, sheet_text
 from assistant.station.messages import Heard
 from assistant.station.speaking import Mouth
 from assistant.station.station import Turn
@@ -95,8 +95,9 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
     if station.state.last_batch:
         sheet = batch_sheet(lines, station.state.last_batch)
-        (out / "batch-sheet.md").write_text(sheet_markdown(sheet), encoding="utf-8")
-        (out / "batch-sheet.txt").write_text(sheet_text(sheet), encoding="utf-8")
+        words = SheetWords.of(home)
+        (out / "batch-sheet.md").write_text(sheet_markdown(sheet, words), encoding="utf-8")
+        (out / "batch-sheet.txt").write_text(sheet_text(sheet, words), encoding="utf-8")
     replayed = replay(event for _, event in lines)
     _finish(report, out, same=replayed == station.state, events=len(lines))
 
