@@ -35,7 +35,7 @@ from assistant.station.station import Station, Turn
 
 
 @dataclass(frozen=True, slots=True)
-class House:
+class Application:
     """A home folder, its settings, and the language data that counts in it."""
 
     home: Home
@@ -126,14 +126,14 @@ class House:
         return CachedVoice(EspeakVoice(voice=wanted.name, rate=wanted.rate))
 
 
-def open_house(home: Home) -> House:
+def open_application(home: Home) -> Application:
     """Read settings, grammar, wording, recipes, lots and walk-throughs of a home; errors are one clear line each."""
     settings = Settings.load(home.settings_file)
     grammar = load_grammar(home.language_file("commands.jsgf"), settings.timers.own)
     replies = Replies.load(*home.language_files("replies.toml"))
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
     walks = load_walks(home.language_files(WALKS_FILE))
-    return House(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
+    return Application(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
 
 
 def scripted_clock(*, trusted: bool = False) -> ScriptedClock:

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.batch.record.commands import Incomplete
 from assistant.config.settings import RecogniserSettings
 from assistant.hearing.early_decision import Spoken
@@ -53,7 +53,7 @@ ENOUGH = 10
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class PromptResult:
     """What came of one prompt; levels in dBFS, `clipped` a share of the samples.
 
     `kind`: right, asked (right, by a question), caught (wrong, but a question would show it), wrong, or nothing.
@@ -75,7 +75,7 @@ class Trial:
 
     cook: str
     noise_dbfs: float
-    heard: tuple[Heard, ...]
+    heard: tuple[PromptResult, ...]
 
     def count(self, *kinds: str) -> int:
         """How many prompts came to one of these."""
@@ -89,16 +89,16 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class HearingLimits:
     """What the station is to hold to: see `max_cost` and `min_margin` of the settings."""
 
     max_cost: float
     min_margin: float
 
 
-def hear_prompt(house: House, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> Heard:
+def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> PromptResult:
     """Hear one prompt: the first sentence in the blocks, `LONGEST_S` of them at most."""
-    ear = house.ear(at_once(recogniser, lambda: False))
+    ear = app.ear(at_once(recogniser, lambda: False))
     full = fed = 0
     spoken: list[Spoken] = []
     for block in blocks:
@@ -110,21 +110,21 @@ def hear_prompt(house: House, recogniser: Recogniser, prompt: str, blocks: Itera
     spoken = spoken or ear.flush()
     clipped = full / max(fed, 1)
     if not spoken:
-        return Heard(prompt, "nothing", "", float("inf"), 0.0, SILENCE_DBFS, clipped)
+        return PromptResult(prompt, "nothing", "", float("inf"), 0.0, SILENCE_DBFS, clipped)
     found = spoken[0].recognition.result()
     sound, noise = spoken[0].utterance.sound.pcm, NoiseLevel()
     noise.feed(sound)
     level, ratio = speech_dbfs(sound, noise.dbfs), own_snr_db(sound)
-    kind = _kind(house, prompt, found, ratio)
-    return Heard(prompt, kind, found.text, found.cost, found.margin, level, clipped, ratio)
+    kind = _kind(app, prompt, found, ratio)
+    return PromptResult(prompt, kind, found.text, found.cost, found.margin, level, clipped, ratio)
 
 
-def _kind(house: House, prompt: str, found: Recognition, snr_db: float | None) -> str:
-    command = house.grammar.parse(found.text) if found.accepted else None
+def _kind(app: Application, prompt: str, found: Recognition, snr_db: float | None) -> str:
+    command = app.grammar.parse(found.text) if found.accepted else None
     if command is None:
         return "nothing"
-    right = command == house.grammar.parse(prompt)
-    sure = found.margin >= needed_margin(house.settings.recogniser.min_margin, snr_db)
+    right = command == app.grammar.parse(prompt)
+    sure = found.margin >= needed_margin(app.settings.recogniser.min_margin, snr_db)
     sure = sure and not isinstance(command, Incomplete)  # the station asks for the number
     if right:
         return "right" if sure else "asked"
@@ -136,7 +136,7 @@ def room_dbfs(pcm: Pcm) -> float:
     return level_dbfs(pcm)
 
 
-def limits(trial: Trial, now: Limits) -> Limits:
+def limits(trial: Trial, now: HearingLimits) -> HearingLimits:
     """Limits for this room and cook, from what is in force now.
 
     The margin goes up to what would have asked about every wrong number of the trial; the cost follows the worst
@@ -153,10 +153,10 @@ def limits(trial: Trial, now: Limits) -> Limits:
     ]
     margin = min(MOST_MARGIN * DEFAULT.min_margin, max([DEFAULT.min_margin, *wrong]))
     cost = min(MOST_COST * DEFAULT.max_cost, max(LEAST_COST * DEFAULT.max_cost, 1.1 * max(right)))
-    return Limits(round(cost, 2), math.floor(10 * margin) / 10)
+    return HearingLimits(round(cost, 2), math.floor(10 * margin) / 10)
 
 
-def told(trial: Trial, old: Limits, new: Limits) -> list[str]:
+def told(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
     """What a cook should know, in plain words; the sum first."""
     n = len(trial.heard)
     lines = [

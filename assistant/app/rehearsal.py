@@ -17,11 +17,11 @@ from assistant.audio.resample import resample
 from assistant.batch.record.commands import Answer
 from assistant.clock import ScriptedClock
 from assistant.errors import SettingsError
-from assistant.hearing.listeners import Recording
+from assistant.hearing.listeners import RecordedHearing
 from assistant.nlu import Grammar
 from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice
 from assistant.station.messages import Heard, Message
-from assistant.station.speaking import Mouth
+from assistant.station.speaking import Announcer
 from assistant.station.station import Station, Turn
 
 STEP_S = 0.032
@@ -88,7 +88,7 @@ class Rehearsal:
         grammar: Grammar,
         cook: Voice,
         speaker: FileSpeaker,
-        mouth: Mouth,
+        mouth: Announcer,
         show: Callable[[Turn, Heard | None, str | None], None],
         pace: Callable[[float], None] = lambda _: None,
     ) -> None:
@@ -100,13 +100,13 @@ class Rehearsal:
         self._mouth = mouth
         self._show = show
         self._pace = pace
-        self._ears: Recording | None = None
+        self._ears: RecordedHearing | None = None
         self._saying: str | None = None
         self._turns: list[Turn] = []
         self._samples = 0
         self.report = Report()
 
-    def attach(self, ears: Recording) -> None:
+    def attach(self, ears: RecordedHearing) -> None:
         """The ears that hear the scene; their turns must come to `listen`."""
         self._ears = ears
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import click
 import numpy as np
 
-from assistant.app.application import House, open_house
-from assistant.app.hearing_trial import PROMPTS, Limits, Trial, hear_prompt, limits, room_dbfs, told
+from assistant.app.application import Application, open_application
+from assistant.app.hearing_trial import PROMPTS, HearingLimits, Trial, hear_prompt, limits, room_dbfs, told
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.config.settings import write_hearing
@@ -44,13 +44,13 @@ def hearing_test_command(
         for number, prompt in enumerate(PROMPTS, 1):
             click.echo(f"{number:02}  {prompt}")
         return
-    house = open_house(home)
+    app = open_application(home)
     if folder is not None:
-        trial = _recorded(house, folder, cook)
+        trial = _recorded(app, folder, cook)
     else:
-        trial = _live(house, device or house.settings.microphone.device, cook, quiet=as_json)
-    chosen = house.settings.recogniser
-    old = Limits(chosen.max_cost, chosen.min_margin)
+        trial = _live(app, device or app.settings.microphone.device, cook, quiet=as_json)
+    chosen = app.settings.recogniser
+    old = HearingLimits(chosen.max_cost, chosen.min_margin)
     new = limits(trial, old)
     lines = told(trial, old, new)
     if keep:
@@ -70,7 +70,7 @@ def _remark(trial: Trial, line: str) -> str:
     return f"{day}, {json.dumps(trial.cook)}: {line}"
 
 
-def _recorded(house: House, folder: Path, cook: str) -> Trial:
+def _recorded(app: Application, folder: Path, cook: str) -> Trial:
     """A trial from recordings."""
     from assistant.audio.files import read_sound
 
@@ -80,19 +80,18 @@ def _recorded(house: House, folder: Path, cook: str) -> Trial:
         )
     room = read_sound(folder / "room.wav").pcm
     said = [read_sound(folder / f"{number:02}.wav").pcm for number in range(1, len(PROMPTS) + 1)]
-    recogniser = house.recogniser()
+    recogniser = app.recogniser()
     heard = [
-        hear_prompt(house, recogniser, prompt, _blocks(pcm))
-        for prompt, pcm in zip(PROMPTS, said, strict=True)
+        hear_prompt(app, recogniser, prompt, _blocks(pcm)) for prompt, pcm in zip(PROMPTS, said, strict=True)
     ]
     return Trial(cook, room_dbfs(room), tuple(heard))
 
 
-def _live(house: House, device: str, cook: str, *, quiet: bool) -> Trial:
+def _live(app: Application, device: str, cook: str, *, quiet: bool) -> Trial:
     """A trial at the microphone: the room first, then prompt by prompt."""
     from assistant.audio.capture import SoundMicrophone
 
-    recogniser = house.recogniser()
+    recogniser = app.recogniser()
     tell: Callable[[str], None] = (lambda _: None) if quiet else click.echo
     microphone = SoundMicrophone(device=device)
     try:
@@ -102,7 +101,7 @@ def _live(house: House, device: str, cook: str, *, quiet: bool) -> Trial:
         heard = []
         for number, prompt in enumerate(PROMPTS, 1):
             tell(f"{number:2} of {len(PROMPTS)}. Say: {prompt}")
-            heard.append(hear_prompt(house, recogniser, prompt, blocks))
+            heard.append(hear_prompt(app, recogniser, prompt, blocks))
     finally:
         microphone.close()
     return Trial(cook, room_dbfs(room), tuple(heard))

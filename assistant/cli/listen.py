@@ -7,23 +7,23 @@ from queue import Queue
 
 import click
 
-from assistant.app.application import House, open_house, scripted_clock, tones
+from assistant.app.application import Application, open_application, scripted_clock, tones
 from assistant.audio.owner import SoundOwner
 from assistant.batch.record.commands import Listening
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.errors import DeviceError, SoundError, VoiceError
-from assistant.hearing.health import Care
-from assistant.hearing.listeners import LiveEars, Recording, at_once, beside, in_blocks
+from assistant.hearing.health import HealthReports
+from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks, in_pool
 from assistant.ports import Clock, Microphone
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import WhenAsked, open_fittings
-from assistant.station.jug import Weighing, calibration_of, chosen, fit_scale, recorded_scale
 from assistant.station.loop import Loop
 from assistant.station.messages import Heard, Message, Pressed
+from assistant.station.scale_adapter import ScaleAdapter, calibration_of, chosen, fit_scale, recorded_scale
 from assistant.station.scale_dialog import keeper
-from assistant.station.speaking import Mouth, RaisedVoice
+from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
 from assistant.station.watchdog import Watchdog
 from assistant.station.workers import Worker
@@ -48,26 +48,26 @@ def listen_command(
 
     Example: crumbcall listen --device usb
     """
-    house = open_house(home)
-    chosen(scale, house.settings.scale)  # a wrong one is told before anything is opened
+    app = open_application(home)
+    chosen(scale, app.settings.scale)  # a wrong one is told before anything is opened
     if recording is not None:
-        _from_recording(house, recording, scale, as_json=as_json)
+        _from_recording(app, recording, scale, as_json=as_json)
     else:
-        _live(house, device, scale, no_voice=no_voice, as_json=as_json)
+        _live(app, device, scale, no_voice=no_voice, as_json=as_json)
 
 
-def _from_recording(house: House, path: Path, scale: str | None, *, as_json: bool) -> None:
+def _from_recording(app: Application, path: Path, scale: str | None, *, as_json: bool) -> None:
     """Hear a recording; the station's clock follows it, and what it replies is printed."""
     from assistant.audio.files import sound_blocks
 
     samples = recorded_scale(scale)
-    keep = keeper(house.home.scale_file)
-    weighing = Weighing(calibration_of(house.home, samples), Queue(), keep) if samples else None
+    keep = keeper(app.home.scale_file)
+    weighing = ScaleAdapter(calibration_of(app.home, samples), Queue(), keep) if samples else None
     blocks = sound_blocks(path)
     first = next(blocks)
-    recogniser = house.recogniser()
+    recogniser = app.recogniser()
     clock = scripted_clock()
-    station, journal, started = house.open_station(clock)
+    station, journal, started = app.open_station(clock)
     tell_damage(journal)
     start = station.now
 
@@ -77,8 +77,8 @@ def _from_recording(house: House, path: Path, scale: str | None, *, as_json: boo
     try:
         if any(reply.key != "ready" for reply in started.replies):
             show(started, None)
-        ear = house.ear(at_once(recogniser, lambda: station.asking))
-        ears = Recording(station, clock, ear, show, min_margin=house.settings.recogniser.min_margin)
+        ear = app.ear(at_once(recogniser, lambda: station.asking))
+        ears = RecordedHearing(station, clock, ear, show, min_margin=app.settings.recogniser.min_margin)
         if samples and weighing:
             station.jug = weighing
             ears.beside(weighing.beside(samples, start))
@@ -88,21 +88,21 @@ def _from_recording(house: House, path: Path, scale: str | None, *, as_json: boo
         journal.close()
 
 
-def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool, as_json: bool) -> None:
+def _live(app: Application, device: str | None, scale: str | None, *, no_voice: bool, as_json: bool) -> None:
     """Hear the microphone until Ctrl-C or SIGTERM."""
     from assistant.audio.capture import SoundMicrophone
     from assistant.hearing.gate import Gate
 
     clock = RealClock()
-    settings = house.settings
+    settings = app.settings
     wanted = device or settings.microphone.device
 
     def bare_microphone() -> Microphone:
         return SoundMicrophone(device=wanted)
 
-    care, raised = Care(), RaisedVoice(settings.voice.noise_lift_db)
+    care, raised = HealthReports(), RaisedVoice(settings.voice.noise_lift_db)
     bare_microphone().close()  # a wrong name is told at once, not by a worker
-    mouth, owner = _open_mouth(house, bare_microphone, silent=no_voice or not settings.voice.on)
+    mouth, owner = _open_mouth(app, bare_microphone, silent=no_voice or not settings.voice.on)
 
     def open_microphone() -> Microphone:
         found = bare_microphone() if owner is None else owner.open_microphone()
@@ -110,9 +110,9 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
 
     inbox: Queue[Message] = Queue()
     fittings = open_fittings(settings, inbox, clock.monotonic, lambda why: click.echo(why, err=True))
-    weighing = _fit_scale(house, scale, inbox, clock.monotonic)
-    recogniser = house.recogniser()
-    station, journal, started = house.open_station(clock)
+    weighing = _fit_scale(app, scale, inbox, clock.monotonic)
+    recogniser = app.recogniser()
+    station, journal, started = app.open_station(clock)
     tell_damage(journal)
     start = station.now
 
@@ -126,9 +126,9 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
             mouth.say(turn.replies)
 
     pool = ThreadPoolExecutor(1, "recogniser")
-    ears = LiveEars(
+    ears = LiveHearing(
         open_microphone,
-        house.ear(beside(recogniser, lambda: station.asking, pool)),
+        app.ear(in_pool(recogniser, lambda: station.asking, pool)),
         Gate(tail_s=settings.voice.tail_s, headset=not settings.voice.half_duplex),
         inbox,
         now=clock.monotonic,
@@ -137,9 +137,9 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
     )
     workers = [
         Worker("microphone", ears.capture, inbox),
-        Worker("heartbeat", house.heartbeat(clock).run, inbox),
+        Worker("heartbeat", app.heartbeat(clock).run, inbox),
         *fittings.workers(),
-        *_closing(house, clock, station, inbox),
+        *_closing(app, clock, station, inbox),
     ]
     if weighing is not None:
         station.jug = fitted = weighing[0]
@@ -166,11 +166,11 @@ def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool
 
 
 def _fit_scale(
-    house: House, scale: str | None, inbox: "Queue[Message]", now: Callable[[], float]
-) -> tuple[Weighing, Worker] | None:
+    app: Application, scale: str | None, inbox: "Queue[Message]", now: Callable[[], float]
+) -> tuple[ScaleAdapter, Worker] | None:
     """The jug scale; where that of the settings can't be used, one clear line, and the voice is enough."""
     try:
-        fitted = fit_scale(house.home, house.settings.scale, scale, inbox, now)
+        fitted = fit_scale(app.home, app.settings.scale, scale, inbox, now)
     except DeviceError as error:
         if scale is not None:
             raise
@@ -181,9 +181,9 @@ def _fit_scale(
     return fitted
 
 
-def _closing(house: House, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:
+def _closing(app: Application, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:
     """The worker that stops listening at closing time, where the kitchen has one."""
-    closes = house.settings.station.closes
+    closes = app.settings.station.closes
     if not closes:
         return []
     closing = ClosingTime(
@@ -196,12 +196,12 @@ def _closing(house: House, clock: Clock, station: Station, inbox: "Queue[Message
 
 
 def _open_mouth(
-    house: House, microphone: Callable[[], Microphone], *, silent: bool
-) -> tuple[Mouth | None, SoundOwner | None]:
+    app: Application, microphone: Callable[[], Microphone], *, silent: bool
+) -> tuple[Announcer | None, SoundOwner | None]:
     """Voice and speaker; where there are none, one clear line, and the replies stay on the terminal."""
     from assistant.audio.playback import SoundSpeaker
 
-    settings = house.settings
+    settings = app.settings
     if silent:
         return None, None
 
@@ -212,10 +212,10 @@ def _open_mouth(
         click.echo(f"No voice: {why.rstrip('.')}. Replies stay on this terminal.", err=True)
 
     try:
-        voice = house.voice()
+        voice = app.voice()
         voice.speak("Ready.")
         owner = SoundOwner(speaker, microphone)
     except (VoiceError, SoundError) as error:
         tell(str(error))
         return None, None
-    return Mouth(voice, owner, tones(), often=house.replies.fixed(), on_silent=tell), owner
+    return Announcer(voice, owner, tones(), often=app.replies.fixed(), on_silent=tell), owner

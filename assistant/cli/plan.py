@@ -6,7 +6,7 @@ from dataclasses import asdict
 
 import click
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.clock import RealClock
 from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.home import Home
@@ -31,9 +31,9 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: boo
 
     Example: crumbcall plan --service 18:30 "rigatoni=40" "tagliatelle egg=20"
     """
-    house = open_house(home)
+    app = open_application(home)
     if orders:
-        found = _planned(house, orders, service)
+        found = _planned(app, orders, service)
         home.make()
         write_plan(home.data / FILE, found)
     else:
@@ -64,11 +64,11 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: boo
     )
 
 
-def _planned(house: House, orders: tuple[str, ...], service: str) -> DayPlan:
+def _planned(app: Application, orders: tuple[str, ...], service: str) -> DayPlan:
     at = _TIME.fullmatch(service)
     if at is None:
         raise SettingsError(f"--service {service!r} is no time of day; write it as 18:30.")
-    rules, wanted = house.rules, house.settings.plan
+    rules, wanted = app.rules, app.settings.plan
     pace = Pace(
         target_pct=rules.target_pct,
         portion_g=rules.portion_g,
@@ -81,15 +81,15 @@ def _planned(house: House, orders: tuple[str, ...], service: str) -> DayPlan:
     )
     seconds = int(at.group(1)) * 3600.0 + int(at.group(2)) * 60.0
     key = str(round(RealClock().wall()))
-    batches = plan_shift([_order(house, text) for text in orders], pace, seconds, key)
+    batches = plan_shift([_order(app, text) for text in orders], pace, seconds, key)
     return DayPlan(service, tuple(batches))
 
 
-def _order(house: House, text: str) -> Order:
+def _order(app: Application, text: str) -> Order:
     found = _ORDER.fullmatch(text)
     if found is None:
         raise SettingsError(
             f'{text!r} is no order; write a shape, a recipe if it has one, and portions, as "tagliatelle egg=20".'
         )
     die, recipe, portions = found.groups()
-    return Order(die, int(portions), house.recipes.find(recipe) if recipe else None)
+    return Order(die, int(portions), app.recipes.find(recipe) if recipe else None)

@@ -7,7 +7,7 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.app.application import open_house, scripted_clock, tones
+from assistant.app.application import open_application, scripted_clock, tones
 from assistant.app.rehearsal import Rehearsal, Report, read_scene
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.evolve import replay
@@ -15,10 +15,10 @@ from assistant.cli.output import clock_text
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, SettingsError
 from assistant.hearing.gate import Gate
-from assistant.hearing.listeners import Recording, at_once
+from assistant.hearing.listeners import RecordedHearing, at_once
 from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
 from assistant.station.messages import Heard
-from assistant.station.speaking import Mouth
+from assistant.station.speaking import Announcer
 from assistant.station.station import Turn
 from assistant.tts.espeak import EspeakVoice
 
@@ -58,14 +58,14 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 
 
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
-    house = open_house(home)
+    app = open_application(home)
     scene = read_scene(home.language_file("rehearsal.toml"))
     clock = scripted_clock(trusted=True)
-    staged = replace(house, home=Home.find(folder))
+    staged = replace(app, home=Home.find(folder))
     station, journal, _ = staged.open_station(clock)
     start = station.now
     speaker = FileSpeaker(clock.monotonic)
-    mouth = Mouth(house.voice(), speaker, tones())
+    mouth = Announcer(app.voice(), speaker, tones())
 
     def show(turn: Turn, heard: Heard | None, said: str | None) -> None:
         _show(turn, heard, said, start)
@@ -77,11 +77,11 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
             pause.wait(seconds / speed)
 
     cook = EspeakVoice(voice=scene.cook, rate=scene.rate)
-    stage = Rehearsal(station, clock, house.grammar, cook, speaker, mouth, show, pace)
-    ear = house.ear(at_once(house.recogniser(), lambda: station.asking))
-    min_margin = house.settings.recogniser.min_margin
-    ears = Recording(station, clock, ear, stage.listen, min_margin=min_margin).through(
-        Gate(tail_s=house.settings.voice.tail_s), lambda: speaker.busy
+    stage = Rehearsal(station, clock, app.grammar, cook, speaker, mouth, show, pace)
+    ear = app.ear(at_once(app.recogniser(), lambda: station.asking))
+    min_margin = app.settings.recogniser.min_margin
+    ears = RecordedHearing(station, clock, ear, stage.listen, min_margin=min_margin).through(
+        Gate(tail_s=app.settings.voice.tail_s), lambda: speaker.busy
     )
     stage.attach(ears)
     click.echo(f"{scene.title}\n")

@@ -8,7 +8,7 @@ from threading import Event
 
 import click
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.config.settings import ScaleSettings
@@ -18,7 +18,7 @@ from assistant.devices.scale.samples import read_samples, sample_lines
 from assistant.devices.scale.weight import load_calibration, save_calibration, spread, two_points
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
-from assistant.station.jug import calibration_of, chosen, open_reader
+from assistant.station.scale_adapter import calibration_of, chosen, open_reader
 from assistant.station.scale_dialog import keeper
 
 LOOK_S = 0.005
@@ -41,7 +41,7 @@ def read_command(home: Home, as_json: bool) -> None:
 
     Example: crumbcall scale read
     """
-    settings = open_house(home).settings.scale
+    settings = open_application(home).settings.scale
     calibration = load_calibration(home.scale_file)
     samples = list(_samples(settings, READ_S))
     counts = [one for _, one in samples]
@@ -73,7 +73,7 @@ def calibrate_command(home: Home, mass_g: float, note: str) -> None:
 
     Example: crumbcall scale calibrate 2000 --note "21 degrees"
     """
-    settings = open_house(home).settings.scale
+    settings = open_application(home).settings.scale
     two_points([0], [10**9], mass_g)  # a mass that can't do is told before anything is lifted
     click.prompt("Take everything off the plate, then press Enter", default="", show_default=False)
     empty = [counts for _, counts in _samples(settings, READ_S)]
@@ -96,7 +96,7 @@ def record_command(home: Home, file: Path, seconds: float) -> None:
 
     Example: crumbcall scale record jug.csv --seconds 120
     """
-    settings = open_house(home).settings.scale
+    settings = open_application(home).settings.scale
     samples = _samples(settings, seconds)
     first = next(samples)  # no file where there is no scale
     lines = sample_lines(load_calibration(home.scale_file), chain([first], samples))

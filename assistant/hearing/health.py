@@ -122,7 +122,7 @@ class Health:
         return Hearing.CLIPPED if self._clean_left else Hearing.WELL
 
 
-class Care:
+class HealthReports:
     """Tells of a health by keys of announcements: "too_loud" and then "hearing_again", "clipped".
 
     `block` belongs to the thread that takes the microphone's blocks; `spoken` may come from any. `noise_dbfs`: level of

@@ -9,7 +9,7 @@ from assistant.clock import ScriptedClock
 from assistant.errors import SoundError
 from assistant.hearing.early_decision import PatientEar, Recognise, Spoken
 from assistant.hearing.gate import Gate
-from assistant.hearing.health import Care
+from assistant.hearing.health import HealthReports
 from assistant.hearing.level import own_snr_db
 from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recogniser, Recognition, Utterance
 from assistant.station.loop import Listener, act, hear
@@ -33,7 +33,7 @@ def at_once(recogniser: Recogniser, asking: Callable[[], Asking]) -> Recognise:
     return recognise
 
 
-def beside(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoolExecutor) -> Recognise:
+def in_pool(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoolExecutor) -> Recognise:
     """Recognise in the pool's thread, so that no sound is missed meanwhile."""
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":
@@ -42,7 +42,7 @@ def beside(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoo
     return recognise
 
 
-class Recording:
+class RecordedHearing:
     """Hears a recording as if it were the microphone; the scripted clock follows the recording."""
 
     def __init__(
@@ -59,17 +59,17 @@ class Recording:
         self._ear = ear
         self._listener = listener
         self._min_margin = min_margin
-        self._care = Care()
+        self._care = HealthReports()
         self._gate: Gate | None = None
         self._busy: Callable[[], bool] = lambda: False
         self._devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]] = lambda _: ()
 
-    def through(self, gate: Gate, busy: Callable[[], bool]) -> "Recording":
+    def through(self, gate: Gate, busy: Callable[[], bool]) -> "RecordedHearing":
         """Put the half-duplex gate of a speaker before the ears; gives itself."""
         self._gate, self._busy = gate, busy
         return self
 
-    def beside(self, devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]]) -> "Recording":
+    def beside(self, devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]]) -> "RecordedHearing":
         """Devices that were recorded too: `devices` gives what they report up to a time (s); gives itself."""
         self._devices = devices
         return self
@@ -117,7 +117,7 @@ class Recording:
             self._listener(turn, heard)
 
 
-class LiveEars:
+class LiveHearing:
     """A worker that takes the microphone's blocks and finds speech; recognising goes on beside it.
 
     `open_microphone` makes a fresh microphone, also after one was lost; `busy` is read from another thread and
@@ -133,9 +133,9 @@ class LiveEars:
         *,
         now: Callable[[], float],
         busy: Callable[[], bool],
-        care: Care | None = None,
+        care: HealthReports | None = None,
     ) -> None:
-        self._care = care or Care()
+        self._care = care or HealthReports()
         self._open = open_microphone
         self._ear = ear
         self._gate = gate
@@ -203,7 +203,7 @@ def _cut_by_us(gate: Gate | None, utterance: Utterance) -> bool:
     return gate is not None and gate.clipped(utterance.start, utterance.end)
 
 
-def in_blocks(blocks: Iterable[Pcm], recording: Recording) -> None:
+def in_blocks(blocks: Iterable[Pcm], recording: RecordedHearing) -> None:
     """Feed a recording's blocks to their end."""
     for block in blocks:
         recording.feed(block)

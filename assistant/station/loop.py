@@ -91,7 +91,7 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
 
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     """Act on what was recognised; None where it was no command. A thin margin, a poor fit or a cut utterance asks first."""
-    found = station.weigh(heard.recognition, min_margin)
+    found = station.rescore(heard.recognition, min_margin)
     if not found.accepted:
         return station.doubt(found.text) if found.near and not heard.clipped else None
     unsure = found.margin < needed_margin(min_margin, heard.snr_db)

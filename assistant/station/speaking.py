@@ -7,7 +7,7 @@ from queue import Empty, Queue
 from assistant.batch.record.announcements import Tone
 from assistant.errors import SoundError, VoiceError
 from assistant.ports import Sound, Speaker, Voice
-from assistant.station.station import Reply
+from assistant.station.station import SpokenReply
 
 LOUDER = 1.3
 """A step louder multiplies the volume by this; just over 2 dB, plainly heard."""
@@ -33,7 +33,7 @@ class RaisedVoice:
         return min(self._most_db, (noise_dbfs - self._quietest) / 2)
 
 
-class Mouth:
+class Announcer:
     """Turns replies into sound, in order. `on_silent` is told, once, why a sentence could not be spoken.
 
     `often`: sentences to make ahead while there is nothing to say.
@@ -55,14 +55,14 @@ class Mouth:
         self._on_silent = on_silent
         self._told = False
         self._volume, self._rate = speaker.volume, voice.rate
-        self._waiting: Queue[tuple[Reply, ...]] = Queue()
+        self._waiting: Queue[tuple[SpokenReply, ...]] = Queue()
 
     def adjust(self, loudness: int, pace: int, lift_db: float = 0.0) -> None:
         """Speak so many steps louder and faster than the settings say, and so much louder for the noise."""
         self._speaker.volume = self._volume * LOUDER**loudness * 10 ** (lift_db / 20)
         self._voice.rate = self._rate + FASTER * pace
 
-    def say(self, replies: tuple[Reply, ...]) -> None:
+    def say(self, replies: tuple[SpokenReply, ...]) -> None:
         """Say these after what is waiting; returns at once."""
         if replies:
             self._waiting.put(replies)
@@ -77,7 +77,7 @@ class Mouth:
             else:
                 self.speak(replies)
 
-    def speak(self, replies: tuple[Reply, ...]) -> None:
+    def speak(self, replies: tuple[SpokenReply, ...]) -> None:
         """Play these now; a sentence without sound is told once and does not stop the others."""
         for reply in replies:
             try:

@@ -28,7 +28,7 @@ RESUME_SLACK_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Reply:
+class SpokenReply:
     """One sentence to say: its announcement's key, its text, and the tone before it."""
 
     key: str
@@ -43,7 +43,7 @@ class Turn:
     at: float
     said: str | None
     command: Command | None
-    replies: tuple[Reply, ...]
+    replies: tuple[SpokenReply, ...]
 
 
 class Scale(Protocol):
@@ -135,7 +135,7 @@ class Station:
             return None
         return self._turn(request, text, command)
 
-    def weigh(self, found: Recognition, weight: float) -> Recognition:
+    def rescore(self, found: Recognition, weight: float) -> Recognition:
         """What was heard, with regard to what can be meant at this moment of the batch; `weight` as a margin."""
         state, asking = self.state, self.asking
         return weighed(
@@ -174,15 +174,15 @@ class Station:
         self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
 
-    def _worded(self, announcements: Sequence[Announcement]) -> tuple[Reply, ...]:
+    def _worded(self, announcements: Sequence[Announcement]) -> tuple[SpokenReply, ...]:
         if any(announcement.key == "say_again" for announcement in announcements):
             announcements = self._last_said or announcements
         elif announcements:
             self._last_said = tuple(announcements)
         return tuple(self._reply(announcement) for announcement in announcements)
 
-    def _reply(self, announcement: Announcement) -> Reply:
-        return Reply(announcement.key, self._replies.render(announcement), announcement.tone)
+    def _reply(self, announcement: Announcement) -> SpokenReply:
+        return SpokenReply(announcement.key, self._replies.render(announcement), announcement.tone)
 
 
 def shift_since(last: Stamp | None, clock: Clock) -> tuple[float, bool]:

@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 from gpiozero.pins.mock import MockFactory
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
 from assistant.cli.check import parts
 from assistant.cli.check.finding import Finding
 from assistant.cli.check.parts import parts_of
@@ -30,7 +30,7 @@ def found(home: Path, text: str, chip: Chip | None = None) -> dict[str, Finding]
             raise DeviceError("The scale does not answer.")
         return chip.open(name, rate)
 
-    return {one.part: one for one in parts_of(open_house(Home.find(home)), open_scale)}
+    return {one.part: one for one in parts_of(open_application(Home.find(home)), open_scale)}
 
 
 def test_what_is_not_named_is_absent(tmp_path: Path) -> None:

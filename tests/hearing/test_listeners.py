@@ -11,8 +11,8 @@ from assistant.devices.lamp import DARK, STEADY
 from assistant.hearing.early_decision import Patience, PatientEar, SentenceEnds
 from assistant.hearing.endpointing import Endpointing, SpeechEndpointer
 from assistant.hearing.gate import Gate
-from assistant.hearing.health import Care, Health, Hearing
-from assistant.hearing.listeners import LiveEars, Recording, in_blocks
+from assistant.hearing.health import Health, HealthReports, Hearing
+from assistant.hearing.listeners import LiveHearing, RecordedHearing, in_blocks
 from assistant.ports import SPEECH_RATE, Alternative, Pcm, Recognition, Utterance
 from assistant.station.loop import Loop
 from assistant.station.messages import Heard, Message, Noticed
@@ -57,14 +57,14 @@ def keys(
     ends = SentenceEnds(grammar().graph(False), parse)
     ear = PatientEar(LevelEndpointer(), recognise, parse, ends, Patience(), min_margin=3.0)
     microphone = FakeMicrophone(sound)
-    ears = LiveEars(
+    ears = LiveHearing(
         lambda: microphone,
         ear,
         Gate(),
         inbox,
         now=stand.clock.monotonic,
         busy=lambda: busy,
-        care=Care(health),
+        care=HealthReports(health),
     )
     ears._take(microphone, threading.Event())
     return [inbox.get_nowait() for _ in range(inbox.qsize())], health
@@ -118,10 +118,10 @@ def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
     stand = Stand()
     stand.station.hear("new batch fifteen hundred")
     alike = Recognition("water one sixty three", True, 0.5, 0.2, (Alternative("water one sixty", 0.5, 0.2),))
-    weighed = stand.station.weigh(alike, 3.0)
+    weighed = stand.station.rescore(alike, 3.0)
     assert (weighed.text, weighed.margin) == ("water one sixty", 0.0)
     clear = Recognition("water one sixty three", True, 0.5, 9.0, (Alternative("water one sixty", 0.5, 9.0),))
-    assert stand.station.weigh(clear, 3.0).text == "water one sixty three"
+    assert stand.station.rescore(clear, 3.0).text == "water one sixty three"
 
 
 def test_a_recording_in_a_loud_room_is_told_once() -> None:
@@ -143,7 +143,7 @@ def test_a_recording_in_a_loud_room_is_told_once() -> None:
     probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
     endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
     ear = PatientEar(endpointer, recognise, parse, ends, Patience(), min_margin=3.0)
-    ears = Recording(
+    ears = RecordedHearing(
         stand.station,
         stand.clock,
         ear,

@@ -6,8 +6,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app.application import House, open_house
-from assistant.app.hearing_trial import DEFAULT, PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
+from assistant.app.application import Application, open_application
+from assistant.app.hearing_trial import (
+    DEFAULT,
+    PROMPTS,
+    HearingLimits,
+    PromptResult,
+    Trial,
+    hear_prompt,
+    limits,
+    told,
+)
 from assistant.audio.files import write_wav
 from assistant.config.home import Home
 from assistant.config.settings import Settings, write_hearing
@@ -19,9 +28,9 @@ from tests.cli.conftest import Run, run
 
 __all__ = ["run"]
 
-NOW = Limits(DEFAULT.max_cost, DEFAULT.min_margin)
+NOW = HearingLimits(DEFAULT.max_cost, DEFAULT.min_margin)
 MISTAKEN = 1.4 * DEFAULT.min_margin
-GOOD = tuple(Heard(prompt, "right", prompt, 0.8, 12.0, -25.0, 0.0) for prompt in PROMPTS)
+GOOD = tuple(PromptResult(prompt, "right", prompt, 0.8, 12.0, -25.0, 0.0) for prompt in PROMPTS)
 WELL = Trial("Ada", -50.0, GOOD)
 
 
@@ -32,12 +41,12 @@ def but(number: int, **changed: object) -> Trial:
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return open_house(Home.find(tmp_path_factory.mktemp("home")))
+def app(tmp_path_factory: pytest.TempPathFactory) -> Application:
+    return open_application(Home.find(tmp_path_factory.mktemp("home")))
 
 
-def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(house: House) -> None:
-    meant = {str(house.grammar.parse(prompt)) for prompt in PROMPTS}
+def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(app: Application) -> None:
+    meant = {str(app.grammar.parse(prompt)) for prompt in PROMPTS}
     assert len(PROMPTS) == len(meant) == 20
     assert "None" not in meant
 
@@ -123,18 +132,18 @@ def sure(text: str, margin: float = 4 * DEFAULT.min_margin, *, accepted: bool = 
         (sure("poured fifteen", accepted=False), "nothing"),
     ],
 )
-def test_a_prompt_is_heard_through_the_ear(house: House, found: Recognition, kind: str) -> None:
+def test_a_prompt_is_heard_through_the_ear(app: Application, found: Recognition, kind: str) -> None:
     sound = burst()
     blocks = [sound[at : at + 512] for at in range(0, len(sound), 512)]
-    heard = hear_prompt(house, ScriptedRecogniser([found] * 3), "poured fifteen", blocks)
+    heard = hear_prompt(app, ScriptedRecogniser([found] * 3), "poured fifteen", blocks)
     assert heard.kind == kind
     assert heard.speech_dbfs > -40
     assert heard.clipped == 0
 
 
-def test_silence_is_nothing(house: House) -> None:
+def test_silence_is_nothing(app: Application) -> None:
     quiet = [np.zeros(512, np.int16)] * 20
-    assert hear_prompt(house, ScriptedRecogniser([]), "undo", quiet).kind == "nothing"
+    assert hear_prompt(app, ScriptedRecogniser([]), "undo", quiet).kind == "nothing"
 
 
 def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
@@ -159,7 +168,7 @@ def test_the_command_works_from_recordings(run: Run, tmp_path: Path, monkeypatch
     for number in range(1, 21):
         write_wav(tmp_path / f"{number:02}.wav", sound)
     script = [sure(prompt) for prompt in PROMPTS]
-    monkeypatch.setattr(House, "recogniser", lambda _: ScriptedRecogniser(script))
+    monkeypatch.setattr(Application, "recogniser", lambda _: ScriptedRecogniser(script))
     done = run("hearing-test", "--from", str(tmp_path), "--cook", "Ada", "--json")
     assert done.status == 0
     assert [one["kind"] for one in done.objects[0]["heard"]] == ["right"] * 20

@@ -12,12 +12,12 @@ from assistant.batch.record.announcements import Tone
 from assistant.errors import SoundError
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.hearing.gate import Gate
-from assistant.hearing.health import Care
-from assistant.hearing.listeners import LiveEars, Recording, at_once, in_blocks
+from assistant.hearing.health import HealthReports
+from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
 from assistant.station.messages import Died, Found, Heard, Lost, Message
-from assistant.station.speaking import Mouth, RaisedVoice
-from assistant.station.station import Reply, Turn
+from assistant.station.speaking import Announcer, RaisedVoice
+from assistant.station.station import SpokenReply, Turn
 from assistant.station.workers import Worker
 from assistant.testing.audio import ScriptedRecogniser, heard
 from assistant.testing.sound import FakeMicrophone, FakeSpeaker, FakeVoice
@@ -87,9 +87,11 @@ def _ear(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
     )
 
 
-def _recording(stand: Stand, script: list[str], turns: list[Turn]) -> tuple[Recording, ScriptedRecogniser]:
+def _recording(
+    stand: Stand, script: list[str], turns: list[Turn]
+) -> tuple[RecordedHearing, ScriptedRecogniser]:
     recogniser = ScriptedRecogniser(script)
-    ears = Recording(
+    ears = RecordedHearing(
         stand.station,
         stand.clock,
         _ear(at_once(recogniser, lambda: stand.station.asking)),
@@ -140,9 +142,9 @@ def _live(
     microphones: Callable[[], Microphone],
     script: list[str],
     inbox: "Queue[Message]",
-) -> LiveEars:
+) -> LiveHearing:
     ear = _ear(at_once(ScriptedRecogniser(script), lambda: stand.station.asking))
-    return LiveEars(microphones, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
+    return LiveHearing(microphones, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
 
 
 def test_live_ears_post_what_was_heard() -> None:
@@ -164,7 +166,7 @@ def test_a_recogniser_that_fails_is_told() -> None:
         return failed
 
     microphone = FakeMicrophone(np.concatenate([LOUD, QUIET]))
-    ears = LiveEars(
+    ears = LiveHearing(
         lambda: microphone, _ear(recognise), Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False
     )
     worker = Worker("microphone", ears.capture, inbox).start()
@@ -289,8 +291,8 @@ def test_the_mouth_plays_the_tone_before_the_words() -> None:
     stand = Stand()
     voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
     tones = _tones()
-    Mouth(voice, speaker, tones).speak(
-        (Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left."))
+    Announcer(voice, speaker, tones).speak(
+        (SpokenReply("water_in", "One fifty in.", "taken"), SpokenReply("left", "Three left."))
     )
     assert voice.said == ["One fifty in.", "Three left."]
     assert next(len(sound.pcm) for _, sound in speaker.played) == 100
@@ -301,8 +303,8 @@ def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
     stand, told = Stand(), list[str]()
     voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
     voice.broken = True
-    mouth = Mouth(voice, speaker, _tones(), on_silent=told.append)
-    mouth.speak((Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left.")))
+    mouth = Announcer(voice, speaker, _tones(), on_silent=told.append)
+    mouth.speak((SpokenReply("water_in", "One fifty in.", "taken"), SpokenReply("left", "Three left.")))
     assert told == ["the voice gave no sound for 'One fifty in.'; try it again"]
     assert len(speaker.played) == 1
 
@@ -310,7 +312,7 @@ def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
 def test_louder_and_slower_are_heard_in_the_next_words() -> None:
     stand = Stand()
     voice, speaker = FakeVoice(rate=160), FakeSpeaker(stand.clock.monotonic)
-    mouth = Mouth(voice, speaker, _tones())
+    mouth = Announcer(voice, speaker, _tones())
     mouth.adjust(1, -1)
     assert speaker.volume == pytest.approx(1.3)
     assert voice.rate == 140
@@ -331,7 +333,7 @@ def test_what_is_said_often_is_made_ahead_while_nothing_is_said() -> None:
             return super().speak(text)
 
     voice = LastWords()
-    Mouth(voice, FakeSpeaker(stand.clock.monotonic), _tones(), often=["On target.", "Good."]).run(stop)
+    Announcer(voice, FakeSpeaker(stand.clock.monotonic), _tones(), often=["On target.", "Good."]).run(stop)
     assert voice.said == ["On target.", "Good."]
 
 
@@ -346,12 +348,12 @@ def test_the_voice_speaks_up_with_the_room_within_its_limit() -> None:
         0.0,
         3.0,
     ]
-    Mouth(FakeVoice(), speaker, _tones()).adjust(0, 0, 6.0)
+    Announcer(FakeVoice(), speaker, _tones()).adjust(0, 0, 6.0)
     assert speaker.volume == pytest.approx(10**0.3)
 
 
 def test_the_level_of_the_room_is_known_once_it_was_heard() -> None:
-    care = Care()
+    care = HealthReports()
     assert care.noise_dbfs is None
     care.block(np.zeros(1600, np.int16))
     assert care.noise_dbfs is None

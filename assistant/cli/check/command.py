@@ -8,7 +8,7 @@ from time import perf_counter
 
 import click
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
@@ -31,29 +31,27 @@ def check_command(home: Home, as_json: bool) -> None:
     """
     findings = [tried("settings, grammar, replies", True, lambda: _house(home), _SETTINGS)]
     if findings[0].works:
-        house = open_house(home)
+        app = open_application(home)
         findings += [
-            tried("journal", True, lambda: _journal(house), "Give --home a folder that can be written."),
-            tried("recogniser", True, lambda: _recogniser(house), "Run hardware/setup.sh again."),
-            tried("endpointer", True, lambda: _endpointer(house), "Run hardware/setup.sh again."),
-            tried(
-                "voice", False, lambda: _voice(house), "apt install espeak-ng; until then replies are text."
-            ),
+            tried("journal", True, lambda: _journal(app), "Give --home a folder that can be written."),
+            tried("recogniser", True, lambda: _recogniser(app), "Run hardware/setup.sh again."),
+            tried("endpointer", True, lambda: _endpointer(app), "Run hardware/setup.sh again."),
+            tried("voice", False, lambda: _voice(app), "apt install espeak-ng; until then replies are text."),
             tried(
                 "microphone",
                 False,
-                lambda: microphone(house),
+                lambda: microphone(app),
                 "crumbcall type works without.",
             ),
-            tried("speaker", False, lambda: speaker(house), "Replies stay on the terminal."),
+            tried("speaker", False, lambda: speaker(app), "Replies stay on the terminal."),
             tried(
                 "speaker to microphone",
                 False,
-                lambda: delay(house),
+                lambda: delay(app),
                 "Turn the speaker up, or the microphone; with a headset it must not be heard.",
             ),
-            tried("disk", False, lambda: _disk(house), "Take another card or disk: each pour waits for it."),
-            *parts_of(house),
+            tried("disk", False, lambda: _disk(app), "Take another card or disk: each pour waits for it."),
+            *parts_of(app),
             _clock(),
         ]
     if as_json:
@@ -77,47 +75,47 @@ def _ready(findings: list[Finding]) -> bool:
 
 
 def _house(home: Home) -> str:
-    house = open_house(home)
-    graph = house.grammar.graph(True)
+    app = open_application(home)
+    graph = app.grammar.graph(True)
     where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
     return f"{where}; {len(graph.words)} words can be said"
 
 
-def _journal(house: House) -> str:
-    station, journal, _ = house.open_station(RealClock())
+def _journal(app: Application) -> str:
+    station, journal, _ = app.open_station(RealClock())
     try:
         begin = perf_counter()
-        journal.backup(house.home.journal_file.with_suffix(".check"))
+        journal.backup(app.home.journal_file.with_suffix(".check"))
         took = (perf_counter() - begin) * 1000
-        house.home.journal_file.with_suffix(".check").unlink()
-        return f"{house.home.journal_file}, {station.state.last_batch} batches; a copy took {took:.0f} ms"
+        app.home.journal_file.with_suffix(".check").unlink()
+        return f"{app.home.journal_file}, {station.state.last_batch} batches; a copy took {took:.0f} ms"
     finally:
         journal.close()
 
 
-def _recogniser(house: House) -> str:
+def _recogniser(app: Application) -> str:
     begin = perf_counter()
-    recogniser = house.recogniser()
+    recogniser = app.recogniser()
     return f"{recogniser.name}, ready in {perf_counter() - begin:.1f} s"
 
 
-def _endpointer(house: House) -> str:
-    house.endpointer()
+def _endpointer(app: Application) -> str:
+    app.endpointer()
     return "loads"
 
 
-def _voice(house: House) -> str:
-    voice = house.voice()
+def _voice(app: Application) -> str:
+    voice = app.voice()
     begin = perf_counter()
     sound = voice.speak("Four thirty in, fifty left.")
     took = (perf_counter() - begin) * 1000
     voice.close()
-    return f"{house.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
+    return f"{app.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
 
 
-def _disk(house: House) -> str:
+def _disk(app: Application) -> str:
     """How long the disk takes to write something for good."""
-    file = house.home.data / "check.tmp"
+    file = app.home.data / "check.tmp"
     took: list[float] = []
     try:
         with file.open("wb", buffering=0) as written:

@@ -5,7 +5,7 @@ from itertools import pairwise
 from pathlib import Path
 from threading import Event
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.scale import timed
 from assistant.clock import RealClock
@@ -15,16 +15,16 @@ from assistant.devices.scale.weight import SATURATED, load_calibration, spread
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
 from assistant.station.fittings import open_switch
-from assistant.station.jug import Chip, chosen, open_reader
+from assistant.station.scale_adapter import Chip, chosen, open_reader
 
 _FIT = "Nothing, unless you fit one: hardware/README.md."
 LOOK_S = 2.0
 """How long the scale is read (s)."""
 
 
-def parts_of(house: House, open_scale: Callable[[Chip, int], ScaleReader] = open_reader) -> list[Finding]:
+def parts_of(app: Application, open_scale: Callable[[Chip, int], ScaleReader] = open_reader) -> list[Finding]:
     """A finding for each part; one that the settings don't name is absent, and nothing is to be done."""
-    settings = house.settings
+    settings = app.settings
     pins = settings.pins
     chip = chosen(None, settings.scale)
     advice = "See hardware/README.md, wiring."
@@ -34,13 +34,13 @@ def parts_of(house: House, open_scale: Callable[[Chip, int], ScaleReader] = open
         _part(
             "foot switch",
             bool(settings.foot_switch.device) or pins.foot_switch != ABSENT,
-            lambda: _switch(house),
+            lambda: _switch(app),
             "Free it, dry it, or check its wires; until then all is heard.",
         ),
         _part(
             "jug scale",
             chip is not None,
-            lambda: _scale(house, open_scale),
+            lambda: _scale(app, open_scale),
             "See hardware/README.md, when something is wrong; until then say water and how much.",
         ),
     ]
@@ -59,8 +59,8 @@ def _output(gpio: int, build: Callable[[int], Output]) -> str:
     return f"GPIO {gpio} opens; whether it lights or sounds only you can tell"
 
 
-def _switch(house: House) -> str:
-    switch = open_switch(house.settings)
+def _switch(app: Application) -> str:
+    switch = open_switch(app.settings)
     try:
         if switch.down():
             raise DeviceError("It is down: something lies on it, its contact is wet, or its wires touch.")
@@ -69,12 +69,12 @@ def _switch(house: House) -> str:
         switch.close()
 
 
-def _scale(house: House, open_scale: Callable[[Chip, int], ScaleReader]) -> str:
-    settings = house.settings.scale
+def _scale(app: Application, open_scale: Callable[[Chip, int], ScaleReader]) -> str:
+    settings = app.settings.scale
     chip = chosen(None, settings)
     assert chip is not None
     assert not isinstance(chip, Path)
-    calibration = load_calibration(house.home.scale_file)
+    calibration = load_calibration(app.home.scale_file)
     reader = open_scale(chip, settings.rate)
     try:
         samples = list(timed(reader, LOOK_S, RealClock().monotonic, Event()))

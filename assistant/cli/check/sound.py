@@ -7,17 +7,17 @@ from time import perf_counter
 
 import numpy as np
 
-from assistant.app.application import House, tones
+from assistant.app.application import Application, tones
 from assistant.errors import SoundError
 from assistant.ports import SPEECH_RATE, Pcm
 
 
-def microphone(house: House) -> str:
+def microphone(app: Application) -> str:
     """Whether the microphone gives sound, and how loud the room is."""
     from assistant.audio.capture import SoundMicrophone
     from assistant.hearing.level import SILENCE_DBFS, level_dbfs
 
-    opened = SoundMicrophone(device=house.settings.microphone.device)
+    opened = SoundMicrophone(device=app.settings.microphone.device)
     try:
         blocks = opened.blocks()
         level = max(level_dbfs(next(blocks)) for _ in range(30))
@@ -28,15 +28,15 @@ def microphone(house: House) -> str:
         opened.close()
 
 
-def speaker(house: House) -> str:
+def speaker(app: Application) -> str:
     """Whether the speaker opens."""
     from assistant.audio.playback import SoundSpeaker
 
-    SoundSpeaker(device=house.settings.speaker.device).close()
+    SoundSpeaker(device=app.settings.speaker.device).close()
     return "opens"
 
 
-def delay(house: House) -> str:
+def delay(app: Application) -> str:
     """How long a tone takes from the speaker to the microphone, and whether the microphone stays deaf to its end."""
     from assistant.audio.capture import SoundMicrophone
     from assistant.audio.echo import find_tone
@@ -44,7 +44,7 @@ def delay(house: House) -> str:
     from assistant.audio.resample import resample
 
     ring = resample(tones()["ring_firm"], SPEECH_RATE)
-    settings = house.settings
+    settings = app.settings
     with (
         closing(SoundMicrophone(device=settings.microphone.device)) as ear,
         closing(SoundSpeaker(device=settings.speaker.device, volume=settings.voice.volume)) as mouth,

@@ -7,9 +7,9 @@ from random import Random
 
 from assistant.devices.scale.calibrating import TAKE_S
 from assistant.devices.scale.weight import Calibration, load_calibration
-from assistant.station.jug import Weighing
 from assistant.station.loop import act
 from assistant.station.messages import Message, Noticed, Weighed
+from assistant.station.scale_adapter import ScaleAdapter
 from assistant.station.scale_dialog import keeper
 from tests.devices.scale.plate import MOTOR_HZ
 from tests.station.stand import Stand
@@ -31,7 +31,7 @@ class Kitchen:
         self.file = folder / "scale.json"
         self.stand, self.truth = Stand(), truth
         self.inbox: Queue[Message] = Queue()
-        self.weighing = Weighing(before, self.inbox, keeper(self.file))
+        self.weighing = ScaleAdapter(before, self.inbox, keeper(self.file))
         self.stand.station.jug = self.weighing
         self.at, self.on_g, self.random = 0.0, 0.0, Random(1)
 

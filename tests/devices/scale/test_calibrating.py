@@ -16,8 +16,8 @@ from assistant.devices.scale.samples import sample_lines
 from assistant.devices.scale.weight import SATURATED, Calibration, load_calibration
 from assistant.errors import DeviceError
 from assistant.ports import SPEECH_RATE
-from assistant.station.jug import Weighing
 from assistant.station.messages import Message, Noticed
+from assistant.station.scale_adapter import ScaleAdapter
 from assistant.station.scale_dialog import keeper
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run
@@ -62,7 +62,7 @@ def test_nothing_is_said_as_done_before_it_is_on_disk(kitchen: Kitchen) -> None:
             super().put(item, block, timeout)
 
     kitchen.inbox = Inbox()
-    kitchen.weighing = Weighing(BEFORE, kitchen.inbox, keeper(kitchen.file))
+    kitchen.weighing = ScaleAdapter(BEFORE, kitchen.inbox, keeper(kitchen.file))
     kitchen.stand.station.jug = kitchen.weighing
     kitchen.emptied().put(1000).say("one kilo")
     kitchen.rest(TAKEN)
@@ -73,7 +73,7 @@ def test_what_can_not_be_written_is_not_calibrated(kitchen: Kitchen) -> None:
     def full(_: Calibration) -> None:
         raise DeviceError("The disk is full.")
 
-    kitchen.weighing = Weighing(BEFORE, kitchen.inbox, full)
+    kitchen.weighing = ScaleAdapter(BEFORE, kitchen.inbox, full)
     kitchen.stand.station.jug = kitchen.weighing
     kitchen.emptied().put(1000).say("one kilo")
     assert kitchen.rest(TAKEN) == "Not calibrated: I can't write it down. Take the weight off."

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
 from assistant.audio.resample import resample
 from assistant.cli.listen import _fit_scale
 from assistant.config.home import Home
@@ -18,9 +18,9 @@ from assistant.devices.scale.samples import sample_lines
 from assistant.devices.scale.weight import Calibration
 from assistant.errors import DeviceError
 from assistant.ports import SPEECH_RATE
-from assistant.station.jug import Weighing, chosen, fit_scale, message_of, recorded_scale
 from assistant.station.loop import act
 from assistant.station.messages import Message, Noticed, Weighed
+from assistant.station.scale_adapter import ScaleAdapter, chosen, fit_scale, message_of, recorded_scale
 from assistant.station.scale_dialog import keeper
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run
@@ -78,7 +78,7 @@ def test_a_pour_is_logged_to_the_gram_and_read_back() -> None:
 
 
 def test_the_cook_asks_the_scale(tmp_path: Path) -> None:
-    stand, weighing = Stand(), Weighing(CALIBRATION, Queue(), keeper(tmp_path / "scale.json"))
+    stand, weighing = Stand(), ScaleAdapter(CALIBRATION, Queue(), keeper(tmp_path / "scale.json"))
     assert stand.say("jug reading") == "There is no jug scale."
     stand.station.jug = weighing
     assert stand.say("jug reading") == "The scale is unsteady. Say water and how much."
@@ -139,7 +139,7 @@ def test_a_chip_that_is_not_calibrated_waits_for_it(tmp_path: Path) -> None:
 
 def test_a_cook_is_told_how_to_calibrate_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "settings.toml").write_text('[scale]\nchip = "hx711"\n', encoding="utf-8")
-    assert _fit_scale(open_house(Home.find(tmp_path)), None, Queue(), lambda: 0.0) is not None
+    assert _fit_scale(open_application(Home.find(tmp_path)), None, Queue(), lambda: 0.0) is not None
     assert capsys.readouterr().err == "The jug scale is not calibrated: say set the scale.\n"
 
 

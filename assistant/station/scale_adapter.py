@@ -129,7 +129,7 @@ def answer(scale: JugScale, command: ZeroJug | ReadJug) -> Announcement:
     return say(({"off": "jug_off", "unsteady": "jug_unsteady"} | _LACKS)[found])
 
 
-class Weighing:
+class ScaleAdapter:
     """A scale for a station: fitted live with `worker`, or beside a recording with `upto`.
 
     `calibration` None: it waits to be calibrated. `keep` writes a new one down for good.
@@ -187,7 +187,7 @@ class Weighing:
 
 def fit_scale(
     home: Home, settings: ScaleSettings, scale: str | None, inbox: "Queue[Message]", now: Callable[[], float]
-) -> tuple[Weighing, Worker] | None:
+) -> tuple[ScaleAdapter, Worker] | None:
     """The scale that is asked for, live, and its worker; None without one. Raises DeviceError."""
     wanted = chosen(scale, settings)
     if wanted is None:
@@ -195,8 +195,8 @@ def fit_scale(
     samples = read_samples(wanted) if isinstance(wanted, Path) else None
     keep = keeper(home.scale_file)
     if samples is not None:
-        weighing = Weighing(calibration_of(home, samples), inbox, keep)
+        weighing = ScaleAdapter(calibration_of(home, samples), inbox, keep)
         return weighing, weighing.replayed(samples, now)
     assert not isinstance(wanted, Path)
-    weighing = Weighing(load_calibration(home.scale_file), inbox, keep)
+    weighing = ScaleAdapter(load_calibration(home.scale_file), inbox, keep)
     return weighing, weighing.live(wanted, settings.rate, now)

@@ -10,7 +10,7 @@ from threading import Event
 
 import click
 
-from assistant.app.application import open_house, scripted_clock
+from assistant.app.application import open_application, scripted_clock
 from assistant.cli.output import show_turn, tell_damage
 from assistant.clock import RealClock, ScriptedClock
 from assistant.config.home import Home
@@ -41,10 +41,10 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
     """
     if isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")
-    house = open_house(home)
+    app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
     clock = scripted or RealClock()
-    station, journal, started = house.open_station(clock)
+    station, journal, started = app.open_station(clock)
     tell_damage(journal)
     start = station.now
     interactive = sys.stdin.isatty()
@@ -52,7 +52,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
     def show(turn: Turn, _message: Message | None = None) -> None:
         show_turn(turn, start, as_json=as_json, echo_said=not interactive)
         if interactive and turn.said and turn.command is None:
-            near = house.grammar.suggest(turn.said)
+            near = app.grammar.suggest(turn.said)
             click.echo(f"       (no command{f'; did you mean: {near}' if near else ''})")
 
     try:
