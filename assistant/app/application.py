@@ -1,17 +1,15 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
-import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from assistant.app import adapters
 from assistant.asr import build_recogniser
-from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import Command
 from assistant.batch.record.known import Known
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.steps import WalkThrough
-from assistant.clock import RealClock, ScriptedClock
 from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
@@ -27,11 +25,11 @@ from assistant.hearing.early_decision import Patience, PatientEar, Recognise, Se
 from assistant.journal.store import SqliteJournal
 from assistant.nlg.replies import Replies
 from assistant.nlu import Grammar, load_grammar
-from assistant.ports import Clock, Endpointer, Recogniser, Sound, Voice
+from assistant.ports import Clock, Endpointer, Recogniser, Voice
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
-from assistant.station.station import Station, Turn
+from assistant.station.station import Scale, Station, Turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +46,10 @@ class Application:
 
     @property
     def rules(self) -> BatchRules:
-        """The house rules of a batch."""
+        """The kitchen's rules of a batch."""
         return self.settings.rules
 
-    def open_station(self, clock: Clock) -> tuple[Station, SqliteJournal, Turn]:
+    def open_station(self, clock: Clock, scale: Scale | None = None) -> tuple[Station, SqliteJournal, Turn]:
         """Station with its journal, and what it has to say at its start."""
         self.home.make()
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
@@ -69,6 +67,7 @@ class Application:
                 flour, self.recipes.plans, self.walks, self.settings.cooking_s, plan.batches if plan else ()
             ),
             flour.follow,
+            scale,
         )
         started = station.start(self.heartbeat(clock).latest(last))
         if journal.moved_aside is not None:
@@ -97,11 +96,9 @@ class Application:
 
     def endpointer(self) -> Endpointer:
         """Finds where somebody speaks."""
-        from assistant.hearing.endpointing import Endpointing, SpeechEndpointer
+        return adapters.endpointer(self.settings)
 
-        return SpeechEndpointer(Endpointing(end_silence_s=self.settings.microphone.end_silence_s))
-
-    def ear(self, recognise: Recognise) -> PatientEar:
+    def listener(self, recognise: Recognise) -> PatientEar:
         """Endpointer and recogniser together, as patient as the settings say."""
         wanted = self.settings.microphone
 
@@ -119,11 +116,7 @@ class Application:
 
     def voice(self) -> Voice:
         """The station's voice, with what it says often made once."""
-        from assistant.tts.cache import CachedVoice
-        from assistant.tts.espeak import EspeakVoice
-
-        wanted = self.settings.voice
-        return CachedVoice(EspeakVoice(voice=wanted.name, rate=wanted.rate))
+        return adapters.station_voice(self.settings)
 
 
 def open_application(home: Home) -> Application:
@@ -134,20 +127,3 @@ def open_application(home: Home) -> Application:
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
     walks = load_walks(home.language_files(WALKS_FILE))
     return Application(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
-
-
-def scripted_clock(*, trusted: bool = False) -> ScriptedClock:
-    """A clock that moves when told, a boot of its own; its wall clock begins at the machine's."""
-    return ScriptedClock(wall=RealClock().wall(), boot=f"scripted-{uuid.uuid4()}", trusted=trusted)
-
-
-def tones() -> dict[Tone, Sound]:
-    """The sound of every tone."""
-    from assistant.audio import tones as made
-
-    return {
-        "taken": made.tone(made.Tone.TAKEN),
-        "question": made.tone(made.Tone.QUESTION),
-        "ring": made.tone(made.Tone.RING_GENTLE),
-        "ring_firm": made.tone(made.Tone.RING_FIRM),
-    }

@@ -13,13 +13,13 @@ from statistics import median
 import msgspec
 import numpy as np
 
+from assistant.app.adapters import real_clock
 from assistant.app.application import Application
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Amount, NewBatch
-from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.listeners import at_once
@@ -78,7 +78,7 @@ def measure(build: Callable[[], Application], folder: Path, *, events: int) -> I
     app = build()
     recogniser = app.recogniser()
     app.endpointer()
-    journal = SqliteJournal.open(folder / "start.sqlite", RealClock())
+    journal = SqliteJournal.open(folder / "start.sqlite", real_clock())
     journal.close()
     yield Figure("start of listen to listening", time.perf_counter() - begin, "s", 3.0)
 
@@ -109,7 +109,7 @@ def _answer_waits(
     app: Application, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
 ) -> list[float]:
     """For each command: the endpointer's waiting, and the wall time to recognise, decide, commit and make sound."""
-    station, journal, _ = replace(app, home=Home.find(folder / "answers")).open_station(RealClock())
+    station, journal, _ = replace(app, home=Home.find(folder / "answers")).open_station(real_clock())
     waits = [_wait(app, station, recogniser, voice, sound) for sound in spoken]
     journal.close()
     return waits
@@ -126,14 +126,14 @@ def _wait(app: Application, station: Station, recogniser: Recogniser, voice: Voi
         took = time.perf_counter() - begin
         return found
 
-    ear = app.ear(recognise)
+    listener = app.listener(recognise)
     spoken: list[Spoken] = []
     for block in _with_quiet(sound):
-        spoken = ear.feed(block)
+        spoken = listener.feed(block)
         if spoken:
             break
-    [over] = spoken or ear.flush()
-    waited = ear.endpointer.heard_s - over.utterance.end
+    [over] = spoken or listener.flush()
+    waited = listener.endpointer.heard_s - over.utterance.end
     # An early look begins when the quiet is `closed_silence_s` long; what it takes goes on while we wait.
     looked_at = min(waited, app.settings.microphone.closed_silence_s)
     decided = max(waited, looked_at + took)
@@ -171,7 +171,7 @@ def _quiet_cpu(app: Application) -> float:
 
 def _late(app: Application, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
     """Worst lateness (s) of six timers a second apart, while another thread hears one command after another."""
-    clock = RealClock()
+    clock = real_clock()
     station, journal, _ = replace(app, home=Home.find(folder / "timers")).open_station(clock)
     for number in range(1, 7):
         station.hear(f"timer {number} {number} seconds", source="keyboard")
@@ -194,7 +194,7 @@ def _late(app: Application, recogniser: Recogniser, spoken: list[Sound], folder:
 
     hearing = threading.Thread(target=hear_on)
     hearing.start()
-    Loop(station, inbox, note, min_margin=0.0).run()
+    Loop(station, inbox, note).run()
     over.set()
     hearing.join()
     journal.close()
@@ -202,7 +202,7 @@ def _late(app: Application, recogniser: Recogniser, spoken: list[Sound], folder:
 
 
 def _commits(folder: Path) -> float:
-    journal = SqliteJournal.open(folder / "commits.sqlite", RealClock())
+    journal = SqliteJournal.open(folder / "commits.sqlite", real_clock())
     took = []
     for number in range(COMMITS):
         begin = time.perf_counter()
@@ -215,7 +215,7 @@ def _commits(folder: Path) -> float:
 def _resume(app: Application, folder: Path, events: int) -> float:
     """Seconds to open a journal of so many events; it is written in large decisions, which a station never does."""
     path = folder / "large.sqlite"
-    journal = SqliteJournal.open(path, RealClock())
+    journal = SqliteJournal.open(path, real_clock())
     state, _ = journal.load()
     opened = decide(state, Said(NewBatch(Amount(1850.0))), 0.0, app.rules).events
     journal.append(opened)
@@ -226,7 +226,7 @@ def _resume(app: Application, folder: Path, events: int) -> float:
         written += len(chunk)
     journal.close()
     begin = time.perf_counter()
-    again = SqliteJournal.open(path, RealClock())
+    again = SqliteJournal.open(path, real_clock())
     again.load()
     took = time.perf_counter() - begin
     again.close()

@@ -98,16 +98,16 @@ class HearingLimits:
 
 def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> PromptResult:
     """Hear one prompt: the first sentence in the blocks, `LONGEST_S` of them at most."""
-    ear = app.ear(at_once(recogniser, lambda: False))
+    listener = app.listener(at_once(recogniser, lambda: False))
     full = fed = 0
     spoken: list[Spoken] = []
     for block in blocks:
         full += int((abs(block.astype("int32")) >= FULL).sum())
         fed += len(block)
-        spoken = ear.feed(block)
+        spoken = listener.feed(block)
         if spoken or fed >= LONGEST_S * SPEECH_RATE:
             break
-    spoken = spoken or ear.flush()
+    spoken = spoken or listener.flush()
     clipped = full / max(fed, 1)
     if not spoken:
         return PromptResult(prompt, "nothing", "", float("inf"), 0.0, SILENCE_DBFS, clipped)

@@ -1,4 +1,4 @@
-"""A rehearsal: a synthetic cook plays a scene, as sound, through the station's real ears, journal and voice.
+"""A rehearsal: a synthetic cook plays a scene, as sound, through the station's real recogniser, journal and voice.
 
 Nothing is handed over as text: the cook's sentence becomes sound, is mixed with the motor, cut out by the
 endpointer and recognised. A cook who gets no answer says it once more; one who is asked answers by what was meant.
@@ -20,6 +20,7 @@ from assistant.errors import SettingsError
 from assistant.hearing.listeners import RecordedHearing
 from assistant.nlu import Grammar
 from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice
+from assistant.station.loop import TurnHandler
 from assistant.station.messages import Heard, Message
 from assistant.station.speaking import Announcer
 from assistant.station.station import Station, Turn
@@ -35,18 +36,24 @@ class Cue:
     """One turn of a scene: exactly one of its fields is set."""
 
     say: str | None = None
+    """A command that the cook says."""
     talk: str | None = None
+    """Kitchen talk, which must not be acted on."""
     wait: float | None = None
+    """Time that passes (s)."""
     until: str | None = None
+    """What the cook waits for: "ring", a timer."""
 
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """A title, the cook's voice and rate (words a minute), and the turns in order."""
+    """A scene of a rehearsal."""
 
     title: str
     cook: str
+    """The cook's voice, by its espeak-ng name."""
     rate: int
+    """Words a minute."""
     cues: tuple[Cue, ...]
 
 
@@ -58,19 +65,24 @@ def read_scene(path: Path) -> Scene:
         return Scene(str(found["title"]), str(found["cook"]), int(found["rate"]), cues)
     except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError) as error:
         raise SettingsError(
-            f"{path} is no scene ({error}); it needs title, cook, rate and turns of say, talk, wait or until."
+            f"{path} is not a scene ({error}); it needs title, cook, rate and turns of say, talk, wait or until."
         ) from None
 
 
 @dataclass(slots=True)
 class Report:
-    """How it went: commands right at once, after being said again or asked, wrong; talk that was acted on."""
+    """How it went."""
 
     right: int = 0
+    """Commands that were right at once."""
     again: int = 0
+    """Commands that were right after being said again, or after a question."""
     wrong: list[str] = field(default_factory=list)
+    """Commands that were not heard, or heard wrongly."""
     talk: int = 0
+    """Sentences of kitchen talk."""
     answered_talk: list[str] = field(default_factory=list)
+    """Those of them that were acted on."""
 
     @property
     def good(self) -> bool:
@@ -79,16 +91,22 @@ class Report:
 
 
 class Rehearsal:
-    """Plays a scene. `show` gets every turn and, for spoken ones, what the cook really said."""
+    """Plays a scene.
+
+    `hearing` makes what hears the scene, given the handler of its turns. `show` gets every turn and, for spoken ones,
+    what the cook really said. `pace` waits for so many seconds of the scene, or not at all.
+    """
 
     def __init__(
         self,
         station: Station,
         clock: ScriptedClock,
         grammar: Grammar,
+        *,
         cook: Voice,
         speaker: FileSpeaker,
-        mouth: Announcer,
+        announcer: Announcer,
+        hearing: Callable[[TurnHandler], RecordedHearing],
         show: Callable[[Turn, Heard | None, str | None], None],
         pace: Callable[[float], None] = lambda _: None,
     ) -> None:
@@ -97,27 +115,23 @@ class Rehearsal:
         self._grammar = grammar
         self._cook = cook
         self._speaker = speaker
-        self._mouth = mouth
+        self._announcer = announcer
+        self._hearing = hearing(self._on_turn)
         self._show = show
         self._pace = pace
-        self._ears: RecordedHearing | None = None
         self._saying: str | None = None
         self._turns: list[Turn] = []
         self._samples = 0
         self.report = Report()
 
-    def attach(self, ears: RecordedHearing) -> None:
-        """The ears that hear the scene; their turns must come to `listen`."""
-        self._ears = ears
-
-    def listen(self, turn: Turn, message: Message | None) -> None:
+    def _on_turn(self, turn: Turn, message: Message | None) -> None:
         """A turn of the station: shown, spoken into the recording, and noticed by the cook."""
         self._turns.append(turn)
         self._show(turn, message if isinstance(message, Heard) else None, self._saying)
-        self._mouth.speak(turn.replies)
+        self._announcer.speak(turn.replies)
 
     def play(self, scene: Scene) -> Report:
-        """Play all turns; gives the report."""
+        """Play all turns; returns the report."""
         following = (*scene.cues[1:], Cue())
         for cue, after in zip(scene.cues, following, strict=True):
             if cue.say is not None:
@@ -199,10 +213,8 @@ class Rehearsal:
 
     def _hear(self, pcm: Pcm) -> None:
         """The microphone's sound of the next stretch: what is said, and the motor."""
-        if self._ears is None:
-            raise RuntimeError("a rehearsal needs ears: call attach first")
         noise = motor(len(pcm), level_dbfs=MOTOR_DBFS, seed=7, start=self._samples)
         mixed = np.clip(pcm.astype(np.int32) + noise, -32768, 32767).astype(np.int16)
         self._samples += len(pcm)
-        self._ears.feed(mixed)
+        self._hearing.feed(mixed)
         self._pace(len(pcm) / SPEECH_RATE)

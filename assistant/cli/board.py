@@ -2,9 +2,9 @@
 
 import click
 
+from assistant.app.adapters import real_clock
 from assistant.app.application import open_application
 from assistant.board.server import BoardServer, read_view
-from assistant.clock import RealClock
 from assistant.config.home import Home
 
 
@@ -22,7 +22,7 @@ def board_command(home: Home, port: int, host: str) -> None:
     Example: crumbcall board --host 0.0.0.0
     """
     app = open_application(home)
-    clock = RealClock()
+    clock = real_clock()
     server = BoardServer(host, port, lambda: read_view(home.journal_file, clock, app.rules, app.replies))
     click.echo(f"The board is at http://{host}:{server.server_port}/ until Ctrl-C.")
     with server:

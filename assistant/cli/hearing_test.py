@@ -9,9 +9,9 @@ from pathlib import Path
 import click
 import numpy as np
 
+from assistant.app.adapters import open_microphone, real_clock
 from assistant.app.application import Application, open_application
 from assistant.app.hearing_trial import PROMPTS, HearingLimits, Trial, hear_prompt, limits, room_dbfs, told
-from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.config.settings import write_hearing
 from assistant.errors import SettingsError
@@ -45,10 +45,7 @@ def hearing_test_command(
             click.echo(f"{number:02}  {prompt}")
         return
     app = open_application(home)
-    if folder is not None:
-        trial = _recorded(app, folder, cook)
-    else:
-        trial = _live(app, device or app.settings.microphone.device, cook, quiet=as_json)
+    trial = _live(app, device, cook, quiet=as_json) if folder is None else _recorded(app, folder, cook)
     chosen = app.settings.recogniser
     old = HearingLimits(chosen.max_cost, chosen.min_margin)
     new = limits(trial, old)
@@ -66,7 +63,7 @@ def hearing_test_command(
 
 def _remark(trial: Trial, line: str) -> str:
     """One line for the file: when, who, how it went."""
-    day = datetime.fromtimestamp(RealClock().wall(), UTC).date()
+    day = datetime.fromtimestamp(real_clock().wall(), UTC).date()
     return f"{day}, {json.dumps(trial.cook)}: {line}"
 
 
@@ -87,13 +84,11 @@ def _recorded(app: Application, folder: Path, cook: str) -> Trial:
     return Trial(cook, room_dbfs(room), tuple(heard))
 
 
-def _live(app: Application, device: str, cook: str, *, quiet: bool) -> Trial:
+def _live(app: Application, device: str | None, cook: str, *, quiet: bool) -> Trial:
     """A trial at the microphone: the room first, then prompt by prompt."""
-    from assistant.audio.capture import SoundMicrophone
-
     recogniser = app.recogniser()
     tell: Callable[[str], None] = (lambda _: None) if quiet else click.echo
-    microphone = SoundMicrophone(device=device)
+    microphone = open_microphone(app.settings, device)
     try:
         blocks = microphone.blocks()
         tell("Let the mixer run, and be silent for a moment.")

@@ -39,7 +39,7 @@ def clock_text(seconds: float) -> str:
     return f"{hours}:{minutes:02}:{whole % 60:02}" if hours else f"{minutes:02}:{whole % 60:02}"
 
 
-def tell_damage(journal: SqliteJournal) -> None:
+def report_damage(journal: SqliteJournal) -> None:
     """Say on the terminal where a damaged journal was moved to, and what of it was carried over."""
     if journal.moved_aside is not None:
         click.echo(

@@ -6,8 +6,8 @@ from dataclasses import asdict
 
 import click
 
+from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
-from assistant.clock import RealClock
 from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.home import Home
 from assistant.dough.shift_plan import Order, Pace, plan_shift
@@ -26,7 +26,7 @@ _ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")
 def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: bool) -> None:
     """Plan a shift from portions: batches under the hopper, their order, start times; kept for the station.
 
-    Each order is a shape, a recipe if it is not the house's dough, and portions. Without any: print the plan that is
+    Each order is a shape, a recipe if it is not the plain dough, and portions. Without any: print the plan that is
     kept. A station that is running takes it at its next start.
 
     Example: crumbcall plan --service 18:30 "rigatoni=40" "tagliatelle egg=20"
@@ -67,7 +67,7 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: boo
 def _planned(app: Application, orders: tuple[str, ...], service: str) -> DayPlan:
     at = _TIME.fullmatch(service)
     if at is None:
-        raise SettingsError(f"--service {service!r} is no time of day; write it as 18:30.")
+        raise SettingsError(f"--service {service!r} is not a time of day; write it as 18:30.")
     rules, wanted = app.rules, app.settings.plan
     pace = Pace(
         target_pct=rules.target_pct,
@@ -80,7 +80,7 @@ def _planned(app: Application, orders: tuple[str, ...], service: str) -> DayPlan
         changeover_s=wanted.changeover_s,
     )
     seconds = int(at.group(1)) * 3600.0 + int(at.group(2)) * 60.0
-    key = str(round(RealClock().wall()))
+    key = str(round(real_clock().wall()))
     batches = plan_shift([_order(app, text) for text in orders], pace, seconds, key)
     return DayPlan(service, tuple(batches))
 
@@ -89,7 +89,7 @@ def _order(app: Application, text: str) -> Order:
     found = _ORDER.fullmatch(text)
     if found is None:
         raise SettingsError(
-            f'{text!r} is no order; write a shape, a recipe if it has one, and portions, as "tagliatelle egg=20".'
+            f'{text!r} is not an order; write a shape, a recipe if it has one, and portions, as "tagliatelle egg=20".'
         )
     die, recipe, portions = found.groups()
     return Order(die, int(portions), app.recipes.find(recipe) if recipe else None)

@@ -1,26 +1,20 @@
 """`crumbcall rehearse`: the embedded demo, a spoken batch through the real parts."""
 
-import threading
-from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.app.application import open_application, scripted_clock, tones
-from assistant.app.rehearsal import Rehearsal, Report, read_scene
-from assistant.audio.recorder import FileSpeaker
-from assistant.batch.record.evolve import replay
+from assistant.app.application import open_application
+from assistant.app.rehearsal import Report, read_scene
+from assistant.app.rehearsal_stage import rehearse
+from assistant.cli.options import bounded
 from assistant.cli.output import clock_text
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, SettingsError
-from assistant.hearing.gate import Gate
-from assistant.hearing.listeners import RecordedHearing, at_once
 from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
 from assistant.station.messages import Heard
-from assistant.station.speaking import Announcer
 from assistant.station.station import Turn
-from assistant.tts.espeak import EspeakVoice
 
 QUIET_KEPT_S = 2.0
 """Longest quiet stretch that the recording of the conversation keeps (s)."""
@@ -32,7 +26,10 @@ class RehearsalError(CrumbcallError):
 
 @click.command("rehearse")
 @click.option(
-    "--speed", type=click.FloatRange(min=0), default=0.0, help="1: at the pace of the clock; 0: at once."
+    "--speed",
+    type=bounded(0.1, 1000, or_zero=True),
+    default=0.0,
+    help="1: at the pace of the clock; 10: ten times as fast; 0: at once.",
 )
 @click.option(
     "--out",
@@ -43,7 +40,7 @@ class RehearsalError(CrumbcallError):
 )
 @click.pass_obj
 def rehearse_command(home: Home, speed: float, out: Path) -> None:
-    """Play a spoken batch: a synthetic cook, a motor, and the real ears, engine, journal and voice.
+    """Play a spoken batch: a synthetic cook, a motor, and the real recogniser, engine, journal and voice.
 
     Example: crumbcall rehearse --out /tmp/rehearsal
     """
@@ -60,43 +57,14 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     app = open_application(home)
     scene = read_scene(home.language_file("rehearsal.toml"))
-    clock = scripted_clock(trusted=True)
-    staged = replace(app, home=Home.find(folder))
-    station, journal, _ = staged.open_station(clock)
-    start = station.now
-    speaker = FileSpeaker(clock.monotonic)
-    mouth = Announcer(app.voice(), speaker, tones())
-
-    def show(turn: Turn, heard: Heard | None, said: str | None) -> None:
-        _show(turn, heard, said, start)
-
-    pause = threading.Event()
-
-    def pace(seconds: float) -> None:
-        if speed > 0:
-            pause.wait(seconds / speed)
-
-    cook = EspeakVoice(voice=scene.cook, rate=scene.rate)
-    stage = Rehearsal(station, clock, app.grammar, cook, speaker, mouth, show, pace)
-    ear = app.ear(at_once(app.recogniser(), lambda: station.asking))
-    min_margin = app.settings.recogniser.min_margin
-    ears = RecordedHearing(station, clock, ear, stage.listen, min_margin=min_margin).through(
-        Gate(tail_s=app.settings.voice.tail_s), lambda: speaker.busy
-    )
-    stage.attach(ears)
     click.echo(f"{scene.title}\n")
-    try:
-        report = stage.play(scene)
-        lines = list(journal.read())
-    finally:
-        journal.close()
-    speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
-    if station.state.last_batch:
-        sheet = batch_sheet(lines, station.state.last_batch)
+    found = rehearse(app, scene, folder, speed=speed, show=_show)
+    found.speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
+    if found.state.last_batch:
+        sheet = batch_sheet(found.lines, found.state.last_batch)
         (out / "batch-sheet.md").write_text(sheet_markdown(sheet), encoding="utf-8")
         (out / "batch-sheet.txt").write_text(sheet_text(sheet), encoding="utf-8")
-    replayed = replay(event for _, event in lines)
-    _finish(report, out, same=replayed == station.state, events=len(lines))
+    _finish(found.report, out, same=found.replayed, events=len(found.lines))
 
 
 def _show(turn: Turn, heard: Heard | None, said: str | None, start: float) -> None:

@@ -1,16 +1,11 @@
-"""The jug scale put together: chip, calibration, what it reports to the loop, what it answers when asked."""
+"""The jug scale as the station meets it: its reports become messages, the cook's questions to it get answers."""
 
-from collections.abc import Callable, Iterable
-from pathlib import Path
 from queue import Queue
-from typing import Literal
 
 from assistant.batch.record.announcements import Announcement, say
 from assistant.batch.record.commands import Answer, Command
 from assistant.batch.record.scale_commands import Calibrate, ReadJug, ZeroJug
 from assistant.batch.record.state import State
-from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
 from assistant.devices.scale.calibrating import Guided
 from assistant.devices.scale.jug_scale import (
     Back,
@@ -18,77 +13,19 @@ from assistant.devices.scale.jug_scale import (
     Gone,
     JugScale,
     Keep,
-    Live,
     NotKept,
     Overloaded,
-    Replayed,
     Report,
 )
 from assistant.devices.scale.pouring import Drifted, Dripped, NotAlone, Pour, Unsteady
-from assistant.devices.scale.samples import Samples, read_samples
-from assistant.devices.scale.weight import Calibration, load_calibration
-from assistant.errors import DeviceError
-from assistant.ports import Asking, ScaleReader
+from assistant.devices.scale.weight import Calibration
+from assistant.ports import Asking
 from assistant.station.messages import Message, Noticed, Weighed
-from assistant.station.scale_dialog import begin, go_on, keeper, led
-from assistant.station.workers import Worker
-
-Chip = Literal["nau7802", "hx711"]
-_CHIPS: dict[str, Chip] = {"nau7802": "nau7802", "hx711": "hx711"}
-_REPLAY = "replay:"
-
-
-def chosen(scale: str | None, settings: ScaleSettings) -> Chip | Path | None:
-    """What is asked for on the command line, else in the settings: a chip, recorded samples, or no scale.
-
-    Raises DeviceError for anything else.
-    """
-    wanted = settings.chip if scale is None else scale
-    if wanted.startswith(_REPLAY):
-        return Path(wanted.removeprefix(_REPLAY))
-    if wanted in _CHIPS:
-        return _CHIPS[wanted]
-    if wanted == "none":
-        return None
-    raise DeviceError(
-        f'Found the scale "{wanted}", allowed are none, nau7802, hx711 and replay:FILE; name one.'
-    )
-
-
-def recorded_scale(scale: str | None) -> Samples | None:
-    """Recorded samples to play beside a recording; None without. A chip can't be: DeviceError."""
-    wanted = chosen(scale, ScaleSettings())
-    if wanted is None:
-        return None
-    if not isinstance(wanted, Path):
-        raise DeviceError(
-            f'Found the scale "{wanted}" beside a recording, allowed is replay:FILE; name a file.'
-        )
-    return read_samples(wanted)
-
-
-def open_reader(chip: Chip, rate: int) -> ScaleReader:
-    """The chip's reader. Raises DeviceError."""
-    if chip == "nau7802":
-        from assistant.devices.scale.i2c import I2cFile
-        from assistant.devices.scale.nau7802 import ADDRESS, Nau7802
-
-        return Nau7802(I2cFile(ADDRESS), rate)
-    from assistant.devices.scale.hx711 import Hx711, SpiPort
-
-    return Hx711(SpiPort())
-
-
-def calibration_of(home: Home, samples: Samples | None = None) -> Calibration:
-    """The calibration that recorded samples carry, else the kitchen's. Raises DeviceError."""
-    found = (samples.calibration if samples else None) or load_calibration(home.scale_file)
-    if found is None:
-        raise DeviceError("The jug scale is not calibrated; do it with crumbcall scale calibrate.")
-    return found
+from assistant.station.scale_dialog import begin, calibration_report, go_on
 
 
 def message_of(report: Report) -> Weighed | Noticed | None:
-    """What the loop is told; None for what needs no word."""
+    """The message for the loop; None for a report that needs no word."""
     match report:
         case Pour():
             return Weighed(report.grams, report.sure)
@@ -107,7 +44,7 @@ def message_of(report: Report) -> Weighed | Noticed | None:
         case Back():
             return Noticed("scale_works")
         case Guided() | Calibrated() | NotKept():
-            announcement = led(report)
+            announcement = calibration_report(report)
             return Noticed(announcement.key, announcement.values, announcement.tone)
         case _:
             return None
@@ -130,9 +67,10 @@ def answer(scale: JugScale, command: ZeroJug | ReadJug) -> Announcement:
 
 
 class ScaleAdapter:
-    """A scale for a station: fitted live with `worker`, or beside a recording with `upto`.
+    """A jug scale for a station: posts what it sees to `inbox`, answers what the cook asks.
 
-    `calibration` None: it waits to be calibrated. `keep` writes a new one down for good.
+    `calibration` None: it waits to be calibrated. `keep` writes a new one to disk. What feeds `scale` with samples
+    (a chip, a recording) is built beside it.
     """
 
     def __init__(self, calibration: Calibration | None, inbox: "Queue[Message]", keep: Keep) -> None:
@@ -146,12 +84,12 @@ class ScaleAdapter:
 
     @property
     def asking(self) -> Asking:
-        """What it waits for, beside commands."""
+        """What it waits for, in addition to commands."""
         guide = self.scale.guide
         return False if guide is None else "weight" if guide.wants_weight else True
 
     def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
-        """What it says to a command; None where the command is none of its own."""
+        """What it says to a command; None where the command is not one of its own."""
         if isinstance(command, ZeroJug | ReadJug):
             return answer(self.scale, command)
         if isinstance(command, Calibrate):
@@ -160,43 +98,3 @@ class ScaleAdapter:
         if guide is None or (isinstance(command, Answer) and state.question is not None):
             return None
         return go_on(self.scale, guide, command, unsure=unsure)
-
-    def live(self, chip: Chip, rate: int, now: Callable[[], float]) -> Worker:
-        """A worker that reads the chip."""
-        live = Live(self.scale, lambda: open_reader(chip, rate), now, rate=rate)
-        return Worker("jug scale", live.run, self._inbox)
-
-    def replayed(self, samples: Samples, now: Callable[[], float]) -> Worker:
-        """A worker that plays recorded samples as time goes on."""
-        played = Replayed(self.scale, samples, now())
-        return Worker("jug scale", lambda stop: played.run(stop, now), self._inbox)
-
-    def beside(self, samples: Samples, start: float) -> Callable[[float], Iterable[Weighed | Noticed]]:
-        """Recorded samples beside recorded sound: gives what the scale reports up to a time (s)."""
-        played = Replayed(self.scale, samples, start)
-
-        def upto(now: float) -> Iterable[Weighed | Noticed]:
-            played.upto(now)
-            while not self._inbox.empty():
-                message = self._inbox.get_nowait()
-                if isinstance(message, Weighed | Noticed):
-                    yield message
-
-        return upto
-
-
-def fit_scale(
-    home: Home, settings: ScaleSettings, scale: str | None, inbox: "Queue[Message]", now: Callable[[], float]
-) -> tuple[ScaleAdapter, Worker] | None:
-    """The scale that is asked for, live, and its worker; None without one. Raises DeviceError."""
-    wanted = chosen(scale, settings)
-    if wanted is None:
-        return None
-    samples = read_samples(wanted) if isinstance(wanted, Path) else None
-    keep = keeper(home.scale_file)
-    if samples is not None:
-        weighing = ScaleAdapter(calibration_of(home, samples), inbox, keep)
-        return weighing, weighing.replayed(samples, now)
-    assert not isinstance(wanted, Path)
-    weighing = ScaleAdapter(load_calibration(home.scale_file), inbox, keep)
-    return weighing, weighing.live(wanted, settings.rate, now)

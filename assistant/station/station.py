@@ -26,6 +26,9 @@ from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 RESUME_SLACK_S = 1.0
 """Two trusted wall clocks may differ by so much without the station having been off longer (s)."""
 
+WRITE_AGAIN_S = 15.0
+"""After the journal could not be written, nothing is done by itself for this long (s)."""
+
 
 @dataclass(frozen=True, slots=True)
 class SpokenReply:
@@ -73,6 +76,7 @@ class Station:
         state: State | None = None,
         known: Known = NOTHING,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
+        scale: Scale | None = None,
     ) -> None:
         self._journal = journal
         self._clock = clock
@@ -82,7 +86,8 @@ class Station:
         self._known = known
         self._written = written
         self._last_said: tuple[Announcement, ...] = ()
-        self.jug: Scale | None = None
+        self._scale = scale
+        self._write_again_at = float("-inf")
         self.state = state or State()
 
     @property
@@ -93,13 +98,17 @@ class Station:
     @property
     def asking(self) -> Asking:
         """What only answers and may be said: yes and no, the moves of a walk-through, a weight for the scale."""
-        asked = self.jug.asking if self.jug is not None else False
+        asked = self._scale.asking if self._scale is not None else False
         return asked or self.state.question is not None or self.state.walk is not None
 
     @property
     def next_due(self) -> float | None:
-        """Station time (s) of the next thing that comes by itself."""
-        return next_due(self.state)
+        """Station time (s) of the next thing that comes by itself; None where nothing will.
+
+        Where the journal could not be written it is not before the next try.
+        """
+        due = next_due(self.state)
+        return None if due is None else max(due, self._write_again_at)
 
     def start(self, last: Stamp | None) -> Turn:
         """The station came up after what `last` was written."""
@@ -115,8 +124,8 @@ class Station:
         command = self._grammar.parse(text, asking=self.asking)
         if command is None:
             return Turn(self.now, text, None, ())
-        if self.jug is not None and self.state.listening:
-            answer = self.jug.answer(command, self.state, unsure=unsure)
+        if self._scale is not None and self.state.listening:
+            answer = self._scale.answer(command, self.state, unsure=unsure)
             if answer is not None:
                 return Turn(self.now, text, command, self._worded([answer]))
         return self._turn(Said(command, source, text, unsure), text, command)
@@ -165,7 +174,9 @@ class Station:
         try:
             if decision.events:
                 self._journal.append(decision.events)
+                self._write_again_at = float("-inf")
         except JournalError:
+            self._write_again_at = now + WRITE_AGAIN_S
             return Turn(now, said, command, (self._reply(say("cannot_write", "ring_firm")),))
         state = self.state
         for event in decision.events:

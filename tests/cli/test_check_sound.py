@@ -69,7 +69,7 @@ class Muted:
 def test_a_microphone_that_gives_nothing_but_zeros_does_not_work(
     app: Application, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("assistant.audio.capture.SoundMicrophone", Muted)
+    monkeypatch.setattr("assistant.app.adapters.SoundMicrophone", Muted)
     with pytest.raises(SoundError, match=r"^desk sends nothing but zeros; is it muted or unplugged\?$"):
         microphone(app)
 

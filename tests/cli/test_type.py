@@ -78,7 +78,7 @@ def test_time_moves_as_it_is_told(run: Run, line: str, seconds: float) -> None:
 def test_a_time_that_is_none_is_one_clear_line(run: Run, line: str) -> None:
     ran = run(*TYPE, lines=["new batch 1500", line])
     assert ran.status == 2
-    assert ran.err == f"crumbcall: {line!r} is no time to move by; write +90s, +2m or +1h30m.\n"
+    assert ran.err == f"crumbcall: {line!r} is not a time to move by; write +90s, +2m or +1h30m.\n"
     assert run(*TYPE, lines=[]).objects[0]["replies"][0]["key"] == "batch_resumed"
 
 

@@ -51,9 +51,9 @@ def _speech() -> Sound:
 
 
 def _direct(app: Application, sound: Sound) -> list[str]:
-    ear = app.ear(at_once(app.recogniser(), lambda: False))
+    listener = app.listener(at_once(app.recogniser(), lambda: False))
     blocks = np.split(sound.pcm, range(512, len(sound.pcm), 512))
-    spoken = [over for block in blocks for over in ear.feed(block)] + ear.flush()
+    spoken = [over for block in blocks for over in listener.feed(block)] + listener.flush()
     return [over.recognition.result().text for over in spoken]
 
 
@@ -70,15 +70,15 @@ def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
         opened.set()
         return microphone
 
-    ears = LiveHearing(
+    hearing = LiveHearing(
         open_microphone,
-        app.ear(at_once(app.recogniser(), lambda: False)),
+        app.listener(at_once(app.recogniser(), lambda: False)),
         Gate(headset=True),
         inbox,
         now=clock.monotonic,
         busy=lambda: False,
     )
-    worker = Worker("microphone", ears.capture, inbox).start()
+    worker = Worker("microphone", hearing.capture, inbox).start()
     assert opened.wait(timeout=20)
     with closing(SoundSpeaker(device=COOK, latency=LATENCY_S)) as cook:
         cook.play(sound)

@@ -8,11 +8,11 @@ from time import perf_counter
 
 import click
 
+from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
-from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, JournalError
 
@@ -29,7 +29,7 @@ def check_command(home: Home, as_json: bool) -> None:
 
     Example: crumbcall check
     """
-    findings = [tried("settings, grammar, replies", True, lambda: _house(home), _SETTINGS)]
+    findings = [tried("settings, grammar, replies", True, lambda: _settings(home), _SETTINGS)]
     if findings[0].works:
         app = open_application(home)
         findings += [
@@ -64,7 +64,7 @@ def check_command(home: Home, as_json: bool) -> None:
             )
     if not _ready(findings):
         broken = ", ".join(one.part for one in findings if one.needed and not one.works)
-        raise NotReadyError(f"Not ready: {broken}; do what stands behind the arrow, then check again.")
+        raise NotReadyError(f"Not ready: {broken}; do what is behind the arrow, then check again.")
 
 
 _SETTINGS = "Mend the file that is named, or move it away to get the defaults."
@@ -74,7 +74,7 @@ def _ready(findings: list[Finding]) -> bool:
     return all(one.works for one in findings if one.needed)
 
 
-def _house(home: Home) -> str:
+def _settings(home: Home) -> str:
     app = open_application(home)
     graph = app.grammar.graph(True)
     where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
@@ -82,7 +82,7 @@ def _house(home: Home) -> str:
 
 
 def _journal(app: Application) -> str:
-    station, journal, _ = app.open_station(RealClock())
+    station, journal, _ = app.open_station(real_clock())
     try:
         begin = perf_counter()
         journal.backup(app.home.journal_file.with_suffix(".check"))
@@ -131,7 +131,7 @@ def _disk(app: Application) -> str:
 
 
 def _clock() -> Finding:
-    trusted = RealClock().wall_trusted()
+    trusted = real_clock().wall_trusted()
     found = "set by a time source" if trusted else "not set by a time source"
     return Finding(
         "wall clock", trusted, False, found, "Times on sheets may be wrong; timers are right all the same."

@@ -5,17 +5,17 @@ from itertools import pairwise
 from pathlib import Path
 from threading import Event
 
+from assistant.app.adapters import Chip, open_reader, open_switch, real_clock
 from assistant.app.application import Application
+from assistant.app.fitted_parts import has_foot_switch
+from assistant.app.scale_setup import chosen_scale
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.scale import timed
-from assistant.clock import RealClock
 from assistant.devices.lamp import Output, open_buzzer, open_lamp
 from assistant.devices.pins import ABSENT
 from assistant.devices.scale.weight import SATURATED, load_calibration, spread
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
-from assistant.station.fittings import open_switch
-from assistant.station.scale_adapter import Chip, chosen, open_reader
 
 _FIT = "Nothing, unless you fit one: hardware/README.md."
 LOOK_S = 2.0
@@ -26,14 +26,14 @@ def parts_of(app: Application, open_scale: Callable[[Chip, int], ScaleReader] = 
     """A finding for each part; one that the settings don't name is absent, and nothing is to be done."""
     settings = app.settings
     pins = settings.pins
-    chip = chosen(None, settings.scale)
+    chip = chosen_scale(None, settings.scale)
     advice = "See hardware/README.md, wiring."
     return [
         _part("lamp", pins.lamp != ABSENT, lambda: _output(pins.lamp, open_lamp), advice),
         _part("buzzer", pins.buzzer != ABSENT, lambda: _output(pins.buzzer, open_buzzer), advice),
         _part(
             "foot switch",
-            bool(settings.foot_switch.device) or pins.foot_switch != ABSENT,
+            has_foot_switch(settings),
             lambda: _switch(app),
             "Free it, dry it, or check its wires; until then all is heard.",
         ),
@@ -71,13 +71,13 @@ def _switch(app: Application) -> str:
 
 def _scale(app: Application, open_scale: Callable[[Chip, int], ScaleReader]) -> str:
     settings = app.settings.scale
-    chip = chosen(None, settings)
+    chip = chosen_scale(None, settings)
     assert chip is not None
     assert not isinstance(chip, Path)
     calibration = load_calibration(app.home.scale_file)
     reader = open_scale(chip, settings.rate)
     try:
-        samples = list(timed(reader, LOOK_S, RealClock().monotonic, Event()))
+        samples = list(timed(reader, LOOK_S, real_clock().monotonic, Event()))
     finally:
         reader.close()
     counts = [one for _, one in samples]

@@ -7,17 +7,17 @@ from time import perf_counter
 
 import numpy as np
 
-from assistant.app.application import Application, tones
+from assistant.app.adapters import open_microphone, open_speaker, tones
+from assistant.app.application import Application
 from assistant.errors import SoundError
 from assistant.ports import SPEECH_RATE, Pcm
 
 
 def microphone(app: Application) -> str:
     """Whether the microphone gives sound, and how loud the room is."""
-    from assistant.audio.capture import SoundMicrophone
     from assistant.hearing.level import SILENCE_DBFS, level_dbfs
 
-    opened = SoundMicrophone(device=app.settings.microphone.device)
+    opened = open_microphone(app.settings)
     try:
         blocks = opened.blocks()
         level = max(level_dbfs(next(blocks)) for _ in range(30))
@@ -30,31 +30,27 @@ def microphone(app: Application) -> str:
 
 def speaker(app: Application) -> str:
     """Whether the speaker opens."""
-    from assistant.audio.playback import SoundSpeaker
-
-    SoundSpeaker(device=app.settings.speaker.device).close()
+    open_speaker(app.settings).close()
     return "opens"
 
 
 def delay(app: Application) -> str:
     """How long a tone takes from the speaker to the microphone, and whether the microphone stays deaf to its end."""
-    from assistant.audio.capture import SoundMicrophone
     from assistant.audio.echo import find_tone
-    from assistant.audio.playback import SoundSpeaker
     from assistant.audio.resample import resample
 
     ring = resample(tones()["ring_firm"], SPEECH_RATE)
     settings = app.settings
     with (
-        closing(SoundMicrophone(device=settings.microphone.device)) as ear,
-        closing(SoundSpeaker(device=settings.speaker.device, volume=settings.voice.volume)) as mouth,
+        closing(open_microphone(settings)) as heard_by,
+        closing(open_speaker(settings)) as played_by,
     ):
-        blocks = ear.blocks()
+        blocks = heard_by.blocks()
         room, _, _ = _hear_for(
             1.0, blocks, lambda: False
         )  # what waited while the speaker was opened is in it
-        mouth.play(ring)
-        heard, lasted, ended = _hear_for(ring.seconds + 2.0, blocks, lambda: mouth.busy)
+        played_by.play(ring)
+        heard, lasted, ended = _hear_for(ring.seconds + 2.0, blocks, lambda: played_by.busy)
     at = find_tone(heard, ring.pcm, room)
     if at is None:
         raise SoundError("a tone from the speaker is not heard by the microphone")

@@ -68,7 +68,7 @@ def listen(house: Application, recogniser: Recogniser, case: Case) -> Result:
         took = time.thread_time() - begin
         return done
 
-    ear = house.ear(recognise)
+    ear = house.listener(recognise)
     closed_s = house.settings.microphone.closed_silence_s
     end_s = house.settings.microphone.end_silence_s
     begin = time.process_time()
