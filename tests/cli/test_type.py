@@ -82,6 +82,13 @@ def test_a_time_that_is_none_is_one_clear_line(run: Run, line: str) -> None:
     assert run(*TYPE, lines=[]).objects[0]["replies"][0]["key"] == "batch_resumed"
 
 
+@pytest.mark.parametrize("line", ["+745h", f"+{'9' * 400}h"])
+def test_a_jump_that_is_too_far_is_one_clear_line(run: Run, line: str) -> None:
+    ran = run(*TYPE, lines=["new batch 1500", line])
+    assert ran.status == 2
+    assert ran.err == f"crumbcall: {line!r} is too far, allowed are 31 days (+744h); move in smaller steps.\n"
+
+
 def test_dialogue_for_people(run: Run) -> None:
     ran = run("type", "--clock", "scripted", lines=["new batch 2000", "+61m", "how much left"])
     assert ran.out.splitlines()[-2:] == [

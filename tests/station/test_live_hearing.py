@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 
 from assistant.batch.record.announcements import Tone
+from assistant.batch.record.commands import SayAgain
 from assistant.errors import SoundError
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
-from assistant.station.messages import Died, Found, Heard, Lost, Message
+from assistant.station.messages import Died, Found, Heard, Lost, Message, Pressed, Typed, Weighed
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import SpokenReply
 from assistant.station.workers import Worker
@@ -134,6 +135,22 @@ def test_our_own_voice_is_not_heard_and_what_it_cut_is_asked_about() -> None:
     # The first 12 blocks were ours; the rest of the cook's sentence touches them.
     assert len(recogniser.asked) == 1
     assert [reply.key for turn in stand.turns for reply in turn.replies] == ["ask_unsure_amount"]
+
+
+def test_messages_of_anyone_are_taken_beside_a_recording() -> None:
+    stand = Stand()
+
+    def foot_and_keyboard(now: float) -> None:
+        if now > 0.25 and stand.inbox.empty() and not stand.turns:
+            stand.inbox.put(Typed("new batch fifteen hundred"))
+            stand.inbox.put(Pressed(SayAgain()))
+            stand.inbox.put(Weighed(150.0))
+
+    listener = _listener(at_once(ScriptedRecogniser([]), lambda: False))
+    hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener, devices=foot_and_keyboard)
+    in_blocks([QUIET], hearing)
+    assert [turn.replies[0].key for turn in stand.turns] == ["batch_opened", "batch_opened", "water_in"]
+    assert stand.inbox.empty()
 
 
 def _live(
