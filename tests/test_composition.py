@@ -64,7 +64,7 @@ def _adapters() -> dict[str, set[str]]:
 
 
 def _built(text: str) -> set[str]:
-    """Names of classes that a module calls, by themselves or by a method of the class (`SqliteJournal.open`)."""
+    """Names of classes that a module calls, directly or by a method of the class (`SqliteJournal.open`)."""
     calls = [node.func for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Call)]
     called = {one.id for one in calls if isinstance(one, ast.Name)}
     return called | {

@@ -34,7 +34,7 @@ from assistant.station.station import Scale, Station, Turn
 
 @dataclass(frozen=True, slots=True)
 class Application:
-    """A home folder, its settings, and the language data that counts in it."""
+    """A home folder, what was read from it, and the language data that applies in it."""
 
     home: Home
     settings: Settings
@@ -42,7 +42,9 @@ class Application:
     replies: Replies
     recipes: Recipes
     stock: Mapping[str, StockedLot]
+    """Lots on the shelf, by lot."""
     walks: Mapping[str, WalkThrough]
+    """Walk-throughs, by name."""
 
     @property
     def rules(self) -> BatchRules:
@@ -50,7 +52,10 @@ class Application:
         return self.settings.rules
 
     def open_station(self, clock: Clock, scale: Scale | None = None) -> tuple[Station, SqliteJournal, Turn]:
-        """Station with its journal, and what it has to say at its start."""
+        """Station with its journal, and what it has to say at its start. Raises JournalError.
+
+        `scale`: None without a jug scale.
+        """
         self.home.make()
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
@@ -120,7 +125,10 @@ class Application:
 
 
 def open_application(home: Home) -> Application:
-    """Read settings, grammar, wording, recipes, lots and walk-throughs of a home; errors are one clear line each."""
+    """Read settings, grammar, wording, recipes, lots and walk-throughs of a home.
+
+    Raises a CrumbcallError, one clear line, for the first that can't be read.
+    """
     settings = Settings.load(home.settings_file)
     grammar = load_grammar(home.language_file("commands.jsgf"), settings.timers.own)
     replies = Replies.load(*home.language_files("replies.toml"))

@@ -1,4 +1,4 @@
-"""The budgets of a station, measured on the machine that it runs on: the real parts, no microphone needed."""
+"""The budgets of a station, measured on the machine that it runs on, with the real parts and no microphone."""
 
 import resource
 import threading
@@ -59,12 +59,15 @@ QUIET_S = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One budget: what was measured, in which unit, and what it may be at most."""
+    """One budget, and what was measured."""
 
     what: str
+    """What is measured."""
     value: float
     unit: str
+    """Of `value` and `budget`."""
     budget: float
+    """Most that it may be."""
 
     @property
     def met(self) -> bool:
@@ -73,7 +76,7 @@ class Figure:
 
 
 def measure(build: Callable[[], Application], folder: Path, *, events: int) -> Iterator[Figure]:
-    """Measure all budgets; `build` reads settings and grammar anew, `folder` holds the journals made here."""
+    """Measure all budgets; `build` reads settings and grammar again, `folder` holds the journals made here."""
     begin = time.perf_counter()
     app = build()
     recogniser = app.recogniser()
@@ -108,7 +111,7 @@ def _spoken(voice: Voice, text: str) -> Sound:
 def _answer_waits(
     app: Application, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
 ) -> list[float]:
-    """For each command: the endpointer's waiting, and the wall time to recognise, decide, commit and make sound."""
+    """For each command, the time (s) from the end of speech to the first sound."""
     station, journal, _ = replace(app, home=Home.find(folder / "answers")).open_station(real_clock())
     waits = [_wait(app, station, recogniser, voice, sound) for sound in spoken]
     journal.close()
@@ -116,7 +119,7 @@ def _answer_waits(
 
 
 def _wait(app: Application, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
-    """Seconds from the end of speech to the first sound, the time that recognising takes in the thread included."""
+    """Seconds from the end of speech to the first sound: waiting, recognising, deciding, commit, making sound."""
     took = 0.0
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":
@@ -134,7 +137,7 @@ def _wait(app: Application, station: Station, recogniser: Recogniser, voice: Voi
             break
     [over] = spoken or listener.flush()
     waited = listener.endpointer.heard_s - over.utterance.end
-    # An early look begins when the quiet is `closed_silence_s` long; what it takes goes on while we wait.
+    # An early recognition begins when the quiet is `closed_silence_s` long, and runs while we wait.
     looked_at = min(waited, app.settings.microphone.closed_silence_s)
     decided = max(waited, looked_at + took)
     begin = time.perf_counter()
@@ -170,7 +173,7 @@ def _quiet_cpu(app: Application) -> float:
 
 
 def _late(app: Application, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
-    """Worst lateness (s) of six timers a second apart, while another thread hears one command after another."""
+    """Worst lateness (s) of six timers a second apart, while another thread recognises without a pause."""
     clock = real_clock()
     station, journal, _ = replace(app, home=Home.find(folder / "timers")).open_station(clock)
     for number in range(1, 7):
@@ -213,7 +216,7 @@ def _commits(folder: Path) -> float:
 
 
 def _resume(app: Application, folder: Path, events: int) -> float:
-    """Seconds to open a journal of so many events; it is written in large decisions, which a station never does."""
+    """Seconds to open a journal of this many events, written in larger decisions than a station's."""
     path = folder / "large.sqlite"
     journal = SqliteJournal.open(path, real_clock())
     state, _ = journal.load()

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
+from typing import Literal
 
 from assistant.app.application import Application
 from assistant.batch.record.commands import Incomplete
@@ -47,53 +48,65 @@ LONGEST_S = 8.0
 DEFAULT = RecogniserSettings()
 MOST_MARGIN = 8 / 3
 LEAST_COST, MOST_COST = 0.9, 1.2
-"""How far limits may go from the recogniser's own (shares of them): far enough for a room, not to take talk."""
+"""Least and most share of the recogniser's own limits: far enough for a room, not so far that talk is taken."""
 ENOUGH = 10
-"""Sentences heard rightly from which limits may follow; with fewer it is the room that must change."""
+"""Least number of sentences heard rightly to set limits from; with fewer the room must change."""
+
+
+Kind = Literal["right", "asked", "caught", "wrong", "nothing"]
+"""Right; right, after a question; wrong, but a question would show it; wrong; nothing was heard."""
 
 
 @dataclass(frozen=True, slots=True)
 class PromptResult:
-    """What came of one prompt; levels in dBFS, `clipped` a share of the samples.
-
-    `kind`: right, asked (right, by a question), caught (wrong, but a question would show it), wrong, or nothing.
-    """
+    """What came of one prompt."""
 
     prompt: str
-    kind: str
+    kind: Kind
     text: str
+    """The sentence that was recognised."""
     cost: float
+    """How badly the sound fits it."""
     margin: float
+    """How far the next meaning is behind."""
     speech_dbfs: float
+    """Level of the speech."""
     clipped: float
+    """Share of the samples at full scale."""
     snr_db: float | None = None
+    """How far the speech is above the noise; None where that is not known."""
 
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """All prompts of one cook, and the level of the room (dBFS) while nobody spoke."""
+    """All prompts of one cook."""
 
     cook: str
+    """Who spoke."""
     noise_dbfs: float
+    """Level of the room while nobody spoke."""
     heard: tuple[PromptResult, ...]
+    """One result for each prompt."""
 
-    def count(self, *kinds: str) -> int:
-        """How many prompts came to one of these."""
+    def count(self, *kinds: Kind) -> int:
+        """Number of prompts of one of these kinds."""
         return sum(one.kind in kinds for one in self.heard)
 
     @property
     def snr_db(self) -> float | None:
-        """How far the voice stands above the room (dB); None where nothing was heard."""
+        """How far the voice is above the noise of the room (dB); None where nothing was heard."""
         levels = [one.speech_dbfs for one in self.heard if one.speech_dbfs > SILENCE_DBFS]
         return median(levels) - self.noise_dbfs if levels else None
 
 
 @dataclass(frozen=True, slots=True)
 class HearingLimits:
-    """What the station is to hold to: see `max_cost` and `min_margin` of the settings."""
+    """The settings of the recogniser that a trial may change."""
 
     max_cost: float
+    """Worst fit that may be acted on."""
     min_margin: float
+    """Least margin that is acted on without a question."""
 
 
 def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> PromptResult:
@@ -119,7 +132,7 @@ def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: I
     return PromptResult(prompt, kind, found.text, found.cost, found.margin, level, clipped, ratio)
 
 
-def _kind(app: Application, prompt: str, found: Recognition, snr_db: float | None) -> str:
+def _kind(app: Application, prompt: str, found: Recognition, snr_db: float | None) -> Kind:
     command = app.grammar.parse(found.text) if found.accepted else None
     if command is None:
         return "nothing"
@@ -132,15 +145,15 @@ def _kind(app: Application, prompt: str, found: Recognition, snr_db: float | Non
 
 
 def room_dbfs(pcm: Pcm) -> float:
-    """Level of the room while nobody speaks."""
+    """Level of the room while nobody speaks (dBFS)."""
     return level_dbfs(pcm)
 
 
 def limits(trial: Trial, now: HearingLimits) -> HearingLimits:
     """Limits for this room and cook, from what is in force now.
 
-    The margin goes up to what would have asked about every wrong number of the trial; the cost follows the worst
-    fit of what was heard rightly, with a tenth to spare. Too few right sentences change nothing.
+    The margin goes up to what would have asked about every wrong number of the trial; the cost follows the
+    worst fit of what was heard rightly, with a tenth to spare. Too few right sentences change nothing.
     """
     right = [one.cost for one in trial.heard if one.kind in ("right", "asked")]
     if len(right) < ENOUGH:
@@ -156,8 +169,8 @@ def limits(trial: Trial, now: HearingLimits) -> HearingLimits:
     return HearingLimits(round(cost, 2), math.floor(10 * margin) / 10)
 
 
-def told(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
-    """What a cook should know, in plain words; the sum first."""
+def summary(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
+    """What a cook should know, in plain words; the totals first."""
     n = len(trial.heard)
     lines = [
         f"{trial.count('right')} of {n} right at once, {trial.count('asked', 'caught')} with a question, "
@@ -178,7 +191,7 @@ def told(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
 
 
 def _advice(trial: Trial, ratio: float | None) -> Sequence[str]:
-    """What to change, the most telling first; nothing where all is well."""
+    """What to change, the most important first."""
     n = len(trial.heard)
     found = []
     if any(one.clipped > 0.01 for one in trial.heard):

@@ -1,4 +1,4 @@
-"""A station at a microphone: everything that `crumbcall listen` runs, put together from a composed application."""
+"""A station at a microphone: everything that `crumbcall listen` runs, put together."""
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -29,7 +29,7 @@ from assistant.station.workers import Worker
 
 @dataclass(frozen=True, slots=True)
 class LiveStation:
-    """A station with all that works for it; `run` starts it, and closes everything at the end."""
+    """A station and everything around it; `run` starts the workers, and closes everything at the end."""
 
     station: Station
     journal: SqliteJournal
@@ -38,10 +38,12 @@ class LiveStation:
     start: float
     """Station time (s) at which it was put together."""
     min_margin: float
+    """A recognition that leads by less is asked about."""
     inbox: "Queue[Message]"
     fittings: Fittings
     workers: tuple[Worker, ...]
     recognising: ThreadPoolExecutor
+    """The thread of the recogniser."""
     watchdog: Watchdog
     announcer: Announcer | None
     """None: replies are only shown."""
@@ -88,8 +90,9 @@ def open_live_station(
 ) -> LiveStation:
     """Open everything that a live station needs.
 
-    `device`: part of the microphone's name, None for that of the settings. `scale`: None for that of the settings.
-    `warn` gets a line of each part that can't be used and is not needed. Raises SoundError without a microphone.
+    `device`: part of the microphone's name, None for that of the settings. `scale`: None for that of the
+    settings. `warn` gets a line of each part that can't be used and is not needed. Raises SoundError without
+    a microphone.
     """
     settings, clock = app.settings, real_clock()
     inbox: Queue[Message] = Queue()

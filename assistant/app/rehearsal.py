@@ -1,7 +1,8 @@
-"""A rehearsal: a synthetic cook plays a scene, as sound, through the station's real recogniser, journal and voice.
+"""A rehearsal: a synthetic cook plays a scene, as sound, with the real recogniser, journal and voice.
 
 Nothing is handed over as text: the cook's sentence becomes sound, is mixed with the motor, cut out by the
-endpointer and recognised. A cook who gets no answer says it once more; one who is asked answers by what was meant.
+endpointer and recognised. A cook who gets no answer says it once more; one who is asked answers by what was
+meant.
 """
 
 import tomllib
@@ -65,7 +66,8 @@ def read_scene(path: Path) -> Scene:
         return Scene(str(found["title"]), str(found["cook"]), int(found["rate"]), cues)
     except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError) as error:
         raise SettingsError(
-            f"{path} is not a scene ({error}); it needs title, cook, rate and turns of say, talk, wait or until."
+            f"{path} is not a scene ({error}); "
+            "it needs title, cook, rate and turns of say, talk, wait or until."
         ) from None
 
 
@@ -93,8 +95,8 @@ class Report:
 class Rehearsal:
     """Plays a scene.
 
-    `hearing` makes what hears the scene, given the handler of its turns. `show` gets every turn and, for spoken ones,
-    what the cook really said. `pace` waits for so many seconds of the scene, or not at all.
+    `hearing` makes what hears the scene, given the handler of its turns. `show` gets every turn and, for
+    spoken ones, what the cook really said. `pace` waits for so many seconds of the scene, or not at all.
     """
 
     def __init__(
@@ -146,7 +148,7 @@ class Rehearsal:
         return self.report
 
     def _command(self, text: str, after: Cue) -> None:
-        """Say a command until it is understood, twice at most; settle a question that was not in the scene."""
+        """Say a command until it is understood, twice at most; answer a question that is not in the scene."""
         meant = self._grammar.parse(text, asking=self._station.asking)
         for attempt in range(2):
             turns = self._say(text)
@@ -176,7 +178,7 @@ class Rehearsal:
             self.report.answered_talk.append(text)
 
     def _say(self, text: str, *, patience_s: float = ANSWER_WITHIN_S) -> list[Turn]:
-        """Speak one sentence when the station is silent; the turns that came until it answered or patience ended."""
+        """Speak one sentence when the station is silent; the turns up to its answer, or to the end of patience."""
         self._quiet()
         self._pass(0.5)
         self._saying = text

@@ -1,4 +1,4 @@
-"""A rehearsal put together: a station of its own in an empty folder, a synthetic cook, a speaker that records."""
+"""A rehearsal put together: a station in an empty folder, a synthetic cook, a speaker that records."""
 
 import threading
 from collections.abc import Callable, Sequence
@@ -25,7 +25,7 @@ from assistant.station.station import Turn
 
 @dataclass(frozen=True, slots=True)
 class Rehearsed:
-    """What a rehearsal left."""
+    """What a rehearsal leaves."""
 
     report: Report
     lines: Sequence[tuple[Stamp, Event]]
@@ -51,8 +51,8 @@ def rehearse(
 ) -> Rehearsed:
     """Play a scene with a journal in `folder`.
 
-    `speed`: 1 at the pace of the clock, 0 at once. `show` gets each turn, what was heard, what was really said, and
-    the station time (s) at the beginning.
+    `speed`: 1 at the pace of the clock, 0 at once. `show` gets each turn, what was heard, what was really
+    said, and the station time (s) at the beginning.
     """
     clock, inbox = scripted_clock(trusted=True), Queue[Message]()
     station, journal, _ = replace(app, home=Home.find(folder)).open_station(clock)

@@ -1,4 +1,4 @@
-"""A station that hears a recording, with recorded samples of the jug scale beside it: `crumbcall listen --from`."""
+"""A station that hears a recording, with recorded samples of the jug scale if given: `crumbcall listen --from`."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -33,6 +33,7 @@ class ReplayedStation:
     start: float
     """Station time (s) at which the recording begins."""
     min_margin: float
+    """A recognition that leads by less is asked about."""
     inbox: "Queue[Message]"
     clock: ScriptedClock
     listener: PatientEar
@@ -54,7 +55,10 @@ class ReplayedStation:
 
 
 def open_replayed_station(app: Application, recording: Path, scale: str | None) -> ReplayedStation:
-    """A station for a recording; `scale`: None or replay:FILE. Raises SoundError, DeviceError, JournalError."""
+    """A station for a recording; `scale`: None or replay:FILE.
+
+    Raises SoundError, DeviceError or JournalError.
+    """
     samples = recorded_scale(scale)
     clock, inbox = scripted_clock(), Queue[Message]()
     keep = calibration_keeper(app.home.scale_file, clock)

@@ -50,7 +50,7 @@ def recorded_scale(scale: str | None) -> Samples | None:
 
 
 def calibration_of(home: Home, samples: Samples | None = None) -> Calibration:
-    """The calibration that recorded samples carry, else the kitchen's. Raises DeviceError where there is none."""
+    """The calibration in the recorded samples, else the kitchen's. Raises DeviceError where there is none."""
     found = (samples.calibration if samples else None) or load_calibration(home.scale_file)
     if found is None:
         raise DeviceError("The jug scale is not calibrated; do it with crumbcall scale calibrate.")

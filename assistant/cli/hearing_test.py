@@ -11,7 +11,7 @@ import numpy as np
 
 from assistant.app.adapters import open_microphone, real_clock
 from assistant.app.application import Application, open_application
-from assistant.app.hearing_trial import PROMPTS, HearingLimits, Trial, hear_prompt, limits, room_dbfs, told
+from assistant.app.hearing_trial import PROMPTS, HearingLimits, Trial, hear_prompt, limits, room_dbfs, summary
 from assistant.config.home import Home
 from assistant.config.settings import write_hearing
 from assistant.errors import SettingsError
@@ -49,7 +49,7 @@ def hearing_test_command(
     chosen = app.settings.recogniser
     old = HearingLimits(chosen.max_cost, chosen.min_margin)
     new = limits(trial, old)
-    lines = told(trial, old, new)
+    lines = summary(trial, old, new)
     if keep:
         file = write_hearing(home.settings_file, new.max_cost, new.min_margin, _remark(trial, lines[0]))
         lines.append(f"Kept in {file}; delete it to go back.")

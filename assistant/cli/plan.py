@@ -26,8 +26,8 @@ _ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")
 def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: bool) -> None:
     """Plan a shift from portions: batches under the hopper, their order, start times; kept for the station.
 
-    Each order is a shape, a recipe if it is not the plain dough, and portions. Without any: print the plan that is
-    kept. A station that is running takes it at its next start.
+    Each order is a shape, a recipe if it is not the plain dough, and portions. Without any: print the plan
+    that is kept. A station that is running takes it at its next start.
 
     Example: crumbcall plan --service 18:30 "rigatoni=40" "tagliatelle egg=20"
     """
@@ -60,7 +60,8 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: boo
     ]
     click.echo("\n".join(columns([head, *rows], frozenset({2, 3, 4}))))
     click.echo(
-        f"Service {found.service}. Plain, egg, coloured, then ink and fish; a changeover is no allergen clean."
+        f"Service {found.service}. Plain, egg, coloured, then ink and fish; "
+        "a changeover is no allergen clean."
     )
 
 
@@ -89,7 +90,8 @@ def _order(app: Application, text: str) -> Order:
     found = _ORDER.fullmatch(text)
     if found is None:
         raise SettingsError(
-            f'{text!r} is not an order; write a shape, a recipe if it has one, and portions, as "tagliatelle egg=20".'
+            f"{text!r} is not an order; write a shape, a recipe if it has one, and portions, "
+            'as "tagliatelle egg=20".'
         )
     die, recipe, portions = found.groups()
     return Order(die, int(portions), app.recipes.find(recipe) if recipe else None)

@@ -74,10 +74,11 @@ def calibrate_command(home: Home, mass_g: float, note: str) -> None:
     Example: crumbcall scale calibrate 2000 --note "21 degrees"
     """
     settings = open_application(home).settings.scale
-    two_points([0], [10**9], mass_g)  # a mass that can't do is told before anything is lifted
+    two_points([0], [10**9], mass_g)  # a wrong mass is reported before anything is lifted
     click.prompt("Take everything off the plate, then press Enter", default="", show_default=False)
     empty = [counts for _, counts in _samples(settings, READ_S)]
-    click.prompt(f"Put {mass_g:g} g on the middle of the plate, then press Enter", default="", show_default=False)  # fmt: skip
+    put_on = f"Put {mass_g:g} g on the middle of the plate, then press Enter"
+    click.prompt(put_on, default="", show_default=False)
     loaded = [counts for _, counts in _samples(settings, READ_S)]
     calibration = two_points(empty, loaded, mass_g, made_at=real_clock().wall(), note=note)
     save_calibration(home.scale_file, calibration)
@@ -140,7 +141,7 @@ def replay_command(home: Home, file: Path, as_json: bool) -> None:
 
 
 def _samples(settings: ScaleSettings, seconds: float) -> Iterator[tuple[float, int]]:
-    """Samples of the scale of the settings, so long (s). Raises DeviceError."""
+    """Samples of the scale of the settings, for this long (s). Raises DeviceError."""
     chip = chosen_scale(None, settings)
     if chip is None or isinstance(chip, Path):
         raise DeviceError(
@@ -156,7 +157,7 @@ def _samples(settings: ScaleSettings, seconds: float) -> Iterator[tuple[float, i
 def timed(
     reader: ScaleReader, seconds: float, now: Callable[[], float], wait: Event
 ) -> Iterator[tuple[float, int]]:
-    """Samples of a reader with their times (s from the beginning), so long (s). Raises DeviceError."""
+    """Samples of a reader for this long (s), with their times (s from the beginning). Raises DeviceError."""
     start = last = now()
     while (at := now()) - start < seconds:
         counts = reader.poll()

@@ -33,7 +33,7 @@ def at_once(recogniser: Recogniser, asking: Callable[[], Asking]) -> Recognise:
 
 
 def in_pool(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoolExecutor) -> Recognise:
-    """Recognise in the pool's thread, so that no sound is missed meanwhile."""
+    """Recognise in the pool's thread, so that no sound is missed in the meantime."""
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":
         return pool.submit(recogniser.recognise, utterance.sound, asking=asking())
@@ -44,8 +44,9 @@ def in_pool(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPo
 class RecordedHearing:
     """Hears a recording as if it were the microphone; the scripted clock follows the recording.
 
-    `loop` takes what is put into `inbox`. `gate` and `busy`: the half-duplex gate of a speaker that plays meanwhile.
-    `devices`: brings devices that were recorded too up to a time (s, station time); they post to `inbox`.
+    `loop` takes what is put into `inbox`. `gate` and `busy`: the half-duplex gate of a speaker that plays
+    meanwhile. `devices`: brings devices that were recorded too up to a time (s, station time); they post to
+    `inbox`.
     """
 
     def __init__(
@@ -100,9 +101,10 @@ class RecordedHearing:
 
 
 class LiveHearing:
-    """A worker that takes the microphone's blocks and finds speech; the recogniser may work in another thread.
+    """A worker that takes the microphone's blocks and finds speech; recognising may go on in another thread.
 
-    `open_microphone` opens a fresh microphone, also after one was lost. `busy` is called from the worker's thread.
+    `open_microphone` opens a fresh microphone, also after one was lost. `busy` is called from the worker's
+    thread.
     """
 
     def __init__(
@@ -156,11 +158,10 @@ class LiveHearing:
                 for key in self._health.block(block):
                     self._inbox.put(Noticed(key))
             for spoken in self._listener.feed(audible):
-                self._post_when_recognised(spoken, now)
+                self._post_when_recognised(spoken)
 
-    def _post_when_recognised(self, spoken: Spoken, now: float) -> None:
+    def _post_when_recognised(self, spoken: Spoken) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
-        spoken_at = now - (self._listener.endpointer.heard_s - spoken.utterance.end)
 
         def post(done: "Future[Recognition]") -> None:
             error = done.exception()
@@ -168,7 +169,7 @@ class LiveHearing:
                 sound = spoken.utterance.sound.pcm
                 self._health.spoken(sound, understood=done.result().accepted)
                 ratio = own_snr_db(sound)
-                self._inbox.put(Heard(done.result(), clipped, spoken_at, ratio))
+                self._inbox.put(Heard(done.result(), clipped, ratio))
             else:
                 self._inbox.put(Died("recogniser", f"{type(error).__name__}: {error}"))
 

@@ -1,4 +1,4 @@
-"""The parts that a kitchen may fit, as the station drives them: lamp, buzzer, foot switch. None is needed."""
+"""The parts that a kitchen may fit, as the station uses them: lamp, buzzer, foot switch. None is needed."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -31,7 +31,7 @@ class FootSwitchFitting:
 class Fittings:
     """What is fitted. `follow` belongs to the thread of the loop; the rest may be called from any.
 
-    `asked`: whether something other than the batch (the scale) waits for an answer, so that no foot is needed.
+    `asked`: whether something other than the batch, as the scale, waits for an answer.
     """
 
     def __init__(
@@ -65,7 +65,7 @@ class Fittings:
         return [Worker(name, part.run, self._inbox) for name, part in parts.items() if part is not None]
 
     def hears(self) -> bool:
-        """Whether what is said now is asked for: by the foot, by a question of the batch, or by what is `asked`."""
+        """Whether the cook may be heard now: the foot asked for it, or a question is open."""
         return (
             self._switch is None or self._state.question is not None or self._asked() or self._switch.hears()
         )

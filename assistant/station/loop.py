@@ -1,4 +1,4 @@
-"""The single writer: one thread owns the state, and takes one message after the other. A due timer goes first."""
+"""The single writer: one thread owns the state and takes one message at a time; what is due goes first."""
 
 import threading
 from collections.abc import Callable, Iterator
@@ -30,7 +30,8 @@ def due_turns(
 ) -> Iterator[Turn]:
     """Do what falls due up to `until` (s, station time), one turn after the other.
 
-    `move_to` sets a scripted clock to the moment of each, and to `until` at the end. None: time passes by itself.
+    `move_to` sets a scripted clock to the moment of each, and to `until` at the end. None: time passes by
+    itself.
     """
     while (due := station.next_due) is not None and due <= until:
         if move_to is not None:
@@ -121,7 +122,7 @@ class Loop:
 
 
 def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
-    """Act on what a device reports; None where there is nothing to show."""
+    """Act on what a device reports; None where that changes and says nothing."""
     match message:
         case Pressed():
             return station.press(message.command)
@@ -132,7 +133,10 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
 
 
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
-    """Act on what was recognised; None where it was no command. A thin margin, a poor fit or a cut utterance asks first."""
+    """Act on what was recognised; None where it was not a command.
+
+    A narrow margin, a poor fit or an utterance that was cut is asked about first.
+    """
     found = station.rescore(heard.recognition, min_margin)
     if not found.accepted:
         return station.doubt(found.text) if found.near and not heard.clipped else None

@@ -1,4 +1,4 @@
-"""The jug scale as the station meets it: its reports become messages, the cook's questions to it get answers."""
+"""The jug scale for a station: its reports become messages, and it answers what the cook asks it."""
 
 from queue import Queue
 
@@ -69,8 +69,8 @@ def answer(scale: JugScale, command: ZeroJug | ReadJug) -> Announcement:
 class ScaleAdapter:
     """A jug scale for a station: posts what it sees to `inbox`, answers what the cook asks.
 
-    `calibration` None: it waits to be calibrated. `keep` writes a new one to disk. What feeds `scale` with samples
-    (a chip, a recording) is built beside it.
+    `calibration` None: it waits to be calibrated. `keep` writes a new one to disk. A worker or a recording
+    feeds `scale` with samples.
     """
 
     def __init__(self, calibration: Calibration | None, inbox: "Queue[Message]", keep: Keep) -> None:

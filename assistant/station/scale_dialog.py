@@ -38,7 +38,7 @@ def calibration_report(report: Report) -> Announcement:
 
 
 def begin(scale: JugScale, state: State, *, unsure: bool) -> Announcement:
-    """Begin to calibrate, or say why not now: a question or a walk-through is open, or water is being poured."""
+    """Begin to calibrate, or say why not now: a question or a walk-through is open, or the jug is lifted."""
     if scale.guide is None:
         if state.question is not None:
             return say("yes_or_no", "question")

@@ -1,7 +1,7 @@
 """State, journal and wording together: decides, writes the journal, and only then speaks.
 
-Order of a turn: decide (pure) -> append to the journal -> evolve -> hand out the replies. Where the journal can't
-be written nothing has happened, and the cook is told so.
+Order of a turn: decide (pure) -> append to the journal -> new state -> return the replies. Where the journal
+can't be written nothing has happened, and the cook hears that.
 """
 
 from collections.abc import Callable, Sequence
@@ -24,7 +24,7 @@ from assistant.nlu.rescoring import weighed
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 
 RESUME_SLACK_S = 1.0
-"""Two trusted wall clocks may differ by so much without the station having been off longer (s)."""
+"""Two trusted wall clocks may differ by this much though the station was not off longer (s)."""
 
 WRITE_AGAIN_S = 15.0
 """After the journal could not be written, nothing is done by itself for this long (s)."""
@@ -32,20 +32,25 @@ WRITE_AGAIN_S = 15.0
 
 @dataclass(frozen=True, slots=True)
 class SpokenReply:
-    """One sentence to say: its announcement's key, its text, and the tone before it."""
+    """One sentence to say."""
 
     key: str
+    """Of its announcement."""
     text: str
     tone: Tone | None = None
+    """The tone before it; None: none."""
 
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """What one request led to: when (station time, s), what was said and understood, and the replies."""
+    """What one request led to."""
 
     at: float
+    """Station time (s)."""
     said: str | None
+    """The sentence; None where nothing was said."""
     command: Command | None
+    """What it means; None for talk, and for what comes by itself."""
     replies: tuple[SpokenReply, ...]
 
 
@@ -54,16 +59,17 @@ class Scale(Protocol):
 
     @property
     def asking(self) -> Asking:
-        """What it waits for, beside commands."""
+        """What it waits for, in addition to commands."""
 
     def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
-        """What it says to a command; None where the command is none of its own."""
+        """What it says to a command; None where the command is not one of its own."""
 
 
 class Station:
     """State, journal and wording together; belongs to one thread, its `state` may be read by all.
 
-    `known`: what the kitchen knows beside the batch; `written`: told of events once they are on disk.
+    `known`: what the kitchen knows beyond the batch. `written` gets events once they are on disk. `scale`:
+    None without a jug scale.
     """
 
     def __init__(
@@ -97,15 +103,15 @@ class Station:
 
     @property
     def asking(self) -> Asking:
-        """What only answers and may be said: yes and no, the moves of a walk-through, a weight for the scale."""
+        """What may be said in addition to commands: yes, no, the moves of a walk-through, a weight."""
         asked = self._scale.asking if self._scale is not None else False
         return asked or self.state.question is not None or self.state.walk is not None
 
     @property
     def next_due(self) -> float | None:
-        """Station time (s) of the next thing that comes by itself; None where nothing will.
+        """Station time (s) of the next thing that comes by itself; None where nothing does.
 
-        Where the journal could not be written it is not before the next try.
+        After the journal could not be written it is not before the next try.
         """
         due = next_due(self.state)
         return None if due is None else max(due, self._write_again_at)
@@ -145,7 +151,7 @@ class Station:
         return self._turn(request, text, command)
 
     def rescore(self, found: Recognition, weight: float) -> Recognition:
-        """What was heard, with regard to what can be meant at this moment of the batch; `weight` as a margin."""
+        """What was heard, rescored by what can be meant at this moment of the batch; `weight` is a margin."""
         state, asking = self.state, self.asking
         return weighed(
             found,
@@ -154,7 +160,7 @@ class Station:
         )
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
-        """The jug scale saw a pour (g); None where no batch is open, for then it is none of ours."""
+        """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""
         if self.state.batch is None:
             return None
         command = AddWater(Amount(float(round(grams)), exact=True))
@@ -165,7 +171,7 @@ class Station:
         return self._turn(Said(command), None, command)
 
     def tell(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
-        """Say something of the station itself, that is no event of the batch."""
+        """Say something about the station itself; it is not an event of the batch."""
         return Turn(self.now, None, None, (self._reply(say(key, tone, **values)),))
 
     def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
@@ -199,8 +205,8 @@ class Station:
 def shift_since(last: Stamp | None, clock: Clock) -> tuple[float, bool]:
     """How far station time moved since the journal's last line (s), and whether that is certain.
 
-    Within one boot the monotonic clock goes on. After another boot the wall clock tells how long the station was
-    off, if it was trusted before and is now; else the time off counts as none, and is called uncertain.
+    Within one boot the monotonic clock goes on. After another boot the wall clock shows how long the station
+    was off, if it was trusted before and is now; else the time off counts as zero and is called uncertain.
     """
     if last is None or last.boot == clock.boot_id():
         return 0.0, True

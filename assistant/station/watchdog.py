@@ -1,6 +1,6 @@
-"""Tells systemd that the station is up and that its loop still turns: sd_notify(3), a datagram to NOTIFY_SOCKET.
+"""Reports to systemd that the station is up and its loop turns: sd_notify(3), a datagram to NOTIFY_SOCKET.
 
-Without such a socket nobody is told, and nothing runs.
+Without such a socket it does nothing.
 """
 
 import os
@@ -14,7 +14,7 @@ from assistant.station.workers import Worker
 
 
 class Watchdog:
-    """What systemd is told; it starts the station anew when the loop is silent for WATCHDOG_USEC."""
+    """Reports to systemd, which restarts the station when the loop is silent for WATCHDOG_USEC."""
 
     def __init__(self, environ: Mapping[str, str] = os.environ) -> None:
         address = environ.get("NOTIFY_SOCKET", "")
@@ -24,7 +24,7 @@ class Watchdog:
         """Seconds between two beats: a third of what systemd waits, so that one may be late."""
 
     def tell(self, state: str) -> None:
-        """Send a state (`READY=1`, `STOPPING=1`, `WATCHDOG=1`); a systemd that does not listen is none."""
+        """Send a state: `READY=1`, `STOPPING=1`, `WATCHDOG=1`; nothing happens where systemd does not listen."""
         if not self._address:
             return
         try:

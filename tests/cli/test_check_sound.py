@@ -1,4 +1,4 @@
-"""`crumbcall check` on a sound card that is none: its speaker beside its microphone, and not. Time is real here."""
+"""`crumbcall check` on a virtual sound card: its speaker near its microphone, and not. Time is real here."""
 
 import json
 import re

@@ -52,8 +52,8 @@ def test_version(run: Run) -> None:
         ),
         (
             ["scale", "record", "x.csv", "--seconds", "nan"],
-            "Invalid value for '--seconds': found 'nan', allowed is a number from 1 to 3600; give one of these. "
-            "See `crumbcall scale record --help`.",
+            "Invalid value for '--seconds': found 'nan', allowed is a number from 1 to 3600; "
+            "give one of these. See `crumbcall scale record --help`.",
         ),
     ],
 )

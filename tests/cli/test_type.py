@@ -1,4 +1,4 @@
-"""`crumbcall type` keeps its contract: lines in, JSON out, a clock that moves when told, the state at the end."""
+"""`crumbcall type` keeps its contract: lines in, JSON out, a clock that lines move, the state at the end."""
 
 from pathlib import Path
 

@@ -118,7 +118,7 @@ def test_what_is_named_is_fitted_and_lit(factory: MockFactory) -> None:
     assert [worker.name for worker in workers] == ["lamp", "buzzer"]
     for worker in workers:
         worker.start().stop()
-        assert not worker.alive
+        assert not worker._thread.is_alive()
     assert factory.pin(17).state == 0
     assert told == []
 

@@ -1,4 +1,4 @@
-"""Where somebody speaks: the law on a scripted detector, then the real detector on synthetic voices in noise."""
+"""Where somebody speaks: the rule on a scripted detector, then the real detector on synthetic voices."""
 
 import itertools
 import os
@@ -82,12 +82,12 @@ def test_start_and_end_are_those_of_the_speech_in_the_stream() -> None:
 def test_flush_gives_what_was_still_going_on() -> None:
     endpointer = scripted()
     assert endpointer.feed(sound("....sss.")) == []
-    assert endpointer.speaking
+    assert endpointer.pending(0.0) is not None
 
     (utterance,) = endpointer.flush()
 
     assert pattern_of(utterance) == "..sss....", "quiet stands in for what did not come any more"
-    assert not endpointer.speaking
+    assert endpointer.pending(0.0) is None
     assert endpointer.flush() == []
 
 

@@ -15,7 +15,7 @@ from assistant.app.hearing_trial import (
     Trial,
     hear_prompt,
     limits,
-    told,
+    summary,
 )
 from assistant.audio.files import write_wav
 from assistant.config.home import Home
@@ -54,7 +54,7 @@ def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(app: Applicat
 def test_all_well_is_said_and_little_is_changed() -> None:
     found = limits(WELL, NOW)
     assert found.min_margin == DEFAULT.min_margin
-    assert told(WELL, NOW, NOW) == [
+    assert summary(WELL, NOW, NOW) == [
         "20 of 20 right at once, 0 with a question, 0 not heard, 0 wrong.",
         "Your voice stands 25 dB above the room.",
         "Good: nothing needs to change.",
@@ -64,7 +64,9 @@ def test_all_well_is_said_and_little_is_changed() -> None:
 def test_a_wrong_number_would_have_been_asked_about_with_the_new_margin() -> None:
     trial = but(1, kind="wrong", text="new batch eighteen fifteen", margin=MISTAKEN)
     assert limits(trial, NOW).min_margin > MISTAKEN
-    assert '  "new batch eighteen fifty" was heard as "new batch eighteen fifteen".' in told(trial, NOW, NOW)
+    assert '  "new batch eighteen fifty" was heard as "new batch eighteen fifteen".' in summary(
+        trial, NOW, NOW
+    )
 
 
 def test_limits_stay_within_what_is_safe() -> None:
@@ -100,7 +102,7 @@ def test_from_hardly_anything_nothing_follows() -> None:
     ],
 )
 def test_what_to_change_is_said_plainly(trial: Trial, word: str) -> None:
-    assert word in " ".join(told(trial, NOW, NOW))
+    assert word in " ".join(summary(trial, NOW, NOW))
 
 
 def burst(seconds: float = 0.6) -> Pcm:

@@ -1,4 +1,4 @@
-"""From sound to turns: recordings step by step, live hearing in threads, the announcer, and workers that die."""
+"""From sound to turns: recordings step by step, live hearing in threads, the announcer, workers that die."""
 
 import threading
 from collections.abc import Callable, Iterator
@@ -36,10 +36,6 @@ class LevelEndpointer:
         self._samples = 0
         self._last_loud = 0
         self._kept: list[Pcm] = []
-
-    @property
-    def speaking(self) -> bool:
-        return bool(self._kept)
 
     @property
     def heard_s(self) -> float:

@@ -1,4 +1,4 @@
-"""The way through a sound card changes nothing: the same sentences as from the direct feed. Time is real here."""
+"""Through a sound card the same sentences are heard as from the direct feed. Time is real here."""
 
 import json
 import os

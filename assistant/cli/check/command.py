@@ -18,7 +18,7 @@ from assistant.errors import CrumbcallError, JournalError
 
 
 class NotReadyError(CrumbcallError):
-    """A part that the station can't do without does not work."""
+    """A part that the station needs does not work."""
 
 
 @click.command("check")

@@ -8,13 +8,17 @@ from assistant.errors import CrumbcallError
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One part: whether it works, whether the station can't do without it, what was found, what to do."""
+    """What was found of one part."""
 
     part: str
+    """Its name."""
     works: bool
     needed: bool
+    """Whether the station can't do without it."""
     found: str
+    """In words."""
     do: str = ""
+    """What to do about it; "" for nothing."""
 
 
 def tried(part: str, needed: bool, look: Callable[[], str], do: str) -> Finding:

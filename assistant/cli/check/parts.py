@@ -1,4 +1,4 @@
-"""The parts that a kitchen may fit, as `crumbcall check` finds them: found or not, what was measured, what to do."""
+"""The parts that a kitchen may fit: found or not, what was measured, what to do."""
 
 from collections.abc import Callable
 from itertools import pairwise
@@ -90,4 +90,5 @@ def _scale(app: Application, open_scale: Callable[[Chip, int], ScaleReader]) -> 
     noise = spread(counts) / abs(calibration.counts_per_gram)
     grams = calibration.grams(sum(counts) / len(counts))
     worse = " (unsteady: what shakes it?)" if noise > 40 else ""
-    return f"{found}, {grams:.0f} g, noise {noise:.2f} g{worse}, {calibration.noise_g:.2f} g when it was calibrated"
+    before = f"{calibration.noise_g:.2f} g when it was calibrated"
+    return f"{found}, {grams:.0f} g, noise {noise:.2f} g{worse}, {before}"

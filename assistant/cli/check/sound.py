@@ -14,7 +14,7 @@ from assistant.ports import SPEECH_RATE, Pcm
 
 
 def microphone(app: Application) -> str:
-    """Whether the microphone gives sound, and how loud the room is."""
+    """Whether the microphone sends sound, and how loud the room is."""
     from assistant.hearing.level import SILENCE_DBFS, level_dbfs
 
     opened = open_microphone(app.settings)
@@ -35,7 +35,7 @@ def speaker(app: Application) -> str:
 
 
 def delay(app: Application) -> str:
-    """How long a tone takes from the speaker to the microphone, and whether the microphone stays deaf to its end."""
+    """How long a tone takes from the speaker to the microphone, and whether the gate is closed to its end."""
     from assistant.audio.echo import find_tone
     from assistant.audio.resample import resample
 
@@ -54,20 +54,21 @@ def delay(app: Application) -> str:
     at = find_tone(heard, ring.pcm, room)
     if at is None:
         raise SoundError("a tone from the speaker is not heard by the microphone")
-    # The last sample came at the end: what lay before it came so much earlier.
+    # The last sample came at the end; the tone came earlier by the samples between.
     late = lasted - (len(heard) - at) / SPEECH_RATE
     tail = late + ring.seconds - ended
     found = f"a tone is heard after {late * 1000:.0f} ms"
     if settings.voice.half_duplex and tail > settings.voice.tail_s:
         raise SoundError(
-            f"{found}, and its end {tail * 1000:.0f} ms after the speaker was done: the station hears itself; "
+            f"{found}, and its end {tail * 1000:.0f} ms after the speaker was done: "
+            "the station hears itself; "
             f"write tail_s = {ceil(tail * 10 + 1) / 10:g} under [voice]"
         )
     return found
 
 
 def _hear_for(seconds: float, blocks: Iterator[Pcm], busy: Callable[[], bool]) -> tuple[Pcm, float, float]:
-    """Sound for so long (s), how long that took, and when `busy` was true last (s from the beginning)."""
+    """Sound of this length (s), how long that took, and when `busy` was last true (s from the beginning)."""
     begin, ended, got = perf_counter(), 0.0, list[Pcm]()
     while (passed := perf_counter() - begin) < seconds:
         got.append(next(blocks))
