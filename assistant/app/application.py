@@ -68,15 +68,15 @@ class Application:
             self.grammar,
             self.replies,
             state,
-            Known(
+            known=Known(
                 flour, self.recipes.plans, self.walks, self.settings.cooking_s, plan.batches if plan else ()
             ),
-            flour.follow,
-            scale,
+            written=flour.follow,
+            scale=scale,
         )
         started = station.start(self.heartbeat(clock).latest(last))
         if journal.moved_aside is not None:
-            damaged = station.tell("journal_moved", "ring_firm")
+            damaged = station.announce("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
         return station, journal, started
 

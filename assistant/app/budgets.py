@@ -91,12 +91,14 @@ def measure(build: Callable[[], Application], folder: Path, *, events: int) -> I
     yield Figure("end of speech to first sound, median", median(waits) * 1000, "ms", 450.0)
     yield Figure("end of speech to first sound, 95 %", _quantile(waits, 0.95) * 1000, "ms", 800.0)
     yield Figure("memory at most", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "MB", 200.0)
-    for ear in ("kitchen", "packaged"):
+    for weights in ("kitchen", "packaged"):
         settings = msgspec.structs.replace(
-            app.settings, recogniser=msgspec.structs.replace(app.settings.recogniser, ear=ear)
+            app.settings, recogniser=msgspec.structs.replace(app.settings.recogniser, ear=weights)
         )
         heard_by = replace(app, settings=settings).recogniser()
-        yield Figure(f"{ear} ear, CPU per second of sound", _recogniser_cpu(heard_by, spoken), "s", 0.10)
+        yield Figure(
+            f"{weights} weights, CPU per second of sound", _recogniser_cpu(heard_by, spoken), "s", 0.10
+        )
     yield Figure("quiet room, share of a core", _quiet_cpu(app) * 100, "%", 3.0)
     yield Figure("timer late while hearing, worst of 6", _late(app, recogniser, spoken, folder), "s", 0.2)
     yield Figure("journal commit, 99 %", _commits(folder) * 1000, "ms", 15.0)

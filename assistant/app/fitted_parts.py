@@ -1,6 +1,6 @@
 """The parts that a kitchen may fit, put together as the settings name them: lamp, buzzer, foot switch.
 
-Law: none is needed. Of a part that can't be used one line is said, and the station works without it.
+None is needed: a part that can't be used costs one line on the terminal, and the station works without it.
 """
 
 from collections.abc import Callable

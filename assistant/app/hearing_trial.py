@@ -57,21 +57,21 @@ Kind = Literal["right", "asked", "caught", "wrong", "nothing"]
 """Right; right, after a question; wrong, but a question would show it; wrong; nothing was heard."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PromptResult:
     """What came of one prompt."""
 
     prompt: str
     kind: Kind
-    text: str
+    text: str = ""
     """The sentence that was recognised."""
-    cost: float
+    cost: float = math.inf
     """How badly the sound fits it."""
-    margin: float
+    margin: float = 0.0
     """How far the next meaning is behind."""
-    speech_dbfs: float
+    speech_dbfs: float = SILENCE_DBFS
     """Level of the speech."""
-    clipped: float
+    clipped: float = 0.0
     """Share of the samples at full scale."""
     snr_db: float | None = None
     """How far the speech is above the noise; None where that is not known."""
@@ -123,13 +123,22 @@ def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: I
     spoken = spoken or listener.flush()
     clipped = full / max(fed, 1)
     if not spoken:
-        return PromptResult(prompt, "nothing", "", float("inf"), 0.0, SILENCE_DBFS, clipped)
+        return PromptResult(prompt=prompt, kind="nothing", clipped=clipped)
     found = spoken[0].recognition.result()
     sound, noise = spoken[0].utterance.sound.pcm, NoiseLevel()
     noise.feed(sound)
     level, ratio = speech_dbfs(sound, noise.dbfs), own_snr_db(sound)
     kind = _kind(app, prompt, found, ratio)
-    return PromptResult(prompt, kind, found.text, found.cost, found.margin, level, clipped, ratio)
+    return PromptResult(
+        prompt=prompt,
+        kind=kind,
+        text=found.text,
+        cost=found.cost,
+        margin=found.margin,
+        speech_dbfs=level,
+        clipped=clipped,
+        snr_db=ratio,
+    )
 
 
 def _kind(app: Application, prompt: str, found: Recognition, snr_db: float | None) -> Kind:
@@ -178,9 +187,7 @@ def summary(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
     ]
     lines += [f'  "{one.prompt}" was heard as "{one.text}".' for one in trial.heard if one.kind == "wrong"]
     ratio = trial.snr_db
-    lines.append(
-        "No voice was found." if ratio is None else f"Your voice stands {ratio:.0f} dB above the room."
-    )
+    lines.append("No voice was found." if ratio is None else f"Your voice is {ratio:.0f} dB above the room.")
     lines += _advice(trial, ratio)
     if new != old:
         lines.append(

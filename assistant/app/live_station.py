@@ -66,10 +66,10 @@ class LiveStation:
             worker.start()
         try:
             on_turn(self.started, None)
-            self.watchdog.tell("READY=1")
+            self.watchdog.notify("READY=1")
             Loop(self.station, self.inbox, on_turn, min_margin=self.min_margin).run()
         finally:
-            self.watchdog.tell("STOPPING=1")
+            self.watchdog.notify("STOPPING=1")
             for worker in self.workers:
                 worker.stop()
             self.recognising.shutdown(cancel_futures=True)

@@ -96,7 +96,7 @@ class Rehearsal:
     """Plays a scene.
 
     `hearing` makes what hears the scene, given the handler of its turns. `show` gets every turn and, for
-    spoken ones, what the cook really said. `pace` waits for so many seconds of the scene, or not at all.
+    spoken ones, what the cook really said. `pace` waits for this many seconds of the scene, or not at all.
     """
 
     def __init__(

@@ -102,5 +102,5 @@ def parse_command(home: Home, as_json: bool, sentences: tuple[str, ...]) -> None
             near = grammar.suggest(sentence)
             click.echo(f"{sentence}: no command{f'; did you mean: {near}' if near else ''}")
         else:
-            told = ", ".join(f"{key} {value}" for key, value in meant.items() if key != "name")
-            click.echo(f"{sentence}: {meant['name']}{f' ({told})' if told else ''}")
+            values = ", ".join(f"{key} {value}" for key, value in meant.items() if key != "name")
+            click.echo(f"{sentence}: {meant['name']}{f' ({values})' if values else ''}")

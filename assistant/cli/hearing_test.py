@@ -87,15 +87,15 @@ def _recorded(app: Application, folder: Path, cook: str) -> Trial:
 def _live(app: Application, device: str | None, cook: str, *, quiet: bool) -> Trial:
     """A trial at the microphone: the room first, then prompt by prompt."""
     recogniser = app.recogniser()
-    tell: Callable[[str], None] = (lambda _: None) if quiet else click.echo
+    say: Callable[[str], None] = (lambda _: None) if quiet else click.echo
     microphone = open_microphone(app.settings, device)
     try:
         blocks = microphone.blocks()
-        tell("Let the mixer run, and be silent for a moment.")
+        say("Let the mixer run, and be silent for a moment.")
         room = _stretch(blocks, ROOM_S)
         heard = []
         for number, prompt in enumerate(PROMPTS, 1):
-            tell(f"{number:2} of {len(PROMPTS)}. Say: {prompt}")
+            say(f"{number:2} of {len(PROMPTS)}. Say: {prompt}")
             heard.append(hear_prompt(app, recogniser, prompt, blocks))
     finally:
         microphone.close()
@@ -103,7 +103,7 @@ def _live(app: Application, device: str | None, cook: str, *, quiet: bool) -> Tr
 
 
 def _stretch(blocks: Iterator[Pcm], seconds: float) -> Pcm:
-    """The next so many seconds."""
+    """The next stretch of this length (s)."""
     found: list[Pcm] = []
     while sum(map(len, found)) < seconds * SPEECH_RATE:
         block = next(blocks, None)

@@ -2,7 +2,7 @@
 
 Rule: speech begins when `min_speech_s` of sound in a row is taken for speech, and ends after `end_silence_s`
 that is not. An utterance carries `pre_roll_s` of sound before its start and all the quiet after its end;
-where the stream does not reach back or on that far, silence stands in: recognisers hear clipped edges badly.
+where the stream is too short for that, it is padded with silence: recognisers hear clipped edges badly.
 """
 
 import os

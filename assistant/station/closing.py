@@ -31,6 +31,7 @@ class ClosingTime:
         self,
         clock: Clock,
         closes: str,
+        *,
         busy: Callable[[], bool],
         close: Callable[[], None],
         zone: tzinfo | None = None,

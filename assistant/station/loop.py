@@ -111,11 +111,11 @@ class Loop:
                 message.turned()
                 return None
             case Died():
-                return self._station.tell("worker_died", worker=message.worker)
+                return self._station.announce("worker_died", worker=message.worker)
             case Lost():
-                return self._station.tell("cannot_hear") if message.what == "microphone" else None
+                return self._station.announce("cannot_hear") if message.what == "microphone" else None
             case Found():
-                return self._station.tell("hearing_again") if message.what == "microphone" else None
+                return self._station.announce("hearing_again") if message.what == "microphone" else None
             case Stop():
                 self._stopped.set()
                 return None
@@ -127,7 +127,7 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
         case Pressed():
             return station.press(message.command)
         case Noticed():
-            return station.tell(message.key, message.tone, **message.values)
+            return station.announce(message.key, message.tone, **message.values)
         case Weighed():
             return station.pour(message.grams, sure=message.sure)
 

@@ -80,6 +80,7 @@ class Station:
         grammar: Grammar,
         replies: Replies,
         state: State | None = None,
+        *,
         known: Known = NOTHING,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         scale: Scale | None = None,
@@ -170,7 +171,7 @@ class Station:
         """A hand or a foot asks for this without a word: act on it."""
         return self._turn(Said(command), None, command)
 
-    def tell(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
+    def announce(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
         """Say something about the station itself; it is not an event of the batch."""
         return Turn(self.now, None, None, (self._reply(say(key, tone, **values)),))
 

@@ -23,7 +23,7 @@ class Watchdog:
         self.every_s = int(microseconds) / 1e6 / 3 if microseconds.isdigit() else 0.0
         """Seconds between two beats: a third of what systemd waits, so that one may be late."""
 
-    def tell(self, state: str) -> None:
+    def notify(self, state: str) -> None:
         """Send a state: `READY=1`, `STOPPING=1`, `WATCHDOG=1`; nothing happens where systemd does not listen."""
         if not self._address:
             return
@@ -42,4 +42,4 @@ class Watchdog:
 
     def _beat(self, stop: threading.Event, put: Callable[[Message], None]) -> None:
         while not stop.wait(self.every_s):
-            put(Beat(lambda: self.tell("WATCHDOG=1")))
+            put(Beat(lambda: self.notify("WATCHDOG=1")))

@@ -38,7 +38,9 @@ def test_what_is_not_named_is_absent(tmp_path: Path) -> None:
     assert [*parts] == ["lamp", "buzzer", "foot switch", "jug scale"]
     for part in parts.values():
         do = "Nothing, unless you fit one: hardware/README.md."
-        assert part == Finding(part.part, False, False, "not named in the settings", do)
+        assert part == Finding(
+            part=part.part, works=False, needed=False, found="not named in the settings", do=do
+        )
 
 
 def test_what_is_named_is_looked_at(tmp_path: Path, factory: MockFactory) -> None:
@@ -61,7 +63,7 @@ def test_a_switch_that_is_down_is_told(tmp_path: Path, monkeypatch: pytest.Monke
     monkeypatch.setattr(parts, "open_switch", lambda _: _Down())
     stuck = found(tmp_path, "[pins]\nfoot_switch = 22\n")["foot switch"]
     assert not stuck.works
-    assert stuck.found == "It is down: something lies on it, its contact is wet, or its wires touch."
+    assert stuck.found == "It is down: something is on it, its contact is wet, or its wires touch."
 
 
 def test_the_scale_is_measured(tmp_path: Path) -> None:

@@ -98,9 +98,9 @@ def test_a_ringing_timer_shows_and_sounds_until_it_is_silenced() -> None:
 def test_a_lost_microphone_is_a_dark_lamp() -> None:
     kit = Kit()
     lost, found = Lost("microphone", "gone"), Found("microphone")
-    assert kit.follow(kit.stand.station.tell("cannot_hear"), lost) == DARK
-    assert kit.follow(kit.stand.station.tell("ready"), Lost("speaker", "gone")) == DARK
-    assert kit.follow(kit.stand.station.tell("hearing_again"), found) == STEADY
+    assert kit.follow(kit.stand.station.announce("cannot_hear"), lost) == DARK
+    assert kit.follow(kit.stand.station.announce("ready"), Lost("speaker", "gone")) == DARK
+    assert kit.follow(kit.stand.station.announce("hearing_again"), found) == STEADY
 
 
 @pytest.mark.usefixtures("factory")
@@ -236,7 +236,7 @@ def test_trouble_with_the_switch_is_told(press: Press, text: str) -> None:
     kit.fittings._act(press)
     message = kit.inbox.get_nowait()
     assert isinstance(message, Noticed)
-    assert [reply.text for reply in kit.stand.station.tell(message.key).replies] == [text]
+    assert [reply.text for reply in kit.stand.station.announce(message.key).replies] == [text]
 
 
 def test_without_being_asked_the_microphone_gives_silence() -> None:

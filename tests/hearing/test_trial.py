@@ -30,7 +30,10 @@ __all__ = ["run"]
 
 NOW = HearingLimits(DEFAULT.max_cost, DEFAULT.min_margin)
 MISTAKEN = 1.4 * DEFAULT.min_margin
-GOOD = tuple(PromptResult(prompt, "right", prompt, 0.8, 12.0, -25.0, 0.0) for prompt in PROMPTS)
+GOOD = tuple(
+    PromptResult(prompt=prompt, kind="right", text=prompt, cost=0.8, margin=12.0, speech_dbfs=-25.0)
+    for prompt in PROMPTS
+)
 WELL = Trial("Ada", -50.0, GOOD)
 
 
@@ -56,7 +59,7 @@ def test_all_well_is_said_and_little_is_changed() -> None:
     assert found.min_margin == DEFAULT.min_margin
     assert summary(WELL, NOW, NOW) == [
         "20 of 20 right at once, 0 with a question, 0 not heard, 0 wrong.",
-        "Your voice stands 25 dB above the room.",
+        "Your voice is 25 dB above the room.",
         "Good: nothing needs to change.",
     ]
 

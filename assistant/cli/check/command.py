@@ -29,31 +29,11 @@ def check_command(home: Home, as_json: bool) -> None:
 
     Example: crumbcall check
     """
-    findings = [tried("settings, grammar, replies", True, lambda: _settings(home), _SETTINGS)]
+    findings = [
+        tried("settings, grammar, replies", lambda: _settings(home), needed=True, do=_SETTINGS),
+    ]
     if findings[0].works:
-        app = open_application(home)
-        findings += [
-            tried("journal", True, lambda: _journal(app), "Give --home a folder that can be written."),
-            tried("recogniser", True, lambda: _recogniser(app), "Run hardware/setup.sh again."),
-            tried("endpointer", True, lambda: _endpointer(app), "Run hardware/setup.sh again."),
-            tried("voice", False, lambda: _voice(app), "apt install espeak-ng; until then replies are text."),
-            tried(
-                "microphone",
-                False,
-                lambda: microphone(app),
-                "crumbcall type works without.",
-            ),
-            tried("speaker", False, lambda: speaker(app), "Replies stay on the terminal."),
-            tried(
-                "speaker to microphone",
-                False,
-                lambda: delay(app),
-                "Turn the speaker up, or the microphone; with a headset it must not be heard.",
-            ),
-            tried("disk", False, lambda: _disk(app), "Take another card or disk: each pour waits for it."),
-            *parts_of(app),
-            _clock(),
-        ]
+        findings += _parts(open_application(home))
     if as_json:
         click.echo(json.dumps({"ready": _ready(findings), "parts": [asdict(one) for one in findings]}))
     else:
@@ -68,6 +48,27 @@ def check_command(home: Home, as_json: bool) -> None:
 
 
 _SETTINGS = "Mend the file that is named, or move it away to get the defaults."
+_HOME = "Give --home a folder that can be written."
+_INSTALL = "Run hardware/setup.sh again."
+_VOICE = "apt install espeak-ng; until then replies are text."
+_LEVEL = "Turn the speaker up, or the microphone; with a headset it must not be heard."
+_DISK = "Take another card or disk: each pour waits for it."
+
+
+def _parts(app: Application) -> list[Finding]:
+    """A finding for each part of a station whose files can be read."""
+    return [
+        tried("journal", lambda: _journal(app), needed=True, do=_HOME),
+        tried("recogniser", lambda: _recogniser(app), needed=True, do=_INSTALL),
+        tried("endpointer", lambda: _endpointer(app), needed=True, do=_INSTALL),
+        tried("voice", lambda: _voice(app), do=_VOICE),
+        tried("microphone", lambda: microphone(app), do="crumbcall type works without."),
+        tried("speaker", lambda: speaker(app), do="Replies stay on the terminal."),
+        tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
+        tried("disk", lambda: _disk(app), do=_DISK),
+        *parts_of(app),
+        _clock(),
+    ]
 
 
 def _ready(findings: list[Finding]) -> bool:
@@ -134,5 +135,9 @@ def _clock() -> Finding:
     trusted = real_clock().wall_trusted()
     found = "set by a time source" if trusted else "not set by a time source"
     return Finding(
-        "wall clock", trusted, False, found, "Times on sheets may be wrong; timers are right all the same."
+        part="wall clock",
+        works=trusted,
+        needed=False,
+        found=found,
+        do="Times on sheets may be wrong; timers are right all the same.",
     )

@@ -48,22 +48,22 @@ def parts_of(app: Application, open_scale: Callable[[Chip, int], ScaleReader] = 
 
 def _part(part: str, named: bool, look: Callable[[], str], do: str) -> Finding:
     return (
-        tried(part, False, look, do)
+        tried(part, look, do=do)
         if named
-        else Finding(part, False, False, "not named in the settings", _FIT)
+        else Finding(part=part, works=False, needed=False, found="not named in the settings", do=_FIT)
     )
 
 
 def _output(gpio: int, build: Callable[[int], Output]) -> str:
     build(gpio).close()
-    return f"GPIO {gpio} opens; whether it lights or sounds only you can tell"
+    return f"GPIO {gpio} opens; look or listen whether it lights or sounds"
 
 
 def _switch(app: Application) -> str:
     switch = open_switch(app.settings)
     try:
         if switch.down():
-            raise DeviceError("It is down: something lies on it, its contact is wet, or its wires touch.")
+            raise DeviceError("It is down: something is on it, its contact is wet, or its wires touch.")
         return "opens, and is up"
     finally:
         switch.close()
