@@ -1,7 +1,7 @@
 """The adapters of this machine: clocks, sound devices, voices, pins, scale chips.
 
-What stands for a port is built in this package and nowhere else (`tests/test_composition.py`). Libraries that open a
-device are imported when one is opened.
+What stands for a port is built in this package and nowhere else (`tests/test_composition.py`). Libraries that
+open a device are imported when one is opened.
 """
 
 import uuid

@@ -1,4 +1,4 @@
-"""The budgets of a station, measured on the machine that it runs on, with the real parts and no microphone."""
+"""The budgets of a station, measured on the machine that it runs on: real parts, no microphone."""
 
 import resource
 import threading
@@ -76,7 +76,7 @@ class Figure:
 
 
 def measure(build: Callable[[], Application], folder: Path, *, events: int) -> Iterator[Figure]:
-    """Measure all budgets; `build` reads settings and grammar again, `folder` holds the journals made here."""
+    """Measure all budgets; `build` reads settings and grammar, `folder` holds the journals made here."""
     begin = time.perf_counter()
     app = build()
     recogniser = app.recogniser()
@@ -121,7 +121,7 @@ def _answer_waits(
 
 
 def _wait(app: Application, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
-    """Seconds from the end of speech to the first sound: waiting, recognising, deciding, commit, making sound."""
+    """Seconds from the end of speech to the first sound: wait, recognise, decide, commit, make sound."""
     took = 0.0
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":

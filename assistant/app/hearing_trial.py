@@ -48,7 +48,7 @@ LONGEST_S = 8.0
 DEFAULT = RecogniserSettings()
 MOST_MARGIN = 8 / 3
 LEAST_COST, MOST_COST = 0.9, 1.2
-"""Least and most share of the recogniser's own limits: far enough for a room, not so far that talk is taken."""
+"""Shares of the recogniser's own limits: far enough for a room, not so far that talk is taken."""
 ENOUGH = 10
 """Least number of sentences heard rightly to set limits from; with fewer the room must change."""
 

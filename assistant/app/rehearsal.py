@@ -178,7 +178,7 @@ class Rehearsal:
             self.report.answered_talk.append(text)
 
     def _say(self, text: str, *, patience_s: float = ANSWER_WITHIN_S) -> list[Turn]:
-        """Speak one sentence when the station is silent; the turns up to its answer, or to the end of patience."""
+        """Speak a sentence once the station is silent; the turns up to its answer, or until `patience_s`."""
         self._quiet()
         self._pass(0.5)
         self._saying = text

@@ -1,4 +1,4 @@
-"""A station that hears a recording, with recorded samples of the jug scale if given: `crumbcall listen --from`."""
+"""A station that hears a recording, with recorded samples of the jug scale: `crumbcall listen --from`."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass

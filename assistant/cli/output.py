@@ -43,7 +43,7 @@ def report_damage(journal: SqliteJournal) -> None:
     """Say on the terminal where a damaged journal was moved to, and what of it was carried over."""
     if journal.moved_aside is not None:
         click.echo(
-            f"The journal was damaged: it is in {journal.moved_aside}, {journal.carried_over} decisions of it "
-            "were carried over. Keep it, and check the account before you pour.",
+            f"The journal was damaged: it is in {journal.moved_aside}, {journal.carried_over} decisions "
+            "of it were carried over. Keep it, and check the account before you pour.",
             err=True,
         )

@@ -17,7 +17,7 @@ TAIL_S = 0.2
 The microphone still heard us 120 ms after the last sample; 150 to 250 ms were enough (measured)."""
 
 EDGE_S = 0.1
-"""Speech this near (s) to a closed stretch counts as cut by it: endpointers find edges to about 0.05 s (measured)."""
+"""Speech this near (s) to a closed stretch counts as cut by it: edges are found to 0.05 s (measured)."""
 
 _REMEMBERED = 64
 

@@ -18,7 +18,7 @@ FULL = 32_600
 """A sample from here on counts as clipped: converters stop a little short of full scale."""
 
 BLIND_S = 5.0
-"""After exact zeros (nobody asked to be heard, a cut in a recording) the level is not known for this long (s)."""
+"""After exact zeros (nobody asked to be heard, a cut in a recording) the level is unknown this long (s)."""
 
 CLEAN_AFTER = 20
 """Sentences in a row without clipping that end it: a cook who shouts now and then hears of it once."""
@@ -37,8 +37,8 @@ class HealthLimits:
     """When something is wrong."""
 
     least_snr_db: float = 5.5
-    """Below it commands are no longer heard reliably. Clips mixed at 5 and 0 dB are measured here as 7.2 and 3.9
-    (`tests/bench/hearing`)."""
+    """Below it commands are no longer heard reliably. Clips mixed at 5 and 0 dB are measured here as 7.2 and
+    3.9 (`tests/bench/hearing`)."""
     relief_db: float = 3.0
     """Well again this far above it."""
     loud_s: float = 4.0
@@ -73,7 +73,7 @@ class Health:
         return median(self._voice) - self._noise.dbfs if self._voice else None
 
     def feed(self, block: Pcm) -> Hearing | None:
-        """Take the next block (`SPEECH_RATE`) without our own voice in it; what is wrong, where that changed."""
+        """Take the next block, none of our own voice in it; what is wrong, where that changed."""
         seconds = len(block) / SPEECH_RATE
         self._noise.feed(block)
         self._blind_s = max(0.0, self._blind_s - seconds) if block.any() else BLIND_S

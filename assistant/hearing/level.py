@@ -68,8 +68,8 @@ def speech_dbfs(utterance: Pcm, noise_dbfs: float, frame_s: float = 0.032) -> fl
 def own_snr_db(utterance: Pcm) -> float | None:
     """How far the speech of one utterance is above the quiet around it (dB); None without any sound.
 
-    The noise is the level that a fifth of it is below; the silence that pads an utterance does not count. Negative
-    where nothing stands out.
+    The noise is the level that a fifth of it is below; the silence that pads an utterance does not count.
+    Negative where nothing stands out.
     """
     noise = NoiseLevel()
     noise.feed(utterance)

@@ -59,7 +59,7 @@ class Announcer:
         self._waiting: Queue[tuple[SpokenReply, ...]] = Queue()
 
     def adjust(self, loudness: int, pace: int, lift_db: float = 0.0) -> None:
-        """Speak this many steps louder and faster than the settings say, and louder by `lift_db` for the noise."""
+        """Speak this many steps louder and faster than set, and louder by `lift_db` for the noise."""
         self._speaker.volume = self._volume * LOUDER**loudness * 10 ** (lift_db / 20)
         self._voice.rate = self._rate + FASTER * pace
 

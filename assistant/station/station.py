@@ -127,7 +127,7 @@ class Station:
         return self._turn(Due())
 
     def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
-        """A sentence came in: understand it and act on it. Talk leads to a turn without command and replies."""
+        """A sentence came in: parse it and act on it. Talk leads to a turn without command and replies."""
         command = self._grammar.parse(text, asking=self.asking)
         if command is None:
             return Turn(self.now, text, None, ())

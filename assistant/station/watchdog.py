@@ -24,7 +24,7 @@ class Watchdog:
         """Seconds between two beats: a third of what systemd waits, so that one may be late."""
 
     def notify(self, state: str) -> None:
-        """Send a state: `READY=1`, `STOPPING=1`, `WATCHDOG=1`; nothing happens where systemd does not listen."""
+        """Send `READY=1`, `STOPPING=1` or `WATCHDOG=1`; nothing happens where systemd does not listen."""
         if not self._address:
             return
         try:

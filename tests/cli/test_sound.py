@@ -1,4 +1,4 @@
-"""The main job on sound: synthetic speech through the real endpointer, recogniser, engine, journal and voice."""
+"""The main job on sound: synthetic speech through the real endpointer, recogniser, journal and voice."""
 
 import shutil
 from pathlib import Path

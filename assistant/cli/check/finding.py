@@ -22,7 +22,7 @@ class Finding:
 
 
 def tried(part: str, look: Callable[[], str], *, do: str, needed: bool = False) -> Finding:
-    """A finding from a look that returns what it found, in words, or raises; `do`: what to do where it raises."""
+    """A finding from a look that returns what it found or raises; `do`: what to do where it raises."""
     try:
         return Finding(part=part, works=True, needed=needed, found=look())
     except CrumbcallError as error:
