@@ -19,8 +19,9 @@ from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import Amount, NewBatch
+from assistant.batch.record.commands import NewBatch
 from assistant.config.home import Home
+from assistant.dough.amounts import Amount
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.listeners import at_once
 from assistant.journal.store import SqliteJournal
@@ -93,7 +94,7 @@ def measure(build: Callable[[], Application], folder: Path, *, events: int) -> I
     yield Figure("memory at most", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "MB", 200.0)
     for weights in ("kitchen", "packaged"):
         settings = msgspec.structs.replace(
-            app.settings, recogniser=msgspec.structs.replace(app.settings.recogniser, ear=weights)
+            app.settings, recogniser=msgspec.structs.replace(app.settings.recogniser, weights=weights)
         )
         heard_by = replace(app, settings=settings).recogniser()
         yield Figure(
@@ -211,7 +212,7 @@ def _commits(folder: Path) -> float:
     took = []
     for number in range(COMMITS):
         begin = time.perf_counter()
-        journal.append([ev.LotNamed(float(number), str(number))])
+        journal.append([ev.LotNamed(at=float(number), lot=str(number))])
         took.append(time.perf_counter() - begin)
     journal.close()
     return _quantile(took, 0.99)
@@ -226,7 +227,7 @@ def _resume(app: Application, folder: Path, events: int) -> float:
     journal.append(opened)
     written = len(opened)
     while written < events:
-        chunk = [ev.LotNamed(float(written + n), str(n)) for n in range(min(5000, events - written))]
+        chunk = [ev.LotNamed(at=float(written + n), lot=str(n)) for n in range(min(5000, events - written))]
         journal.append(chunk)
         written += len(chunk)
     journal.close()

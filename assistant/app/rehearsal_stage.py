@@ -8,12 +8,13 @@ from queue import Queue
 
 from assistant.app.adapters import recording_speaker, scripted_clock, tones, voice
 from assistant.app.application import Application
-from assistant.app.rehearsal import Rehearsal, Report, Scene
+from assistant.app.rehearsal import Rehearsal, Report
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolve import replay
 from assistant.batch.record.state import State
 from assistant.config.home import Home
+from assistant.config.language.scene import Scene
 from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import RecordedHearing, at_once
 from assistant.ports import Stamp

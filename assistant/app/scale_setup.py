@@ -6,7 +6,7 @@ from queue import Queue
 
 from assistant.app.adapters import Chip, open_reader
 from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
+from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import Keep, Live, Replayed
 from assistant.devices.scale.samples import Samples, read_samples
 from assistant.devices.scale.weight import Calibration, load_calibration, save_calibration

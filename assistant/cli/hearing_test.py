@@ -12,8 +12,8 @@ import numpy as np
 from assistant.app.adapters import open_microphone, real_clock
 from assistant.app.application import Application, open_application
 from assistant.app.hearing_trial import PROMPTS, HearingLimits, Trial, hear_prompt, limits, room_dbfs, summary
+from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
-from assistant.config.settings import write_hearing
 from assistant.errors import SettingsError
 from assistant.ports import SPEECH_RATE, Pcm
 

@@ -6,11 +6,13 @@ from tempfile import TemporaryDirectory
 import click
 
 from assistant.app.application import open_application
-from assistant.app.rehearsal import Report, read_scene
+from assistant.app.rehearsal import Report
 from assistant.app.rehearsal_stage import rehearse
 from assistant.cli.options import bounded
 from assistant.cli.output import clock_text
 from assistant.config.home import Home
+from assistant.config.language.scene import FILE as SCENE_FILE
+from assistant.config.language.scene import read_scene
 from assistant.errors import CrumbcallError, SettingsError
 from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
 from assistant.station.messages import Heard
@@ -56,7 +58,7 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     app = open_application(home)
-    scene = read_scene(home.language_file("rehearsal.toml"))
+    scene = read_scene(home.language_file(SCENE_FILE))
     click.echo(f"{scene.title}\n")
     found = rehearse(app, scene, folder, speed=speed, show=_show)
     found.speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)

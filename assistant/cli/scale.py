@@ -13,7 +13,7 @@ from assistant.app.application import open_application
 from assistant.app.scale_setup import calibration_keeper, calibration_of, chosen_scale
 from assistant.cli.options import bounded
 from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
+from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import SILENT_S, JugScale, Replayed, Report
 from assistant.devices.scale.pouring import Dripped, Pour, Refill
 from assistant.devices.scale.samples import read_samples, sample_lines

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable
 
-from assistant.batch.decide.trays import LIMIT_S
+from assistant.batch.decide.after_the_die import TRAY_LIMIT_S
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolve import evolve
-from assistant.batch.record.state import INTERVALS, MIX, REST, State
+from assistant.batch.record.state import State
+from assistant.batch.record.timer_kinds import INTERVALS
 from assistant.journal.summaries import batch_of
 from assistant.ports import Stamp
 from assistant.sheets import words
@@ -83,9 +84,9 @@ def _tell_account(draft: SheetDraft, event: ev.Event) -> None:
 def _tell_time(draft: SheetDraft, event: ev.Event) -> None:
     match event:
         case ev.MixStarted():
-            draft.begin(MIX, event.seconds)
+            draft.begin("mix", event.seconds)
         case ev.RestStarted():
-            draft.begin(REST, event.seconds)
+            draft.begin("rest", event.seconds)
         case ev.MixEnded() | ev.RestEnded():
             draft.end_intervals()
         case ev.TimerStopped() | ev.TimerAcknowledged() if event.name in INTERVALS:
@@ -147,7 +148,7 @@ def _tell_walk(draft: SheetDraft, event: ev.Event) -> None:
         case sh.DieWarmed():
             draft.row("die warm")
         case sh.TrayChilled():
-            late = [] if event.seconds < LIMIT_S else ["over four hours"]
+            late = [] if event.seconds < TRAY_LIMIT_S else ["over four hours"]
             draft.row(
                 f"tray {event.tray} of batch {event.batch} cold",
                 notes=[f"after {words.length(event.seconds)}", *late],

@@ -2,8 +2,9 @@
 
 from datetime import datetime, tzinfo
 
-from assistant.batch.record.commands import Amount, Command, command_name
+from assistant.batch.record.commands import Command, tag_of
 from assistant.batch.record.events import Reason
+from assistant.dough.amounts import Amount
 from assistant.sheets.sheet import Moment
 
 CLOCK_NOT_SET = "clock not set"
@@ -57,7 +58,7 @@ REASONS: dict[Reason, str] = {
 
 def command(said: Command) -> str:
     """What a command asks for, in short: "water 150 g", "crumb ready"."""
-    parts = [command_name(said).replace("_", " ")]
+    parts = [tag_of(said).replace("_", " ")]
     for name in type(said).__dataclass_fields__:
         value = getattr(said, name)
         if isinstance(value, Amount):

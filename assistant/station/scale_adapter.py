@@ -3,8 +3,7 @@
 from queue import Queue
 
 from assistant.batch.record.announcements import Announcement, say
-from assistant.batch.record.commands import Answer, Command
-from assistant.batch.record.scale_commands import Calibrate, ReadJug, ZeroJug
+from assistant.batch.record.commands import Answer, Calibrate, Command, ReadJug, ZeroJug
 from assistant.batch.record.state import State
 from assistant.devices.scale.calibrating import Guided
 from assistant.devices.scale.jug_scale import (

@@ -6,20 +6,12 @@ The steps themselves are in `devices.scale.calibrating`. None of it is an event 
 from collections.abc import Callable
 
 from assistant.batch.record.announcements import SAYABLE, Announcement, say
-from assistant.batch.record.commands import (
-    MILLILITRES_PER,
-    Amount,
-    Answer,
-    Ask,
-    Command,
-    KnownWeight,
-    SayAgain,
-)
-from assistant.batch.record.shift_commands import Walk, WalkMove
+from assistant.batch.record.commands import Answer, Ask, Command, KnownWeight, SayAgain, Walk, WalkMove
 from assistant.batch.record.state import State
 from assistant.devices.scale.calibrating import LEFT, Guide, Guided
 from assistant.devices.scale.jug_scale import Calibrated, JugScale, NotKept, Report
 from assistant.devices.scale.weight import Calibration
+from assistant.dough.amounts import MILLILITRES_PER, Amount
 
 
 def calibration_report(report: Report) -> Announcement:

@@ -10,12 +10,11 @@ from typing import Any, Protocol
 
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.record.announcements import Announcement, Tone, say
-from assistant.batch.record.commands import AddWater, Amount, Command, Incomplete
+from assistant.batch.record.commands import AddWater, Command, Incomplete
 from assistant.batch.record.events import Event, QuestionAsked, Source
-from assistant.batch.record.evolve import evolve
-from assistant.batch.record.known import NOTHING, Known
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
+from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
 from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar
@@ -185,10 +184,7 @@ class Station:
         except JournalError:
             self._write_again_at = now + WRITE_AGAIN_S
             return Turn(now, said, command, (self._reply(say("cannot_write", "ring_firm")),))
-        state = self.state
-        for event in decision.events:
-            state = evolve(state, event)
-        self.state = state
+        self.state = decision.state
         self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
 

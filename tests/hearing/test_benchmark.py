@@ -10,10 +10,11 @@ import pytest
 
 from assistant.app.application import Application, open_application
 from assistant.batch.decide.decide import Said, decide
-from assistant.batch.record.commands import AddWater, Amount, Ask, Command, NewBatch
+from assistant.batch.record.commands import AddWater, Ask, Command, NewBatch
 from assistant.batch.record.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.config.home import Home
+from assistant.dough.amounts import Amount
 from assistant.ports import Recognition
 from tests.bench.hearing.cooks import moments, number_words
 from tests.bench.hearing.hearing import Case, Result, as_heard, outcome, quantile

@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.record.commands import AddWater, Amount, Mix, SetLot, SetTarget
+from assistant.batch.record.commands import AddWater, Mix, SetLot, SetTarget
 from assistant.config.resources import grammar_folder
+from assistant.dough.amounts import Amount
 from assistant.nlg.numbers import digit_words, duration_words, mass_words, percent_words
 from assistant.nlu import Grammar, load_grammar
 

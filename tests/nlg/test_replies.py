@@ -13,6 +13,7 @@ from assistant.batch.record.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.config.resources import grammar_folder
+from assistant.dough.amounts import Amount
 from assistant.errors import GrammarError
 from assistant.nlg.render import TEXT_VALUES
 from assistant.nlg.replies import Replies
@@ -42,11 +43,11 @@ def conversation(replies: Replies, *commands: cmd.Command) -> list[str]:
     return [replies.render(announcement) for announcement in said]
 
 
-FLOUR = cmd.NewBatch(cmd.Amount(1500))
+FLOUR = cmd.NewBatch(Amount(1500))
 
 
 def water(grams: float) -> cmd.AddWater:
-    return cmd.AddWater(cmd.Amount(grams))
+    return cmd.AddWater(Amount(grams))
 
 
 def test_read_back_says_what_went_in_and_what_is_left(replies: Replies) -> None:
@@ -205,10 +206,11 @@ def test_a_choice_without_other_is_refused(tmp_path: Path) -> None:
 def test_a_file_that_can_not_be_read_is_told_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(GrammarError) as caught:
         Replies.load(tmp_path / "none.toml")
-    assert (
-        str(caught.value)
-        == f"{tmp_path / 'none.toml'}: can't be read (No such file or directory); give a replies.toml"
+    assert str(caught.value) == (
+        f"{tmp_path / 'none.toml'} can't be read (No such file or directory); make it a readable file, or move it away."
     )
     (tmp_path / "bad.toml").write_text("on_target = ")
-    with pytest.raises(GrammarError, match=r"bad\.toml: is no TOML \(Invalid value .*\); mend that place$"):
+    with pytest.raises(
+        GrammarError, match=r"bad\.toml is not TOML: Invalid value .*; mend it, or move it away\.$"
+    ):
         Replies.load(tmp_path / "bad.toml")

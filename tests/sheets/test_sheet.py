@@ -13,13 +13,14 @@ from assistant.batch.record.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
+from assistant.dough.amounts import Amount
 from assistant.sheets import Sheet, batch_sheet, batch_table, build_sheet, sheet_markdown, sheet_text
 from assistant.sheets.sheet import SheetLine
 from assistant.testing.journal import MemoryJournal
 
 
-def grams(value: float) -> cmd.Amount:
-    return cmd.Amount(value, exact=True)
+def grams(value: float) -> Amount:
+    return Amount(value, exact=True)
 
 
 class Day:
