@@ -75,7 +75,7 @@ def voice(name: str, rate: int) -> EspeakVoice:
 
 def station_voice(settings: Settings) -> Voice:
     """The station's voice; what it says often is made once."""
-    return CachedVoice(voice(settings.voice.name, settings.voice.rate))
+    return CachedVoice(voice(settings.voice_name, settings.voice.rate))
 
 
 def tones() -> dict[Tone, Sound]:

@@ -25,7 +25,10 @@ from assistant.config.settings import Settings
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
+from assistant.nlg.names import FILE as NAMES_FILE
+from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
+from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Voice
 from assistant.station.forecasts import FlourBook
@@ -93,7 +96,10 @@ class Application:
         built = build_recogniser(
             engine or chosen.engine,
             asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            partial(read_pronunciations, self.home.language_file(PRONUNCIATIONS_FILE)),
+            partial(
+                read_pronunciations,
+                self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language),
+            ),
             meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             ear=chosen.weights,
@@ -132,8 +138,10 @@ def open_application(home: Home) -> Application:
     Raises a CrumbcallError, one clear line, for the first that can't be read.
     """
     settings = Settings.load(home.settings_file)
-    grammar = load_grammar(home.language_file("commands.jsgf"), settings.timers.own)
-    replies = Replies.load(*home.language_files("replies.toml"))
+    language = settings.station.language
+    grammar = load_grammar(home.language_file("commands.jsgf", language), settings.timers.own)
+    speech = Speech(number_words(language), read_names(home.language_files(NAMES_FILE, language)))
+    replies = Replies.load(*home.language_files("replies.toml", language), speech=speech)
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
-    walks = load_walks(home.language_files(WALKS_FILE))
+    walks = load_walks(home.language_files(WALKS_FILE, language))
     return Application(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)

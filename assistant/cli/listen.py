@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from assistant.app.application import open_application
+from assistant.app.languages import language_note
 from assistant.app.live_station import open_live_station
 from assistant.app.replayed_station import open_replayed_station
 from assistant.app.scale_setup import chosen_scale
@@ -32,6 +33,8 @@ def listen_command(
     Example: crumbcall listen --device usb
     """
     app = open_application(home)
+    if (note := language_note(app.settings)) is not None:
+        _warn(note)
     chosen_scale(scale, app.settings.scale)  # a wrong one is reported before anything is opened
     opened = (
         open_replayed_station(app, recording, scale)

@@ -58,7 +58,7 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     app = open_application(home)
-    scene = read_scene(home.language_file(SCENE_FILE))
+    scene = read_scene(home.language_file(SCENE_FILE, app.settings.station.language))
     click.echo(f"{scene.title}\n")
     found = rehearse(app, scene, folder, speed=speed, show=_show)
     found.speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)

@@ -10,6 +10,7 @@ from assistant.batch.record.announcements import SAYABLE, Announcement, Value
 from assistant.config.toml_file import read_toml
 from assistant.errors import GrammarError
 from assistant.nlg.render import Piece, formats_of, sentence
+from assistant.nlg.speech import Speech
 
 Template = tuple[Piece, ...]
 _BY, _OTHER = "by", "other"
@@ -34,12 +35,15 @@ class Reply:
 class Replies:
     """All that can be said in one language."""
 
-    def __init__(self, replies: Mapping[str, Reply]) -> None:
+    def __init__(self, replies: Mapping[str, Reply], speech: Speech) -> None:
         self._replies = dict(replies)
+        self._speech = speech
 
     @classmethod
-    def load(cls, *paths: Path) -> Self:
+    def load(cls, *paths: Path, speech: Speech) -> Self:
         """Read one file or several; a later one changes single replies of those before it.
+
+        `speech` says values and names in the language of the files.
 
         Raises GrammarError (one line) where a file can't be read, a key of `SAYABLE` has no wording, or a
         key, value or format is none that there is.
@@ -56,17 +60,19 @@ class Replies:
         missing = [key for key in SAYABLE if key not in found]
         if missing:
             raise GrammarError(f"{paths[-1]}: no wording for {', '.join(missing)}; add it")
-        return cls({key: _reply(origin[key], key, wording) for key, wording in found.items()})
+        return cls({key: _reply(origin[key], key, wording) for key, wording in found.items()}, speech)
 
     def render(self, announcement: Announcement) -> str:
         """The sentence to say."""
         template = self._replies[announcement.key].pick(announcement.values)
-        return sentence(template, announcement.values)
+        return sentence(template, announcement.values, self._speech)
 
     def fixed(self) -> list[str]:
-        """Sentences that hang on no value: a voice may make their sound ahead of time."""
+        """Sentences without a value: a voice may make their sound ahead of time."""
         wordings = [w for reply in self._replies.values() for w in (*reply.cases.values(), reply.other)]
-        whole = (sentence(w, {}) for w in wordings if all(isinstance(piece, str) for piece in w))
+        whole = (
+            sentence(w, {}, self._speech) for w in wordings if all(isinstance(piece, str) for piece in w)
+        )
         return sorted(set(whole))
 
 

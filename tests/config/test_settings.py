@@ -98,8 +98,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
             ": [voice] on = 1, allowed is true or false; change it, or remove the line to get true.",
         ),
         (
-            '[voice]\nname = ""',
-            ': [voice] name = "", allowed is text in quotes, not empty; change it, or remove the line to get "en".',
+            "[voice]\nname = 3",
+            ': [voice] name = 3, allowed is text in quotes; change it, or remove the line to get "".',
         ),
         (
             '[recogniser]\nengine = "ear"',
@@ -336,6 +336,54 @@ def test_the_kitchens_copy_of_a_language_file_counts(tmp_path: Path) -> None:
     own.touch()
     assert home.language_file("commands.jsgf") == own
     assert home.language_files("commands.jsgf") == (shipped, own)
+
+
+def test_what_a_language_lacks_comes_from_english(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    english = home.grammar_folder() / "commands.jsgf"
+    english.parent.mkdir(parents=True)
+    english.touch()
+    assert home.language_file("commands.jsgf", "it") == english
+    assert home.language_files("walks.toml", "it") == (grammar_folder("it") / "walks.toml",)
+
+
+def test_a_kitchens_own_language_lies_over_english(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    own = home.grammar_folder("de") / "replies.toml"
+    own.parent.mkdir(parents=True)
+    own.touch()
+    assert home.language_files("replies.toml", "de") == (grammar_folder() / "replies.toml", own)
+    assert home.language_files("walks.toml", "de") == (grammar_folder() / "walks.toml",)
+
+
+def test_a_language_needs_a_folder(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text('[station]\nlanguage = "de"\n')
+    with pytest.raises(SettingsError) as caught:
+        Settings.load(file)
+    assert str(caught.value) == (
+        f'{file}: [station] language = "de", allowed is "en" or "it"; '
+        'change it, or remove the line to get "en".'
+    )
+    (tmp_path / "grammar" / "de").mkdir(parents=True)
+    assert Settings.load(file).station.language == "de"
+
+
+@pytest.mark.parametrize("language", ["", ".", "..", "it/", "EN"])
+def test_a_language_is_the_name_of_a_folder(tmp_path: Path, language: str) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text(f'[station]\nlanguage = "{language}"\n')
+    with pytest.raises(SettingsError, match='allowed is "en" or "it"'):
+        Settings.load(file)
+
+
+def test_the_voice_is_that_of_the_language_unless_one_is_named(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    assert Settings.load(file).voice_name == "en"
+    file.write_text('[station]\nlanguage = "it"\n')
+    assert Settings.load(file).voice_name == "it"
+    file.write_text('[station]\nlanguage = "it"\n[voice]\nname = "en-us"\n')
+    assert Settings.load(file).voice_name == "en-us"
 
 
 def test_making_the_home_can_be_repeated(tmp_path: Path) -> None:

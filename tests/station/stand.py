@@ -8,6 +8,7 @@ from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.config.resources import grammar_folder
 from assistant.nlg.replies import Replies
+from assistant.nlg.speech import Speech
 from assistant.nlu import Grammar, load_grammar
 from assistant.station.loop import Loop
 from assistant.station.messages import Message
@@ -24,7 +25,7 @@ def grammar() -> Grammar:
 @cache
 def replies() -> Replies:
     """The shipped wording, read once."""
-    return Replies.load(grammar_folder() / "replies.toml")
+    return Replies.load(grammar_folder() / "replies.toml", speech=Speech())
 
 
 @dataclass

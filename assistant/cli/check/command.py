@@ -10,6 +10,7 @@ import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
+from assistant.app.languages import language_note
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
@@ -66,6 +67,7 @@ def _parts(app: Application) -> list[Finding]:
         tried("speaker", lambda: speaker(app), do="Replies stay on the terminal."),
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
+        *_language(app),
         *parts_of(app),
         _clock(),
     ]
@@ -100,6 +102,12 @@ def _recogniser(app: Application) -> str:
     return f"{recogniser.name}, ready in {perf_counter() - begin:.1f} s"
 
 
+def _language(app: Application) -> list[Finding]:
+    """What is said of a language other than that of the commands."""
+    note = language_note(app.settings)
+    return [] if note is None else [Finding(part="language", works=True, needed=False, found=note)]
+
+
 def _endpointer(app: Application) -> str:
     app.endpointer()
     return "loads"
@@ -111,7 +119,7 @@ def _voice(app: Application) -> str:
     sound = voice.speak("Four thirty in, fifty left.")
     took = (perf_counter() - begin) * 1000
     voice.close()
-    return f"{app.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
+    return f"{app.settings.voice_name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
 
 
 def _disk(app: Application) -> str:
