@@ -62,9 +62,9 @@ class Application:
         `scale`: None without a jug scale.
         """
         self.home.make()
+        plan = read_plan(self.home.data / PLAN_FILE)
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
-        plan = read_plan(self.home.data / PLAN_FILE)
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
         station = Station(
             journal,

@@ -12,7 +12,7 @@ from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.home import Home
 from assistant.dough.shift_plan import Order, Pace, plan_shift
 from assistant.errors import SettingsError
-from assistant.sheets.text import columns
+from assistant.sheets.layout import columns
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
 _ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")

@@ -14,7 +14,7 @@ from assistant.config.home import Home
 from assistant.config.language.scene import FILE as SCENE_FILE
 from assistant.config.language.scene import read_scene
 from assistant.errors import CrumbcallError, SettingsError
-from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
+from assistant.sheets import SheetWords, batch_sheet, sheet_markdown, sheet_text
 from assistant.station.messages import Heard
 from assistant.station.station import Turn
 
@@ -63,9 +63,9 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     found = rehearse(app, scene, folder, speed=speed, show=_show)
     found.speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
     if found.state.last_batch:
-        sheet = batch_sheet(found.lines, found.state.last_batch)
-        (out / "batch-sheet.md").write_text(sheet_markdown(sheet), encoding="utf-8")
-        (out / "batch-sheet.txt").write_text(sheet_text(sheet), encoding="utf-8")
+        sheet, words = batch_sheet(found.lines, found.state.last_batch), SheetWords.of(home)
+        (out / "batch-sheet.md").write_text(sheet_markdown(sheet, words), encoding="utf-8")
+        (out / "batch-sheet.txt").write_text(sheet_text(sheet, words), encoding="utf-8")
     _finish(found.report, out, same=found.replayed, events=len(found.lines))
 
 

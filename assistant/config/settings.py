@@ -21,7 +21,7 @@ from assistant.config.kitchen_settings import (
     PlanSettings,
     TimerSettings,
 )
-from assistant.config.marks import out_of_order
+from assistant.config.mark_order import out_of_order
 from assistant.config.resources import ENGLISH, languages
 from assistant.config.station_settings import (
     FootSwitchSettings,

@@ -5,9 +5,7 @@ from collections.abc import Callable, Mapping
 
 from assistant.batch.record.announcements import Value
 from assistant.nlg.speech import Speech
-
-Piece = str | tuple[str, str]
-"""Plain text, or a value's name and the format that speaks it."""
+from assistant.nlg.templates import Piece
 
 TEXT_VALUES = frozenset(
     {

@@ -137,16 +137,19 @@ def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
         ('on_target = "{grams:mass}."', "on_target: value 'grams' is not known here; it has none"),
         (
             'water_in = "{grams:name} in."',
-            "water_in: grams can't be spoken as 'name'; say count, digits, duration, mass, percent",
+            "water_in: grams can't be written as 'name'; write count, digits, duration, mass, percent",
         ),
-        ('die_named = "{die}."', "die_named: die can't be spoken as ''; say digits, name, timer"),
+        ('die_named = "{die}."', "die_named: die can't be written as ''; write digits, name, timer"),
         (
             'water_in = "{grams:mass in."',
             "water_in: a brace stands alone; a value is written {name:format}",
         ),
-        ("water_in = 5", "water_in: 5 is no sentence; write it in quotes"),
-        ('water_in = " "', "water_in: ' ' is no sentence; write it in quotes"),
-        ('where.by = "crumb"', "where.by: 'crumb' is no value of it; it has batch, flour, hydration, water"),
+        ("water_in = 5", "water_in: 5 is not a sentence; write it in quotes"),
+        ('water_in = " "', "water_in: ' ' is not a sentence; write it in quotes"),
+        (
+            'where.by = "crumb"',
+            "where.by: 'crumb' is not a value of it; it has batch, flour, hydration, water",
+        ),
     ],
 )
 def test_a_wording_that_can_not_be_spoken_is_refused_in_one_line(

@@ -27,6 +27,7 @@ from assistant.journal.summaries import LotBatch
 from assistant.sheets import build_sheet, sheet_text
 from assistant.sheets.lot_chart import lot_figure
 from assistant.station.forecasts import FlourBook, record_name, records
+from tests.sheets.words import english
 
 WALL = 1_772_000_000.0
 
@@ -189,7 +190,7 @@ def test_a_figure_is_drawn(tmp_path: Path) -> None:
 
 def test_a_figure_of_what_nothing_bounds() -> None:
     (record,) = records([LotBatch(1, "<12>", None, WALL, 31.0, (("dry", 31.0),))], {})
-    text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400))
+    text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400), english())
     assert ET.fromstring(text).tag.endswith("svg")
 
 
@@ -213,7 +214,7 @@ def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
     assert sheet.dough_g == pytest.approx(1500 + 465 + 300 - 228.45)
     assert line.recipe == "egg"
     assert line.hydration_pct == pytest.approx(31.0)
-    text = sheet_text(sheet)
+    text = sheet_text(sheet, english())
     assert "egg; allergens by its file: wheat, egg" in text
     assert "300 g whole egg, 228.4 g of it water" in text
     assert "poured" not in text

@@ -17,6 +17,7 @@ from assistant.dough.ranges import positive
 from assistant.errors import DoughError
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
+from assistant.sheets import SheetWords
 from assistant.sheets.lot_chart import day_text, lot_figure
 from assistant.station.forecasts import records
 
@@ -60,7 +61,7 @@ def lots_command(
     elif lot is None:
         _table(memory, stock, today, flour_g, as_json)
     else:
-        _one(memory, batches, lot, stock, today, flour_g, figure, as_json)
+        _one(home, memory, batches, lot, stock, today, flour_g, figure, as_json)
 
 
 def _table(
@@ -109,6 +110,7 @@ def _notes(forecast: Forecast, stocked: StockedLot | None, today: float) -> list
 
 
 def _one(
+    home: Home,
     memory: FlourMemory,
     batches: list[LotBatch],
     lot: str,
@@ -124,7 +126,7 @@ def _one(
     history = [batch for batch in batches if lot == batch.lot]
     if figure is not None:
         try:
-            figure.write_text(lot_figure(record, forecast), encoding="utf-8")
+            figure.write_text(lot_figure(record, forecast, SheetWords.of(home)), encoding="utf-8")
         except OSError as error:
             raise DoughError(
                 f"{figure} can't be written ({error.strerror}); choose another place."
