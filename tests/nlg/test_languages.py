@@ -208,6 +208,14 @@ def test_a_caution_is_as_firm_in_every_language(key: str, language: str, replies
             assert words in text.lower()
 
 
+def test_what_is_read_in_italian_is_as_firm() -> None:
+    cautions, page = read("it", "sheets.toml")["cautions"], read("it", "board.toml")["page"]
+    assert "spenta e spina staccata" in cautions["unplugged"]["text"]
+    assert "spenta e spina staccata" in page["note"]
+    assert "non assaggiare" in cautions["raw_flour"]["text"]
+    assert "5 C (41 F) entro 4 ore" in cautions["down_to_cold"]["text"]
+
+
 @pytest.mark.parametrize("other", OTHERS)
 def test_the_steps_of_a_walk_through_are_as_safe_as_the_english_ones(other: str) -> None:
     ours, english = (load_walks([grammar_folder(one) / "walks.toml"]) for one in (other, ENGLISH))

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from assistant.clock import RealClock
+from assistant.app.adapters import real_clock
 from assistant.config.flour_lots import FILE, StockedLot, read_stock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
@@ -55,7 +55,7 @@ def lots_command(
         batches = journal.lot_batches(most, also=lot)
     found = records(batches, stock)
     memory = FlourMemory(found, Settings.load(home.settings_file).batch.target_pct)
-    today = RealClock().wall() / 86_400.0
+    today = real_clock().wall() / 86_400.0
     if seasons:
         _seasons(memory, as_json)
     elif lot is None:
