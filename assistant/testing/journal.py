@@ -127,7 +127,7 @@ def decisions(*steps: tuple[float, cmd.Command], rules: BatchRules | None = None
 
 
 def check_journal(make: Callable[[Clock], BatchJournal]) -> None:
-    """Hold the journals of `make`, empty and with this clock, to the contract; AssertionError if one fails."""
+    """Hold the journals of `make`, empty and with this clock, to the contract; AssertionError otherwise."""
     _keeps_what_it_is_given(make)
     _keeps_all_of_a_decision_or_nothing(make)
     _knows_its_batches(make)
