@@ -9,7 +9,7 @@ from hypothesis import settings
 from assistant.batch.record import events as ev
 from assistant.batch.record.evolve import evolve
 from assistant.batch.record.state import Batch, State, Undoable
-from assistant.journal.summaries import batch_of, lines_after
+from assistant.journal.summaries import batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet, sheet_markdown, sheet_text
 from assistant.sheets.label import label_text
@@ -47,7 +47,7 @@ def records(events: list[ev.Event]) -> dict[int, Record]:
             record = found.setdefault(number, Record(batch))
             record.batch, here = batch, (number, len(record.events))
             record.events.append((stamp, event))
-            lines = lines_after(before, event, state, stamp)
+            lines = summaries_after(before, event, state, stamp)
             record.outcome = "open" if state.batch else lines[0].outcome
             if isinstance(event, ev.Withdrawn):
                 _, place = next(known for known in steps if known[0] is before.undo[-1])
