@@ -76,7 +76,7 @@ class BatchSettings(Struct, frozen=True):
 
 
 class CookingSettings(Struct, frozen=True):
-    """How long each shape cooks. Fresh extruded 5 to 7 minutes: common practice, no source; the kitchen's win."""
+    """How long each shape cooks. Fresh extruded 5 to 7 minutes (common practice, no source)."""
 
     bucatini: Annotated[float, _cooking("bucatini")] = _RULES.cook_s
     fettuccine: Annotated[float, _cooking("fettuccine")] = _RULES.cook_s

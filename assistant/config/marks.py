@@ -16,6 +16,6 @@ def out_of_order(low_pct: float, target_pct: float, high_pct: float) -> str | No
     if low_pct <= target_pct <= high_pct:
         return None
     return (
-        f"low_pct = {low_pct:g}, target_pct = {target_pct:g}, high_pct = {high_pct:g}: low must not be above target, "
-        "nor target above high; change one of them."
+        f"low_pct = {low_pct:g}, target_pct = {target_pct:g}, high_pct = {high_pct:g}: low must not be "
+        "above target, nor target above high; change one of them."
     )

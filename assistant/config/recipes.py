@@ -1,7 +1,7 @@
 """Recipes of the kitchen, one TOML file each, checked whole before any of them is used.
 
-Those that ship are in `data/recipes`; the kitchen's own in `recipes` beside its settings, where a file of the same
-name takes the place of one that ships. An error names file, key, value and range.
+Those that ship are in `data/recipes`; the kitchen's own in `recipes` beside its settings, where a file of
+the same name takes the place of one that ships. An error names file, key, value and range.
 """
 
 from pathlib import Path
@@ -103,8 +103,8 @@ class Recipes:
             plan = _plan(file, recipe, pantry)
             if plan.recipe in named:
                 raise RecipeError(
-                    f"{file}: name = {shown(recipe.name)} is taken by {named[plan.recipe]}; give it another name, or the "
-                    "file the other's name to take its place."
+                    f"{file}: name = {shown(recipe.name)} is taken by {named[plan.recipe]}; give it "
+                    "another name, or the file the other's name to take its place."
                 )
             named[plan.recipe] = file
             plans[plan.recipe], recipes[plan.recipe] = plan, recipe
@@ -146,7 +146,7 @@ def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> Plan:
     brought = additions_water_g(plan.additions(100.0))
     if brought > recipe.target_pct:
         raise RecipeError(
-            f"{file}: [wet] brings {brought:.1f} g of water per 100 g of flour, and target_pct = {recipe.target_pct:g} "
-            "leaves none to pour; use less of it, or aim higher."
+            f"{file}: [wet] brings {brought:.1f} g of water per 100 g of flour, and target_pct = "
+            f"{recipe.target_pct:g} leaves none to pour; use less of it, or aim higher."
         )
     return plan

@@ -84,5 +84,5 @@ def readable_decisions(aside: Path) -> Iterator[KeptDecision]:
         db.close()
 
 
-_ALL = """SELECT e.sequence, e.decision, d.wall, d.monotonic, d.boot, d.wall_trusted, d.station, e.name, e.body
-    FROM events e JOIN decisions d USING (decision) ORDER BY e.sequence"""
+_ALL = """SELECT e.sequence, e.decision, d.wall, d.monotonic, d.boot, d.wall_trusted, d.station,
+    e.name, e.body FROM events e JOIN decisions d USING (decision) ORDER BY e.sequence"""

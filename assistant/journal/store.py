@@ -93,8 +93,8 @@ class SqliteJournal(OpenJournal):
     def append(self, events: Sequence[Event]) -> Sequence[Stamp]:
         """Write all events of one decision durably, or none; their stamps.
 
-        Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be: then
-        nothing is written.
+        Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be:
+        then nothing is written.
         """
         if not events:
             return ()
@@ -160,7 +160,7 @@ class SqliteJournal(OpenJournal):
         self._head = head
 
     def _insert(self, decision: KeptDecision, head: _Head) -> tuple[list[Stamp], _Head]:
-        """Insert a decision's rows within a transaction that is open; their stamps, and the head after them."""
+        """Insert a decision's rows within an open transaction; their stamps, and the head after them."""
         number, state, stamps = head.decision + 1, head.state, list[Stamp]()
         rows, lines = [], dict[int, BatchSummary]()
         for sequence, event in enumerate(decision.events, head.sequence + 1):

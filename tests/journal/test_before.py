@@ -1,10 +1,11 @@
 """Journals that earlier versions wrote: they open, lead to the same state, print the same sheets, and go on.
 
-`before/` keeps one journal a version, written by that version's own code and copied by its `journal backup`:
+`before/` keeps one journal a version, written by that version's own code and copied by
+its `journal backup`:
 
-- `journal-0.1.0.db`: every class of event with every optional field set and left out, every kind of event that can be
-  taken back taken back, a question of every reason with every command inside, a recipe, walk-throughs, trays, two
-  restarts, seven batches of which the last is open, and a snapshot;
+- `journal-0.1.0.db`: every class of event with every optional field set and left out, every kind of event
+  that can be taken back taken back, a question of every reason with every command inside, a recipe,
+  walk-throughs, trays, two restarts, seven batches of which the last is open, and a snapshot;
 - `expected-0.1.0.json`: how many events it holds, the account at a dozen places, and the state at its end;
 - `sheets-0.1.0.txt`: the sheets as they were printed then, in UTC, without the cautions below them.
 """
