@@ -5,7 +5,7 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
-from assistant.config.marks import LEAST_PCT, MOST_PCT
+from assistant.config.hydration_marks import LEAST_PCT, MOST_PCT
 from assistant.config.toml_words import ALLOWED, number, truth
 
 _RULES = BatchRules()

@@ -10,7 +10,7 @@ from typing import Annotated, Self
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
-from assistant.config.marks import Hydration, out_of_order
+from assistant.config.hydration_marks import Hydration, out_of_order
 from assistant.config.pantry import Pantry, tidy
 from assistant.config.toml_file import Place, read_struct
 from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, hint, shown

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from assistant.batch.record.rules import BatchRules
 from assistant.config.hearing_file import FILE as HEARING_FILE
+from assistant.config.hydration_marks import out_of_order
 from assistant.config.kitchen_settings import (
     BatchSettings,
     CookingSettings,
@@ -21,7 +22,6 @@ from assistant.config.kitchen_settings import (
     PlanSettings,
     TimerSettings,
 )
-from assistant.config.marks import out_of_order
 from assistant.config.station_settings import (
     FootSwitchSettings,
     MicrophoneSettings,
