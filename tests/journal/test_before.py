@@ -60,10 +60,15 @@ def _utc(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     time.tzset()
 
 
+RENAMED = {"told": "conditions"}
+"""Fields of a state that have another name now: a state is never read from an older version, only its events."""
+
+
 def of_then(found: Any, then: Any) -> Any:
     """What a value of today has of the keys that it had then: fields that came later are left out."""
     if isinstance(then, dict) and isinstance(found, dict):
-        return {key: of_then(found[key], value) for key, value in then.items() if key in found}
+        names = {key: key if key in found else RENAMED.get(key) for key in then}
+        return {key: of_then(found[name], then[key]) for key, name in names.items() if name in found}
     if isinstance(then, list) and isinstance(found, list) and len(then) == len(found):
         return [of_then(one, value) for one, value in zip(found, then, strict=True)]
     return found
