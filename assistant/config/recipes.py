@@ -85,9 +85,8 @@ class Recipe(Struct, frozen=True):
 class Recipes:
     """All recipes of a kitchen by name, with their plans."""
 
-    def __init__(self, plans: dict[str, Plan], recipes: dict[str, Recipe]) -> None:
+    def __init__(self, plans: dict[str, Plan]) -> None:
         self.plans = plans
-        self.recipes = recipes
 
     @classmethod
     def load(cls, pantry: Pantry, own: Path | None = None) -> Self:
@@ -96,19 +95,17 @@ class Recipes:
         if own is not None and own.is_dir():
             files |= {file.name: file for file in sorted(own.glob("*.toml"))}
         plans: dict[str, Plan] = {}
-        recipes: dict[str, Recipe] = {}
         named: dict[str, Path] = {}
         for file in files.values():
-            recipe = read_recipe(file)
-            plan = _plan(file, recipe, pantry)
+            plan = _plan(file, read_recipe(file), pantry)
             if plan.recipe in named:
                 raise RecipeError(
-                    f"{file}: name = {shown(recipe.name)} is taken by {named[plan.recipe]}; give it "
+                    f"{file}: name = {shown(plan.recipe)} is taken by {named[plan.recipe]}; give it "
                     "another name, or the file the other's name to take its place."
                 )
             named[plan.recipe] = file
-            plans[plan.recipe], recipes[plan.recipe] = plan, recipe
-        return cls(plans, recipes)
+            plans[plan.recipe] = plan
+        return cls(plans)
 
     def find(self, name: str) -> Plan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""
@@ -127,7 +124,9 @@ def read_recipe(file: Path) -> Recipe:
 
 def _check(place: Place, recipe: Recipe) -> None:
     """What single values can't show."""
-    if (wrong := out_of_order(recipe.low_pct, recipe.target_pct, recipe.high_pct)) is not None:
+    if (
+        wrong := out_of_order(low_pct=recipe.low_pct, target_pct=recipe.target_pct, high_pct=recipe.high_pct)
+    ) is not None:
         raise place.refuse(wrong)
     whole = sum(recipe.flour.values())
     if abs(whole - 100.0) > 0.01:

@@ -75,7 +75,9 @@ class Settings(Struct, frozen=True):
         if (wrong := problem(settings.pins.map)) is not None:
             raise place.refuse(f"[pins] {wrong}")
         batch = settings.batch
-        if (wrong := out_of_order(batch.low_pct, batch.target_pct, batch.high_pct)) is not None:
+        if (
+            wrong := out_of_order(low_pct=batch.low_pct, target_pct=batch.target_pct, high_pct=batch.high_pct)
+        ) is not None:
             raise place.refuse(f"[batch] {wrong}")
         return settings
 

@@ -104,7 +104,10 @@ class OpenJournal:
         for sequence, number, name, body in events:
             found[number].append(read_event(sequence, name, body))
         return [
-            lot_batch(number, lot, recipe, wall, pct, found[number]) for number, recipe, wall, pct in rows
+            lot_batch(
+                found[number], number=number, lot=lot, recipe=recipe, ended_wall=wall, hydration_pct=pct
+            )
+            for number, recipe, wall, pct in rows
         ]
 
     def load(self) -> tuple[State, Stamp | None]:

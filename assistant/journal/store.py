@@ -100,12 +100,12 @@ class SqliteJournal(OpenJournal):
             return ()
         clock = self._clock
         decision = KeptDecision(
-            clock.wall(),
-            clock.monotonic(),
-            clock.boot_id(),
-            clock.wall_trusted(),
-            self._station,
-            list(events),
+            wall=clock.wall(),
+            monotonic=clock.monotonic(),
+            boot=clock.boot_id(),
+            wall_trusted=clock.wall_trusted(),
+            station=self._station,
+            events=list(events),
         )
         with as_journal_error(self.path), self._transaction():
             stamps, head = self._insert(decision, self._head)

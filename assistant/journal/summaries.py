@@ -75,12 +75,13 @@ class LotBatch:
 
 
 def lot_batch(
+    events: Iterable[Event],
+    *,
     number: int,
     lot: str,
     recipe: str | None,
     ended_wall: float,
     hydration_pct: float,
-    events: Iterable[Event],
 ) -> LotBatch:
     """A batch of a lot, from its events; what was taken back is left out."""
     squeezes: list[CrumbJudged] = []
