@@ -8,7 +8,7 @@ from pathlib import Path
 from assistant.asr import build_recogniser
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import Command
-from assistant.batch.record.known import Known
+from assistant.batch.record.known import NOTHING, Known, Lots
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.steps import WalkThrough
 from assistant.clock import RealClock, ScriptedClock
@@ -56,7 +56,6 @@ class House:
         self.home.make()
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
-        plan = read_plan(self.home.data / PLAN_FILE)
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
         station = Station(
             journal,
@@ -65,9 +64,7 @@ class House:
             self.grammar,
             self.replies,
             state,
-            Known(
-                flour, self.recipes.plans, self.walks, self.settings.cooking_s, plan.batches if plan else ()
-            ),
+            self.known(flour),
             flour.follow,
         )
         started = station.start(self.heartbeat(clock).latest(last))
@@ -75,6 +72,12 @@ class House:
             damaged = station.tell("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
         return station, journal, started
+
+    def known(self, lots: Lots = NOTHING.lots) -> Known:
+        """What the kitchen knows beside the batch, its flour's past as `lots` says; the plan as it is kept now."""
+        plan = read_plan(self.home.data / PLAN_FILE)
+        planned = plan.batches if plan else ()
+        return Known(lots, self.recipes.plans, self.walks, self.settings.cooking_s, planned)
 
     def heartbeat(self, clock: Clock) -> Heartbeat:
         """The station's sign of life on disk."""

@@ -1,8 +1,11 @@
 """`crumbcall board`: the page on the wall."""
 
+from typing import Any
+
 import click
 
 from assistant.app.application import open_house
+from assistant.board.board_words import BoardWords
 from assistant.board.server import BoardServer, read_view
 from assistant.clock import RealClock
 from assistant.config.home import Home
@@ -23,7 +26,12 @@ def board_command(home: Home, port: int, host: str) -> None:
     """
     house = open_house(home)
     clock = RealClock()
-    server = BoardServer(host, port, lambda: read_view(home.journal_file, clock, house.rules, house.replies))
+    words = BoardWords.of(home)
+
+    def view() -> dict[str, Any]:
+        return read_view(home.journal_file, clock, house.rules, house.replies, words, house.known())
+
+    server = BoardServer(host, port, words, view)
     click.echo(f"The board is at http://{host}:{server.server_port}/ until Ctrl-C.")
     with server:
         server.serve_forever()

@@ -8,9 +8,21 @@ from assistant.batch.decide.planned import say_planned
 from assistant.batch.decide.timers import mix_s, say_time_left
 from assistant.batch.decide.trays import tray_of
 from assistant.batch.decide.walks import say_step
+from assistant.batch.record.announcements import Announcement
 from assistant.batch.record.commands import Ask
-from assistant.batch.record.state import HALF_GRAM, MIX, REST, Batch, Timer
+from assistant.batch.record.known import NOTHING, Known
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import HALF_GRAM, MIX, REST, Batch, State, Timer
 from assistant.batch.record.transitions import Phase
+
+
+def next_step(
+    state: State, now: float, rules: BatchRules, known: Known = NOTHING
+) -> tuple[Announcement, ...]:
+    """What "what next" is answered with, whether the station listens or not; nothing happens by it."""
+    draft = Draft(state, now, rules, known=known)
+    say_next(draft)
+    return tuple(draft.announcements)
 
 
 def answer(d: Draft, command: Ask) -> None:

@@ -8,6 +8,9 @@ from assistant.dough.lots import Forecast
 from assistant.dough.recipe import Plan
 from assistant.dough.shift_plan import PlannedBatch
 
+Lots = Callable[[str, str | None], Forecast | None]
+"""Forecast for the next batch of a lot in a recipe (None: in none), or None."""
+
 
 def _nothing(_lot: str, _recipe: str | None) -> Forecast | None:
     return None
@@ -21,7 +24,7 @@ class Known:
     time in the water by shape (s); `plan`: the day's batches in their order. The same within one decision: only a batch that is closed or taken back changes what is known.
     """
 
-    lots: Callable[[str, str | None], Forecast | None] = _nothing
+    lots: Lots = _nothing
     recipes: Mapping[str, Plan] = field(default_factory=dict)
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
     cooking_s: Mapping[str, float] = field(default_factory=dict)
