@@ -1,7 +1,7 @@
-"""Where a station's own files are: one folder that is named, or the two of the XDG Base Directory Specification.
+"""Where a station's own files are: in one named folder, or in the two of the XDG Base Directory standard.
 
-That specification: a relative path in XDG_CONFIG_HOME or XDG_DATA_HOME is to be ignored; where one is unset or
-empty, the folders are ~/.config and ~/.local/share.
+XDG Base Directory Specification: a relative path in XDG_CONFIG_HOME or XDG_DATA_HOME is to be ignored; where
+one is unset or empty, the folders are ~/.config and ~/.local/share.
 """
 
 import os

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from assistant.batch.record.rules import BatchRules
 from assistant.config.hearing_file import FILE as HEARING_FILE
+from assistant.config.hydration_marks import out_of_order
 from assistant.config.kitchen_settings import (
     BatchSettings,
     CookingSettings,
@@ -21,7 +22,6 @@ from assistant.config.kitchen_settings import (
     PlanSettings,
     TimerSettings,
 )
-from assistant.config.mark_order import out_of_order
 from assistant.config.resources import ENGLISH, languages
 from assistant.config.station_settings import (
     FootSwitchSettings,
@@ -77,7 +77,9 @@ class Settings(Struct, frozen=True):
         if (wrong := problem(settings.pins.map)) is not None:
             raise place.refuse(f"[pins] {wrong}")
         batch = settings.batch
-        if (wrong := out_of_order(batch.low_pct, batch.target_pct, batch.high_pct)) is not None:
+        if (
+            wrong := out_of_order(low_pct=batch.low_pct, target_pct=batch.target_pct, high_pct=batch.high_pct)
+        ) is not None:
             raise place.refuse(f"[batch] {wrong}")
         language, known = settings.station.language, languages(file.parent / "grammar")
         if language not in known:

@@ -54,7 +54,7 @@ class RecogniserSettings(Struct, frozen=True):
     weights: Annotated[
         Weights,
         Meta(
-            description="weights of the phoneme network: fine-tuned beside a motor, or as the library has them",
+            description="weights of the phoneme network: fine-tuned beside a motor, or the library's own",
             extra={WAS: ("ear",)},
         ),
     ] = "kitchen"

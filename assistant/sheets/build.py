@@ -170,7 +170,7 @@ class _Fold:
         return _Line(self._now, what, event, hydration_pct=hydration)
 
     def _remember(self, before: State, event: ev.Event, after: State, line: _Line | None) -> None:
-        """Keep beside each step that can be undone the line that it would strike."""
+        """Keep with each step that can be undone the line that its withdrawal strikes."""
         # A restart moves the times of all steps: they are the same, but not the same objects.
         old = before.undo if isinstance(event, ev.StationStarted) else after.undo
         lines = {id(step): known for step, known in self._steps}
@@ -194,7 +194,7 @@ class _Fold:
                     back[-1].ended_s = None
 
     def _follow_question(self, event: ev.Event, line: _Line | None) -> None:
-        """Note the answer beside the question that is open; a restart is none."""
+        """Note the answer to the question that is open; a restart leaves it without one."""
         if isinstance(event, ev.QuestionSettled | ev.StationStarted) and self._question is not None:
             yes = event.yes if isinstance(event, ev.QuestionSettled) else None
             answer = "no_answer" if yes is None else "yes" if yes else "no"

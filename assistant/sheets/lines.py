@@ -26,7 +26,7 @@ class Detail:
     when: Callable[[Any], bool] = _always
     """Which events of the class are shown."""
     notes: Mapping[str, Callable[[Any], bool]] = field(default_factory=dict)
-    """Keys in `[notes]`, each with the events that it stands beside."""
+    """Keys in `[notes]`, each with the events that have this note."""
     entry: bool = False
     """Whether it puts a mass in the account: shown with the hydration after it, struck once corrected."""
     interval: str | None = None
@@ -77,7 +77,7 @@ def line_of(event: ev.Event, kind: str | None) -> Phrase | None:
 
 
 def notes_of(event: ev.Event) -> list[Phrase]:
-    """The notes beside an event's line."""
+    """The notes of an event's line."""
     return [
         Phrase(f"notes.{key}", _values(event)) for key, when in detail_of(event).notes.items() if when(event)
     ]

@@ -42,7 +42,7 @@ TRAPS = ("ink", "roe", "urchin", "kimchi")
 """Ingredients whose allergen is easily missed."""
 GLUTEN = ("wheat", "rye", "barley", "oats")
 EU = tuple(one for one in ALLERGENS if one not in GLUTEN)
-"""Regulation (EU) 1169/2011, Annex II, beside gluten."""
+"""Regulation (EU) 1169/2011, Annex II, without gluten."""
 US = ("wheat", "milk", "egg", "fish", "crustaceans", "nuts", "peanuts", "soy", "sesame")
 """FASTER Act 2021."""
 PLAINLY = ("egg", "milk", "molluscs", "fish")
@@ -139,8 +139,9 @@ def _formats_of(hint: Any) -> frozenset[str]:
 
 
 def _fields_of(cls: type[Any]) -> dict[str, Collection[str]]:
+    """The fields of an event or a command, with their formats; station time means nothing to a reader."""
     hints = get_type_hints(cls)
-    return {one.name: _formats_of(hints[one.name]) for one in fields(cls)}
+    return {one.name: _formats_of(hints[one.name]) for one in fields(cls) if one.name != "at"}
 
 
 def _spelled(values: str) -> dict[str, Collection[str]]:
@@ -153,7 +154,9 @@ def wanted() -> dict[str, Mapping[str, Collection[str]]]:
     found: dict[str, Mapping[str, Collection[str]]] = {}
     for cls, row in TABLE.items():
         if row.line is not None:
-            found[f"lines.{row.line}"] = {**_fields_of(cls), "kind": frozenset({"entry"})}
+            values = _fields_of(cls)
+            kind = {"kind": frozenset({"entry"})} if "entry" in values else {}
+            found[f"lines.{row.line}"] = values | kind
     for cls, detail in DETAILS.items():
         found |= {f"notes.{key}": _fields_of(cls) for key in detail.notes}
     found |= {f"commands.{name}": _fields_of(command) for name, command in cmd.COMMANDS.items()}

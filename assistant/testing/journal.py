@@ -104,9 +104,15 @@ class MemoryJournal:
         closed: dict[str, list[LotBatch]] = {}
         for line in self.batches():
             if line.lot is not None and line.outcome == "closed" and line.ended_wall and line.water_g > 0:
-                events = (event for _, event in self.batch(line.number))
-                wall, pct = line.ended_wall, line.hydration_pct
-                found = lot_batch(line.number, line.lot, line.recipe, wall, pct, events)
+                told = (event for _, event in self.batch(line.number))
+                found = lot_batch(
+                    told,
+                    number=line.number,
+                    lot=line.lot,
+                    recipe=line.recipe,
+                    ended_wall=line.ended_wall,
+                    hydration_pct=line.hydration_pct,
+                )
                 closed.setdefault(line.lot, []).append(found)
         names = sorted(closed, key=lambda lot: closed[lot][-1].number, reverse=True)[:lots]
         if also in closed and also not in names:

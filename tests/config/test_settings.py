@@ -77,7 +77,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
     [
         (
             '[batch]\ntarget_pct = "31"',
-            ': [batch] target_pct = "31", allowed is a number from 15 to 60 %; change it, or remove the line to get 31.',
+            ': [batch] target_pct = "31", allowed is a number from 15 to 60 %; change it, or remove the '
+            "line to get 31.",
         ),
         (
             "[batch]\nhopper_g = 99",
@@ -86,7 +87,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[voice]\nvolume = nan",
-            ": [voice] volume = nan, allowed is a number from 0 to 1; change it, or remove the line to get 1.",
+            ": [voice] volume = nan, allowed is a number from 0 to 1; change it, or remove the line to "
+            "get 1.",
         ),
         (
             "[voice]\nrate = 120.5",
@@ -132,8 +134,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[qqqq]\n",
-            ": there is no section [qqqq]; remove it; "
-            "there are batch, cooking, timers, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
+            ": there is no section [qqqq]; remove it; there are batch, cooking, timers, label, plan, "
+            "voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
         ),
         ("rest_s = 60", ": rest_s is not in a section; write [batch] on a line of its own above it."),
         (
@@ -164,7 +166,7 @@ def test_a_setting_that_cannot_be_used_is_refused_in_one_line(file: Path, text: 
 def test_a_settings_old_name_stays_readable(file: Path, old: str, new: str) -> None:
     assert load(file, f'[recogniser]\n{old} = "packaged"').recogniser.weights == "packaged"
     assert refusal(file, f'[recogniser]\n{old} = "packaged"\n{new} = "kitchen"') == (
-        f": [recogniser] has {new} and its old name {old}; remove {old}."
+        f": [recogniser] has {old}, an old name of {new}, which is there too; remove {old}."
     )
     assert refusal(file, f'[recogniser]\n{old} = "hall"') == (
         f': [recogniser] {new} = "hall", allowed is "kitchen" or "packaged"; '
@@ -177,7 +179,8 @@ def test_what_the_hearing_test_found_counts_less_than_what_is_written(file: Path
     found = load(file, "[recogniser]\nmin_margin = 6\n[voice]\nrate = 120").recogniser
     assert (found.max_cost, found.min_margin) == (0.9, 6.0)
     assert refusal(file, "[recogniser]\nmax_cost = 99") == (
-        ": [recogniser] max_cost = 99, allowed is a number from 0.1 to 20; change it, or remove the line to get 0.9."
+        ": [recogniser] max_cost = 99, allowed is a number from 0.1 to 20; change it, or remove the line "
+        "to get 0.9."
     )
 
 
@@ -235,8 +238,8 @@ def test_the_table_has_a_row_for_every_setting() -> None:
         assert row.startswith(f"| `[{section}] {field.name}` | ")
         assert row.count("|") == 5
     assert (
-        "| `[batch] target_pct` | 31 | a number from 15 to 60 % | hydration aimed at: water per 100 of flour |"
-        in rows
+        "| `[batch] target_pct` | 31 | a number from 15 to 60 % | hydration aimed at: water per 100 of "
+        "flour |" in rows
     )
 
 
@@ -295,7 +298,7 @@ def test_a_relative_home_stays_where_it_was_meant(tmp_path: Path, monkeypatch: p
 @pytest.mark.parametrize(
     ("environ", "config", "data"),
     [
-        # XDG Base Directory Specification 0.8: defaults, absolute paths, relative paths ignored, empty as unset.
+        # XDG Base Directory Specification 0.8: defaults, absolute paths; relative or empty is as unset.
         ({}, "/cook/.config/crumbcall", "/cook/.local/share/crumbcall"),
         (
             {"XDG_CONFIG_HOME": "/c", "XDG_DATA_HOME": "/d"},

@@ -43,7 +43,8 @@ def rows(text: str) -> dict[str, str]:
 
 
 def test_a_label_has_batch_lot_made_use_by_and_allergens() -> None:
-    # Day made is day 1, seven days: 1 April, use by 7 April (US Food Code 3-501.17, a health district's example).
+    # Day made is day 1, seven days: 1 April, use by 7 April (US Food Code 3-501.17, a health district's
+    # example).
     found = rows(label_text(SHEET, english(), tray=2, zone=UTC))
     assert found["pasta"] == "rigatoni, raw"
     assert found["batch"] == "4, tray 2"
@@ -102,7 +103,7 @@ def test_rye_is_gluten_in_the_eu_and_not_among_the_nine() -> None:
 @pytest.mark.parametrize(
     ("ingredient", "word"), [("sea urchin", "neither"), ("kimchi", "shrimp"), ("fish roe", "both")]
 )
-def test_traps_are_told(ingredient: str, word: str) -> None:
+def test_traps_have_a_note(ingredient: str, word: str) -> None:
     assert any(word in note for note in allergens_of([], [ingredient], english()).notes)
 
 

@@ -1,6 +1,7 @@
-"""The batch sheet tells what happened, with figures that agree with the account; nothing is hidden."""
+"""The batch sheet says what happened, with figures that agree with the account; nothing is hidden."""
 
 from datetime import UTC, timedelta, timezone
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
@@ -15,6 +16,7 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.sheets import Sheet, batch_sheet, batch_table, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets.label import label_text
 from assistant.sheets.sheet import SheetLine
 from assistant.testing.journal import MemoryJournal
 from tests.sheets.words import english
@@ -34,14 +36,21 @@ class Day:
         for seconds, command in steps:
             self.say(seconds, command)
 
-    def say(self, seconds: float, command: cmd.Command) -> None:
-        """Wait so long (s), then say it."""
+    def say(self, seconds: float, command: cmd.Command, *, unsure: bool = False) -> None:
+        """Wait this long (s), then say it; `unsure`: it is not heard well."""
+        self._do_after(seconds, Said(command, "voice", "as said", unsure))
+
+    def pour(self, seconds: float, mass_g: float) -> None:
+        """Wait this long (s), then pour from the jug on the scale."""
+        self._do_after(seconds, Said(cmd.AddWater(grams(mass_g)), "jug"))
+
+    def _do_after(self, seconds: float, request: Request) -> None:
         until = self.clock.monotonic() + seconds
         while (due := next_due(self.state)) is not None and due <= until:
             self.clock.move(max(0.0, due - self.clock.monotonic()))
             self._do(Due())
         self.clock.move(max(0.0, until - self.clock.monotonic()))
-        self._do(Said(command, "voice", "as said"))
+        self._do(request)
 
     def restart(self, *, off_s: float, shift: float, certain: bool) -> None:
         self.clock.reboot("second", off_s=off_s)
@@ -117,7 +126,7 @@ def test_hydration_runs_along_with_the_entries() -> None:
     assert [line.source for line in lines(sheet, "water")] == ["voice"] * 3
 
 
-def test_mixes_tell_what_was_said_and_how_long_they_ran() -> None:
+def test_mixes_say_what_was_wanted_and_how_long_they_ran() -> None:
     sheet = Day(*MORNING).sheet()
     assert [(what(line), notes(line)) for line in lines(sheet, "mix")] == [
         ("mix 2:00", ("ran 2:00",)),
@@ -125,7 +134,7 @@ def test_mixes_tell_what_was_said_and_how_long_they_ran() -> None:
     ]
 
 
-def test_a_mix_that_goes_on_is_told_so_and_a_longer_one_too() -> None:
+def test_a_mix_that_goes_on_says_so_and_a_longer_one_too() -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (1, cmd.Mix(60.0)), (20, cmd.AddTime(30.0)))
     assert [(what(line), notes(line)) for line in lines(day.sheet(), "mix")] == [
         ("mix 1:00", ("still running",)),
@@ -146,7 +155,7 @@ def test_a_corrected_entry_is_struck_and_stays() -> None:
     assert sheet.water_g == 115.0
 
 
-def test_a_correction_that_is_taken_back_stands_struck_and_the_entry_stands() -> None:
+def test_a_correction_that_is_taken_back_is_struck_and_the_entry_counts_again() -> None:
     sheet = Day(
         (0, cmd.NewBatch(grams(1500))),
         (10, cmd.AddWater(grams(150))),
@@ -188,7 +197,7 @@ def test_what_is_taken_back_is_struck_never_hidden() -> None:
     assert (sheet.water_g, sheet.hydration_pct) == (0.0, 0.0)
 
 
-def test_questions_stand_with_their_answers() -> None:
+def test_questions_have_their_answers_beside_them() -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(450))))
     day.say(5, cmd.AddWater(grams(100)))
     day.say(2, cmd.Answer(yes=False))
@@ -204,7 +213,38 @@ def test_questions_stand_with_their_answers() -> None:
     assert sheet.water_g == 510.0
 
 
-def test_extruding_before_ready_is_told() -> None:
+@pytest.mark.parametrize("reason", get_args(ev.Reason))
+def test_a_question_of_any_reason_is_on_sheet_and_label(reason: ev.Reason) -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(450))))
+    asked = ev.QuestionAsked(
+        at=5.0, reason=reason, command=cmd.MakeThat(grams(430)), source="jug", expires=15.0
+    )
+    day.journal.append([asked, ev.QuestionSettled(at=9.0, yes=False)])
+    (line,) = lines(day.sheet(), "asked: make that 430 g?")
+    why, answer = notes(line)
+    assert why == english().word("reason", reason)
+    assert answer == "no"
+    assert f"{why}; no" in sheet_text(day.sheet(), english(), UTC)
+    assert label_text(day.sheet(), english(), zone=UTC)
+
+
+def test_jug_and_voice_that_differ_are_on_the_sheet() -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(150))))
+    day.pour(4, 115)
+    day.say(2, cmd.Answer(yes=True))
+    asked = lines(day.sheet(), "asked")
+    assert [(what(line), line.source, notes(line)) for line in asked] == [
+        ("asked: make that 115 g?", "jug", ("jug and voice differ", "yes"))
+    ]
+
+
+def test_a_temperature_that_was_asked_about_is_not_shown_as_a_time() -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))))
+    day.say(5, cmd.TellCondition("dough", 25.0), unsure=True)
+    assert [what(line) for line in lines(day.sheet(), "asked")] == ["asked: dough 25 C?"]
+
+
+def test_extruding_before_ready_is_shown() -> None:
     sheet = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(450))), (5, cmd.Extruding())).sheet()
     assert sheet.extruded_early is True
     assert notes(lines(sheet, "extruding")[0]) == ("early: no crumb was called ready",)
@@ -233,7 +273,7 @@ def test_over_a_restart_times_count_on_from_the_opening() -> None:
     assert sheet.certain
 
 
-def test_a_restart_of_unknown_length_is_told() -> None:
+def test_a_restart_of_unknown_length_says_so() -> None:
     day = Day((100, cmd.NewBatch(grams(1500))), (50, cmd.AddWater(grams(150))))
     day.restart(off_s=600.0, shift=-150.0, certain=False)
     sheet = day.sheet()
@@ -263,7 +303,7 @@ def test_where_the_clock_was_not_set_it_is_said_and_times_since_opening_stand() 
     assert "| clock not set | 0:20 | water 150 g |" in sheet_markdown(sheet, english(), UTC)
 
 
-def test_plain_text_tells_the_whole_batch() -> None:
+def test_plain_text_has_the_whole_batch() -> None:
     text = sheet_text(Day(*MORNING, (5.0, cmd.Undo()), (5.0, cmd.CloseBatch())).sheet(), english(), UTC)
     for line in (
         "Batch 1",
@@ -296,11 +336,11 @@ def test_markdown_strikes_and_keeps_its_table_whole() -> None:
 
 
 @pytest.mark.parametrize("write", [sheet_text, sheet_markdown])
-def test_cautions_stand_on_every_sheet_with_who_says_so(write: object) -> None:
+def test_cautions_are_on_every_sheet_with_who_says_so(write: object) -> None:
     assert callable(write)
     text = str(write(Day(*MORNING).sheet(), english(), UTC))
-    # US Food Code 3-501.14(B): dough from ingredients at room temperature to 5 C within 4 hours; 3-501.16: cold
-    # holding at 5 C. 29 CFR 1910.147: unplugged, the plug in one's own control.
+    # US Food Code 3-501.14(B): dough from ingredients at room temperature to 5 C within 4 hours; 3-501.16:
+    # cold holding at 5 C. 29 CFR 1910.147: unplugged, the plug in one's own control.
     for word in (
         "do not taste raw dough",
         "within 4 hours",
