@@ -1,4 +1,4 @@
-"""The plan of the day as a file of the station's: written by `crumbcall plan`, read when the station comes up."""
+"""The plan of the day as a file: written by `crumbcall plan`, read when the station starts."""
 
 from pathlib import Path
 
@@ -25,7 +25,7 @@ def read_plan(file: Path) -> DayPlan | None:
         return None
     except (OSError, msgspec.DecodeError, UnicodeDecodeError) as error:
         raise SettingsError(
-            f"{file} is no plan ({error}); move it away, or make it anew with crumbcall plan."
+            f"{file} is not a plan ({error}); move it away, or make a new one with crumbcall plan."
         ) from None
 
 

@@ -1,7 +1,7 @@
 """The one reader of TOML that a kitchen writes: a file becomes a struct whose fields say what is allowed.
 
-Every refusal is one line of the same shape: file, place, what was found, what is allowed, what to do. Nothing is
-ignored silently.
+Every refusal is one line of the same shape: file, place, what was found, what is allowed, what to do.
+Nothing is ignored silently.
 """
 
 import math
@@ -43,6 +43,10 @@ class Place:
         where = f": {self}" if self.keys else ":"
         return self.error(f"{self.file}{where} {text}")
 
+    def refuse_table(self, text: str) -> CrumbcallError:
+        """The error for the keys of the table that is here."""
+        return self.error(f"{self.file}: {self.section} {text}") if len(self.keys) == 1 else self.refuse(text)
+
     @property
     def section(self) -> str:
         """The place as the name of a section."""
@@ -52,7 +56,8 @@ class Place:
         """`[batch] target_pct`, `["opening check"] steps no. 2 say`."""
         first, *rest = self.keys
         words = [f"no. {key}" if isinstance(key, int) else _name(key) for key in rest]
-        return " ".join([f"[{_name(first)}]" if rest else _name(first), *words])
+        in_section = rest and isinstance(rest[0], str)
+        return " ".join([f"[{_name(first)}]" if in_section else _name(first), *words])
 
 
 def read_toml(file: Path, error: Refusal = SettingsError, *, optional: bool = False) -> dict[str, Any]:
@@ -107,7 +112,7 @@ def take_struct(place: Place, value: Any, kind: type[AnyStruct], base: AnyStruct
 
 
 def _take(place: Place, value: Any, kind: Any, default: Any = msgspec.NODEFAULT) -> Any:
-    """A value in its type and range; what is inside a table or a list one by one, so that an error names it."""
+    """A value in its type and range; of a table or a list each one, so that an error names it."""
     inner = _inner(kind)
     origin, arguments = get_origin(inner), get_args(inner)
     if isinstance(inner, type) and issubclass(inner, Struct):
@@ -117,15 +122,15 @@ def _take(place: Place, value: Any, kind: Any, default: Any = msgspec.NODEFAULT)
         if not isinstance(value, dict):
             raise _no_section(place, value)
         return {key: _take(place.inside(key), one, arguments[1]) for key, one in value.items()}
-    if origin is list and isinstance(value, list) and _is_struct(arguments[0]):
-        value = [take_struct(place.inside(number), one, arguments[0]) for number, one in enumerate(value, 1)]
+    entries = value if origin is list and isinstance(value, list) and _is_struct(arguments[0]) else []
+    structs = [take_struct(place.inside(number), one, arguments[0]) for number, one in enumerate(entries, 1)]
     try:
         taken = msgspec.convert(value, kind)
     except (msgspec.ValidationError, OverflowError):
         raise _not_allowed(place, value, kind, default) from None
     if isinstance(taken, float) and not math.isfinite(taken):
         raise _not_allowed(place, value, kind, default)
-    return taken
+    return structs or taken
 
 
 def _by_new_names(place: Place, value: Mapping[str, Any], known: Mapping[str, FieldInfo]) -> dict[str, Any]:
@@ -133,8 +138,10 @@ def _by_new_names(place: Place, value: Mapping[str, Any], known: Mapping[str, Fi
     written = dict(value)
     for name, field in known.items():
         for old in former_names(field.type):
-            if old in value and name in value:
-                raise place.refuse(f"has {name} and its old name {old}; remove {old}.")
+            if old in value and name in written:
+                raise place.refuse_table(
+                    f"has {old}, an old name of {name}, which is there too; remove {old}."
+                )
             if old in value:
                 written[name] = written.pop(old)
     return written
@@ -194,9 +201,6 @@ def _unknown(place: Place, key: str, value: Any, known: Mapping[str, FieldInfo])
                 f"{_name(key)} is not in a section; write [{name}] on a line of its own above it."
             )
     what = f"section [{_name(key)}]" if isinstance(value, dict) else f"key {shown(key)}"
-    has = f"has no {what}" if place.keys else f"there is no {what}"
-    whose = Place(place.file, place.error, place.keys)
-    at = whose.section if len(place.keys) == 1 else ""
-    if at:
-        return place.error(f"{place.file}: {at} {has}; {hint(key, list(known))}")
-    return place.refuse(f"{has}; {hint(key, list(known))}")
+    if place.keys:
+        return place.refuse_table(f"has no {what}; {hint(key, list(known))}")
+    return place.refuse(f"there is no {what}; {hint(key, list(known))}")

@@ -1,10 +1,11 @@
 """What the reader of TOML says of a type and of a value, in the words of the one who wrote the file."""
 
 import difflib
+import re
 from collections.abc import Collection, Iterator
 from typing import Any
 
-from msgspec import inspect
+from msgspec import Meta, inspect
 
 WAS = "was"
 """Key of a field's metadata (`Meta.extra`): names that the field had before, which stay readable."""
@@ -15,11 +16,33 @@ EXAMPLE = "example"
 UNIT = "unit"
 """Likewise: the unit of a number."""
 
+MOST_LISTED = 20
+"""Names that a refusal lists at most."""
+
+
+def number(what: str, least: float, most: float, unit: str = "") -> Meta:
+    """What a number is for, and its range."""
+    return Meta(ge=least, le=most, description=what, extra={UNIT: unit})
+
+
+def truth(what: str) -> Meta:
+    """What a true means."""
+    return Meta(description=what)
+
+
+def one_of(names: Collection[str], what: str) -> Meta:
+    """What a name is for, and the names that there are."""
+    pattern = rf"^({'|'.join(map(re.escape, names))})\Z"
+    return Meta(pattern=pattern, description=what, extra={ALLOWED: " or ".join(map(shown, names))})
+
 
 def did_you_mean(name: str, known: Collection[str]) -> str:
     """What a name that is not known may have been meant for."""
-    near = difflib.get_close_matches(name, known, n=1)
-    return f"did you mean {near[0]}?" if near else f"there are {', '.join(known)}."
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    if near:
+        return f"did you mean {near[0]}?"
+    listed = [*known][:MOST_LISTED]
+    return f"there are {', '.join(listed)}{' ...' if len(known) > len(listed) else '.'}"
 
 
 def hint(name: str, known: Collection[str]) -> str:
@@ -83,7 +106,10 @@ def shown(value: Any) -> str:
         return f"{value:g}"
     if isinstance(value, dict):
         return "a section"
-    text = f'"{value}"' if isinstance(value, str) else str(value)
+    if isinstance(value, list):
+        text = ", ".join("[...]" if isinstance(one, list) else shown(one) for one in value).join("[]")
+    else:
+        text = f'"{value}"' if isinstance(value, str) else str(value)
     text = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
     return text if len(text) <= 60 else f"{text[:57]}..."
 
@@ -98,7 +124,7 @@ def _extra(kind: Any) -> dict[str, Any]:
 
 
 def _layers(kind: Any) -> Iterator[inspect.Type]:
-    """A type as msgspec sees it, its metadata first, then what it is about; of an optional one the type itself."""
+    """A type as msgspec sees it: its metadata, then the type itself; None beside it is left out."""
     layer = inspect.type_info(kind)
     while True:
         yield layer

@@ -5,7 +5,7 @@ from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
-from assistant.batch.record.commands import Command, Incomplete, command_name
+from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
@@ -40,7 +40,7 @@ def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
 
 def may_be_said(command: Command, asking: Asking) -> bool:
     """Whether a command may be said while `asking`."""
-    return asking >= SAID_WHEN_ASKED.get(command_name(command), Asking.NOTHING)
+    return asking >= SAID_WHEN_ASKED.get(tag_of(command), Asking.NOTHING)
 
 
 class Grammar:

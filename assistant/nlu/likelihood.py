@@ -4,28 +4,17 @@ Common practice, no source: cooks pour round figures towards the next mark, and 
 only decides between hypotheses that score nearly alike; an odd figure that was heard clearly stays.
 """
 
+from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import Batch, State
+from assistant.dough.amounts import Amount
 from assistant.dough.water_density import density_g_per_ml
 
-LEAST_FLOUR_G, LEAST_POUR_G = 300.0, 5.0
+LEAST_POUR_G = 5.0
 LEAST_PORTION_G = 50.0
 USUAL_TARGET_PCT = (26.0, 40.0)
 LONGEST_MIX_S, LONGEST_REST_S, LONGEST_TIMER_S = 900.0, 7200.0, 10_800.0
-_NEEDS_BATCH = (
-    cmd.AddWater,
-    cmd.PourRest,
-    cmd.AddFlour,
-    cmd.MakeThat,
-    cmd.JudgeCrumb,
-    cmd.CloseBatch,
-    cmd.DropBatch,
-    cmd.Extruding,
-    cmd.Scrap,
-    cmd.TrayDone,
-    cmd.Portions,
-)
 
 
 def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> float:
@@ -35,7 +24,7 @@ def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> fl
     """
     if command is None:
         return 1.0
-    if isinstance(command, _NEEDS_BATCH) and state.batch is None:
+    if state.batch is None and HANDLERS[type(command)].needs_batch:
         return 1.0
     match command:
         case cmd.Incomplete():
@@ -83,7 +72,7 @@ def _entry(
     if kind is not None and abs(grams - last.grams) < 1:
         return 0.7
     room = batch.to_high_g + (last.grams if kind else 0.0)
-    marks = (batch.to_target_g, batch.to_high_g, batch.to_low_g, batch.first_pour_g - batch.water_g)
+    marks = (batch.to_target_g, batch.to_high_g, batch.to_low_g, batch.to_first_pour_g)
     if kind is None and any(abs(grams - mark) <= 1.0 for mark in marks):
         return 0.0
     return 1.0 if grams > room + 1.0 else _roundness(grams, 10.0 if grams >= 100 else 5.0)
@@ -133,5 +122,5 @@ def _whole(value: float) -> float:
     return 0.0 if float(value).is_integer() else 1.0
 
 
-def _grams(amount: cmd.Amount, rules: BatchRules) -> float:
+def _grams(amount: Amount, rules: BatchRules) -> float:
     return amount.grams(density_g_per_ml(rules.water_temperature_c))

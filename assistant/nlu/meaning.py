@@ -16,7 +16,8 @@ from functools import cache
 from types import UnionType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
-from assistant.batch.record.commands import COMMANDS, Amount, Command, Incomplete, Unit
+from assistant.batch.record.commands import COMMANDS, Command, Incomplete
+from assistant.dough.amounts import Amount, Unit
 from assistant.nlu.construction import NUMBER, TYPED
 
 COMMAND, LACKS, UNIT = "command", "missing", "unit"

@@ -1,4 +1,4 @@
-"""A journal in memory, and the check that every journal must pass."""
+"""A fake of `ports.Journal` in memory, and the contract check that every journal of batches must pass."""
 
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol
@@ -10,9 +10,17 @@ from assistant.batch.record.evolve import evolve, replay
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
+from assistant.dough.amounts import Amount
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import event_text, read_event
-from assistant.journal.summaries import BatchLine, LotBatch, batch_of, lines_after, lot_batch, succeed
+from assistant.journal.summaries import (
+    BatchSummary,
+    LotBatch,
+    batch_of,
+    keep_opening,
+    lot_batch,
+    summaries_after,
+)
 from assistant.ports import Clock, Journal, Stamp
 
 
@@ -25,7 +33,7 @@ class BatchJournal(Journal[ev.Event], Protocol):
     def batch(self, number: int) -> list[tuple[Stamp, ev.Event]]:
         """Events of one batch, oldest first; JournalError where there is none."""
 
-    def batches(self) -> list[BatchLine]:
+    def batches(self) -> list[BatchSummary]:
         """A line a batch, oldest first."""
 
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
@@ -36,13 +44,14 @@ class BatchJournal(Journal[ev.Event], Protocol):
 
 
 class MemoryJournal:
-    """A journal that is gone with the process. `fail` makes the next appends raise, as a full disk would."""
+    """A journal that is lost with the process."""
 
     def __init__(self, clock: Clock) -> None:
         self.fail: JournalError | None = None
+        """What the next appends raise, as a full disk would; None: they work."""
         self._clock = clock
         self._rows: list[tuple[Stamp, int | None, ev.Event]] = []
-        self._lines: dict[int, BatchLine] = {}
+        self._lines: dict[int, BatchSummary] = {}
         self._state = State()
         self._closed = False
 
@@ -56,7 +65,7 @@ class MemoryJournal:
             self._clock,
             self._state,
             list[tuple[Stamp, int | None, ev.Event]](),
-            dict[int, BatchLine](),
+            dict[int, BatchSummary](),
         )
         moment = (clock.wall(), clock.monotonic(), clock.boot_id(), clock.wall_trusted())
         for sequence, event in enumerate(events, len(self._rows) + 1):
@@ -65,9 +74,9 @@ class MemoryJournal:
             stamp = Stamp(sequence, *moment)
             before, state = state, evolve(state, kept)
             rows.append((stamp, batch_of(before, state), kept))
-            for line in lines_after(before, kept, state, stamp):
+            for line in summaries_after(before, kept, state, stamp):
                 old = lines.get(line.number, self._lines.get(line.number))
-                lines[line.number] = succeed(old, line)
+                lines[line.number] = keep_opening(old, line)
         self._rows += rows
         self._lines |= lines
         self._state = state
@@ -86,7 +95,7 @@ class MemoryJournal:
             )
         return found
 
-    def batches(self) -> list[BatchLine]:
+    def batches(self) -> list[BatchSummary]:
         """A line a batch, oldest first."""
         return [self._lines[number] for number in sorted(self._lines)]
 
@@ -96,8 +105,14 @@ class MemoryJournal:
         for line in self.batches():
             if line.lot is not None and line.outcome == "closed" and line.ended_wall and line.water_g > 0:
                 told = (event for _, event in self.batch(line.number))
-                wall, pct = line.ended_wall, line.hydration_pct
-                found = lot_batch(line.number, line.lot, line.recipe, wall, pct, told)
+                found = lot_batch(
+                    told,
+                    number=line.number,
+                    lot=line.lot,
+                    recipe=line.recipe,
+                    ended_wall=line.ended_wall,
+                    hydration_pct=line.hydration_pct,
+                )
                 closed.setdefault(line.lot, []).append(found)
         names = sorted(closed, key=lambda lot: closed[lot][-1].number, reverse=True)[:lots]
         if also in closed and also not in names:
@@ -114,7 +129,7 @@ class MemoryJournal:
 
 
 def decisions(*steps: tuple[float, cmd.Command], rules: BatchRules | None = None) -> list[list[ev.Event]]:
-    """What a station would journal for commands at these times (s): a list of events a decision."""
+    """What a station would journal for commands at these times (s): a list of events per decision."""
     state, found = State(), []
     for at, command in steps:
         events = decide(state, Said(command), at, rules or BatchRules()).events
@@ -126,7 +141,7 @@ def decisions(*steps: tuple[float, cmd.Command], rules: BatchRules | None = None
 
 
 def check_journal(make: Callable[[Clock], BatchJournal]) -> None:
-    """Raise AssertionError unless journals made by `make`, empty and with this clock, keep the contract."""
+    """Hold the journals of `make`, empty and with this clock, to the contract; AssertionError otherwise."""
     _keeps_what_it_is_given(make)
     _keeps_all_of_a_decision_or_nothing(make)
     _knows_its_batches(make)
@@ -141,7 +156,7 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
     assert list(journal.append([])) == []
     written = []
     for events in decisions(
-        (0.0, cmd.NewBatch(cmd.Amount(1500))), (60.0, cmd.AddWater(cmd.Amount(150))), (62.0, cmd.Undo())
+        (0.0, cmd.NewBatch(Amount(1500))), (60.0, cmd.AddWater(Amount(150))), (62.0, cmd.Undo())
     ):
         clock.move(10.0)
         clock.trusted = not clock.trusted
@@ -151,12 +166,12 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
         written += list(zip(stamps, events, strict=True))
     assert [stamp.sequence for stamp, _ in written] == list(range(1, len(written) + 1))
     assert list(journal.read()) == written
-    assert list(journal.read()) == written, "a second reading tells the same"
+    assert list(journal.read()) == written, "a second reading differs"
     assert list(journal.read(after=2)) == written[2:]
     assert journal.load() == (replay(event for _, event in written), written[-1][0])
     journal.close()
     try:
-        journal.append([ev.LotNamed(1.0, "7")])
+        journal.append([ev.LotNamed(at=1.0, lot="7")])
     except JournalError:
         return
     raise AssertionError("a closed journal took an event")
@@ -164,19 +179,19 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
 
 def _keeps_all_of_a_decision_or_nothing(make: Callable[[Clock], BatchJournal]) -> None:
     journal = make(ScriptedClock())
-    good = ev.LotNamed(1.0, "4471")
+    good = ev.LotNamed(at=1.0, lot="4471")
     journal.append([good])
     before = journal.load()
-    for bad in (ev.MixEnded(2.0), ev.LoudnessSet(float("nan"), 1)):
+    for bad in (ev.MixEnded(at=2.0), ev.LoudnessSet(at=float("nan"), steps=1)):
         try:
-            journal.append([ev.LotNamed(2.0, "4472"), bad])
+            journal.append([ev.LotNamed(at=2.0, lot="4472"), bad])
         except (ImpossibleEvent, ValueError):
             pass
         else:
             raise AssertionError(f"{bad} was taken")
         assert [event for _, event in journal.read()] == [good]
         assert journal.load() == before
-    assert [stamp.sequence for stamp in journal.append([ev.LotNamed(3.0, "4473")])] == [2]
+    assert [stamp.sequence for stamp in journal.append([ev.LotNamed(at=3.0, lot="4473")])] == [2]
     journal.close()
 
 
@@ -185,16 +200,16 @@ def _knows_its_batches(make: Callable[[Clock], BatchJournal]) -> None:
     journal = make(clock)
     opened = clock.wall() + 1.0
     for events in decisions(
-        (0.0, cmd.NewBatch(cmd.Amount(1500))),
-        (1.0, cmd.AddWater(cmd.Amount(465, exact=True))),
+        (0.0, cmd.NewBatch(Amount(1500))),
+        (1.0, cmd.AddWater(Amount(465, exact=True))),
         (2.0, cmd.JudgeCrumb("ready")),
         (3.0, cmd.CloseBatch()),
         (4.0, cmd.SetTimer("2", 60.0)),
-        (5.0, cmd.NewBatch(cmd.Amount(1000))),
+        (5.0, cmd.NewBatch(Amount(1000))),
         (6.0, cmd.DropBatch()),
-        (7.0, cmd.NewBatch(cmd.Amount(2000))),
+        (7.0, cmd.NewBatch(Amount(2000))),
         (8.0, cmd.Undo()),
-        (9.0, cmd.NewBatch(cmd.Amount(2000))),
+        (9.0, cmd.NewBatch(Amount(2000))),
     ):
         clock.move(1.0)
         journal.append(events)
@@ -229,10 +244,10 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
     journal = make(clock)
     at = 0.0
     for lot, verdicts in (("12", "dry ready"), ("7", "ready"), ("12", "wet"), ("9", ""), ("7", "dry")):
-        steps: list[cmd.Command] = [cmd.SetLot(lot), cmd.NewBatch(cmd.Amount(1000))]
+        steps: list[cmd.Command] = [cmd.SetLot(lot), cmd.NewBatch(Amount(1000))]
         for number, verdict in enumerate(verdicts.split()):
             steps += [
-                cmd.AddWater(cmd.Amount(300 if number == 0 else 10, exact=True)),
+                cmd.AddWater(Amount(300 if number == 0 else 10, exact=True)),
                 cmd.JudgeCrumb("ready"),
             ]
             steps += [cmd.Undo(), cmd.JudgeCrumb(verdict)]  # type: ignore[arg-type]
@@ -242,24 +257,24 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
             clock.move(60.0)
             journal.append(events)
         at += 1000.0
-    told = [(b.number, b.lot, b.squeezes) for b in journal.lot_batches()]
-    assert told == [
+    kept = [(b.number, b.lot, b.squeezes) for b in journal.lot_batches()]
+    assert kept == [
         (2, "7", (("ready", 30.0),)),
         (5, "7", (("dry", 30.0),)),
         (1, "12", (("dry", 30.0), ("ready", 31.0))),
         (3, "12", (("wet", 30.0),)),
-    ], told
+    ], kept
     assert [b.number for b in journal.lot_batches(lots=1, batches=1)] == [5]
     assert [b.number for b in journal.lot_batches(lots=1, batches=1, also="12")] == [5, 3]
     assert [b.number for b in journal.lot_batches(lots=1, also="none")] == [2, 5]
     (newest,) = journal.lot_batches(lots=1, batches=1)
-    assert newest.told == (("dough", 28.0),)
+    assert newest.conditions == (("dough", 28.0),)
     assert (newest.ended_wall, newest.hydration_pct, newest.recipe) == (clock.wall(), 30.0, None)
     journal.close()
 
 
 def _go_on(journal: BatchJournal, at: float, commands: Sequence[cmd.Command]) -> Iterator[list[ev.Event]]:
-    """What a station would journal for commands a second apart, from the state that the journal tells."""
+    """What a station would journal for commands a second apart, from the state that the journal loads."""
     for number, command in enumerate(commands):
         events = decide(journal.load()[0], Said(command), at + number, BatchRules()).events
         if events:

@@ -13,7 +13,7 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import FRAME, PhonemeNetwork
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.batch.record.commands import Command
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Pcm, Recogniser, Recognition, Sound

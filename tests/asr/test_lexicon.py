@@ -7,7 +7,7 @@ import pytest
 
 from assistant.asr.lexicon import GuessedPronunciations, Lexicon, Pronunciations
 from assistant.asr.network import PhonemeNetwork
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlu.grammar import load_grammar
@@ -54,8 +54,7 @@ def test_a_word_that_can_not_be_pronounced_is_reported() -> None:
         (
             "m I k s",
             '"mix" has the phone "I" that the network does not know; write phones with spaces between '
-            "them, as in "
-            "the other words.",
+            "them, as in the other words.",
         ),
         (" ", '"mix" has an empty pronunciation; write phones, like ["w ʌ n"].'),
     ],

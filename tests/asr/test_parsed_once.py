@@ -5,9 +5,10 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from assistant.app.application import House, open_house
-from assistant.batch.record.commands import AddWater, Amount, Answer, Command, Scrap
+from assistant.app.application import Application, open_application
+from assistant.batch.record.commands import AddWater, Answer, Command, Scrap
 from assistant.config.home import Home
+from assistant.dough.amounts import Amount
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.listeners import at_once
 from assistant.nlu import Grammar
@@ -19,8 +20,8 @@ from tests.station.stand import Stand
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return open_house(Home.find(tmp_path_factory.mktemp("home")))
+def app(tmp_path_factory: pytest.TempPathFactory) -> Application:
+    return open_application(Home.find(tmp_path_factory.mktemp("home")))
 
 
 @pytest.fixture
@@ -37,9 +38,9 @@ def parsed(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     return count
 
 
-def _recognised(house: House, said: str) -> Recognition[Command]:
+def _recognised(app: Application, said: str) -> Recognition[Command]:
     """What the built-in recogniser and the early decision make of a sentence with quiet around it."""
-    listener = house.ear(at_once(house.recogniser(), lambda: Asking.NOTHING))
+    listener = app.listener(at_once(app.recogniser(), lambda: Asking.NOTHING))
     quiet = np.zeros(16_000, np.int16)
     sound = np.concatenate([quiet, espeak(said).pcm, quiet])
     blocks = np.split(sound, range(512, len(sound), 512))
@@ -53,9 +54,9 @@ def _recognised(house: House, said: str) -> Recognition[Command]:
     [("scrap sixty grams", Scrap(Amount(60.0))), ("water one sixty three grams", AddWater(Amount(163.0)))],
 )
 def test_each_hypothesis_is_parsed_once_on_its_way_to_the_decision(
-    house: House, parsed: Counter[str], said: str, command: Command
+    app: Application, parsed: Counter[str], said: str, command: Command
 ) -> None:
-    found = _recognised(house, said)
+    found = _recognised(app, said)
     assert (found.text, found.meaning) == (said, command)
     assert found.alternatives, "there is nothing to rescore"
 
@@ -70,8 +71,8 @@ def test_each_hypothesis_is_parsed_once_on_its_way_to_the_decision(
     }
 
 
-def test_a_sentence_that_is_decoded_twice_is_parsed_once(house: House, parsed: Counter[str]) -> None:
-    recogniser = house.recogniser()
+def test_a_sentence_that_is_decoded_twice_is_parsed_once(app: Application, parsed: Counter[str]) -> None:
+    recogniser = app.recogniser()
     sound = espeak("undo")
 
     assert recogniser.recognise(sound) == recogniser.recognise(sound)

@@ -11,9 +11,10 @@ import pytest
 from assistant.asr import ENGINES, Parts, build_recogniser
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
-from assistant.batch.record.commands import AddWater, Amount, Command
-from assistant.config.pronunciations import read_pronunciations
+from assistant.batch.record.commands import AddWater, Command
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
+from assistant.dough.amounts import Amount
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import NOTHING_HEARD, Asking, Sound

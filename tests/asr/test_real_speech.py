@@ -16,9 +16,9 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import FULL_PHONES, NEAR, DecodingLimits, PhonemeRecogniser
 from assistant.audio.files import read_sound
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
-from assistant.config.settings import RecogniserSettings
+from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Asking, WordGraph

@@ -10,7 +10,8 @@ from assistant.audio.playback import SoundSpeaker
 from assistant.audio.sample_queue import SampleQueue
 from assistant.errors import SoundError
 from assistant.ports import Pcm
-from assistant.testing.sound import FakeSoundCard, check_speaker, hum
+from assistant.testing.sound import check_speaker, hum
+from assistant.testing.sound_card import FakeSoundCard
 
 RATE = 48_000
 

@@ -7,10 +7,10 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Value
 from assistant.batch.record.evolve import evolve, replay
-from assistant.batch.record.known import NOTHING, Known
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import Batch, State
 from assistant.batch.record.steps import Step, WalkThrough
+from assistant.dough.amounts import Amount, Unit
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
 from assistant.dough.recipe import Plan, Share
@@ -19,14 +19,14 @@ from assistant.dough.shift_plan import PlannedBatch
 Spoken = tuple[str, dict[str, Value]]
 
 
-def grams(value: float) -> cmd.Amount:
+def grams(value: float) -> Amount:
     """An amount as a voice says it: it may have a twin."""
-    return cmd.Amount(value)
+    return Amount(value)
 
 
-def typed(value: float, unit: cmd.Unit = "g") -> cmd.Amount:
+def typed(value: float, unit: Unit = "g") -> Amount:
     """An amount typed in digits: it can't be misheard."""
-    return cmd.Amount(value, unit, exact=True)
+    return Amount(value, unit, exact=True)
 
 
 def forecast(lot: str, batches: int, likely: float, spread: float = 0.5, drift: float = 0.0) -> Forecast:
@@ -63,7 +63,8 @@ PLANNED = (
     PlannedBatch("day/2", "tagliatelle", "egg", 1000.0, 157.7, 9, "17:30"),
 )
 REMEMBERS = Known(lambda lot, _recipe: LOTS.get(lot), PLANS, WALKS)
-"""A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only others."""
+"""A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only
+others."""
 
 
 @dataclass
@@ -82,6 +83,7 @@ class Kitchen:
         decision = decide(self.state, request, self.now, self.rules, self.known)
         for event in decision.events:
             self.state = evolve(self.state, event)
+        assert decision.state == self.state, "a decision carries the state after its events"
         self.events.extend(decision.events)
         self.heard.extend(decision.announcements)
         return [(found.key, dict(found.values)) for found in decision.announcements]

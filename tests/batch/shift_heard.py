@@ -1,17 +1,22 @@
 """Short kitchens that end in each announcement of the day around the batch; see `test_answers`."""
 
 from assistant.batch.record.commands import (
-    Amount,
     Ask,
     Command,
+    Cook,
+    Cutter,
+    DieWarm,
     Extruding,
     JudgeCrumb,
     NewBatch,
     PourRest,
     Rest,
+    TrayCold,
     TrayDone,
+    Walk,
+    WalkMove,
 )
-from assistant.batch.record.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
+from assistant.dough.amounts import Amount
 
 PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
 CLEAN = Walk("clean down")

@@ -10,11 +10,11 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record import shift_commands as shift
 from assistant.batch.record.evolve import evolve, replay
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
-from assistant.batch.record.transitions import Phase
+from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS
 
 RULES = BatchRules()
@@ -26,8 +26,8 @@ masses = st.one_of(
     ),
     st.floats(0.1, 3100),
 )
-amounts = st.builds(cmd.Amount, masses, st.just("g"), st.booleans()) | st.builds(
-    cmd.Amount, st.floats(0.1, 3), st.sampled_from(["kg", "lb", "oz", "l"]), st.booleans()
+amounts = st.builds(Amount, masses, st.just("g"), st.booleans()) | st.builds(
+    Amount, st.floats(0.1, 3), st.sampled_from(["kg", "lb", "oz", "l"]), st.booleans()
 )
 seconds = st.sampled_from([0.0, 1.0, 20.0, 45.0, 60.0, 120.0, 3600.0, 1e6, math.nan])
 names = st.sampled_from(["1", "2", "sauce", "mix", "rest"])
@@ -48,12 +48,12 @@ small_talk = st.one_of(
     st.builds(cmd.StopTimer, st.none() | names),
     st.builds(cmd.AddTime, seconds, st.none() | names),
     st.builds(cmd.Mixer, st.booleans()),
-    st.builds(shift.Walk, st.sampled_from(["clean down", "die change", "stock take"])),
-    st.builds(shift.WalkMove, st.sampled_from(["done", "next", "back", "skip", "leave"])),
-    st.builds(shift.TrayCold, st.none() | st.integers(1, 3)),
-    st.builds(shift.Cook, st.sampled_from(["penne", "sauce"])),
-    st.builds(shift.Cutter, st.sampled_from(["speed", "length", "want"]), st.sampled_from([0.0, 35.0])),
-    st.just(shift.DieWarm()),
+    st.builds(cmd.Walk, st.sampled_from(["clean down", "die change", "stock take"])),
+    st.builds(cmd.WalkMove, st.sampled_from(["done", "next", "back", "skip", "leave"])),
+    st.builds(cmd.TrayCold, st.none() | st.integers(1, 3)),
+    st.builds(cmd.Cook, st.sampled_from(["penne", "sauce"])),
+    st.builds(cmd.Cutter, st.sampled_from(["speed", "length", "want"]), st.sampled_from([0.0, 35.0])),
+    st.just(cmd.DieWarm()),
     st.just(cmd.Incomplete("new_batch", "number")),
     st.builds(cmd.NewDie, st.sampled_from(["large shells", "bronze nine"])),
     st.builds(cmd.Portions, st.integers(-1, 60)),
@@ -135,7 +135,7 @@ class Kitchens(RuleBasedStateMachine):
             self.before.pop()
 
     @rule(flour=amounts)
-    def new_batch(self, flour: cmd.Amount) -> None:
+    def new_batch(self, flour: Amount) -> None:
         self.ask(Said(cmd.NewBatch(flour)))
 
     @rule(
@@ -145,20 +145,20 @@ class Kitchens(RuleBasedStateMachine):
     def sound_batch(self, flour: float, recipe: str | None) -> None:
         if recipe is not None:
             self.ask(Said(cmd.UseRecipe(recipe)))
-        self.ask(Said(cmd.NewBatch(cmd.Amount(flour))))
+        self.ask(Said(cmd.NewBatch(Amount(flour))))
 
     @rule(share=st.floats(0.01, 1.1), exact=st.booleans())
     @precondition(lambda self: self.state.batch is not None)
     def sound_pour(self, share: float, exact: bool) -> None:
         """A pour of the size that the batch wants."""
         left = max(10.0, self.state.batch.to_target_g) if self.state.batch else 0.0
-        self.ask(Said(cmd.AddWater(cmd.Amount(round(left * share) + 1.0, exact=exact))))
+        self.ask(Said(cmd.AddWater(Amount(round(left * share) + 1.0, exact=exact))))
 
     @rule(grams=st.sampled_from([15.0, 60.0, 150.0, 148.0, 600.0]), unsure=st.booleans())
     def jug_pours(self, grams: float, unsure: bool) -> None:
         """Without a batch it is none of ours; in one it is logged, or held against what the voice said."""
         last = self.state.batch.entries[-1] if self.state.batch else None
-        events = self.ask(Said(cmd.AddWater(cmd.Amount(grams, exact=True)), "jug", "", unsure))
+        events = self.ask(Said(cmd.AddWater(Amount(grams, exact=True)), "jug", "", unsure))
         for event in events:
             if isinstance(event, ev.EntryWeighed):
                 assert last is not None
@@ -172,7 +172,7 @@ class Kitchens(RuleBasedStateMachine):
     )
     def weigh(
         self,
-        amount: cmd.Amount,
+        amount: Amount,
         kind: type[cmd.AddWater] | type[cmd.AddFlour] | type[cmd.Scrap] | type[cmd.MakeThat],
         unsure: bool,
     ) -> None:
@@ -196,7 +196,7 @@ class Kitchens(RuleBasedStateMachine):
     @rule(grams=st.sampled_from([60.0, 115.0, 149.0, 330.0]))
     @precondition(lambda self: self.state.batch is not None)
     def correct(self, grams: float) -> None:
-        self.ask(Said(cmd.MakeThat(cmd.Amount(grams, exact=True))))
+        self.ask(Said(cmd.MakeThat(Amount(grams, exact=True))))
 
     @rule(command=st.sampled_from([cmd.AddTime(60.0), cmd.StopTimer(), cmd.Mixer(on=False), cmd.GotIt()]))
     @precondition(lambda self: bool(self.state.timers))

@@ -16,6 +16,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
+from assistant.dough.amounts import Amount
 from assistant.dough.lots import FlourMemory, by_lot
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
@@ -33,12 +34,12 @@ def fill(path: Path, events: int) -> None:
         end = 30.5 + 1.5 * luck.random()
         commands: list[cmd.Command] = [
             cmd.SetLot(str(batch // 16)),
-            cmd.NewBatch(cmd.Amount(2000, exact=True)),
-            cmd.AddWater(cmd.Amount(450, exact=True)),
+            cmd.NewBatch(Amount(2000, exact=True)),
+            cmd.AddWater(Amount(450, exact=True)),
             cmd.JudgeCrumb("dry"),
-            cmd.AddWater(cmd.Amount(round(20 * end) - 460, exact=True)),
+            cmd.AddWater(Amount(round(20 * end) - 460, exact=True)),
             cmd.JudgeCrumb("dry"),
-            cmd.AddWater(cmd.Amount(20, exact=True)),
+            cmd.AddWater(Amount(20, exact=True)),
             cmd.JudgeCrumb("ready"),
             cmd.Extruding(),
             *[cmd.TrayDone()] * 12,

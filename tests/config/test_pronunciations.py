@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.errors import GrammarError
 
 

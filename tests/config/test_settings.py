@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from assistant.batch.record.rules import BatchRules
 from assistant.config.home import Home
 from assistant.config.resources import grammar_folder
-from assistant.config.settings import Settings, settings_table
+from assistant.config.settings import Settings
+from assistant.config.toml_words import description
 from assistant.errors import SettingsError
+from tests.write_docs import settings_table
 
 
 @pytest.fixture
@@ -47,7 +49,7 @@ def test_without_a_file_everything_has_its_default(file: Path) -> None:
     assert load(file, "") == Settings()
 
 
-def test_the_house_rules_are_the_batchs_own(file: Path) -> None:
+def test_the_rules_are_the_batchs_own(file: Path) -> None:
     assert Settings().rules == BatchRules()
     assert [field.name for field in msgspec.structs.fields(Settings().batch)] == [
         field.name for field in fields(BatchRules)
@@ -62,7 +64,7 @@ def test_a_file_as_some_editors_save_it_is_read(file: Path) -> None:
     assert Settings.load(file).voice.rate == 120
 
 
-def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
+def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
     assert load(file, '[recogniser]\nmodel = "models/small"').recogniser.model == str(
         file.parent / "models/small"
     )
@@ -75,7 +77,8 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
     [
         (
             '[batch]\ntarget_pct = "31"',
-            ': [batch] target_pct = "31", allowed is a number from 15 to 60 %; change it, or remove the line to get 31.',
+            ': [batch] target_pct = "31", allowed is a number from 15 to 60 %; change it, or remove the '
+            "line to get 31.",
         ),
         (
             "[batch]\nhopper_g = 99",
@@ -84,7 +87,8 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[voice]\nvolume = nan",
-            ": [voice] volume = nan, allowed is a number from 0 to 1; change it, or remove the line to get 1.",
+            ": [voice] volume = nan, allowed is a number from 0 to 1; change it, or remove the line to "
+            "get 1.",
         ),
         (
             "[voice]\nrate = 120.5",
@@ -96,8 +100,8 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
             ": [voice] on = 1, allowed is true or false; change it, or remove the line to get true.",
         ),
         (
-            '[voice]\nname = ""',
-            ': [voice] name = "", allowed is text in quotes, not empty; change it, or remove the line to get "en".',
+            "[voice]\nname = 3",
+            ': [voice] name = 3, allowed is text in quotes; change it, or remove the line to get "".',
         ),
         (
             '[recogniser]\nengine = "ear"',
@@ -130,8 +134,8 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[qqqq]\n",
-            ": there is no section [qqqq]; remove it; "
-            "there are batch, cooking, timers, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
+            ": there is no section [qqqq]; remove it; there are batch, cooking, timers, label, plan, "
+            "voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
         ),
         ("rest_s = 60", ": rest_s is not in a section; write [batch] on a line of its own above it."),
         (
@@ -158,6 +162,28 @@ def test_a_setting_that_cannot_be_used_is_refused_in_one_line(file: Path, text: 
     assert refusal(file, text) == said
 
 
+@pytest.mark.parametrize(("old", "new"), [("ear", "weights")])
+def test_a_settings_old_name_stays_readable(file: Path, old: str, new: str) -> None:
+    assert load(file, f'[recogniser]\n{old} = "packaged"').recogniser.weights == "packaged"
+    assert refusal(file, f'[recogniser]\n{old} = "packaged"\n{new} = "kitchen"') == (
+        f": [recogniser] has {old}, an old name of {new}, which is there too; remove {old}."
+    )
+    assert refusal(file, f'[recogniser]\n{old} = "hall"') == (
+        f': [recogniser] {new} = "hall", allowed is "kitchen" or "packaged"; '
+        'change it, or remove the line to get "kitchen".'
+    )
+
+
+def test_what_the_hearing_test_found_counts_less_than_what_is_written(file: Path) -> None:
+    (file.parent / "hearing.toml").write_text("[recogniser]\nmax_cost = 0.9\nmin_margin = 5\n")
+    found = load(file, "[recogniser]\nmin_margin = 6\n[voice]\nrate = 120").recogniser
+    assert (found.max_cost, found.min_margin) == (0.9, 6.0)
+    assert refusal(file, "[recogniser]\nmax_cost = 99") == (
+        ": [recogniser] max_cost = 99, allowed is a number from 0.1 to 20; change it, or remove the line "
+        "to get 0.9."
+    )
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -176,7 +202,7 @@ def test_odd_files_are_refused_in_one_line(file: Path, text: str) -> None:
     assert len(refusal(file, text)) < 400
 
 
-def test_a_file_that_is_no_text_is_refused(file: Path) -> None:
+def test_a_file_that_is_not_text_is_refused(file: Path) -> None:
     file.write_bytes(b"[batch]\n\xff\xfe")
     with pytest.raises(SettingsError, match=r"is not UTF-8 text \(byte 8\); save it as UTF-8\.$"):
         Settings.load(file)
@@ -195,7 +221,7 @@ def test_every_setting_takes_its_default_and_its_bounds(
     file: Path, section: str, field: msgspec.structs.FieldInfo
 ) -> None:
     meta = field.type.__metadata__[0]
-    assert meta.description, "every setting says what it is"
+    assert description(field.type), "every setting says what it is"
     assert msgspec.convert(field.default, field.type) == field.default
     if meta.ge is not None:
         assert meta.ge <= field.default <= meta.le
@@ -205,15 +231,15 @@ def test_every_setting_takes_its_default_and_its_bounds(
             )
 
 
-def test_the_table_tells_of_every_setting() -> None:
+def test_the_table_has_a_row_for_every_setting() -> None:
     rows = settings_table().splitlines()[2:]
     assert len(rows) == len(all_settings())
     for (section, field), row in zip(all_settings(), rows, strict=True):
         assert row.startswith(f"| `[{section}] {field.name}` | ")
         assert row.count("|") == 5
     assert (
-        "| `[batch] target_pct` | 31 | a number from 15 to 60 % | hydration aimed at: water per 100 of flour |"
-        in rows
+        "| `[batch] target_pct` | 31 | a number from 15 to 60 % | hydration aimed at: water per 100 of "
+        "flour |" in rows
     )
 
 
@@ -249,7 +275,7 @@ def test_whatever_is_written_gives_usable_settings_or_one_line(values: dict[str,
     assert settings.batch.low_pct <= settings.batch.target_pct <= settings.batch.high_pct
 
 
-# --- where the files lie
+# --- where the files are
 
 
 def test_a_named_home_holds_everything(tmp_path: Path) -> None:
@@ -257,7 +283,6 @@ def test_a_named_home_holds_everything(tmp_path: Path) -> None:
     assert home.settings_file == tmp_path / "settings.toml"
     assert home.journal_file == tmp_path / "journal.sqlite"
     assert home.models_folder == tmp_path / "models"
-    assert home.sheets_folder == tmp_path / "sheets"
     assert home.grammar_folder() == tmp_path / "grammar" / "en"
 
 
@@ -273,7 +298,7 @@ def test_a_relative_home_stays_where_it_was_meant(tmp_path: Path, monkeypatch: p
 @pytest.mark.parametrize(
     ("environ", "config", "data"),
     [
-        # XDG Base Directory Specification 0.8: defaults, absolute paths, relative paths ignored, empty as unset.
+        # XDG Base Directory Specification 0.8: defaults, absolute paths; relative or empty is as unset.
         ({}, "/cook/.config/crumbcall", "/cook/.local/share/crumbcall"),
         (
             {"XDG_CONFIG_HOME": "/c", "XDG_DATA_HOME": "/d"},
@@ -314,6 +339,54 @@ def test_the_kitchens_copy_of_a_language_file_counts(tmp_path: Path) -> None:
     own.touch()
     assert home.language_file("commands.jsgf") == own
     assert home.language_files("commands.jsgf") == (shipped, own)
+
+
+def test_what_a_language_lacks_comes_from_english(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    english = home.grammar_folder() / "commands.jsgf"
+    english.parent.mkdir(parents=True)
+    english.touch()
+    assert home.language_file("commands.jsgf", "it") == english
+    assert home.language_files("walks.toml", "it") == (grammar_folder("it") / "walks.toml",)
+
+
+def test_a_kitchens_own_language_lies_over_english(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    own = home.grammar_folder("de") / "replies.toml"
+    own.parent.mkdir(parents=True)
+    own.touch()
+    assert home.language_files("replies.toml", "de") == (grammar_folder() / "replies.toml", own)
+    assert home.language_files("walks.toml", "de") == (grammar_folder() / "walks.toml",)
+
+
+def test_a_language_needs_a_folder(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text('[station]\nlanguage = "de"\n')
+    with pytest.raises(SettingsError) as caught:
+        Settings.load(file)
+    assert str(caught.value) == (
+        f'{file}: [station] language = "de", allowed is "en" or "it"; '
+        'change it, or remove the line to get "en".'
+    )
+    (tmp_path / "grammar" / "de").mkdir(parents=True)
+    assert Settings.load(file).station.language == "de"
+
+
+@pytest.mark.parametrize("language", ["", ".", "..", "it/", "EN"])
+def test_a_language_is_the_name_of_a_folder(tmp_path: Path, language: str) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text(f'[station]\nlanguage = "{language}"\n')
+    with pytest.raises(SettingsError, match='allowed is "en" or "it"'):
+        Settings.load(file)
+
+
+def test_the_voice_is_that_of_the_language_unless_one_is_named(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    assert Settings.load(file).voice_name == "en"
+    file.write_text('[station]\nlanguage = "it"\n')
+    assert Settings.load(file).voice_name == "it"
+    file.write_text('[station]\nlanguage = "it"\n[voice]\nname = "en-us"\n')
+    assert Settings.load(file).voice_name == "en-us"
 
 
 def test_making_the_home_can_be_repeated(tmp_path: Path) -> None:

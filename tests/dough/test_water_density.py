@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from iapws import IAPWS95
 
-from assistant.batch.record.commands import GRAMS_PER, MILLILITRES_PER, Amount, Unit
+from assistant.dough.amounts import GRAMS_PER, MILLILITRES_PER, Amount, Unit
 from assistant.dough.water_density import density_g_per_ml
 
 UNITS: Any = pint.UnitRegistry()

@@ -9,13 +9,14 @@ import pytest
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.clock import ScriptedClock
+from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
 from assistant.journal.store import SqliteJournal
 from assistant.testing.journal import decisions
 
 DAY = decisions(
-    (0.0, cmd.NewBatch(cmd.Amount(1500))),
-    (60.0, cmd.AddWater(cmd.Amount(335, exact=True))),
+    (0.0, cmd.NewBatch(Amount(1500))),
+    (60.0, cmd.AddWater(Amount(335, exact=True))),
     (61.0, cmd.Mix()),
     (181.0, cmd.JudgeCrumb("dry")),
     (200.0, cmd.PourRest()),
@@ -25,7 +26,7 @@ DAY = decisions(
 
 
 def written(path: Path, clock: ScriptedClock) -> list[ev.Event]:
-    """Write a day to a journal and give its events."""
+    """Write a day to a journal; returns its events."""
     with closing(SqliteJournal.open(path, clock)) as journal:
         for events in DAY:
             clock.move(1.0)

@@ -55,7 +55,7 @@ def test_a_damaged_file_is_moved_aside_and_a_new_one_begun(
         kept = [event for _, event in journal.read()]
         assert kept == events[: len(kept)]
         assert journal.load()[0] == replay(kept)
-        journal.append([ev.LotNamed(500.0, "8")])
+        journal.append([ev.LotNamed(at=500.0, lot="8")])
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.moved_aside is None
         assert len(list(journal.read())) == len(kept) + 1
@@ -94,7 +94,7 @@ def test_an_event_of_a_newer_version_is_no_damage(path: Path, clock: ScriptedClo
     assert path.exists()
 
 
-def test_events_that_do_not_follow_are_told(path: Path, clock: ScriptedClock) -> None:
+def test_events_that_do_not_follow_are_reported(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     body = json.dumps({"at": 1.0})
     raw(
@@ -104,6 +104,6 @@ def test_events_that_do_not_follow_are_told(path: Path, clock: ScriptedClock) ->
         "DELETE FROM snapshots",
     )
     assert refused(path, clock) == (
-        f"{path}: entry 1 can't follow those before it (RestEnded in phase idle: the table allows it in resting); "
+        f"{path}: entry 1 can't follow those before it (RestEnded in phase idle: the table allows it in resting, extruding); "
         "keep the file, and begin a new journal elsewhere"
     )

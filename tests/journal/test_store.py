@@ -30,11 +30,11 @@ def test_a_reopened_journal_knows_the_state_and_the_last_stamp(path: Path, clock
         assert stamp is not None
         assert (stamp.sequence, stamp.wall, stamp.monotonic) == (len(events), clock.wall(), clock.monotonic())
         assert [event for _, event in journal.read()] == events
-        (stamp,) = journal.append([ev.LotNamed(400.0, "8")])
+        (stamp,) = journal.append([ev.LotNamed(at=400.0, lot="8")])
         assert stamp.sequence == len(events) + 1
 
 
-def test_every_commit_reaches_the_disk_before_it_is_told(path: Path, clock: ScriptedClock) -> None:
+def test_every_commit_reaches_the_disk_before_it_is_reported(path: Path, clock: ScriptedClock) -> None:
     # sqlite.org, PRAGMA synchronous: in WAL mode only FULL (2) and above survive a loss of power.
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal._db.execute("PRAGMA synchronous").fetchone() == (2,)
@@ -62,7 +62,7 @@ def test_the_record_can_only_grow(path: Path, clock: ScriptedClock, statement: s
 def test_an_impossible_event_writes_nothing(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal:
         with pytest.raises(ImpossibleEvent):
-            journal.append([*DAY[0], ev.MixEnded(1.0)])
+            journal.append([*DAY[0], ev.MixEnded(at=1.0)])
         assert journal.load() == (State(), None)
         assert list(journal.read()) == []
         assert journal.batches() == []
@@ -79,7 +79,7 @@ journal = SqliteJournal.open(Path(sys.argv[1]), ScriptedClock())
 number = 0
 while True:
     number += 1
-    journal.append([ev.LotNamed(float(number), str(part)) for part in range(5)])
+    journal.append([ev.LotNamed(at=float(number), lot=str(part)) for part in range(5)])
     print(number, flush=True)
 """
 
@@ -100,7 +100,7 @@ def test_a_killed_writer_leaves_whole_decisions_and_all_that_it_reported(
         events = [event for _, event in journal.read()]
     assert len(events) % 5 == 0
     assert reported <= len(events) // 5 <= reported + 1
-    assert events[-1] == ev.LotNamed(float(len(events) // 5), "4")
+    assert events[-1] == ev.LotNamed(at=float(len(events) // 5), lot="4")
 
 
 def test_a_torn_transaction_is_as_if_it_never_was(path: Path, clock: ScriptedClock) -> None:
@@ -114,7 +114,8 @@ db.execute("BEGIN IMMEDIATE")
 (sequence,) = db.execute("SELECT max(sequence) FROM events").fetchone()
 db.execute("INSERT INTO decisions VALUES (?, 0, 0, '', 0, '')", (last + 1,))
 for more in range(1, 500):
-    db.execute("INSERT INTO events VALUES (?, ?, NULL, 'LotNamed', ?)", (sequence + more, last + 1, "x" * 500))
+    row = (sequence + more, last + 1, "x" * 500)
+    db.execute("INSERT INTO events VALUES (?, ?, NULL, 'LotNamed', ?)", row)
 os.kill(os.getpid(), 9)
 """
     done = subprocess.run([sys.executable, "-c", torn, str(path)], check=False)
@@ -163,7 +164,7 @@ def test_a_reader_writes_nothing(path: Path, clock: ScriptedClock) -> None:
         reader._db.execute("DELETE FROM snapshots")
 
 
-def test_a_batch_that_is_not_there_is_told(path: Path, clock: ScriptedClock) -> None:
+def test_a_batch_that_is_not_there_is_reported(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     with JournalReader.open(path) as reader, pytest.raises(JournalError) as caught:
         reader.batch(7)
@@ -207,7 +208,7 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         "DELETE FROM snapshots",
     ],
 )
-def test_a_snapshot_that_can_not_be_trusted_is_made_anew(
+def test_a_snapshot_that_can_not_be_trusted_is_made_again(
     path: Path, clock: ScriptedClock, spoil: str
 ) -> None:
     events = written(path, clock)

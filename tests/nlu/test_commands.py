@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from assistant.batch.record.commands import (
     COMMANDS,
     AddWater,
-    Amount,
     Answer,
     Incomplete,
     KnownWeight,
@@ -21,10 +20,11 @@ from assistant.batch.record.commands import (
     SetTarget,
     SetTimer,
     StopTimer,
-    command_name,
     command_object,
+    tag_of,
 )
 from assistant.config.resources import grammar_folder
+from assistant.dough.amounts import Amount
 from assistant.errors import GrammarError
 from assistant.nlu import Grammar, load_grammar
 from assistant.nlu.construction import NUMBER, TYPED
@@ -96,7 +96,7 @@ def test_every_command_that_takes_a_number_is_missed_with_and_without_one() -> N
 def test_every_command_is_in_the_documented_phrases() -> None:
     grammar = shipped()
     said = {
-        command_name(command)
+        tag_of(command)
         for phrases in grammar.phrases().values()
         for phrase in phrases
         if (command := grammar.parse(phrase, asking=Asking.WEIGHT)) is not None

@@ -13,6 +13,7 @@ from assistant.batch.record.state import State
 from assistant.config.home import Home
 from assistant.config.pantry import Pantry
 from assistant.config.recipes import Recipes
+from assistant.dough.amounts import Amount
 from assistant.nlu import load_grammar
 from assistant.nlu.likelihood import surprise
 from tests.bench.hearing.cooks import moments
@@ -28,8 +29,8 @@ def after(*commands: cmd.Command) -> State:
     return state
 
 
-def grams(value: float) -> cmd.Amount:
-    return cmd.Amount(value)
+def grams(value: float) -> Amount:
+    return Amount(value)
 
 
 OPEN = after(cmd.NewBatch(grams(2000)))

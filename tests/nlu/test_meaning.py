@@ -7,7 +7,6 @@ import pytest
 from assistant.batch.record.commands import (
     COMMANDS,
     AddWater,
-    Amount,
     Incomplete,
     JudgeCrumb,
     Loudness,
@@ -19,6 +18,7 @@ from assistant.batch.record.commands import (
     SetTarget,
     SetTimer,
 )
+from assistant.dough.amounts import Amount
 from assistant.errors import GrammarError
 from assistant.nlu import load_grammar
 from assistant.ports import Asking

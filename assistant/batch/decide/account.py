@@ -1,29 +1,28 @@
 """The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.flour import first_pour_g, forecast_of
+from assistant.batch.decide.flour import first_pour_g, forecast_of, next_planned, planned_for
 from assistant.batch.decide.marks import first_look_reached, most_flour_g, say_hopper, say_marks
-from assistant.batch.decide.planned import planned_for
-from assistant.batch.decide.same_pour import is_same_pour, rest_is_in
-from assistant.batch.decide.twins import is_bare_twin, plausible_twin
+from assistant.batch.decide.mishearing import is_bare_twin, is_same_pour, plausible_twin, rest_is_in
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import (
     AddFlour,
     AddWater,
-    Amount,
+    Command,
+    Incomplete,
     MakeThat,
     NewBatch,
     PourRest,
     Scrap,
     SetTarget,
 )
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind
+from assistant.dough.amounts import Amount
 from assistant.dough.hydration import water_for_g
+from assistant.dough.recipe import Plan
 from assistant.dough.water_density import density_g_per_ml
 
-LEAST_FLOUR_G = 100.0
-"""Less flour than this is a misheard number, not a batch."""
 TARGET_BOUNDS = (20.0, 50.0)
 """Hydration that can still be meant (percent); outside it was misheard."""
 
@@ -35,10 +34,27 @@ def grams_of(amount: Amount, rules: BatchRules) -> float:
 
 def open_batch(d: Draft, command: NewBatch) -> None:
     """Open a batch, unless one is open or the flour can't be meant."""
+    _open_with(d, command, grams_of(command.flour, d.rules))
+
+
+def open_incomplete(d: Draft, command: Incomplete) -> None:
+    """Ask for what a command lacks.
+
+    A batch without its flour is the next of the day's plan, if there is one.
+    """
+    planned = next_planned(d)
+    if (command.command, command.missing) != ("new_batch", "number") or planned is None:
+        d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
+        return
+    recipe = d.known.recipes.get(planned.recipe) if planned.recipe else None
+    _open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
+
+
+def _open_with(d: Draft, command: Command, flour: float, recipe: Plan | None = None) -> None:
+    """Open a batch with this much flour (g), by this recipe where the cook named none."""
     if d.state.batch is not None:
         d.say("batch_already_open", batch=d.state.batch.number)
         return
-    flour = grams_of(command.flour, d.rules)
     if not flour > 0:
         d.say("amount_zero")
         return
@@ -48,29 +64,30 @@ def open_batch(d: Draft, command: NewBatch) -> None:
     if flour > d.rules.hopper_g:
         d.say("flour_too_much", grams=flour, hopper=d.rules.hopper_g)
         return
-    if d.unsure and not d.confirmed:
+    if d.doubtful:
         d.ask("unsure", command, "ask_unsure_amount", grams=flour)
         return
-    house = (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
-    target, low, high = d.state.next_marks or house
+    if recipe is not None:
+        d.happen(ev.RecipeChosen(at=d.now, plan=recipe))
+    target, low, high = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
     lot, plan = d.state.next_lot, d.state.next_plan
-    first = first_pour_g(flour, target, d.rules, forecast_of(d, lot, plan.recipe if plan else None))
-    number = d.state.last_batch + 1
     planned = planned_for(d, flour)
     d.happen(
         ev.BatchOpened(
-            d.now,
-            number,
-            flour,
-            target,
-            low,
-            high,
-            d.rules.hopper_g,
-            first,
-            lot,
-            d.source,
-            plan,
-            planned.key if planned else None,
+            at=d.now,
+            batch=d.state.last_batch + 1,
+            flour_g=flour,
+            target_pct=target,
+            low_pct=low,
+            high_pct=high,
+            hopper_g=d.rules.hopper_g,
+            first_pour_g=first_pour_g(
+                flour, target, d.rules, forecast_of(d, lot, plan.recipe if plan else None)
+            ),
+            lot=lot,
+            source=d.source,
+            plan=plan,
+            planned=planned.key if planned else None,
         )
     )
     if planned is not None:
@@ -79,10 +96,8 @@ def open_batch(d: Draft, command: NewBatch) -> None:
 
 
 def _say_opened(d: Draft) -> None:
-    """What the batch takes: water to pour, the recipe's additions, whether the hopper holds it, the first pour."""
-    batch = d.state.batch
-    if batch is None:
-        return
+    """What the batch takes: water, the recipe's additions, whether the hopper holds it, the first pour."""
+    batch = d.batch
     flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
     d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
     for addition in batch.additions:
@@ -90,25 +105,20 @@ def _say_opened(d: Draft) -> None:
     product = batch.product_g + pour
     if product > batch.hopper_g:
         d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
-    to_first = batch.first_pour_g - batch.water_g
-    if to_first > HALF_GRAM:
-        d.say("first_pour", grams=to_first)
+    if batch.to_first_pour_g > HALF_GRAM:
+        d.say("first_pour", grams=batch.to_first_pour_g)
 
 
 def add_water(d: Draft, command: AddWater) -> None:
     """Log water, or ask first where it would pass high or may be misheard.
 
-    What the jug tells of is in already: it is logged however much it is, and without a batch it is none of ours.
+    What the jug reports is in already: it is logged however much it is.
     """
-    if d.source == "jug" and d.state.batch is None:
-        return
-    batch = _open(d)
-    if batch is None:
-        return
+    batch = d.batch
     grams = _plausible(d, batch, command.amount)
     if grams is None or is_same_pour(d, batch, grams) or _asked_first(d, batch, command, grams, "water"):
         return
-    d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
+    d.happen(ev.WaterAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     twice = is_bare_twin(command.amount)
     d.say("water_in_twice" if twice else "water_in", "taken", grams=grams)
     say_marks(d, looked_before=first_look_reached(batch))
@@ -116,32 +126,28 @@ def add_water(d: Draft, command: AddWater) -> None:
 
 def pour_rest(d: Draft, _command: PourRest) -> None:
     """Log all that was left to the target."""
-    batch = _open(d)
-    if batch is None:
-        return
+    batch = d.batch
     grams = batch.to_target_g
     if rest_is_in(d, batch):
         return
     if grams <= HALF_GRAM:
         d.say("nothing_left_to_pour")
         return
-    if d.unsure and not d.confirmed:
+    if d.doubtful:
         d.ask("unsure", PourRest(), "ask_unsure_amount", grams=grams)
         return
-    d.happen(ev.WaterAdded(d.now, d.state.next_entry, grams, d.source))
+    d.happen(ev.WaterAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("water_in", "taken", grams=grams)
     say_marks(d, looked_before=True)
 
 
 def add_flour(d: Draft, command: AddFlour) -> None:
     """Log more flour; the marks move with it."""
-    batch = _open(d)
-    if batch is None:
-        return
+    batch = d.batch
     grams = _plausible(d, batch, command.amount)
     if grams is None or _asked_first(d, batch, command, grams, "flour"):
         return
-    d.happen(ev.FlourAdded(d.now, d.state.next_entry, grams, d.source))
+    d.happen(ev.FlourAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("flour_in_twice" if is_bare_twin(command.amount) else "flour_in", "taken", grams=grams)
     say_hopper(d)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
@@ -149,21 +155,17 @@ def add_flour(d: Draft, command: AddFlour) -> None:
 
 def weigh_scrap(d: Draft, command: Scrap) -> None:
     """Log dough that was trimmed or lost."""
-    batch = _open(d)
-    if batch is None:
-        return
+    batch = d.batch
     grams = _plausible(d, batch, command.amount)
     if grams is None or _asked_first(d, batch, command, grams, "scrap"):
         return
-    d.happen(ev.ScrapWeighed(d.now, d.state.next_entry, grams, d.source))
+    d.happen(ev.ScrapWeighed(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("scrap_in", "taken", grams=grams)
 
 
 def correct(d: Draft, command: MakeThat) -> None:
     """Correct the last entry of the account."""
-    batch = _open(d)
-    if batch is None:
-        return
+    batch = d.batch
     last = batch.entries[-1]
     grams = _plausible(d, batch, command.amount)
     if grams is None:
@@ -173,7 +175,7 @@ def correct(d: Draft, command: MakeThat) -> None:
         return
     if _asked_first(d, batch, command, grams, last.kind, instead_of=last.grams):
         return
-    d.happen(ev.EntryCorrected(d.now, last.number, grams, last.grams, d.source))
+    d.happen(ev.EntryCorrected(at=d.now, entry=last.number, grams=grams, was=last.grams, source=d.source))
     d.say("corrected", "taken", grams=grams, was=last.grams)
     if last.kind == "flour":
         say_hopper(d)
@@ -188,10 +190,14 @@ def set_target(d: Draft, command: SetTarget) -> None:
         d.say("target_impossible", target=command.percent, least=least, most=most)
         return
     batch = d.state.batch
-    house = (d.rules.low_pct, d.rules.high_pct)
-    low, high = (
-        (batch.low_pct, batch.high_pct) if batch else d.state.next_marks[1:] if d.state.next_marks else house
-    )
+    plan = batch.plan if batch else d.state.next_plan
+    # The marks that the batch began with: its recipe's, else the kitchen's.
+    usual = (plan.low_pct, plan.high_pct) if plan else (d.rules.low_pct, d.rules.high_pct)
+    low, high = usual
+    if batch is not None:
+        low, high = batch.low_pct, batch.high_pct
+    elif d.state.next_marks is not None:
+        _, low, high = d.state.next_marks
     inside = low <= command.percent <= high
     if not d.confirmed:
         if not inside:
@@ -200,9 +206,9 @@ def set_target(d: Draft, command: SetTarget) -> None:
         if d.unsure:
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
-    # A yes widens the house's marks for the target that it was given for, not for those that follow.
-    low, high = min(house[0], command.percent), max(house[1], command.percent)
-    d.happen(ev.TargetSet(d.now, command.percent, low, high))
+    # A yes widens the usual marks for the target that it was given for, not for those that follow.
+    low, high = min(usual[0], command.percent), max(usual[1], command.percent)
+    d.happen(ev.TargetSet(at=d.now, target_pct=command.percent, low_pct=low, high_pct=high))
     if batch is None:
         d.say("target_set_next", "taken", target=command.percent)
         return
@@ -211,15 +217,8 @@ def set_target(d: Draft, command: SetTarget) -> None:
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
 
-def _open(d: Draft) -> Batch | None:
-    """The open batch; says so where there is none."""
-    if d.state.batch is None:
-        d.say("no_batch")
-    return d.state.batch
-
-
 def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
-    """Grams of an amount that can be meant; says so and gives None where it can't."""
+    """Grams of an amount that can be meant; says so and returns None where it can't."""
     grams = grams_of(amount, d.rules)
     if not grams > 0:
         d.say("amount_zero")
@@ -239,7 +238,7 @@ def _asked_first(
     *,
     instead_of: float = 0.0,
 ) -> bool:
-    """Whether a question was opened instead of logging `grams` of this kind, `instead_of` an entry's grams."""
+    """Whether a question was opened instead of logging this mass, `instead_of` an entry's (g)."""
     if d.confirmed or (d.source == "jug" and not d.unsure):
         return False
     more = grams - instead_of

@@ -1,16 +1,27 @@
 """What the station answers when it is asked: the account, the time, the next step, help."""
 
+from assistant.batch.decide.after_the_die import say_dough_left
 from assistant.batch.decide.crumb import say_wet, top_up_g
-from assistant.batch.decide.die import say_dough_left
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.flour import say_planned
 from assistant.batch.decide.marks import say_rescue
-from assistant.batch.decide.planned import say_planned
-from assistant.batch.decide.timers import mix_s, say_time_left
-from assistant.batch.decide.trays import tray_of
+from assistant.batch.decide.ringing import say_time_left, say_timer
+from assistant.batch.decide.timers import mix_s
 from assistant.batch.decide.walks import say_step
+from assistant.batch.record.announcements import Announcement
 from assistant.batch.record.commands import Ask
-from assistant.batch.record.state import HALF_GRAM, MIX, REST, Batch, Timer
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.phases import Phase
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
+from assistant.batch.record.state import HALF_GRAM, Batch, Standing, State
+
+
+def next_step(
+    state: State, now: float, rules: BatchRules, known: Known = NOTHING
+) -> tuple[Announcement, ...]:
+    """What "what next" is answered with, whether the station listens or not; nothing happens by it."""
+    draft = Draft(state, now, rules, known=known)
+    say_next(draft)
+    return tuple(draft.announcements)
 
 
 def answer(d: Draft, command: Ask) -> None:
@@ -53,30 +64,30 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
 
 def say_left(d: Draft, batch: Batch) -> None:
     """Water left to the target and to high, or by how much it is past."""
-    to_target, to_high = batch.to_target_g, batch.to_high_g
-    if to_target > HALF_GRAM:
-        d.say("to_marks", to_target=to_target, to_high=to_high)
-    elif to_target >= -HALF_GRAM:
-        d.say("on_target")
-    elif to_high > HALF_GRAM:
-        d.say("past_target", over=-to_target, to_high=to_high)
-    elif to_high >= -HALF_GRAM:
-        d.say("at_high")
-    else:
-        d.say("over_high", grams=-to_high)
+    match batch.standing:
+        case Standing.SHORT:
+            d.say("to_marks", to_target=batch.to_target_g, to_high=batch.to_high_g)
+        case Standing.ON_TARGET:
+            d.say("on_target")
+        case Standing.PAST_TARGET:
+            d.say("past_target", over=-batch.to_target_g, to_high=batch.to_high_g)
+        case Standing.AT_HIGH:
+            d.say("at_high")
+        case Standing.OVER_HIGH:
+            d.say("over_high", grams=-batch.to_high_g)
 
 
 def _time(d: Draft) -> None:
     """What is left on every timer, the next due first."""
     if not d.state.timers:
         d.say("timer_none")
-    trays = 0
+    counted = set()
     for timer in sorted(d.state.timers, key=lambda t: t.due):
-        if timer.kind == "tray":
-            # The tray that is due first tells enough.
-            trays += 1
-            if trays == 1:
+        if not timer.traits.by_name:
+            # Of clocks that have no name to the cook, the one that is due first says enough.
+            if timer.kind not in counted:
                 say_time_left(d, timer)
+            counted.add(timer.kind)
         elif timer.ringing:
             d.say("timer_rings", timer=timer.name)
         else:
@@ -87,7 +98,7 @@ def say_next(d: Draft) -> None:
     """The one sensible step from here."""
     batch = d.state.batch
     if d.state.ringing:
-        _say_ringing(d, d.state.ringing[0])
+        say_timer(d, d.state.ringing[0], d.state.ringing[0].traits.next_step)
     if d.state.walk is not None:
         say_step(d)
         return
@@ -108,40 +119,31 @@ def say_next(d: Draft) -> None:
             _say_pour(d, batch)
 
 
-def _say_ringing(d: Draft, timer: Timer) -> None:
-    if timer.kind == "tray":
-        d.say("next_tray", tray=tray_of(timer)[1])
-    else:
-        d.say("next_got_it", timer=timer.name)
-
-
 def _say_wait(d: Draft, batch: Batch) -> None:
-    timer = d.state.timer(MIX if batch.phase is Phase.MIXING else REST)
-    if timer is None:
-        d.say("next_squeeze")
-        return
-    key = "next_wait_mix" if timer.name == MIX else "next_wait_rest"
-    d.say(key, seconds=timer.remaining_s(d.now))
+    for timer in d.state.timers:
+        if timer.traits.interval is not None and timer.traits.interval.phase is batch.phase:
+            say_timer(d, timer, timer.traits.interval.waits)
+            return
+    d.say("next_squeeze")
 
 
 def _say_pour(d: Draft, batch: Batch) -> None:
-    """While pouring: what a wet dough wants, else water to the first look, to the target, a top-up, or mixing."""
-    to_first = batch.first_pour_g - batch.water_g
+    """While pouring: what a wet dough wants, else water to the next mark, a top-up, or mixing."""
     if batch.crumb == "wet":
         say_wet(d, batch)
-    elif batch.to_high_g < -HALF_GRAM and batch.crumb != "dry":
+    elif batch.standing is Standing.OVER_HIGH and batch.crumb != "dry":
         say_rescue(d, batch)
     elif batch.held:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
-    elif to_first > HALF_GRAM:
-        d.say("next_first_pour", grams=to_first)
-    elif batch.crumb == "dry" and batch.to_target_g <= HALF_GRAM:
+    elif batch.to_first_pour_g > HALF_GRAM:
+        d.say("next_first_pour", grams=batch.to_first_pour_g)
+    elif batch.crumb == "dry" and batch.standing is not Standing.SHORT:
         step = top_up_g(batch, d.rules)
         if step >= 1.0:
             d.say("next_pour", grams=step)
         else:
             d.say("dry_at_high", high=batch.high_pct)
-    elif batch.looked and batch.to_target_g > HALF_GRAM:
+    elif batch.looked and batch.standing is Standing.SHORT:
         d.say("next_pour", grams=batch.to_target_g)
     else:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
@@ -155,13 +157,16 @@ def _help(d: Draft) -> None:
     if d.state.walk is not None:
         d.say("help_walk")
         return
-    key = {
-        Phase.IDLE: "help_idle",
-        Phase.POURING: "help_pouring",
-        Phase.MIXING: "help_waiting",
-        Phase.RESTING: "help_waiting",
-        Phase.SQUEEZING: "help_squeeze",
-        Phase.READY: "help_ready",
-        Phase.EXTRUDING: "help_extruding",
-    }[d.state.phase]
-    d.say(key)
+    d.say(_HELP[d.state.phase])
+
+
+_HELP: dict[Phase, str] = {
+    Phase.IDLE: "help_idle",
+    Phase.POURING: "help_pouring",
+    Phase.MIXING: "help_waiting",
+    Phase.RESTING: "help_waiting",
+    Phase.SQUEEZING: "help_squeeze",
+    Phase.READY: "help_ready",
+    Phase.EXTRUDING: "help_extruding",
+}
+"""The commands that matter in each phase."""

@@ -1,13 +1,13 @@
-"""The crumb's verdicts and the steps that follow; the die; the end of a batch."""
+"""The crumb's verdicts and the steps that follow, extruding, and the end of a batch."""
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.flour import asked_about_lot
 from assistant.batch.decide.marks import wet_flour_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
-from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb, NewDie, Portions
+from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import HALF_GRAM, MIX, REST, Batch, Timer
+from assistant.batch.record.state import HALF_GRAM, Batch, Standing, Timer
 from assistant.dough.hydration import round_down
 
 
@@ -18,14 +18,8 @@ def top_up_g(batch: Batch, rules: BatchRules) -> float:
 
 def judge(d: Draft, command: JudgeCrumb) -> None:
     """Log a squeeze and say the step that follows."""
-    if d.state.batch is None:
-        d.say("no_batch")
-        return
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
-        return
-    d.happen(ev.CrumbJudged(d.now, command.verdict, d.state.batch.hydration_pct))
-    batch = d.state.batch
+    d.happen(ev.CrumbJudged(at=d.now, verdict=command.verdict, hydration_pct=d.batch.hydration_pct))
+    batch = d.batch
     match command.verdict:
         case "dry":
             _dry(d, batch)
@@ -36,10 +30,9 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
 
 
 def _dry(d: Draft, batch: Batch) -> None:
-    to_first = batch.first_pour_g - batch.water_g
-    if to_first > HALF_GRAM:
-        d.say("pour_on", "taken", grams=to_first)
-    elif batch.to_target_g > HALF_GRAM:
+    if batch.to_first_pour_g > HALF_GRAM:
+        d.say("pour_on", "taken", grams=batch.to_first_pour_g)
+    elif batch.standing is Standing.SHORT:
         d.say("pour_on", "taken", grams=batch.to_target_g)
     elif (step := top_up_g(batch, d.rules)) >= 1.0:
         d.say("top_up", "taken", grams=step, seconds=d.rules.top_up_mix_s)
@@ -66,17 +59,11 @@ def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
         d.say("wet_flour", tone, flour=flour)
 
 
-def extrude(d: Draft, command: Extruding) -> None:
+def extrude(d: Draft, _command: Extruding) -> None:
     """Dough goes through the die; a caution where the crumb was not called ready, never a refusal."""
-    batch = d.state.batch
-    if batch is None:
-        d.say("no_batch")
-        return
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
-        return
+    batch = d.batch
     early = batch.crumb != "ready"
-    d.happen(ev.ExtrudingStarted(d.now, early))
+    d.happen(ev.ExtrudingStarted(at=d.now, early=early))
     if batch.water_g <= 0:
         d.say("extruding_dry", "question")
     elif early:
@@ -87,36 +74,9 @@ def extrude(d: Draft, command: Extruding) -> None:
             d.say("trim_first")
 
 
-def name_die(d: Draft, command: NewDie) -> None:
-    """A die by this name is in."""
-    if d.state.batch is None:
-        d.say("no_batch")
-        return
-    d.happen(ev.DieNamed(d.now, command.name))
-    d.say("die_named", "taken", die=command.name)
-
-
-def count_portions(d: Draft, command: Portions) -> None:
-    """So many portions more."""
-    if d.state.batch is None:
-        d.say("no_batch")
-        return
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
-        return
-    if command.count < 1:
-        d.say("amount_zero")
-        return
-    d.happen(ev.PortionsCounted(d.now, command.count))
-    d.say("portions_counted", "taken", count=command.count, total=d.state.batch.portions)
-
-
 def close(d: Draft, command: CloseBatch | DropBatch) -> None:
     """End the batch; with its mixing or resting still running only after a yes."""
-    batch = d.state.batch
-    if batch is None:
-        d.say("no_batch")
-        return
+    batch = d.batch
     if not d.confirmed:
         running = _running(d)
         if running is not None:
@@ -129,10 +89,10 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
     if isinstance(command, CloseBatch) and asked_about_lot(d, batch, command):
         return
     if isinstance(command, DropBatch):
-        d.happen(ev.BatchDropped(d.now))
+        d.happen(ev.BatchDropped(at=d.now))
         d.say("batch_dropped", "taken", batch=batch.number)
         return
-    d.happen(ev.BatchClosed(d.now))
+    d.happen(ev.BatchClosed(at=d.now))
     if batch.water_g > 0:
         d.say(
             "batch_closed",
@@ -148,4 +108,4 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
 
 def _running(d: Draft) -> Timer | None:
     """The batch's own timer that still runs."""
-    return next((t for t in d.state.timers if t.name in (MIX, REST) and not t.ringing), None)
+    return next((t for t in d.state.timers if t.traits.interval and not t.ringing), None)

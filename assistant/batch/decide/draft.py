@@ -6,19 +6,20 @@ from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Tone, Value, say
 from assistant.batch.record.commands import Command
 from assistant.batch.record.evolve import evolve
-from assistant.batch.record.known import NOTHING, Known
-from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import State
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
+from assistant.batch.record.state import Batch, State
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """A command came in. `text`: the words; `unsure`: the recogniser could not tell it from another command."""
+    """A command came in."""
 
     command: Command
     source: ev.Source = "voice"
     text: str = ""
+    """The words."""
     unsure: bool = False
+    """Whether the recogniser could not tell it from another command."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +29,12 @@ class Due:
 
 @dataclass(frozen=True, slots=True)
 class Started:
-    """The station came up: old times move by `shift` (s); see `events.StationStarted`."""
+    """The station came up."""
 
     shift: float
+    """What earlier times are moved by (s); see `events.StationStarted`."""
     certain: bool
+    """Whether the shift is known."""
 
 
 Request = Said | Due | Started
@@ -39,10 +42,14 @@ Request = Said | Due | Started
 
 @dataclass(frozen=True, slots=True)
 class Decision:
-    """What happened (to be journalled first) and what is said of it (afterwards)."""
+    """What a request leads to."""
 
-    events: tuple[ev.Event, ...] = ()
-    announcements: tuple[Announcement, ...] = ()
+    events: tuple[ev.Event, ...]
+    """What happened, to be journalled first."""
+    announcements: tuple[Announcement, ...]
+    """What is said of it, afterwards."""
+    state: State
+    """The state after the events."""
 
 
 @dataclass(slots=True)
@@ -52,14 +59,28 @@ class Draft:
     state: State
     now: float
     rules: BatchRules
+    known: Known = NOTHING
     source: ev.Source = "voice"
     text: str = ""
     unsure: bool = False
     confirmed: bool = False
-    known: Known = NOTHING
+    """Whether a yes carries this command out."""
     settled: ev.Reason | None = None
+    """The reason of the question that the yes answered."""
     events: list[ev.Event] = field(default_factory=list)
     announcements: list[Announcement] = field(default_factory=list)
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether the command was heard badly, and nobody confirmed it."""
+        return self.unsure and not self.confirmed
+
+    @property
+    def batch(self) -> Batch:
+        """The open batch, for commands that need one (`handlers.Handler.needs_batch`)."""
+        if self.state.batch is None:
+            raise RuntimeError("a command that needs a batch was carried out without one")
+        return self.state.batch
 
     def happen(self, event: ev.Event) -> None:
         """Add an event and move the state by it."""
@@ -72,10 +93,17 @@ class Draft:
 
     def ask(self, reason: ev.Reason, command: Command, key: str, **values: Value) -> None:
         """Open a question whose yes carries out `command`."""
-        expires = self.now + self.rules.question_s
-        self.happen(ev.QuestionAsked(self.now, reason, command, self.source, expires))
+        self.happen(
+            ev.QuestionAsked(
+                at=self.now,
+                reason=reason,
+                command=command,
+                source=self.source,
+                expires=self.now + self.rules.question_s,
+            )
+        )
         self.say(key, "question", **values)
 
     def decision(self) -> Decision:
         """What was collected."""
-        return Decision(tuple(self.events), tuple(self.announcements))
+        return Decision(tuple(self.events), tuple(self.announcements), self.state)

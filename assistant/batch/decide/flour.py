@@ -1,14 +1,18 @@
-"""The flour's lot and the recipe: named by the cook, and what the kitchen knows of them. It suggests; the cook decides."""
+"""What a batch is made of: its lot, recipe and place in the day's plan, and the conditions it is made under.
+
+What the kitchen knows of them is a suggestion; the cook decides.
+"""
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.marks import first_look_reached
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import CloseBatch, SetLot, UseRecipe
+from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch
 from assistant.dough.evidence import bounds
 from assistant.dough.hydration import round_down, water_for_g
 from assistant.dough.lots import Forecast
+from assistant.dough.shift_plan import PlannedBatch
 
 
 def forecast_of(d: Draft, lot: str | None, recipe: str | None) -> Forecast | None:
@@ -21,29 +25,26 @@ def first_pour_g(
 ) -> float:
     """Water (g, a multiple of 5) after which the crumb is first looked at.
 
-    A lot that is known: what its own history calls safe, not past the target. Else the house's share of the target's
-    water, and never past what other lots call safe.
+    A lot that is known: what its own history calls safe, not past the target. Else the kitchen's share of the
+    target's water, and never past what other lots call safe.
     """
     target = water_for_g(flour_g, target_pct)
-    house = target * rules.first_pour_share
+    usual = target * rules.first_pour_share
     if forecast is None:
-        return round_down(house, 5.0)
+        return round_down(usual, 5.0)
     safe = forecast.first_pour_g(flour_g)
-    return round_down(min(safe, target if forecast.known else house), 5.0)
+    return round_down(min(safe, target if forecast.known else usual), 5.0)
 
 
 def name_lot(d: Draft, command: SetLot) -> None:
     """Name the flour's lot, of this batch or the next, and say what is known of it."""
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
-        return
     batch = d.state.batch
     plan = batch.plan if batch else d.state.next_plan
     forecast = forecast_of(d, command.lot, plan.recipe if plan else None)
     first = None
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
         first = first_pour_g(batch.flour_g, batch.target_pct, d.rules, forecast)
-    d.happen(ev.LotNamed(d.now, command.lot, first))
+    d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first))
     d.say("lot_named", "taken", lot=command.lot)
     if forecast is not None:
         _say_known(d, forecast)
@@ -61,21 +62,68 @@ def _say_known(d: Draft, forecast: Forecast) -> None:
     batch = d.state.batch
     if batch is None:
         d.say("lot_first_pour_pct", hydration=forecast.safe_pct)
-    elif batch.first_pour_g - batch.water_g > HALF_GRAM and not batch.looked:
-        d.say("lot_first_pour", grams=batch.first_pour_g - batch.water_g)
+    elif batch.to_first_pour_g > HALF_GRAM and not batch.looked:
+        d.say("lot_first_pour", grams=batch.to_first_pour_g)
+
+
+def no_such_recipe(d: Draft, command: UseRecipe) -> bool:
+    """Whether the kitchen has no such recipe; says so."""
+    if command.recipe in d.known.recipes:
+        return False
+    d.say("recipe_unknown", recipe=command.recipe)
+    return True
 
 
 def use_recipe(d: Draft, command: UseRecipe) -> None:
     """Take a recipe of the kitchen's for the next batch."""
-    plan = d.known.recipes.get(command.recipe)
-    if plan is None:
-        d.say("recipe_unknown", recipe=command.recipe)
-        return
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
-        return
-    d.happen(ev.RecipeChosen(d.now, plan))
+    plan = d.known.recipes[command.recipe]
+    d.happen(ev.RecipeChosen(at=d.now, plan=plan))
     d.say("recipe_chosen", "taken", recipe=plan.recipe, target=plan.target_pct)
+
+
+def next_planned(d: Draft) -> PlannedBatch | None:
+    """The first batch of the day's plan that is neither made nor open."""
+    begun = {*d.state.made, d.state.batch.planned if d.state.batch else None}
+    return next((one for one in d.known.plan if one.key not in begun), None)
+
+
+def planned_for(d: Draft, flour_g: float) -> PlannedBatch | None:
+    """The plan's next batch, where a batch of this much flour (g) is that one."""
+    planned = next_planned(d)
+    return planned if planned is not None and abs(planned.flour_g - flour_g) < 1.0 else None
+
+
+def say_planned(d: Draft) -> bool:
+    """Say the plan's next batch; whether there is one."""
+    planned = next_planned(d)
+    if planned is None:
+        return False
+    pasta = f"{planned.recipe} {planned.die}" if planned.recipe else planned.die
+    d.say("next_planned", die=pasta, flour=planned.flour_g, start=planned.start)
+    return True
+
+
+CONDITION_BOUNDS: dict[Condition, tuple[float, float]] = {
+    "kitchen": (-10.0, 60.0),
+    "dough": (-10.0, 60.0),
+    "humidity": (0.0, 100.0),
+}
+"""What can be meant: degrees Celsius, and percent of relative humidity."""
+
+
+def impossible_condition(d: Draft, command: TellCondition) -> bool:
+    """Whether a condition can't be meant; says so."""
+    least, most = CONDITION_BOUNDS[command.what]
+    if least <= command.value <= most:
+        return False
+    d.say("condition_impossible", value=command.value, least=least, most=most)
+    return True
+
+
+def note_condition(d: Draft, command: TellCondition) -> None:
+    """Note a condition with the open batch; a later one takes its place."""
+    d.happen(ev.ConditionTold(at=d.now, what=command.what, value=command.value))
+    d.say("condition_told", "taken", what=command.what, value=command.value)
 
 
 def asked_about_lot(d: Draft, batch: Batch, command: CloseBatch) -> bool:

@@ -1,40 +1,41 @@
-"""How far it is to the marks: target and high, the first look, the hopper; and what mends a dough past high."""
+"""How far it is to target, high mark, first look and hopper, and what mends a dough past the high mark."""
 
 import math
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.record.state import HALF_GRAM, Batch
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.phases import Phase
+from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough import hydration
 from assistant.dough.hydration import rescue_flour_g, round_down
 
 WET_STEP_PCT = 1.0
-"""A wet crumb is taken down by so much hydration at a time (common practice, no source)."""
+"""Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
 
 
 def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
     """Say how far it is to the next mark, and what to do where one is reached.
 
-    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when its
-    water is reached (`looked_before`: it was before). `moved`: flour or target changed, and that water with it.
+    Marks are the target, then high. The first look at the crumb is a call, not a mark: it comes once, when
+    its water is reached (`looked_before`: it was before). `moved`: flour or target changed, and that water
+    with it.
     """
     batch = d.state.batch
     if batch is None:
         return
-    to_target, to_high = batch.to_target_g, batch.to_high_g
-    if to_target > HALF_GRAM:
-        _say_short_of_target(d, batch, looked_before=looked_before, moved=moved)
-    elif to_target >= -HALF_GRAM:
-        d.say("on_target")
-        _say_mix(d, batch)
-    elif to_high > HALF_GRAM:
-        d.say("over_target", grams=-to_target, to_high=to_high)
-        _say_mix(d, batch)
-    elif to_high >= -HALF_GRAM:
-        d.say("at_high")
-        _say_mix(d, batch)
-    else:
-        say_rescue(d, batch)
+    match batch.standing:
+        case Standing.SHORT:
+            _say_short_of_target(d, batch, looked_before=looked_before, moved=moved)
+        case Standing.ON_TARGET:
+            d.say("on_target")
+            _say_mix(d, batch)
+        case Standing.PAST_TARGET:
+            d.say("over_target", grams=-batch.to_target_g, to_high=batch.to_high_g)
+            _say_mix(d, batch)
+        case Standing.AT_HIGH:
+            d.say("at_high")
+            _say_mix(d, batch)
+        case Standing.OVER_HIGH:
+            say_rescue(d, batch)
 
 
 def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: bool) -> None:
@@ -43,7 +44,7 @@ def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: 
         _say_mix(d, batch)
         return
     d.say("left", grams=batch.to_target_g)
-    to_first = batch.first_pour_g - batch.water_g
+    to_first = batch.to_first_pour_g
     if looked_before or batch.looked:
         return
     if to_first <= HALF_GRAM:
@@ -60,7 +61,7 @@ def _say_mix(d: Draft, batch: Batch) -> None:
 
 def first_look_reached(batch: Batch) -> bool:
     """Whether the water after which the crumb is first looked at is in."""
-    return batch.water_g >= batch.first_pour_g - HALF_GRAM
+    return batch.to_first_pour_g <= HALF_GRAM
 
 
 def flour_down_to_g(batch: Batch, pct: float) -> float:
@@ -69,8 +70,11 @@ def flour_down_to_g(batch: Batch, pct: float) -> float:
 
 
 def wet_flour_g(batch: Batch) -> float:
-    """Flour (g) that a crumb called wet wants: one step down, not below low; 0 where the target is not in yet."""
-    if batch.to_target_g > HALF_GRAM:
+    """Flour (g) that a crumb called wet wants: one step down, not below low.
+
+    0 where the target is not in yet.
+    """
+    if batch.standing is Standing.SHORT:
         return 0.0
     return flour_down_to_g(batch, max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT))
 
@@ -102,6 +106,6 @@ def say_hopper(d: Draft) -> None:
 
 
 def most_flour_g(batch: Batch) -> float:
-    """Most flour (g, a multiple of 5) whose dough at the target, additions and all, the hopper still holds."""
-    beside = 100.0 * batch.dry_g / batch.flour_g
-    return round_down(hydration.most_flour_g(batch.hopper_g, batch.target_pct + beside), 5.0)
+    """Most flour (g, a multiple of 5) whose dough at the target, additions included, the hopper holds."""
+    dry_additions_pct = 100.0 * batch.dry_g / batch.flour_g
+    return round_down(hydration.most_flour_g(batch.hopper_g, batch.target_pct + dry_additions_pct), 5.0)

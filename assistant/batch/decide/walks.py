@@ -1,49 +1,62 @@
 """Walk-throughs: spoken step by step, logged as the cook says that they were done.
 
-The station never says that it is safe to reach in. A step that is there for safety is done or skipped in so many
-words: "next" does not pass it, and a skip is said back.
+The station never says that it is safe to reach in. A step that is there for safety is done or skipped in so
+many words: "next" does not pass it, and a skip is said back.
 """
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.shift_commands import Walk, WalkMove
+from assistant.batch.record.commands import Walk, WalkMove
+from assistant.batch.record.steps import Walking
 
 RESUMED_WITHIN_S = 3600.0
-"""One that was left longer ago (s) begins anew: by then nobody knows what was switched since."""
+"""One that was left longer ago (s) begins again: by then nobody knows what was switched since."""
+
+
+def no_walk_to_begin(d: Draft, command: Walk) -> bool:
+    """Whether the walk-through is open already, or unknown; says where it is, or so."""
+    if d.state.walk is not None and d.state.walk.name == command.walk:
+        say_step(d)
+        return True
+    if command.walk in d.known.walks or _left(d, command) is not None:
+        return False
+    d.say("walk_unknown", walk=command.walk)
+    return True
 
 
 def begin(d: Draft, command: Walk) -> None:
     """Begin a walk-through, or go on where it was left."""
-    walking, told = d.state.walk, d.known.walks.get(command.walk)
-    if walking is not None and walking.name == command.walk:
-        say_step(d)
-        return
-    left = next((one for one in d.state.walks if one.name == command.walk and one.left_at is not None), None)
-    goes_on = left is not None and d.now - (left.left_at or 0.0) <= RESUMED_WITHIN_S
-    if told is None and not goes_on:
-        d.say("walk_unknown", walk=command.walk)
-        return
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
-        return
-    if walking is not None:
-        d.happen(sh.WalkLeft(d.now, walking.name))
-    if goes_on:
-        d.happen(sh.WalkResumed(d.now, command.walk))
+    left = _left(d, command)
+    if d.state.walk is not None:
+        d.happen(sh.WalkLeft(at=d.now, walk=d.state.walk.name))
+    if left is not None:
+        d.happen(sh.WalkResumed(at=d.now, walk=command.walk))
         say_resumed(d)
-    elif told is not None:
-        d.happen(sh.WalkBegan(d.now, told.name, told.steps))
-        d.say("walk_begun", "taken", walk=told.name, steps=len(told.steps))
-        say_step(d)
+        return
+    begun = d.known.walks[command.walk]
+    d.happen(sh.WalkBegan(at=d.now, walk=begun.name, steps=begun.steps))
+    d.say("walk_begun", "taken", walk=begun.name, steps=len(begun.steps))
+    say_step(d)
+
+
+def _left(d: Draft, command: Walk) -> Walking | None:
+    """The walk-through where it was left, if that is not too long ago."""
+    return next(
+        (
+            one
+            for one in d.state.walks
+            if one.name == command.walk
+            and one.left_at is not None
+            and d.now - one.left_at <= RESUMED_WITHIN_S
+        ),
+        None,
+    )
 
 
 def move(d: Draft, command: WalkMove) -> None:
-    """Settle the step that is open, go back, or leave; without an open walk-through it is talk."""
+    """Settle the step that is open, go back, or leave."""
     walking = d.state.walk
     if walking is None:
-        return
-    if d.unsure and not d.confirmed:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
         return
     match command.move:
         case "next" if walking.step.safety:
@@ -56,10 +69,10 @@ def move(d: Draft, command: WalkMove) -> None:
             d.say("walk_at_first")
             say_step(d)
         case "back":
-            d.happen(sh.StepBack(d.now, walking.name, walking.at))
+            d.happen(sh.StepBack(at=d.now, walk=walking.name, step=walking.at))
             say_step(d)
         case "leave":
-            d.happen(sh.WalkLeft(d.now, walking.name))
+            d.happen(sh.WalkLeft(at=d.now, walk=walking.name))
             d.say("walk_left", "taken", walk=walking.name)
 
 
@@ -68,14 +81,23 @@ def _settle(d: Draft, outcome: sh.Outcome) -> None:
     if walking is None:
         return
     step, last = walking.step, walking.at == len(walking.steps) - 1
-    d.happen(sh.StepSettled(d.now, walking.name, walking.at + 1, step.say, outcome, step.safety))
+    d.happen(
+        sh.StepSettled(
+            at=d.now,
+            walk=walking.name,
+            step=walking.at + 1,
+            text=step.say,
+            outcome=outcome,
+            safety=step.safety,
+        )
+    )
     if outcome == "skipped":
         d.say("walk_skipped_safety" if step.safety else "walk_skipped", "question", step=step.say)
     if not last:
         say_step(d)
         return
     skipped = len(d.state.walk.skipped) if d.state.walk else 0
-    d.happen(sh.WalkEnded(d.now, walking.name, skipped))
+    d.happen(sh.WalkEnded(at=d.now, walk=walking.name, skipped=skipped))
     if skipped:
         d.say("walk_over_skipped", walk=walking.name, skipped=skipped)
     else:
@@ -93,7 +115,10 @@ def say_step(d: Draft) -> None:
 
 
 def say_resumed(d: Draft) -> None:
-    """Where it goes on; what it began with for safety is said again, for nobody knows what was switched since."""
+    """Where it goes on.
+
+    What it began with for safety is said again, for nobody knows what was switched since.
+    """
     walking = d.state.walk
     if walking is None:
         return

@@ -1,255 +1,305 @@
-"""What a cook can ask for: one frozen class a command, as the grammar understands it.
+"""What a cook can ask for: one frozen class per command, as the grammar understands it.
 
-Commands carry what was said, not what it does: an amount keeps its unit, a pronoun is resolved by `decide`.
-`COMMANDS` maps the name used in the grammar's tags and in JSON to the class.
+A command carries what was said, not what it does: an amount keeps its unit, and `decide` finds out which
+timer is meant.
 """
 
-from dataclasses import dataclass, fields
-from typing import Any, Literal
+from collections.abc import Callable
+from dataclasses import dataclass, field, fields
+from typing import Any, Literal, TypeVar, dataclass_transform, get_args
 
-from assistant.batch.record.scale_commands import Calibrate, ReadJug, ZeroJug
-from assistant.batch.record.shift_commands import Cook, Cutter, DieWarm, TrayCold, Walk, WalkMove
+from assistant.dough.amounts import GRAMS_PER, Amount
 
-Unit = Literal["g", "kg", "lb", "oz", "ml", "l"]
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
 Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan"]
+Move = Literal["done", "next", "back", "skip", "leave"]
+CutterFigure = Literal["speed", "length", "want"]
 
-GRAMS_PER: dict[Unit, float] = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}
-"""Exact by definition of the international pound, 1959 (units of volume need a density: `grams`)."""
-MILLILITRES_PER: dict[Unit, float] = {"ml": 1.0, "l": 1000.0}
-
-
-@dataclass(frozen=True, slots=True)
-class Amount:
-    """A mass or a volume as it was said.
-
-    `exact` is true where the number can't be misheard (typed in digits, weighed): then it has no twin.
-    """
-
-    value: float
-    unit: Unit = "g"
-    exact: bool = False
-
-    def grams(self, density_g_per_ml: float) -> float:
-        """Mass in grams; a volume is turned by the liquid's density (g/ml)."""
-        if self.unit in MILLILITRES_PER:
-            return self.value * MILLILITRES_PER[self.unit] * density_g_per_ml
-        return self.value * GRAMS_PER[self.unit]
+Class = TypeVar("Class")
+_TAGS: dict[type[Any], str] = {}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass_transform(frozen_default=True, field_specifiers=(field,))
+def command(tag: str) -> Callable[[type[Class]], type[Class]]:
+    """Make a class a command: a frozen dataclass, called `tag` in the grammar and in JSON."""
+
+    def make(kind: type[Class]) -> type[Class]:
+        made = dataclass(frozen=True, slots=True)(kind)
+        _TAGS[made] = tag
+        return made
+
+    return make
+
+
+@command("new_batch")
 class NewBatch:
     """Open a batch with this much flour."""
 
     flour: Amount
 
 
-@dataclass(frozen=True, slots=True)
+@command("target")
 class SetTarget:
     """Aim at this hydration: water in percent of the flour's mass."""
 
     percent: float
 
 
-@dataclass(frozen=True, slots=True)
+@command("lot")
 class SetLot:
     """Name the flour's lot, digits as said."""
 
     lot: str
 
 
-@dataclass(frozen=True, slots=True)
+@command("recipe")
 class UseRecipe:
     """The next batch is made by this recipe of the kitchen."""
 
     recipe: str
 
 
-@dataclass(frozen=True, slots=True)
+@command("condition")
 class TellCondition:
-    """The kitchen or the dough is so warm (C), or the air so humid (%)."""
+    """Temperature of the kitchen or the dough (C), or humidity of the air (%)."""
 
     what: Condition
     value: float
 
 
-@dataclass(frozen=True, slots=True)
+@command("water")
 class AddWater:
     """Water went in."""
 
     amount: Amount
 
 
-@dataclass(frozen=True, slots=True)
+@command("pour_rest")
 class PourRest:
     """All that was left to the target went in."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("flour")
 class AddFlour:
     """More flour went in."""
 
     amount: Amount
 
 
-@dataclass(frozen=True, slots=True)
+@command("make_that")
 class MakeThat:
     """The last entry was really this much."""
 
     amount: Amount
 
 
-@dataclass(frozen=True, slots=True)
+@command("undo")
 class Undo:
     """Take the last thing back."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("crumb")
 class JudgeCrumb:
     """The crumb was squeezed and is dry, ready or wet."""
 
     verdict: Verdict
 
 
-@dataclass(frozen=True, slots=True)
+@command("close_batch")
 class CloseBatch:
     """The batch is done."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("drop_batch")
 class DropBatch:
     """The batch is thrown away."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("ask")
 class Ask:
     """A question to the assistant."""
 
     topic: Topic
 
 
-@dataclass(frozen=True, slots=True)
+@command("say_again")
 class SayAgain:
     """Repeat the last thing said."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("mix")
 class Mix:
-    """Mix for so long (s); None: as long as this stage takes by the settings."""
+    """Mix for this long (s); None: as long as this stage takes by the settings."""
 
     seconds: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@command("rest")
 class Rest:
-    """Rest for so long (s); None: as long as the settings say."""
+    """Rest for this long (s); None: as long as the settings say."""
 
     seconds: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@command("timer")
 class SetTimer:
-    """A timer beside the batch, by digit or name, for so long (s)."""
+    """A timer beside the batch, by digit or name, for this long (s)."""
 
-    name: str
+    name: str = field(metadata={"json": "timer"})
     seconds: float
 
 
-@dataclass(frozen=True, slots=True)
+@command("stop_timer")
 class StopTimer:
     """Stop the timer of this name; None: the one that rings, or the only one."""
 
-    name: str | None = None
+    name: str | None = field(default=None, metadata={"json": "timer"})
 
 
-@dataclass(frozen=True, slots=True)
+@command("add_time")
 class AddTime:
-    """Give a running or ringing timer so much more (s); None: the one that rings, or the next due."""
+    """Give a timer this much more time (s); `name` None: the one that rings, or the next due."""
 
     seconds: float
-    name: str | None = None
+    name: str | None = field(default=None, metadata={"json": "timer"})
 
 
-@dataclass(frozen=True, slots=True)
+@command("walk")
+class Walk:
+    """Begin a walk-through by its name, or go on with one that was left."""
+
+    walk: str
+
+
+@command("walk_move")
+class WalkMove:
+    """A move inside the open walk-through; without one it is talk."""
+
+    move: Move
+
+
+@command("die_warm")
+class DieWarm:
+    """The edges of the pasta are clean: the die is warm."""
+
+
+@command("tray_cold")
+class TrayCold:
+    """A tray is down to cold holding; None: the one that waits longest."""
+
+    tray: int | None = None
+
+
+@command("cook")
+class Cook:
+    """A shape went into the boiling water."""
+
+    name: str = field(metadata={"json": "shape"})
+
+
+@command("cutter")
+class Cutter:
+    """The cutter's speed, the length of the pieces at it (mm), or the length that is wanted (mm)."""
+
+    of: CutterFigure
+    figure: float
+
+
+@command("got_it")
 class GotIt:
     """Heard: silence what rings."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("mixer")
 class Mixer:
-    """The cook tells us that the mixer runs or stands. We switch nothing."""
+    """The cook says that the mixer runs or does not. We switch nothing."""
 
     on: bool
 
 
-@dataclass(frozen=True, slots=True)
+@command("extruding")
 class Extruding:
-    """The cook tells us that dough goes through the die."""
+    """The cook says that dough goes through the die."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("new_die")
 class NewDie:
     """The die that is in now, by name."""
 
-    name: str
+    name: str = field(metadata={"json": "die"})
 
 
-@dataclass(frozen=True, slots=True)
+@command("scrap")
 class Scrap:
     """Dough that was trimmed or lost."""
 
     amount: Amount
 
 
-@dataclass(frozen=True, slots=True)
+@command("tray_done")
 class TrayDone:
     """A tray is full."""
 
 
-@dataclass(frozen=True, slots=True)
+@command("portions")
 class Portions:
     """So many portions are made."""
 
     count: int
 
 
-@dataclass(frozen=True, slots=True)
+@command("loudness")
 class Loudness:
     """Speak louder (+1) or softer (-1)."""
 
     step: int
 
 
-@dataclass(frozen=True, slots=True)
+@command("pace")
 class Pace:
     """Speak faster (+1) or slower (-1)."""
 
     step: int
 
 
-@dataclass(frozen=True, slots=True)
+@command("listening")
 class Listening:
     """Act on commands, or on nothing but this one's opposite."""
 
     on: bool
 
 
-@dataclass(frozen=True, slots=True)
+@command("zero_jug")
+class ZeroJug:
+    """Call the empty plate of the jug scale zero."""
+
+
+@command("read_jug")
+class ReadJug:
+    """Say what the jug scale reads."""
+
+
+@command("calibrate")
+class Calibrate:
+    """Calibrate the jug scale: be led through an empty plate and a known weight."""
+
+
+@command("known_weight")
 class KnownWeight:
-    """What stands on the scale to calibrate it; at any other time it is talk."""
+    """The weight on the scale that calibrates it; at any other time it is talk."""
 
     amount: Amount
 
 
-@dataclass(frozen=True, slots=True)
+@command("answer")
 class Answer:
     """Yes or no; only while a question is open."""
 
     yes: bool
 
 
-@dataclass(frozen=True, slots=True)
+@command("incomplete")
 class Incomplete:
     """A command was begun but can't be carried out as said.
 
@@ -305,84 +355,31 @@ Command = (
     | Incomplete
 )
 
-COMMANDS: dict[str, type[Command]] = {
-    "new_batch": NewBatch,
-    "target": SetTarget,
-    "lot": SetLot,
-    "recipe": UseRecipe,
-    "condition": TellCondition,
-    "water": AddWater,
-    "pour_rest": PourRest,
-    "flour": AddFlour,
-    "make_that": MakeThat,
-    "undo": Undo,
-    "crumb": JudgeCrumb,
-    "close_batch": CloseBatch,
-    "drop_batch": DropBatch,
-    "ask": Ask,
-    "say_again": SayAgain,
-    "mix": Mix,
-    "rest": Rest,
-    "timer": SetTimer,
-    "walk": Walk,
-    "walk_move": WalkMove,
-    "die_warm": DieWarm,
-    "tray_cold": TrayCold,
-    "cook": Cook,
-    "cutter": Cutter,
-    "stop_timer": StopTimer,
-    "add_time": AddTime,
-    "got_it": GotIt,
-    "mixer": Mixer,
-    "extruding": Extruding,
-    "new_die": NewDie,
-    "scrap": Scrap,
-    "tray_done": TrayDone,
-    "portions": Portions,
-    "loudness": Loudness,
-    "pace": Pace,
-    "listening": Listening,
-    "zero_jug": ZeroJug,
-    "read_jug": ReadJug,
-    "calibrate": Calibrate,
-    "known_weight": KnownWeight,
-    "answer": Answer,
-    "incomplete": Incomplete,
-}
-_NAMES = {cls: name for name, cls in COMMANDS.items()}
+COMMANDS: dict[str, type[Command]] = {_TAGS[kind]: kind for kind in get_args(Command)}
+"""Command classes by their tags."""
 
 
-def command_name(command: Command) -> str:
+def tag_of(command: Command) -> str:
     """Name of a command's class, as in the grammar's tags and in JSON."""
-    return _NAMES[type(command)]
+    return _TAGS[type(command)]
 
 
 def command_object(command: Command) -> dict[str, Any]:
-    """JSON object of a command: its name, then its fields; amounts as value, unit and grams where known.
+    """JSON object of a command: its tag as `name`, then its fields; an amount as value, unit, grams if known.
 
     `{"name": "water", "value": 150, "unit": "g", "grams": 150}`
     """
-    found: dict[str, Any] = {"name": command_name(command)}
-    for field in fields(command):
-        value = getattr(command, field.name)
+    found: dict[str, Any] = {"name": tag_of(command)}
+    for each in fields(command):
+        value = getattr(command, each.name)
         if isinstance(value, Amount):
             found["value"] = _plain(value.value)
             found["unit"] = value.unit
             if value.unit in GRAMS_PER:
                 found["grams"] = _plain(round(value.value * GRAMS_PER[value.unit], 3))
         else:
-            found[_SLOT.get((type(command), field.name), field.name)] = _plain(value)
+            found[each.metadata.get("json", each.name)] = _plain(value)
     return found
-
-
-_SLOT: dict[tuple[type[Command], str], str] = {
-    (SetTimer, "name"): "timer",
-    (StopTimer, "name"): "timer",
-    (AddTime, "name"): "timer",
-    (NewDie, "name"): "die",
-    (Cook, "name"): "shape",
-}
-"""Slots that would hide the command's own name in JSON."""
 
 
 def _plain(value: Any) -> Any:

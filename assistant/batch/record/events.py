@@ -1,25 +1,43 @@
-"""What happened, one frozen class an event. They are journalled, never changed and never deleted.
+"""What happened to a batch and to the station: one frozen class per event. Never changed, never deleted.
 
-`at` is station time (s): the monotonic clock of the boot that wrote it. All masses g, times s, percent
-hydration.
+Masses in g, times in s, hydration in percent. What the program does with an event is its row in
+`transitions`.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar, dataclass_transform
 
-from assistant.batch.record import shift_events as sh
 from assistant.batch.record.commands import Command, Condition, Verdict
+from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.recipe import Plan
 
 Source = Literal["voice", "keyboard", "jug"]
 Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs"]
 
+Class = TypeVar("Class")
 
-@dataclass(frozen=True, slots=True)
-class BatchOpened:
-    """A batch began with its flour in the hopper, and the recipe's additions with it where it has one."""
+
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+def event(kind: type[Class]) -> type[Class]:
+    """Make a class an event: a frozen dataclass, its fields given by name."""
+    return dataclass(frozen=True, slots=True, kw_only=True)(kind)
+
+
+@event
+class Event:
+    """Something that happened."""
 
     at: float
+    """Station time: the monotonic clock of the boot that wrote it."""
+
+
+# --- the account
+
+
+@event
+class BatchOpened(Event):
+    """A batch began with its flour in the hopper, and the recipe's additions with it where it has one."""
+
     batch: int
     flour_g: float
     target_pct: float
@@ -27,370 +45,309 @@ class BatchOpened:
     high_pct: float
     hopper_g: float
     first_pour_g: float
+    """Water after which the crumb is first looked at."""
     lot: str | None
     source: Source
     plan: Plan | None = None
+    """The recipe."""
     planned: str | None = None
+    """Key of the batch of the day's plan that this one is."""
 
 
-@dataclass(frozen=True, slots=True)
-class WaterAdded:
+@event
+class WaterAdded(Event):
     """Water went in."""
 
-    at: float
     entry: int
     grams: float
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class FlourAdded:
+@event
+class FlourAdded(Event):
     """More flour went in."""
 
-    at: float
     entry: int
     grams: float
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class EntryCorrected:
-    """An entry was really `grams`, not `was`."""
+@event
+class ScrapWeighed(Event):
+    """Dough was trimmed or lost."""
 
-    at: float
+    entry: int
+    grams: float
+    source: Source
+
+
+@event
+class EntryCorrected(Event):
+    """An entry was really `grams`."""
+
     entry: int
     grams: float
     was: float
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
-class Withdrawn:
+@event
+class EntryWeighed(Event):
+    """The other source reported the same pour; the entry stays as it is."""
+
+    entry: int
+    grams: float
+    """What the other source said."""
+    source: Source
+
+
+@event
+class Withdrawn(Event):
     """The last thing that can be undone was taken back; the record of it stays."""
 
-    at: float
     what: str
+    """Name of the class of the event that is taken back."""
     grams: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class TargetSet:
+@event
+class TargetSet(Event):
     """New marks for this batch, or for the next where none is open."""
 
-    at: float
     target_pct: float
     low_pct: float
     high_pct: float
 
 
-@dataclass(frozen=True, slots=True)
-class LotNamed:
-    """The flour's lot, of this batch or of the next.
+@event
+class LotNamed(Event):
+    """The flour's lot, of this batch or of the next."""
 
-    `first_pour_g`: water after which the crumb is first looked at, where the lot's past moves it; else None.
-    """
-
-    at: float
     lot: str
     first_pour_g: float | None = None
+    """Water after which the crumb is first looked at, where the lot's past moves it."""
 
 
-@dataclass(frozen=True, slots=True)
-class RecipeChosen:
+@event
+class RecipeChosen(Event):
     """The recipe of the next batch, with its marks."""
 
-    at: float
     plan: Plan
 
 
-@dataclass(frozen=True, slots=True)
-class ConditionTold:
-    """A condition of this batch: degrees C of kitchen or dough, or the air's humidity in percent."""
+@event
+class ConditionTold(Event):
+    """A condition of this batch."""
 
-    at: float
     what: Condition
     value: float
+    """Degrees Celsius of kitchen or dough, or the air's humidity in percent."""
 
 
-@dataclass(frozen=True, slots=True)
-class CrumbJudged:
-    """The crumb was squeezed, at this hydration; mixing and resting are over by it."""
+# --- the crumb, the die, the end
 
-    at: float
+
+@event
+class CrumbJudged(Event):
+    """The crumb was squeezed; mixing and resting are over by it."""
+
     verdict: Verdict
     hydration_pct: float
 
 
-@dataclass(frozen=True, slots=True)
-class MixStarted:
-    """Mixing began, to be called at `due`, and announced at `warn_at` where that is not None; a rest is over by it."""
+@event
+class ExtrudingStarted(Event):
+    """Dough goes through the die, as the cook says; mixing and resting are over by it."""
 
-    at: float
-    seconds: float
-    due: float
-    warn_at: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class MixEnded:
-    """Mixing is over, by its time or by the cook: the crumb wants a squeeze. A timer that still ran is gone."""
-
-    at: float
-
-
-@dataclass(frozen=True, slots=True)
-class RestStarted:
-    """A rest began, to be called at `due`, and before at `calls_at`; mixing is over by it."""
-
-    at: float
-    seconds: float
-    due: float
-    calls_at: tuple[float, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class RestEnded:
-    """The rest is over, by its time or by the cook: likewise."""
-
-    at: float
-
-
-@dataclass(frozen=True, slots=True)
-class ExtrudingStarted:
-    """Dough goes through the die, as the cook says; mixing and resting are over. `early`: no crumb was called ready."""
-
-    at: float
     early: bool
+    """Whether no crumb was called ready before."""
 
 
-@dataclass(frozen=True, slots=True)
-class DieNamed:
+@event
+class DieNamed(Event):
     """A die by this name is in."""
 
-    at: float
     die: str
 
 
-@dataclass(frozen=True, slots=True)
-class EntryWeighed:
-    """The other source told of the same pour, as so much; the entry stays as it is."""
+@event
+class TrayFilled(Event):
+    """A tray of this batch is full."""
 
-    at: float
-    entry: int
-    grams: float
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class ScrapWeighed:
-    """Dough trimmed or lost."""
-
-    at: float
-    entry: int
-    grams: float
-    source: Source
-
-
-@dataclass(frozen=True, slots=True)
-class TrayFilled:
-    """Tray number so-and-so of this batch is full: cold holding by `due`, called at `warn_at`; None: no clock."""
-
-    at: float
     tray: int
     batch: int = 0
     due: float | None = None
+    """When it has to be cold; None: it has no clock."""
     warn_at: float | None = None
+    """When it is called before that."""
 
 
-@dataclass(frozen=True, slots=True)
-class PortionsCounted:
-    """So many portions more."""
+@event
+class PortionsCounted(Event):
+    """More portions are made."""
 
-    at: float
     count: int
 
 
-@dataclass(frozen=True, slots=True)
-class BatchClosed:
+@event
+class BatchClosed(Event):
     """The batch is done, and its mixing and resting with it."""
 
-    at: float
 
-
-@dataclass(frozen=True, slots=True)
-class BatchDropped:
+@event
+class BatchDropped(Event):
     """The batch is thrown away, and its mixing and resting with it."""
 
-    at: float
+
+# --- time
 
 
-@dataclass(frozen=True, slots=True)
-class TimerSet:
-    """A timer of the kitchen's own runs, or that of a shape in the water; announced at `warn_at` where not None."""
+@event
+class MixStarted(Event):
+    """Mixing began; a rest is over by it."""
 
-    at: float
+    seconds: float
+    due: float
+    warn_at: float | None
+    """When its end is announced; None: it is not."""
+
+
+@event
+class MixEnded(Event):
+    """Mixing is over, by its time or by the cook: the crumb wants a squeeze. Its timer is gone if it ran."""
+
+
+@event
+class RestStarted(Event):
+    """A rest began; mixing is over by it."""
+
+    seconds: float
+    due: float
+    calls_at: tuple[float, ...] = ()
+    """When it is called before its end."""
+
+
+@event
+class RestEnded(Event):
+    """The rest is over, by its time or by the cook: the crumb wants a squeeze.
+
+    Its timer is gone if it ran.
+    """
+
+
+@event
+class TimerSet(Event):
+    """A timer of the kitchen's own runs, or that of a shape in the water."""
+
     name: str
     seconds: float
     due: float
-    kind: Literal["named", "cook"] = "named"
+    kind: TimerKind = "named"
     warn_at: float | None = None
+    """When its end is announced; None: it is not."""
 
 
-@dataclass(frozen=True, slots=True)
-class TimerExtended:
-    """A timer got more time; it runs to `due`, and is announced at `warn_at` where that is not None."""
+@event
+class TimerExtended(Event):
+    """A timer got more time."""
 
-    at: float
     name: str
     seconds: float
     due: float
     warn_at: float | None = None
+    """When its end is announced; None: it is not."""
 
 
-@dataclass(frozen=True, slots=True)
-class TimerStopped:
+@event
+class TimerStopped(Event):
     """A timer was taken away before it rang."""
 
-    at: float
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class TimerWarned:
+@event
+class TimerWarned(Event):
     """A timer was announced before its time."""
 
-    at: float
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class TimerRang:
-    """A timer is due: it rings until acknowledged, and calls again at `next_call`."""
+@event
+class TimerRang(Event):
+    """A timer is due: it rings until it is acknowledged."""
 
-    at: float
     name: str
     next_call: float
 
 
-@dataclass(frozen=True, slots=True)
-class TimerCalled:
-    """A ringing timer called again, the `calls`-th time; next at `next_call`."""
+@event
+class TimerCalled(Event):
+    """A ringing timer called again."""
 
-    at: float
     name: str
     calls: int
+    """How often it has called by now."""
     next_call: float
 
 
-@dataclass(frozen=True, slots=True)
-class TimerAcknowledged:
+@event
+class TimerAcknowledged(Event):
     """Somebody heard a ringing timer; it is gone."""
 
-    at: float
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class QuestionAsked:
-    """A yes or no is wanted until `expires`; a yes carries out `command`."""
+# --- questions and the station
 
-    at: float
+
+@event
+class QuestionAsked(Event):
+    """A yes or no is wanted."""
+
     reason: Reason
     command: Command
+    """What a yes carries out."""
     source: Source
     expires: float
+    """Station time from which silence means no."""
 
 
-@dataclass(frozen=True, slots=True)
-class QuestionSettled:
-    """The question is closed: yes, no, or None where silence or another command closed it."""
+@event
+class QuestionSettled(Event):
+    """The question is closed."""
 
-    at: float
     yes: bool | None
+    """None where silence or another command closed it."""
 
 
-@dataclass(frozen=True, slots=True)
-class ListeningSet:
+@event
+class ListeningSet(Event):
     """Commands are acted on, or not."""
 
-    at: float
     on: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LoudnessSet:
-    """Steps louder (+) or softer (-) than the settings say."""
+@event
+class LoudnessSet(Event):
+    """The voice is louder or softer."""
 
-    at: float
     steps: int
+    """Above (+) or below (-) the settings."""
 
 
-@dataclass(frozen=True, slots=True)
-class PaceSet:
-    """Steps faster (+) or slower (-) than the settings say."""
+@event
+class PaceSet(Event):
+    """The voice is faster or slower."""
 
-    at: float
     steps: int
+    """Above (+) or below (-) the settings."""
 
 
-@dataclass(frozen=True, slots=True)
-class StationStarted:
-    """The program came up. Station time of what went before is moved by `shift`.
+@event
+class StationStarted(Event):
+    """The program came up."""
 
-    `certain` is false where nothing tells how long the station was off: what is left on a timer is a guess.
-    """
-
-    at: float
     shift: float
+    """What station times before it are moved by."""
     certain: bool
-
-
-Event = (
-    BatchOpened
-    | WaterAdded
-    | FlourAdded
-    | EntryCorrected
-    | EntryWeighed
-    | Withdrawn
-    | TargetSet
-    | LotNamed
-    | RecipeChosen
-    | ConditionTold
-    | CrumbJudged
-    | MixStarted
-    | MixEnded
-    | RestStarted
-    | RestEnded
-    | ExtrudingStarted
-    | DieNamed
-    | ScrapWeighed
-    | TrayFilled
-    | PortionsCounted
-    | BatchClosed
-    | BatchDropped
-    | TimerSet
-    | TimerExtended
-    | TimerStopped
-    | TimerWarned
-    | TimerRang
-    | TimerCalled
-    | TimerAcknowledged
-    | QuestionAsked
-    | QuestionSettled
-    | ListeningSet
-    | LoudnessSet
-    | PaceSet
-    | StationStarted
-    | sh.WalkBegan
-    | sh.StepSettled
-    | sh.StepBack
-    | sh.WalkLeft
-    | sh.WalkResumed
-    | sh.WalkEnded
-    | sh.DieWarmed
-    | sh.TrayChilled
-    | sh.CutterTold
-)
-
-EVENTS: dict[str, type[Event]] = {cls.__name__: cls for cls in Event.__args__}
-"""Name in the journal -> class. A name that was ever written stays."""
+    """False where nothing says how long the station was off: what is left on a timer is a guess then."""

@@ -1,40 +1,79 @@
-"""The house rules of a batch: figures that a kitchen sets for itself.
+"""What `decide` is given beside the state: the figures of the kitchen, and what the kitchen knows.
 
-All defaults are common practice without a published source; the kitchen's own figures win.
+All default figures are common practice without a published source; the kitchen's own figures win.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from assistant.batch.record.steps import WalkThrough
+from assistant.dough.lots import Forecast
+from assistant.dough.recipe import Plan
+from assistant.dough.shift_plan import PlannedBatch
+
+LEAST_FLOUR_G = 100.0
+"""Less flour than this (g) is a misheard number, not a batch."""
 
 
 @dataclass(frozen=True, slots=True)
 class BatchRules:
-    """Figures that `decide` works with.
-
-    Percent are hydration (water per 100 of flour); masses g; times s; `water_temperature_c` turns said
-    volumes into mass. `first_pour_share`: share of the target's water after which the crumb is first looked
-    at. `step_pct`: most water of a top-up, percent of the flour. `warn_s`: a mix is announced so long before
-    its crumb check. `ring_every_s`: a ringing timer calls again after so long.
-    `portion_g`: raw. `cook_s`: of a shape that has no time of its own. `rest_calls_s`: a rest from so long on is
-    called at half-time and in its last minute, 0: none is; `prep_calls`: it is told to those who wait for it.
-    `tray_warn_s`: a tray is called so long before its limit, 0: not.
-    """
+    """Figures of a batch. Hydration in percent of the flour, masses in g, times in s."""
 
     target_pct: float = 31.0
     low_pct: float = 30.0
     high_pct: float = 33.0
     hopper_g: float = 3000.0
+    """Flour and water that the hopper holds."""
     first_pour_share: float = 0.72
+    """Share of the target's water after which the crumb is first looked at."""
     first_mix_s: float = 120.0
     target_mix_s: float = 60.0
     top_up_mix_s: float = 30.0
     rest_s: float = 90.0
     step_pct: float = 1.0
+    """Most water of a top-up, in percent of the flour."""
     question_s: float = 10.0
+    """How long a question waits."""
     warn_s: float = 30.0
+    """How long before its end a mix is announced."""
     ring_every_s: float = 15.0
+    """Pause between two calls of a ringing timer."""
     water_temperature_c: float = 20.0
+    """Converts volumes of water into masses."""
     portion_g: float = 120.0
+    """Raw pasta of a portion."""
     cook_s: float = 360.0
+    """Time in the water of a shape that has no time of its own."""
     rest_calls_s: float = 600.0
+    """A rest of at least this length is called at half-time and in its last minute; 0: none is."""
     prep_calls: bool = False
+    """Whether the prep team is told of such a rest."""
     tray_warn_s: float = 1800.0
+    """How long before its limit a tray is called; 0: it is not."""
+
+
+Lots = Callable[[str, str | None], Forecast | None]
+"""Lot and recipe (None: none) -> forecast for the next batch of that lot; None: nothing is known."""
+
+
+def _no_forecast(_lot: str, _recipe: str | None) -> Forecast | None:
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the kitchen knows: its flour's past, its recipes, its plan.
+
+    The same within one decision: only a batch that is closed or taken back changes what is known.
+    """
+
+    lots: Lots = _no_forecast
+    recipes: Mapping[str, Plan] = field(default_factory=dict)
+    walks: Mapping[str, WalkThrough] = field(default_factory=dict)
+    cooking_s: Mapping[str, float] = field(default_factory=dict)
+    """Time in the water by shape (s)."""
+    plan: tuple[PlannedBatch, ...] = ()
+    """The day's batches in their order."""
+
+
+NOTHING = Known()

@@ -1,89 +1,85 @@
-"""Events of the day around the batch: walk-throughs, the die, trays, the cutter. As in `events`, `at` is station time (s)."""
+"""What happened in the shift around the batch: walk-throughs, the die, trays, the cutter."""
 
-from dataclasses import dataclass
 from typing import Literal
 
+from assistant.batch.record.events import Event, event
 from assistant.batch.record.steps import Step
 
 Outcome = Literal["done", "skipped"]
 
 
-@dataclass(frozen=True, slots=True)
-class WalkBegan:
+@event
+class WalkBegan(Event):
     """A walk-through began, with these steps."""
 
-    at: float
     walk: str
     steps: tuple[Step, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StepSettled:
-    """Step number `step` (from 1) was done or skipped, as the cook says; `text`: what it asked for."""
+@event
+class StepSettled(Event):
+    """A step was done or skipped, as the cook says."""
 
-    at: float
     walk: str
     step: int
+    """Its number, from 1."""
     text: str
+    """What it asked for."""
     outcome: Outcome
     safety: bool
 
 
-@dataclass(frozen=True, slots=True)
-class StepBack:
-    """The cook went back to step number `step`."""
+@event
+class StepBack(Event):
+    """The cook went back to an earlier step."""
 
-    at: float
     walk: str
     step: int
+    """Its number, from 1."""
 
 
-@dataclass(frozen=True, slots=True)
-class WalkLeft:
-    """The open walk-through was left where it stands."""
+@event
+class WalkLeft(Event):
+    """The open walk-through was left where it is."""
 
-    at: float
     walk: str
 
 
-@dataclass(frozen=True, slots=True)
-class WalkResumed:
+@event
+class WalkResumed(Event):
     """One that was left goes on."""
 
-    at: float
     walk: str
 
 
-@dataclass(frozen=True, slots=True)
-class WalkEnded:
-    """All steps are settled, so many of them skipped."""
+@event
+class WalkEnded(Event):
+    """All steps are settled."""
 
-    at: float
     walk: str
     skipped: int
+    """How many of them were skipped."""
 
 
-@dataclass(frozen=True, slots=True)
-class DieWarmed:
+@event
+class DieWarmed(Event):
     """The edges come clean, as the cook says; what came before was trimmed."""
 
-    at: float
 
+@event
+class TrayChilled(Event):
+    """A tray is down to cold holding, as the cook says; its clock is gone."""
 
-@dataclass(frozen=True, slots=True)
-class TrayChilled:
-    """A tray is down to cold holding, as the cook says, `seconds` after it was filled; its clock is gone."""
-
-    at: float
     batch: int
     tray: int
     seconds: float
+    """Time since it was filled."""
 
 
-@dataclass(frozen=True, slots=True)
-class CutterTold:
-    """The cutter runs at this speed; `length_mm`: its pieces as measured, or None."""
+@event
+class CutterTold(Event):
+    """The cutter runs at this speed."""
 
-    at: float
     speed: float
     length_mm: float | None = None
+    """Length of its pieces as measured; None: not measured yet."""

@@ -1,29 +1,32 @@
 """The state of the station: values only, changed by `evolve` alone."""
 
 from dataclasses import dataclass, field
+from enum import Enum
 from typing import Literal
 
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.events import Reason, Source
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.steps import Walking
-from assistant.batch.record.transitions import Phase
+from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
 from assistant.dough.evidence import Squeeze
 from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
 from assistant.dough.recipe import Plan
 
-TimerKind = Literal["mix", "rest", "named", "cook", "tray"]
 EntryKind = Literal["water", "flour", "scrap"]
 HALF_GRAM = 0.5
 """What no kitchen scale and no cook tells apart from nothing (g)."""
-MIX, REST = "mix", "rest"
-INTERVALS = (MIX, REST)
-"""Timers of the batch itself: one at a time runs, and the cook's next step ends it."""
 
 
-def tray_name(batch: int, tray: int) -> str:
-    """Name of a tray's clock; no cook can say it, so that it can't be stopped or given time by name."""
-    return f"tray {batch}.{tray}"
+class Standing(Enum):
+    """Where the water of a batch is between its marks, to half a gram."""
+
+    SHORT = "short of the target"
+    ON_TARGET = "on target"
+    PAST_TARGET = "past the target"
+    AT_HIGH = "at the high mark"
+    OVER_HIGH = "over the high mark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,29 +39,21 @@ class CutterSetting:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One line of the account: water, flour or scrap, grams, its source, and when (s).
-
-    `weighed`: jug and voice have both told of it.
-    """
+    """One line of the account."""
 
     number: int
     kind: EntryKind
     grams: float
     source: Source
     at: float
+    """Station time (s)."""
     weighed: bool = False
+    """Whether both jug and voice have reported it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """A batch: its account, its marks and where it stands.
-
-    `first_share`: share of the target's water after which the crumb is first looked at. `looked`: the crumb was
-    judged at least once. `topping`: it was called dry with the target's water in, so that what follows are
-    top-ups. `held`: it was called wet with the target's water in; no more is asked for until it is called dry. `plan`: the recipe, whose
-    additions go in with the first flour. `squeezes`: all verdicts with their hydration (%), oldest first. `told`:
-    conditions that the cook told.
-    """
+    """A batch: its account, its marks and its phase. Masses in g, hydration in percent of the flour."""
 
     number: int
     opened_at: float
@@ -69,19 +64,28 @@ class Batch:
     high_pct: float
     hopper_g: float
     first_share: float
+    """Share of the target's water after which the crumb is first looked at."""
     lot: str | None = None
     crumb: Verdict | None = None
+    """The last verdict, until more water or flour goes in."""
     looked: bool = False
+    """Whether the crumb was judged at least once."""
     topping: bool = False
+    """Whether it was called dry with the target's water in: what follows are top-ups."""
     held: bool = False
+    """Whether it was called wet with the target's water in: no more is asked for until it is called dry."""
     die: str | None = None
     die_warm: bool = False
     trays: int = 0
     portions: int = 0
     plan: Plan | None = None
+    """The recipe; its additions go in with the first flour."""
     squeezes: tuple[Squeeze, ...] = ()
+    """All verdicts with their hydration, oldest first."""
     planned: str | None = None
-    told: tuple[tuple[Condition, float], ...] = ()
+    """Key of the batch of the day's plan that this one is."""
+    conditions: tuple[tuple[Condition, float], ...] = ()
+    """What the cook said of kitchen, dough and air: degrees Celsius, or percent."""
 
     def _sum(self, kind: str) -> float:
         return sum((entry.grams for entry in self.entries if entry.kind == kind), 0.0)
@@ -98,7 +102,7 @@ class Batch:
 
     @property
     def additions(self) -> tuple[Addition, ...]:
-        """The recipe's additions; they go by the flour that the batch was opened with, as it was corrected."""
+        """The recipe's additions, by the flour that the batch was opened with, as it was corrected."""
         return self.plan.additions(self.entries[0].grams) if self.plan else ()
 
     @property
@@ -146,6 +150,22 @@ class Batch:
         return self.to_g(self.high_pct)
 
     @property
+    def standing(self) -> Standing:
+        """Where the water is between the marks."""
+        if self.to_target_g > HALF_GRAM:
+            return Standing.SHORT
+        if self.to_target_g >= -HALF_GRAM:
+            return Standing.ON_TARGET
+        if self.to_high_g > HALF_GRAM:
+            return Standing.PAST_TARGET
+        return Standing.AT_HIGH if self.to_high_g >= -HALF_GRAM else Standing.OVER_HIGH
+
+    @property
+    def to_first_pour_g(self) -> float:
+        """Water to the first look at the crumb (g); negative past it."""
+        return self.first_pour_g - self.water_g
+
+    @property
     def first_pour_g(self) -> float:
         """Water after which the crumb is first looked at (g); moves with flour and target.
 
@@ -163,22 +183,29 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Timer:
-    """A timer: it runs to `due` (s), then rings until acknowledged.
-
-    `calls`: how often it called; `next_call`: when it calls (again). `warn_at`: when it is announced before
-    its time, or None; `later`: when it is announced again. `certain` is false after a power cut of unknown length.
-    """
+    """A timer: it runs until it is due, then rings until it is acknowledged. Times are station times (s)."""
 
     name: str
     kind: TimerKind
     seconds: float
+    """Its whole length."""
     due: float
     warn_at: float | None = None
+    """When it is announced before its time; None: it is not."""
     later: tuple[float, ...] = ()
+    """When it is announced again before its time."""
     ringing: bool = False
     calls: int = 0
+    """How often it called."""
     next_call: float = 0.0
+    """When it calls (again)."""
     certain: bool = True
+    """False after a power cut of unknown length."""
+
+    @property
+    def traits(self) -> Traits:
+        """What is particular about its kind."""
+        return TIMER_KINDS[self.kind]
 
     def remaining_s(self, now: float) -> float:
         """Seconds until due; 0 when ringing."""
@@ -187,31 +214,36 @@ class Timer:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A yes or no that is waited for until `expires` (s); a yes carries out `command`."""
+    """A yes or no that is waited for."""
 
     reason: Reason
     command: Command
+    """What a yes carries out."""
     source: Source
     expires: float
+    """Station time (s) from which silence means no."""
 
 
 @dataclass(frozen=True, slots=True)
 class Undoable:
-    """What "undo" would take back: its event's name and mass, and what stood before it.
-
-    `left`: phase right after the event. `timer`: name of the timer that it was about; `touched`: names of all
-    timers that it set or ended, `before_timers` those of them that ran before it.
-    """
+    """What "undo" would take back, and what was there before it."""
 
     what: str
+    """Name of the event's class."""
     grams: float | None
+    """Mass that the announcement of its withdrawal says."""
     before: Batch | None
     before_marks: tuple[tuple[float, float, float] | None, str | None]
+    """Marks and lot named for the next batch."""
     left: Phase
+    """Phase right after the event."""
     before_plan: Plan | None = None
     timer: str | None = None
+    """Name of the timer that it was about."""
     touched: tuple[str, ...] = ()
+    """Names of all timers that it set or ended."""
     before_timers: tuple[Timer, ...] = ()
+    """Those of them that ran before it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,20 +251,31 @@ class State:
     """All that the station knows."""
 
     batch: Batch | None = None
+    """The open batch."""
     timers: tuple[Timer, ...] = ()
     question: Question | None = None
+    """The open question."""
     undo: tuple[Undoable, ...] = ()
+    """What can be taken back, the last at the end."""
     last_batch: int = 0
+    """Number of the last batch that was opened."""
     next_entry: int = 1
+    """Number of the next entry of the account."""
     next_marks: tuple[float, float, float] | None = None
+    """Target, low and high of the next batch, where the cook named them (percent)."""
     next_lot: str | None = None
     next_plan: Plan | None = None
+    """Recipe of the next batch."""
     listening: bool = True
     loudness: int = 0
+    """Steps above the settings."""
     pace: int = 0
+    """Steps above the settings."""
     walks: tuple[Walking, ...] = ()
+    """Walk-throughs that were begun and are not over."""
     cutter: CutterSetting | None = None
     made: tuple[str, ...] = ()
+    """Keys of the day's plan that are made."""
     undo_depth: int = field(default=50, repr=False)
 
     @property

@@ -24,8 +24,8 @@ class WalkThrough:
 class Walking:
     """A walk-through that was begun: at step `at` (from 0), skipped steps by number.
 
-    The steps are those it was begun with, whatever the kitchen's file says by now. `left_at`: when it was left
-    (s); None while it is being walked.
+    The steps are those it was begun with, whatever the kitchen's file says by now. `left_at`: when it was
+    left (s); None while it is being walked.
     """
 
     name: str
@@ -37,7 +37,7 @@ class Walking:
 
     @property
     def step(self) -> Step:
-        """The step that it stands at."""
+        """The step that is open."""
         return self.steps[self.at]
 
     @property

@@ -1,164 +1,209 @@
-"""The law of the batch: which event may happen in which phase, and where it leads.
+"""The law of the batch: what may happen in which phase, where it leads, and what else follows from an event.
 
-A phase moves only by this table. A pair that is not in it raises ImpossibleEvent: `decide` must never make
-such an event, whatever the cook says. Events of `EVERYWHERE` (timers, questions, the station) touch no phase.
-A batch that is withdrawn from takes the phase that it had before the event.
+One row per class of events. A phase moves only by this table: a pair that is not in it raises
+ImpossibleEvent, for `decide` must never make such an event, whatever the cook says. An event that moves no
+phase may happen in every open batch, or at any time where `in_a_batch` is false. A batch whose last event is
+withdrawn gets back the phase that it had before it.
 """
 
-from enum import Enum
+from collections.abc import Iterator
 
-
-class Phase(Enum):
-    """Where the batch stands."""
-
-    IDLE = "idle"
-    POURING = "pouring"
-    MIXING = "mixing"
-    RESTING = "resting"
-    SQUEEZING = "squeezing"
-    READY = "ready"
-    EXTRUDING = "extruding"
-
+from assistant.batch.record import changes, shift_changes
+from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
+from assistant.batch.record.phases import Moves, Phase, Row, Undone
+from assistant.batch.record.timer_kinds import tray_name
+from assistant.batch.record.undo import withdraw
 
 IDLE, POURING, MIXING = Phase.IDLE, Phase.POURING, Phase.MIXING
 RESTING, SQUEEZING, READY, EXTRUDING = Phase.RESTING, Phase.SQUEEZING, Phase.READY, Phase.EXTRUDING
 
-# Rows: what happened. Columns: the phase in which it happened. Cells: the phase after it; a phase that is not
-# named in a row forbids the event. Crumb verdicts are three rows, since they lead to three places.
-TABLE: dict[str, dict[Phase, Phase]] = {
-    "BatchOpened": {IDLE: POURING},
-    "WaterAdded": {
-        POURING: POURING,
-        MIXING: MIXING,
-        RESTING: RESTING,
-        SQUEEZING: POURING,
-        READY: POURING,
-        EXTRUDING: EXTRUDING,
-    },
-    "FlourAdded": {
-        POURING: POURING,
-        MIXING: MIXING,
-        RESTING: RESTING,
-        SQUEEZING: POURING,
-        READY: POURING,
-        EXTRUDING: EXTRUDING,
-    },
-    "MixStarted": {
-        IDLE: IDLE,
-        POURING: MIXING,
-        MIXING: MIXING,
-        RESTING: MIXING,
-        SQUEEZING: MIXING,
-        READY: MIXING,
-        EXTRUDING: MIXING,
-    },
-    "MixEnded": {MIXING: SQUEEZING},
-    "RestStarted": {
-        IDLE: IDLE,
-        POURING: RESTING,
-        MIXING: RESTING,
-        RESTING: RESTING,
-        SQUEEZING: RESTING,
-        READY: RESTING,
-        EXTRUDING: RESTING,
-    },
-    "RestEnded": {RESTING: SQUEEZING},
-    "CrumbJudged dry": {
-        POURING: POURING,
-        MIXING: POURING,
-        RESTING: POURING,
-        SQUEEZING: POURING,
-        READY: POURING,
-        EXTRUDING: EXTRUDING,
-    },
-    "CrumbJudged ready": {
-        POURING: READY,
-        MIXING: READY,
-        RESTING: READY,
-        SQUEEZING: READY,
-        READY: READY,
-        EXTRUDING: EXTRUDING,
-    },
-    "CrumbJudged wet": {
-        POURING: POURING,
-        MIXING: POURING,
-        RESTING: POURING,
-        SQUEEZING: POURING,
-        READY: POURING,
-        EXTRUDING: EXTRUDING,
-    },
-    "ExtrudingStarted": {
-        POURING: EXTRUDING,
-        MIXING: EXTRUDING,
-        RESTING: EXTRUDING,
-        SQUEEZING: EXTRUDING,
-        READY: EXTRUDING,
-        EXTRUDING: EXTRUDING,
-    },
-    "BatchClosed": {phase: IDLE for phase in Phase if phase is not IDLE},
-    "BatchDropped": {phase: IDLE for phase in Phase if phase is not IDLE},
+
+def _all_to(target: Phase, *, but: Moves | None = None) -> Moves:
+    """Every phase of an open batch leads to `target`, but for those named."""
+    return {phase: target for phase in Phase if phase is not IDLE} | dict(but or {})
+
+
+MORE_IN: Moves = {
+    POURING: POURING,
+    MIXING: MIXING,
+    RESTING: RESTING,
+    SQUEEZING: POURING,
+    READY: POURING,
+    EXTRUDING: EXTRUDING,
+}
+"""Water or flour on a crumb that was to be squeezed, or was ready, is a pour again."""
+
+TABLE: dict[type[ev.Event], Row] = {
+    # the account
+    ev.BatchOpened: Row(
+        change=changes.open_batch, moves={IDLE: POURING}, undone=Undone(says="undone_opening"), line="opening"
+    ),
+    ev.WaterAdded: Row(
+        change=changes.enter("water"),
+        moves=MORE_IN,
+        undone=Undone(says="undone_water", mass="grams"),
+        line="water",
+    ),
+    ev.FlourAdded: Row(
+        change=changes.enter("flour"),
+        moves=MORE_IN,
+        undone=Undone(says="undone_flour", mass="grams"),
+        line="flour",
+    ),
+    ev.ScrapWeighed: Row(
+        change=changes.enter("scrap"), undone=Undone(says="undone_scrap", mass="grams"), line="scrap"
+    ),
+    ev.EntryCorrected: Row(
+        change=changes.correct, undone=Undone(says="undone_correction", mass="was"), line="correction"
+    ),
+    ev.EntryWeighed: Row(change=changes.weigh, line="weighed"),
+    ev.TargetSet: Row(
+        change=changes.set_target, in_a_batch=False, undone=Undone(what="target"), line="target"
+    ),
+    ev.LotNamed: Row(change=changes.name_lot, in_a_batch=False, undone=Undone(what="lot"), line="lot"),
+    ev.RecipeChosen: Row(change=changes.choose_recipe, in_a_batch=False, undone=Undone(what="recipe")),
+    ev.ConditionTold: Row(change=changes.note_condition, undone=Undone(what="condition"), line="condition"),
+    ev.Withdrawn: Row(change=withdraw, in_a_batch=False),
+    # time
+    ev.MixStarted: Row(
+        change=changes.start_mix,
+        moves={IDLE: IDLE, **_all_to(MIXING)},
+        undone=Undone(says="undone_timer"),
+        timer=lambda _: "mix",
+        line="mix",
+    ),
+    ev.MixEnded: Row(
+        change=changes.end_interval("mix"),
+        moves={MIXING: SQUEEZING},
+        undone=Undone(unless_by_clock=True),
+        timer=lambda _: "mix",
+    ),
+    # A rest beside extrusion (of what is still in the hopper, of the cook) leaves the batch where it is.
+    ev.RestStarted: Row(
+        change=changes.start_rest,
+        moves={IDLE: IDLE, **_all_to(RESTING, but={EXTRUDING: EXTRUDING})},
+        undone=Undone(says="undone_timer"),
+        timer=lambda _: "rest",
+        line="rest",
+    ),
+    ev.RestEnded: Row(
+        change=changes.end_interval("rest"),
+        moves={RESTING: SQUEEZING, EXTRUDING: EXTRUDING},
+        undone=Undone(unless_by_clock=True),
+        timer=lambda _: "rest",
+    ),
+    ev.TimerSet: Row(
+        change=changes.set_timer,
+        in_a_batch=False,
+        undone=Undone(says="undone_timer"),
+        timer=lambda event: event.name,
+    ),
+    ev.TimerExtended: Row(
+        change=changes.extend,
+        in_a_batch=False,
+        undone=Undone(),
+        timer=lambda event: event.name,
+        line="extended",
+    ),
+    ev.TimerStopped: Row(
+        change=changes.end_timer, in_a_batch=False, undone=Undone(), timer=lambda event: event.name
+    ),
+    ev.TimerWarned: Row(change=changes.warn, in_a_batch=False),
+    ev.TimerRang: Row(change=changes.ring, in_a_batch=False),
+    ev.TimerCalled: Row(change=changes.call_again, in_a_batch=False),
+    ev.TimerAcknowledged: Row(change=changes.end_timer, in_a_batch=False),
+    # the crumb, the die, the end
+    ev.CrumbJudged: Row(
+        change=changes.judge,
+        variant="verdict",
+        moves_by={
+            "dry": _all_to(POURING, but={EXTRUDING: EXTRUDING}),
+            "ready": _all_to(READY, but={EXTRUDING: EXTRUDING}),
+            "wet": _all_to(POURING, but={EXTRUDING: EXTRUDING}),
+        },
+        undone=Undone(says="undone_crumb"),
+        ends_intervals=True,
+        line="crumb",
+    ),
+    ev.ExtrudingStarted: Row(
+        change=changes.extrude,
+        moves=_all_to(EXTRUDING),
+        undone=Undone(what="extruding"),
+        ends_intervals=True,
+        line="extruding",
+    ),
+    ev.DieNamed: Row(change=changes.name_die, undone=Undone(what="die"), line="die"),
+    sh.DieWarmed: Row(change=shift_changes.warm_die, undone=Undone(what="die"), line="die_warm"),
+    ev.TrayFilled: Row(
+        change=changes.fill_tray,
+        undone=Undone(what="tray"),
+        timer=lambda event: None if event.due is None else tray_name(event.batch, event.tray),
+        line="tray",
+    ),
+    sh.TrayChilled: Row(
+        change=shift_changes.chill_tray,
+        in_a_batch=False,
+        undone=Undone(what="tray"),
+        timer=lambda event: tray_name(event.batch, event.tray),
+        line="tray_cold",
+    ),
+    sh.CutterTold: Row(change=shift_changes.set_cutter, in_a_batch=False, line="cutter"),
+    ev.PortionsCounted: Row(change=changes.count_portions, undone=Undone(what="portions"), line="portions"),
+    ev.BatchClosed: Row(
+        change=changes.close,
+        moves=_all_to(IDLE),
+        undone=Undone(says="undone_closing"),
+        ends_intervals=True,
+        line="closed",
+    ),
+    ev.BatchDropped: Row(
+        change=changes.drop,
+        moves=_all_to(IDLE),
+        undone=Undone(says="undone_closing"),
+        ends_intervals=True,
+        line="dropped",
+    ),
+    # questions and the station
+    ev.QuestionAsked: Row(change=changes.ask, in_a_batch=False, line="asked"),
+    ev.QuestionSettled: Row(change=changes.settle, in_a_batch=False),
+    ev.ListeningSet: Row(change=changes.set_listening, in_a_batch=False),
+    ev.LoudnessSet: Row(change=changes.set_loudness, in_a_batch=False),
+    ev.PaceSet: Row(change=changes.set_pace, in_a_batch=False),
+    ev.StationStarted: Row(change=changes.start, in_a_batch=False, line="restarted"),
+    # walk-throughs
+    sh.WalkBegan: Row(change=shift_changes.begin_walk, in_a_batch=False, line="walk_begun"),
+    sh.StepSettled: Row(change=shift_changes.settle_step, in_a_batch=False, line="walk_step"),
+    sh.StepBack: Row(change=shift_changes.step_back, in_a_batch=False),
+    sh.WalkLeft: Row(change=shift_changes.leave_walk, in_a_batch=False, line="walk_left"),
+    sh.WalkResumed: Row(change=shift_changes.resume_walk, in_a_batch=False, line="walk_resumed"),
+    sh.WalkEnded: Row(change=shift_changes.end_walk, in_a_batch=False, line="walk_over"),
 }
 
-# Facts about an open batch that move no phase.
-IN_A_BATCH = frozenset(
-    {
-        "EntryCorrected",
-        "EntryWeighed",
-        "DieNamed",
-        "DieWarmed",
-        "ScrapWeighed",
-        "TrayFilled",
-        "PortionsCounted",
-        "ConditionTold",
-    }
-)
-
-# Facts that may come at any time and move no phase.
-EVERYWHERE = frozenset(
-    {
-        "Withdrawn",
-        "TargetSet",
-        "LotNamed",
-        "RecipeChosen",
-        "TimerSet",
-        "TimerExtended",
-        "TimerStopped",
-        "TimerWarned",
-        "TimerRang",
-        "TimerCalled",
-        "TimerAcknowledged",
-        "QuestionAsked",
-        "QuestionSettled",
-        "ListeningSet",
-        "LoudnessSet",
-        "PaceSet",
-        "StationStarted",
-        "WalkBegan",
-        "StepSettled",
-        "StepBack",
-        "WalkLeft",
-        "WalkResumed",
-        "WalkEnded",
-        "TrayChilled",
-        "CutterTold",
-    }
-)
+EVENTS: dict[str, type[ev.Event]] = {kind.__name__: kind for kind in TABLE}
+"""Name in the journal -> class. A name that was ever written stays."""
 
 
-def after(phase: Phase, row: str) -> Phase | None:
-    """Phase after the event of this row; None where the table forbids it."""
-    if row in EVERYWHERE:
-        return phase
-    if row in IN_A_BATCH:
-        return None if phase is IDLE else phase
-    return TABLE[row].get(phase)
+def row_name(event: ev.Event) -> str:
+    """Name of an event's class, with the field that picks its moves."""
+    row = TABLE[type(event)]
+    return type(event).__name__ + (f" {getattr(event, row.variant)}" if row.variant else "")
+
+
+def moves() -> Iterator[tuple[str, Moves]]:
+    """Every named move of the table: name, and phases from and to."""
+    for kind, row in TABLE.items():
+        if row.moves is not None:
+            yield kind.__name__, row.moves
+        for variant, cells in row.moves_by.items():
+            yield f"{kind.__name__} {variant}", cells
 
 
 def diagram() -> str:
-    """The table drawn as a Mermaid state diagram, for DEVELOPERS.md."""
+    """The table drawn as a Mermaid state diagram."""
     lines = ["stateDiagram-v2", "    [*] --> idle"]
-    for row, cells in TABLE.items():
+    for name, cells in moves():
         for source, target in cells.items():
             if source is not target:
-                lines.append(f"    {source.value} --> {target.value}: {row}")
+                lines.append(f"    {source.value} --> {target.value}: {name}")
     return "\n".join(lines)

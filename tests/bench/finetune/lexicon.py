@@ -1,4 +1,4 @@
-"""Targets to teach: sentences as runs of the network's symbols, in the pronunciations that the recogniser uses."""
+"""Training targets: sentences as runs of the network's symbols, pronounced as in the recogniser's lexicon."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 from random import Random
 
 from assistant.asr.lexicon import Lexicon
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from tests.bench.finetune.archive import BOUNDARY
 
 Phones = tuple[int, ...]

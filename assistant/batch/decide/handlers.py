@@ -1,0 +1,110 @@
+"""Who carries out a command, and under which conditions: one row per command."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from assistant.batch.decide import (
+    account,
+    after_the_die,
+    answers,
+    crumb,
+    flour,
+    station_commands,
+    timers,
+    walks,
+)
+from assistant.batch.decide.draft import Draft
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.state import State
+
+
+def _nothing(_d: Draft, _command: cmd.Command) -> None:
+    """It means nothing by itself."""
+
+
+def _never(_state: State) -> bool:
+    return False
+
+
+def _always(_state: State) -> bool:
+    return True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handler:
+    """How a command is carried out. Its conditions are looked at in the order of the fields."""
+
+    act: Callable[[Draft, Any], None]
+    """Carries it out."""
+    is_talk: Callable[[State], bool] = _never
+    """Whether it means nothing in this state, and is left alone."""
+    beside_a_question: bool = False
+    """Whether an open question stays open beside it; any other command closes it."""
+    needs_batch: bool = False
+    """Whether an open batch is needed. Without one it says so; what the jug reports is left alone."""
+    answered: Callable[[Draft, Any], bool] | None = None
+    """Says at once that it can't be carried out, or need not be; false where it can."""
+    when_unsure: Literal["ask", "act", "own"] = "ask"
+    """Heard badly it is asked about first; or carried out, for it changes nothing that matters; or `act` asks
+    in its own words, among its other questions."""
+
+
+HANDLERS: dict[type[cmd.Command], Handler] = {
+    # the account
+    cmd.NewBatch: Handler(act=account.open_batch, when_unsure="own"),
+    cmd.Incomplete: Handler(act=account.open_incomplete, beside_a_question=True, when_unsure="own"),
+    cmd.SetTarget: Handler(act=account.set_target, when_unsure="own"),
+    cmd.AddWater: Handler(act=account.add_water, needs_batch=True, when_unsure="own"),
+    cmd.PourRest: Handler(act=account.pour_rest, needs_batch=True, when_unsure="own"),
+    cmd.AddFlour: Handler(act=account.add_flour, needs_batch=True, when_unsure="own"),
+    cmd.Scrap: Handler(act=account.weigh_scrap, needs_batch=True, when_unsure="own"),
+    cmd.MakeThat: Handler(act=account.correct, needs_batch=True, when_unsure="own"),
+    cmd.Undo: Handler(act=station_commands.undo, answered=station_commands.nothing_to_undo),
+    # the flour
+    cmd.SetLot: Handler(act=flour.name_lot),
+    cmd.UseRecipe: Handler(act=flour.use_recipe, answered=flour.no_such_recipe),
+    cmd.TellCondition: Handler(
+        act=flour.note_condition, needs_batch=True, answered=flour.impossible_condition
+    ),
+    # the crumb and the end
+    cmd.JudgeCrumb: Handler(act=crumb.judge, needs_batch=True),
+    cmd.Extruding: Handler(act=crumb.extrude, needs_batch=True),
+    cmd.CloseBatch: Handler(act=crumb.close, needs_batch=True, when_unsure="own"),
+    cmd.DropBatch: Handler(act=crumb.close, needs_batch=True, when_unsure="own"),
+    # time
+    cmd.Mix: Handler(act=timers.start_mix),
+    cmd.Rest: Handler(act=timers.start_rest),
+    cmd.Mixer: Handler(act=timers.mixer),
+    cmd.SetTimer: Handler(act=timers.set_timer),
+    cmd.StopTimer: Handler(act=timers.stop_timer),
+    cmd.AddTime: Handler(act=timers.add_time),
+    # A ring that stops too soon was heard by somebody, and its next step stays what it was. One that asks
+    # whether it may stop is a ring with a question on top: nothing may be spoken into that, and the cook
+    # pulls the plug.
+    cmd.GotIt: Handler(act=timers.got_it, beside_a_question=True, when_unsure="act"),
+    # the die and after it
+    cmd.NewDie: Handler(act=after_the_die.name_die, needs_batch=True),
+    cmd.DieWarm: Handler(act=after_the_die.warm_die, needs_batch=True),
+    cmd.Cutter: Handler(act=after_the_die.set_cutter, answered=after_the_die.no_cutter_yet),
+    cmd.TrayDone: Handler(act=after_the_die.fill_tray, needs_batch=True),
+    cmd.TrayCold: Handler(act=after_the_die.chill_tray, answered=after_the_die.no_such_tray),
+    cmd.Portions: Handler(act=after_the_die.count_portions, needs_batch=True),
+    cmd.Cook: Handler(act=after_the_die.cook),
+    # walk-throughs
+    cmd.Walk: Handler(act=walks.begin, answered=walks.no_walk_to_begin),
+    cmd.WalkMove: Handler(act=walks.move, is_talk=lambda state: state.walk is None),
+    # asking
+    cmd.Ask: Handler(act=answers.answer, beside_a_question=True, when_unsure="act"),
+    cmd.SayAgain: Handler(act=station_commands.say_again, beside_a_question=True, when_unsure="act"),
+    # the station
+    cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=True, when_unsure="act"),
+    cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=True, when_unsure="act"),
+    cmd.Listening: Handler(act=station_commands.set_listening),
+    # The jug scale answers these itself, where there is one.
+    cmd.ZeroJug: Handler(act=station_commands.no_scale, when_unsure="act"),
+    cmd.ReadJug: Handler(act=station_commands.no_scale, when_unsure="act"),
+    cmd.Calibrate: Handler(act=station_commands.no_scale, when_unsure="act"),
+    cmd.KnownWeight: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.Answer: Handler(act=_nothing, is_talk=lambda state: state.question is None, when_unsure="act"),
+}

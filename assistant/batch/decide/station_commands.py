@@ -1,0 +1,89 @@
+"""What the cook asks of the station itself: taking something back, how to speak, whether to listen."""
+
+from assistant.batch.decide import marks
+from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.ringing import say_time_left
+from assistant.batch.record import commands as cmd
+from assistant.batch.record import events as ev
+from assistant.batch.record.announcements import SAYABLE, Value
+from assistant.batch.record.state import Batch, Undoable
+from assistant.batch.record.transitions import EVENTS, TABLE
+
+MOST_STEPS = 3
+"""Steps of loudness and pace to either side of the settings."""
+
+
+def nothing_to_undo(d: Draft, _command: cmd.Undo) -> bool:
+    """Whether there is nothing to take back; says so."""
+    if d.state.undo:
+        return False
+    d.say("nothing_to_undo")
+    return True
+
+
+def undo(d: Draft, _command: cmd.Undo) -> None:
+    """Take the last thing back by a withdrawal; the record of it stays."""
+    step, before = d.state.undo[-1], d.state.batch
+    d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
+    _say_undone(d, step)
+    _say_moved_marks(d, before, d.state.batch)
+    for name in step.touched:
+        timer = d.state.timer(name)
+        if timer in step.before_timers and timer is not None and timer.due > d.now:
+            say_time_left(d, timer)
+
+
+def _say_undone(d: Draft, step: Undoable) -> None:
+    """Say what was taken back, with those of its values that the wording may use."""
+    undone = TABLE[EVENTS[step.what]].undone
+    if undone is None:
+        return
+    values: dict[str, Value] = {
+        "what": undone.what,
+        "grams": step.grams or 0.0,
+        "timer": step.timer or "",
+        "batch": d.state.last_batch,
+    }
+    d.say(undone.says, "taken", **{name: values[name] for name in SAYABLE[undone.says]})
+
+
+def _say_moved_marks(d: Draft, before: Batch | None, after: Batch | None) -> None:
+    """Say where the account is, if water, flour or target are other ones now."""
+    if before is None or after is None or before.number != after.number:
+        return
+    moved = (before.flour_g, before.target_pct) != (after.flour_g, after.target_pct)
+    if moved or before.water_g != after.water_g:
+        marks.say_marks(d, looked_before=marks.first_look_reached(before), moved=moved)
+
+
+def say_again(d: Draft, _command: cmd.SayAgain) -> None:
+    """The voice remembers what it said last; this only asks it to repeat that."""
+    d.say("say_again")
+
+
+def adjust_voice(d: Draft, command: cmd.Loudness | cmd.Pace) -> None:
+    """Speak louder, softer, faster or slower, within what can be understood."""
+    if isinstance(command, cmd.Loudness):
+        old, key = d.state.loudness, "louder" if command.step > 0 else "softer"
+    else:
+        old, key = d.state.pace, "faster" if command.step > 0 else "slower"
+    new = max(-MOST_STEPS, min(MOST_STEPS, old + command.step))
+    if new == old:
+        d.say("voice_at_end")
+        return
+    if isinstance(command, cmd.Loudness):
+        d.happen(ev.LoudnessSet(at=d.now, steps=new))
+    else:
+        d.happen(ev.PaceSet(at=d.now, steps=new))
+    d.say(key)
+
+
+def set_listening(d: Draft, command: cmd.Listening) -> None:
+    """Act on commands, or on none."""
+    d.happen(ev.ListeningSet(at=d.now, on=command.on))
+    d.say("listening_on" if command.on else "listening_off")
+
+
+def no_scale(d: Draft, _command: cmd.ZeroJug | cmd.ReadJug | cmd.Calibrate) -> None:
+    """There is no jug scale: where there is one it answers itself."""
+    d.say("no_scale")

@@ -1,0 +1,342 @@
+"""How each event of a batch, of time and of the station changes the state. Pure; `transitions` names them.
+
+A phase is moved by the table alone.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Protocol
+
+from assistant.batch.record import events as ev
+from assistant.batch.record import shift_changes
+from assistant.batch.record.phases import Phase
+from assistant.batch.record.state import Batch, Entry, EntryKind, Question, Standing, State, Timer
+from assistant.batch.record.timer_kinds import INTERVALS, tray_name
+from assistant.dough.hydration import water_for_g
+from assistant.errors import ImpossibleEvent
+
+
+def _batch(state: State) -> Batch:
+    """The open batch; the table has let only events of a batch through."""
+    if state.batch is None:
+        raise ImpossibleEvent("an event of a batch without a batch")
+    return state.batch
+
+
+# --- the account
+
+
+def open_batch(state: State, event: ev.BatchOpened) -> State:
+    """A batch with its flour; what was named for the next batch belongs to it now."""
+    flour = Entry(state.next_entry, "flour", event.flour_g, event.source, event.at)
+    batch = Batch(
+        number=event.batch,
+        opened_at=event.at,
+        phase=Phase.POURING,
+        entries=(flour,),
+        target_pct=event.target_pct,
+        low_pct=event.low_pct,
+        high_pct=event.high_pct,
+        hopper_g=event.hopper_g,
+        first_share=event.first_pour_g / water_for_g(event.flour_g, event.target_pct),
+        lot=event.lot,
+        plan=event.plan,
+        planned=event.planned,
+    )
+    return replace(
+        state,
+        batch=batch,
+        last_batch=event.batch,
+        next_entry=state.next_entry + 1,
+        next_marks=None,
+        next_lot=None,
+        next_plan=None,
+    )
+
+
+class _Entered(Protocol):
+    """Fields of an event that adds an entry to the account."""
+
+    @property
+    def at(self) -> float: ...
+    @property
+    def entry(self) -> int: ...
+    @property
+    def grams(self) -> float: ...
+    @property
+    def source(self) -> ev.Source: ...
+
+
+def enter(kind: EntryKind) -> Callable[[State, _Entered], State]:
+    """One entry of this kind more; water and flour make the verdict on the crumb an old one."""
+
+    def change(state: State, event: _Entered) -> State:
+        if event.entry != state.next_entry:
+            raise ImpossibleEvent(f"entry {event.entry}: the next one is {state.next_entry}")
+        batch = _batch(state)
+        entry = Entry(event.entry, kind, event.grams, event.source, event.at)
+        crumb = batch.crumb if kind == "scrap" else None
+        return replace(
+            state,
+            batch=replace(batch, entries=(*batch.entries, entry), crumb=crumb),
+            next_entry=state.next_entry + 1,
+        )
+
+    return change
+
+
+def correct(state: State, event: ev.EntryCorrected) -> State:
+    """The entry has another mass."""
+    return _with_entry(state, event.entry, "correction", lambda entry: replace(entry, grams=event.grams))
+
+
+def weigh(state: State, event: ev.EntryWeighed) -> State:
+    """Both jug and voice have reported the entry."""
+    return _with_entry(state, event.entry, "weighing", lambda entry: replace(entry, weighed=True))
+
+
+def _with_entry(state: State, number: int, what: str, change: Callable[[Entry], Entry]) -> State:
+    batch = _batch(state)
+    if not any(entry.number == number for entry in batch.entries):
+        raise ImpossibleEvent(f"{what} of entry {number}: this batch has none of that number")
+    entries = tuple(change(entry) if entry.number == number else entry for entry in batch.entries)
+    return replace(state, batch=replace(batch, entries=entries))
+
+
+def set_target(state: State, event: ev.TargetSet) -> State:
+    """Other marks, of this batch or of the next."""
+    marks = (event.target_pct, event.low_pct, event.high_pct)
+    if state.batch is None:
+        return replace(state, next_marks=marks)
+    target, low, high = marks
+    return replace(state, batch=replace(state.batch, target_pct=target, low_pct=low, high_pct=high))
+
+
+def name_lot(state: State, event: ev.LotNamed) -> State:
+    """The lot of this batch or of the next; the first look at the crumb may move with it."""
+    if state.batch is None:
+        return replace(state, next_lot=event.lot)
+    batch = state.batch
+    share = batch.first_share
+    if event.first_pour_g is not None:
+        share = event.first_pour_g / water_for_g(batch.flour_g, batch.target_pct)
+    return replace(state, batch=replace(batch, lot=event.lot, first_share=share))
+
+
+def choose_recipe(state: State, event: ev.RecipeChosen) -> State:
+    """The recipe of the next batch, and its marks."""
+    plan = event.plan
+    return replace(state, next_plan=plan, next_marks=(plan.target_pct, plan.low_pct, plan.high_pct))
+
+
+def note_condition(state: State, event: ev.ConditionTold) -> State:
+    """A condition of the batch; a later one takes its place."""
+    batch = _batch(state)
+    others = tuple(one for one in batch.conditions if one[0] != event.what)
+    return replace(state, batch=replace(batch, conditions=(*others, (event.what, event.value))))
+
+
+# --- the crumb, the die, the end
+
+
+def judge(state: State, event: ev.CrumbJudged) -> State:
+    """A verdict, with what it says of the water that follows; mixing and resting are over."""
+    batch = _batch(state)
+    target_in = batch.standing is not Standing.SHORT
+    judged = replace(
+        batch,
+        crumb=event.verdict,
+        looked=True,
+        topping=event.verdict == "dry" and target_in,
+        held=event.verdict == "wet" and (target_in or batch.held),
+        squeezes=(*batch.squeezes, (event.verdict, event.hydration_pct)),
+    )
+    return replace(_intervals_over(state), batch=judged)
+
+
+def extrude(state: State, _event: ev.ExtrudingStarted) -> State:
+    """Mixing and resting are over."""
+    return _intervals_over(state)
+
+
+def name_die(state: State, event: ev.DieNamed) -> State:
+    """Another die, and a cold one."""
+    return replace(state, batch=replace(_batch(state), die=event.die, die_warm=False))
+
+
+def fill_tray(state: State, event: ev.TrayFilled) -> State:
+    """One tray more, with its clock to cold holding."""
+    filled = replace(state, batch=replace(_batch(state), trays=event.tray))
+    if event.due is None:
+        return filled
+    name = tray_name(event.batch, event.tray)
+    return _with_timer(filled, Timer(name, "tray", event.due - event.at, event.due, event.warn_at))
+
+
+def count_portions(state: State, event: ev.PortionsCounted) -> State:
+    """More portions."""
+    batch = _batch(state)
+    return replace(state, batch=replace(batch, portions=batch.portions + event.count))
+
+
+def close(state: State, _event: ev.BatchClosed) -> State:
+    """No batch is open; its place in the day's plan is made."""
+    planned = _batch(state).planned
+    return replace(drop(state, None), made=state.made if planned is None else (*state.made, planned))
+
+
+def drop(state: State, _event: ev.BatchDropped | None) -> State:
+    """No batch is open; mixing and resting are over."""
+    return replace(_intervals_over(state), batch=None)
+
+
+# --- time
+
+
+def start_mix(state: State, event: ev.MixStarted) -> State:
+    """The mix is timed; a rest is over."""
+    return _with_timer(_intervals_over(state), Timer("mix", "mix", event.seconds, event.due, event.warn_at))
+
+
+def start_rest(state: State, event: ev.RestStarted) -> State:
+    """The rest is timed, with its calls; a mix is over."""
+    first = event.calls_at[0] if event.calls_at else None
+    rest = Timer("rest", "rest", event.seconds, event.due, first, event.calls_at[1:])
+    return _with_timer(_intervals_over(state), rest)
+
+
+def end_interval(name: str) -> Callable[[State, ev.Event], State]:
+    """The timer of this name is gone, unless it rings: then somebody has to hear it."""
+
+    def change(state: State, _event: ev.Event) -> State:
+        return replace(state, timers=tuple(t for t in state.timers if t.name != name or t.ringing))
+
+    return change
+
+
+def set_timer(state: State, event: ev.TimerSet) -> State:
+    """A timer beside the batch; it replaces one of the same name."""
+    return _with_timer(state, Timer(event.name, event.kind, event.seconds, event.due, event.warn_at))
+
+
+def extend(state: State, event: ev.TimerExtended) -> State:
+    """The timer runs on to another time, and does not ring."""
+    timer = _named(state, event.name)
+    more = replace(
+        timer,
+        due=event.due,
+        seconds=timer.seconds + event.seconds,
+        warn_at=event.warn_at,
+        later=(),
+        ringing=False,
+        calls=0,
+        certain=timer.certain or timer.ringing,
+    )
+    return _with_timer(state, more)
+
+
+def end_timer(state: State, event: ev.TimerStopped | ev.TimerAcknowledged) -> State:
+    """The timer is gone."""
+    _named(state, event.name)
+    return replace(state, timers=tuple(t for t in state.timers if t.name != event.name))
+
+
+def warn(state: State, event: ev.TimerWarned) -> State:
+    """The timer was announced; the next call before its end is the following one."""
+    timer = _named(state, event.name)
+    following = timer.later[0] if timer.later else None
+    return _with_timer(state, replace(timer, warn_at=following, later=timer.later[1:]))
+
+
+def ring(state: State, event: ev.TimerRang) -> State:
+    """The timer rings; what has run its time can't be taken back any more."""
+    timer = _named(state, event.name)
+    ringing = replace(timer, ringing=True, warn_at=None, later=(), calls=1, next_call=event.next_call)
+    undo = tuple(step for step in state.undo if step.timer != event.name)
+    return replace(_with_timer(state, ringing), undo=undo)
+
+
+def call_again(state: State, event: ev.TimerCalled) -> State:
+    """The ringing timer called once more."""
+    timer = _named(state, event.name)
+    return _with_timer(state, replace(timer, calls=event.calls, next_call=event.next_call))
+
+
+def _named(state: State, name: str) -> Timer:
+    timer = state.timer(name)
+    if timer is None:
+        raise ImpossibleEvent(f"an event of timer {name!r}: there is none")
+    return timer
+
+
+def _with_timer(state: State, timer: Timer) -> State:
+    return replace(state, timers=(*(t for t in state.timers if t.name != timer.name), timer))
+
+
+def _intervals_over(state: State) -> State:
+    return replace(state, timers=tuple(t for t in state.timers if t.name not in INTERVALS))
+
+
+# --- questions and the station
+
+
+def ask(state: State, event: ev.QuestionAsked) -> State:
+    """A question is open."""
+    if state.question is not None:
+        raise ImpossibleEvent("a question was asked: one is open")
+    return replace(state, question=Question(event.reason, event.command, event.source, event.expires))
+
+
+def settle(state: State, _event: ev.QuestionSettled) -> State:
+    """No question is open."""
+    if state.question is None:
+        raise ImpossibleEvent("a question was settled: none is open")
+    return replace(state, question=None)
+
+
+def set_listening(state: State, event: ev.ListeningSet) -> State:
+    """Commands are acted on, or not."""
+    return replace(state, listening=event.on)
+
+
+def set_loudness(state: State, event: ev.LoudnessSet) -> State:
+    """Steps louder or softer."""
+    return replace(state, loudness=event.steps)
+
+
+def set_pace(state: State, event: ev.PaceSet) -> State:
+    """Steps faster or slower."""
+    return replace(state, pace=event.steps)
+
+
+def start(state: State, event: ev.StationStarted) -> State:
+    """All times move to the new boot's clock; a question that was open is settled before."""
+    by = event.shift
+
+    def timer(old: Timer) -> Timer:
+        return replace(
+            old,
+            due=old.due + by,
+            warn_at=None if old.warn_at is None else old.warn_at + by,
+            later=tuple(moment + by for moment in old.later),
+            next_call=old.next_call + by,
+            certain=old.certain and (event.certain or old.ringing),
+        )
+
+    def batch(old: Batch | None) -> Batch | None:
+        if old is None:
+            return None
+        entries = tuple(replace(entry, at=entry.at + by) for entry in old.entries)
+        return replace(old, opened_at=old.opened_at + by, entries=entries)
+
+    undo = tuple(
+        replace(step, before=batch(step.before), before_timers=tuple(timer(t) for t in step.before_timers))
+        for step in state.undo
+    )
+    return replace(
+        state,
+        batch=batch(state.batch),
+        timers=tuple(timer(t) for t in state.timers),
+        walks=tuple(shift_changes.shifted(walk, by) for walk in state.walks),
+        undo=undo,
+    )

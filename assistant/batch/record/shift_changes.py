@@ -1,0 +1,88 @@
+"""How each event of the shift around the batch changes the state. Pure; `transitions` names them."""
+
+from dataclasses import replace
+
+from assistant.batch.record import shift_events as sh
+from assistant.batch.record.state import CutterSetting, State
+from assistant.batch.record.steps import Walking
+from assistant.batch.record.timer_kinds import tray_name
+from assistant.errors import ImpossibleEvent
+
+
+def begin_walk(state: State, event: sh.WalkBegan) -> State:
+    """A walk-through is open at its first step."""
+    if state.walk is not None:
+        raise ImpossibleEvent(f"{event.walk} began: {state.walk.name} is still open")
+    others = tuple(one for one in state.walks if one.name != event.walk)
+    return replace(state, walks=(*others, Walking(event.walk, event.steps, event.at)))
+
+
+def settle_step(state: State, event: sh.StepSettled) -> State:
+    """The open step was done or skipped; the last one stays open until the walk-through ends."""
+    walk = _open(state, event.walk)
+    if event.step != walk.at + 1:
+        raise ImpossibleEvent(f"step {event.step} of {event.walk}: it stands at {walk.at + 1}")
+    skipped = tuple(number for number in walk.skipped if number != event.step)
+    if event.outcome == "skipped":
+        skipped = (*skipped, event.step)
+    return _with(state, replace(walk, at=min(walk.at + 1, len(walk.steps) - 1), skipped=skipped))
+
+
+def step_back(state: State, event: sh.StepBack) -> State:
+    """An earlier step is open again."""
+    return _with(state, replace(_open(state, event.walk), at=event.step - 1))
+
+
+def leave_walk(state: State, event: sh.WalkLeft) -> State:
+    """The walk-through waits where it was left."""
+    return _with(state, replace(_open(state, event.walk), left_at=event.at))
+
+
+def resume_walk(state: State, event: sh.WalkResumed) -> State:
+    """A walk-through that was left is open again."""
+    parked = next((one for one in state.walks if one.name == event.walk), None)
+    if state.walk is not None or parked is None:
+        raise ImpossibleEvent(f"{event.walk} goes on: it was not left, or another is open")
+    return _with(state, replace(parked, left_at=None))
+
+
+def end_walk(state: State, event: sh.WalkEnded) -> State:
+    """No walk-through is open."""
+    walk = _open(state, event.walk)
+    return replace(state, walks=tuple(one for one in state.walks if one.name != walk.name))
+
+
+def warm_die(state: State, _event: sh.DieWarmed) -> State:
+    """Trays may be filled."""
+    if state.batch is None:
+        raise ImpossibleEvent("a die warmed without a batch")
+    return replace(state, batch=replace(state.batch, die_warm=True))
+
+
+def chill_tray(state: State, event: sh.TrayChilled) -> State:
+    """The tray's clock is gone."""
+    name = tray_name(event.batch, event.tray)
+    if state.timer(name) is None:
+        raise ImpossibleEvent(f"an event of timer {name!r}: there is none")
+    return replace(state, timers=tuple(timer for timer in state.timers if timer.name != name))
+
+
+def set_cutter(state: State, event: sh.CutterTold) -> State:
+    """Speed of the cutter, and length of its pieces."""
+    return replace(state, cutter=CutterSetting(event.speed, event.length_mm))
+
+
+def shifted(walk: Walking, by: float) -> Walking:
+    """A walk-through with its times moved to another boot's clock (s)."""
+    left = None if walk.left_at is None else walk.left_at + by
+    return replace(walk, began_at=walk.began_at + by, left_at=left)
+
+
+def _open(state: State, name: str) -> Walking:
+    if state.walk is None or state.walk.name != name:
+        raise ImpossibleEvent(f"an event of {name}: it is not open")
+    return state.walk
+
+
+def _with(state: State, walk: Walking) -> State:
+    return replace(state, walks=tuple(walk if one.name == walk.name else one for one in state.walks))

@@ -1,0 +1,113 @@
+"""`crumbcall type`: the same engine at a keyboard or from a pipe."""
+
+import io
+import json
+import re
+import sys
+from collections.abc import Iterable
+from queue import Queue
+from threading import Event
+
+import click
+
+from assistant.app.adapters import real_clock, scripted_clock
+from assistant.app.application import open_application
+from assistant.cli.output import report_damage, show_turn
+from assistant.clock import ScriptedClock
+from assistant.config.home import Home
+from assistant.errors import SettingsError
+from assistant.station.loop import Loop
+from assistant.station.messages import Message, Stop, Typed
+from assistant.station.station import Turn
+from assistant.station.workers import Worker
+
+LONGEST_JUMP_S = 31 * 86_400.0
+"""A line may move the clock this far (s)."""
+
+_JUMP = re.compile(r"\+(?:(\d+)h)?(?:(\d+)m)?(?:(\d+(?:\.\d+)?)s)?")
+
+
+@click.command("type")
+@click.option(
+    "--clock",
+    "clock_kind",
+    type=click.Choice(["real", "scripted"]),
+    default="real",
+    help="real: time passes. scripted: it passes only by lines such as +90s, +2m, +1h30m.",
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
+@click.option("--state", "with_state", is_flag=True, help="End with the state as a JSON object.")
+@click.pass_obj
+def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -> None:
+    r"""Run a batch from typed lines: a line is what was said.
+
+    Example: printf 'new batch 1500\nwater 150\n+2m\nhow much left\n' | crumbcall type --clock scripted
+    """
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")
+    app = open_application(home)
+    scripted = scripted_clock() if clock_kind == "scripted" else None
+    station, journal, started = app.open_station(scripted or real_clock())
+    report_damage(journal)
+    start = station.now
+    interactive = sys.stdin.isatty()
+
+    def show(turn: Turn, _message: Message | None) -> None:
+        show_turn(turn, start, as_json=as_json, echo_said=not interactive)
+        if interactive and turn.said and turn.command is None:
+            near = app.grammar.suggest(turn.said)
+            click.echo(f"       (no command{f'; did you mean: {near}' if near else ''})")
+
+    try:
+        if any(reply.key != "ready" for reply in started.replies):
+            show(started, None)
+        inbox: Queue[Message] = Queue()
+        loop = Loop(station, inbox, show)
+        lines = (line for raw in sys.stdin if (line := raw.strip()))
+        if scripted is not None:
+            _play(lines, loop, inbox, scripted)
+        else:
+            _follow(lines, loop, inbox)
+        if with_state:
+            click.echo(json.dumps(station.state.account(station.now), ensure_ascii=False))
+    finally:
+        journal.close()
+
+
+def jump_s(line: str) -> float:
+    """Seconds of a line such as +90s, +2m or +1h30m. Raises SettingsError for any other."""
+    found = _JUMP.fullmatch(line.replace(" ", ""))
+    if found is None or not any(found.groups()):
+        raise SettingsError(f"{line!r} is not a time to move by; write +90s, +2m or +1h30m.")
+    hours, minutes, seconds = (float(part or 0) for part in found.groups())
+    jump = hours * 3600 + minutes * 60 + seconds
+    if jump > LONGEST_JUMP_S:
+        raise SettingsError(f"{line!r} is too far, allowed are 31 days (+744h); move in smaller steps.")
+    return jump
+
+
+def _play(lines: Iterable[str], loop: Loop, inbox: "Queue[Message]", clock: ScriptedClock) -> None:
+    """Lines at a clock that only they move; what falls due on the way comes at its own time."""
+    for line in lines:
+        if line.startswith("+"):
+            loop.pass_time(clock, jump_s(line))
+        else:
+            inbox.put(Typed(line))
+            loop.take_waiting()
+
+
+def _follow(lines: Iterable[str], loop: Loop, inbox: "Queue[Message]") -> None:
+    """Lines in real time; timers ring between them."""
+
+    def read(_stop: Event) -> None:
+        try:
+            for line in lines:
+                if line.startswith("+"):
+                    click.echo(f"Time moves by itself here; {line} needs --clock scripted.", err=True)
+                else:
+                    inbox.put(Typed(line))
+        finally:
+            inbox.put(Stop())
+
+    Worker("keyboard", read, inbox).start()
+    loop.run()
