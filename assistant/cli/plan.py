@@ -10,7 +10,7 @@ from assistant.app.application import House, open_house
 from assistant.clock import RealClock
 from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.home import Home
-from assistant.dough.shift_plan import Order, Pace, plan_shift
+from assistant.dough.shift_plan import Order, ShiftPace, plan_shift
 from assistant.errors import SettingsError
 from assistant.sheets.text import columns
 
@@ -69,7 +69,7 @@ def _planned(house: House, orders: tuple[str, ...], service: str) -> DayPlan:
     if at is None:
         raise SettingsError(f"--service {service!r} is no time of day; write it as 18:30.")
     rules, wanted = house.rules, house.settings.plan
-    pace = Pace(
+    pace = ShiftPace(
         target_pct=rules.target_pct,
         portion_g=rules.portion_g,
         hopper_g=rules.hopper_g,

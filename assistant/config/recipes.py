@@ -16,7 +16,7 @@ from msgspec import Meta, Struct
 from assistant.batch.record.rules import BatchRules
 from assistant.config.pantry import Pantry, tidy
 from assistant.dough.ingredients import additions_water_g
-from assistant.dough.recipe import Plan, Share
+from assistant.dough.recipe import RecipePlan, Share
 from assistant.errors import DoughError, RecipeError
 
 SHIPPED = Path(__file__).parent / "data" / "recipes"
@@ -63,11 +63,11 @@ class Recipe(Struct, frozen=True, forbid_unknown_fields=True):
     portion_g: Annotated[float, Meta(ge=10, le=1000, description="g")] | None = None
     shapes: list[str] = []
 
-    def plan(self, pantry: Pantry) -> Plan:
+    def plan(self, pantry: Pantry) -> RecipePlan:
         """The recipe as the batch takes it. Raises DoughError where an addition's water is not known."""
         wet = [Share(tidy(name), per_100, pantry.water_pct(name)) for name, per_100 in self.wet.items()]
         dry = [Share(tidy(name), per_100, 0.0) for name, per_100 in self.dry.items()]
-        return Plan(
+        return RecipePlan(
             recipe=tidy(self.name),
             target_pct=self.target_pct,
             low_pct=self.low_pct,
@@ -85,7 +85,7 @@ class Recipe(Struct, frozen=True, forbid_unknown_fields=True):
 class Recipes:
     """All recipes of a kitchen by name, with their plans."""
 
-    def __init__(self, plans: dict[str, Plan], recipes: dict[str, Recipe]) -> None:
+    def __init__(self, plans: dict[str, RecipePlan], recipes: dict[str, Recipe]) -> None:
         self.plans = plans
         self.recipes = recipes
 
@@ -95,7 +95,7 @@ class Recipes:
         files = {file.name: file for file in sorted(SHIPPED.glob("*.toml"))}
         if own is not None and own.is_dir():
             files |= {file.name: file for file in sorted(own.glob("*.toml"))}
-        plans: dict[str, Plan] = {}
+        plans: dict[str, RecipePlan] = {}
         recipes: dict[str, Recipe] = {}
         named: dict[str, Path] = {}
         for file in files.values():
@@ -110,7 +110,7 @@ class Recipes:
             plans[plan.recipe], recipes[plan.recipe] = plan, recipe
         return cls(plans, recipes)
 
-    def find(self, name: str) -> Plan:
+    def find(self, name: str) -> RecipePlan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""
         found = self.plans.get(tidy(name))
         if found is None:
@@ -214,7 +214,7 @@ def _fits_together(file: Path, recipe: Recipe) -> None:
             raise RecipeError(f"{file}: allergens has {allergen!r}; {hint}")
 
 
-def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> Plan:
+def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> RecipePlan:
     """The plan of a recipe whose additions' water is known and leaves some to pour."""
     try:
         plan = recipe.plan(pantry)

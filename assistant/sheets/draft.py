@@ -11,7 +11,7 @@ from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Verdict
 from assistant.dough.hydration import hydration_pct
 from assistant.dough.ingredients import Addition, additions_water_g
-from assistant.dough.recipe import Plan
+from assistant.dough.recipe import RecipePlan
 from assistant.journal.summaries import Outcome
 from assistant.ports import Stamp
 from assistant.sheets import words
@@ -58,7 +58,7 @@ class Account:
     portions: int = 0
     outcome: Outcome = "open"
     ended: Moment | None = None
-    plan: Plan | None = None
+    plan: RecipePlan | None = None
 
     @property
     def additions(self) -> tuple[Addition, ...]:

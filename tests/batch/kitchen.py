@@ -13,7 +13,7 @@ from assistant.batch.record.state import Batch, State
 from assistant.batch.record.steps import Step, WalkThrough
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
-from assistant.dough.recipe import Plan, Share
+from assistant.dough.recipe import RecipePlan, Share
 from assistant.dough.shift_plan import PlannedBatch
 
 Spoken = tuple[str, dict[str, Value]]
@@ -45,8 +45,8 @@ LOTS = {
     "5": forecast("5", 0, 24.0, 2.0),
 }
 PLANS = {
-    "egg": Plan("egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0),
-    "wholegrain": Plan("wholegrain", 33.0, 31.5, 35.0, (Share("salt", 1.0, 0.0),), 150.0, 90.0, 300.0),
+    "egg": RecipePlan("egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0),
+    "wholegrain": RecipePlan("wholegrain", 33.0, 31.5, 35.0, (Share("salt", 1.0, 0.0),), 150.0, 90.0, 300.0),
 }
 CLEAN = WalkThrough(
     "clean down",

@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.dough.recipe import Plan, Share
-from assistant.dough.shift_plan import Order, Pace, clock_text, plan_shift, rank
+from assistant.dough.recipe import RecipePlan, Share
+from assistant.dough.shift_plan import Order, ShiftPace, clock_text, plan_shift, rank
 from assistant.errors import DoughError
 
-PACE = Pace(
+PACE = ShiftPace(
     target_pct=31,
     portion_g=110,
     hopper_g=3000,
@@ -18,15 +18,15 @@ PACE = Pace(
     extrude_g_per_min=100,
     changeover_s=600,
 )
-EGG = Plan("egg", 31, 30, 33, (Share("whole egg", 20, 76.15),), allergens=("wheat", "egg"))
-SPINACH = Plan("spinach", 31, 30, 33, (Share("spinach boiled", 15, 91.21),), allergens=("wheat",))
-INK = Plan("squid ink", 31, 30, 33, (Share("cuttlefish ink", 3, 87.9),), allergens=("wheat", "molluscs"))
+EGG = RecipePlan("egg", 31, 30, 33, (Share("whole egg", 20, 76.15),), allergens=("wheat", "egg"))
+SPINACH = RecipePlan("spinach", 31, 30, 33, (Share("spinach boiled", 15, 91.21),), allergens=("wheat",))
+INK = RecipePlan("squid ink", 31, 30, 33, (Share("cuttlefish ink", 3, 87.9),), allergens=("wheat", "molluscs"))
 EVENING = 18 * 3600.0
 
 
 def test_forty_portions_take_three_batches() -> None:
     # 40 x 110 g, 4 % loss, 31 %: 3498.73 g of flour, three batches where one holds 1500 g (derived by mass balance).
-    found = plan_shift([Order("penne", 40)], Pace(31, 110, 1965, 4, 180, 120, 100, 600), EVENING)
+    found = plan_shift([Order("penne", 40)], ShiftPace(31, 110, 1965, 4, 180, 120, 100, 600), EVENING)
     assert [batch.flour_g for batch in found] == [1170, 1170, 1170]
     assert [batch.portions for batch in found] == [14, 13, 13]
     assert sum(batch.flour_g for batch in found) >= 3498.73
@@ -35,9 +35,9 @@ def test_forty_portions_take_three_batches() -> None:
 
 def test_the_hopper_is_rounded_down() -> None:
     # 2000 g of dough at 31 % hold 1526.72 g of flour: never 1530.
-    found = plan_shift([Order("penne", 17)], Pace(31, 110, 2000, 4, 180, 120, 100, 600), EVENING)
+    found = plan_shift([Order("penne", 17)], ShiftPace(31, 110, 2000, 4, 180, 120, 100, 600), EVENING)
     assert [batch.flour_g for batch in found] == [1490]
-    found = plan_shift([Order("penne", 18)], Pace(31, 110, 2000, 4, 180, 120, 100, 600), EVENING)
+    found = plan_shift([Order("penne", 18)], ShiftPace(31, 110, 2000, 4, 180, 120, 100, 600), EVENING)
     assert len(found) == 2
 
 
@@ -92,9 +92,9 @@ def test_what_can_not_be_planned_is_refused() -> None:
     st.floats(1000, 6000),
 )
 def test_every_portion_is_made_and_no_batch_is_over_the_hopper(
-    wanted: list[tuple[str, int, Plan | None]], hopper: float
+    wanted: list[tuple[str, int, RecipePlan | None]], hopper: float
 ) -> None:
-    pace = Pace(31, 110, hopper, 4, 0, 1, 100_000, 0)
+    pace = ShiftPace(31, 110, hopper, 4, 0, 1, 100_000, 0)
     orders = [Order(*one) for one in wanted]
     found = plan_shift(orders, pace, 86_000.0)
     assert sum(batch.portions for batch in found) == sum(order.portions for order in orders)

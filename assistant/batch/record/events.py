@@ -9,7 +9,7 @@ from typing import Literal
 
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.commands import Command, Condition, Verdict
-from assistant.dough.recipe import Plan
+from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
 Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs"]
@@ -29,7 +29,7 @@ class BatchOpened:
     first_pour_g: float
     lot: str | None
     source: Source
-    plan: Plan | None = None
+    plan: RecipePlan | None = None
     planned: str | None = None
 
 
@@ -100,7 +100,7 @@ class RecipeChosen:
     """The recipe of the next batch, with its marks."""
 
     at: float
-    plan: Plan
+    plan: RecipePlan
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.steps import WalkThrough
 from assistant.dough.lots import Forecast
-from assistant.dough.recipe import Plan
+from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
 
@@ -22,7 +22,7 @@ class Known:
     """
 
     lots: Callable[[str, str | None], Forecast | None] = _nothing
-    recipes: Mapping[str, Plan] = field(default_factory=dict)
+    recipes: Mapping[str, RecipePlan] = field(default_factory=dict)
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
     cooking_s: Mapping[str, float] = field(default_factory=dict)
     plan: tuple[PlannedBatch, ...] = ()

@@ -10,7 +10,7 @@ from assistant.batch.record.transitions import Phase
 from assistant.dough.evidence import Squeeze
 from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
-from assistant.dough.recipe import Plan
+from assistant.dough.recipe import RecipePlan
 
 TimerKind = Literal["mix", "rest", "named", "cook", "tray"]
 EntryKind = Literal["water", "flour", "scrap"]
@@ -78,7 +78,7 @@ class Batch:
     die_warm: bool = False
     trays: int = 0
     portions: int = 0
-    plan: Plan | None = None
+    plan: RecipePlan | None = None
     squeezes: tuple[Squeeze, ...] = ()
     planned: str | None = None
     told: tuple[tuple[Condition, float], ...] = ()
@@ -208,7 +208,7 @@ class Undoable:
     before: Batch | None
     before_marks: tuple[tuple[float, float, float] | None, str | None]
     left: Phase
-    before_plan: Plan | None = None
+    before_plan: RecipePlan | None = None
     timer: str | None = None
     touched: tuple[str, ...] = ()
     before_timers: tuple[Timer, ...] = ()
@@ -226,7 +226,7 @@ class State:
     next_entry: int = 1
     next_marks: tuple[float, float, float] | None = None
     next_lot: str | None = None
-    next_plan: Plan | None = None
+    next_plan: RecipePlan | None = None
     listening: bool = True
     loudness: int = 0
     pace: int = 0
