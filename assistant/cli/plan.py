@@ -7,18 +7,20 @@ from dataclasses import asdict
 import click
 
 from assistant.app.application import House, open_house
+from assistant.cli.quantity import FigureCommand, read_figure
 from assistant.clock import RealClock
 from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.home import Home
+from assistant.dough.ranges import PORTIONS
 from assistant.dough.shift_plan import Order, ShiftPace, plan_shift
 from assistant.errors import SettingsError
 from assistant.sheets.text import columns
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
-_ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")
+_ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*([^=]+)")
 
 
-@click.command("plan")
+@click.command("plan", cls=FigureCommand)
 @click.argument("orders", nargs=-1)
 @click.option("--service", default="18:00", show_default=True, help="When all must be through the die.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a batch.")
@@ -26,8 +28,8 @@ _ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")
 def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: bool) -> None:
     """Plan a shift from portions: batches under the hopper, their order, start times; kept for the station.
 
-    Each order is a shape, a recipe if it is not the house's dough, and portions. Without any: print the plan that is
-    kept. A station that is running takes it at its next start.
+    Each order is a shape, a recipe if it is not the plain dough, and portions. Without any: print the plan
+    that is kept. A station that is running takes it at its next start.
 
     Example: crumbcall plan --service 18:30 "rigatoni=40" "tagliatelle egg=20"
     """
@@ -60,14 +62,15 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: boo
     ]
     click.echo("\n".join(columns([head, *rows], frozenset({2, 3, 4}))))
     click.echo(
-        f"Service {found.service}. Plain, egg, coloured, then ink and fish; a changeover is no allergen clean."
+        f"Service {found.service}. Plain, egg, coloured, then ink and fish; "
+        "a changeover is no allergen clean."
     )
 
 
 def _planned(house: House, orders: tuple[str, ...], service: str) -> DayPlan:
     at = _TIME.fullmatch(service)
     if at is None:
-        raise SettingsError(f"--service {service!r} is no time of day; write it as 18:30.")
+        raise SettingsError(f"--service {service!r} is not a time of day; write it as 18:30.")
     rules, wanted = house.rules, house.settings.plan
     pace = ShiftPace(
         target_pct=rules.target_pct,
@@ -89,7 +92,9 @@ def _order(house: House, text: str) -> Order:
     found = _ORDER.fullmatch(text)
     if found is None:
         raise SettingsError(
-            f'{text!r} is no order; write a shape, a recipe if it has one, and portions, as "tagliatelle egg=20".'
+            f"{text!r} is not an order; write a shape, a recipe if it has one, and portions, "
+            'as "tagliatelle egg=20".'
         )
     die, recipe, portions = found.groups()
-    return Order(die, int(portions), house.recipes.find(recipe) if recipe else None)
+    count = int(read_figure(PORTIONS, portions, f"{die}: portions"))
+    return Order(die, count, house.recipes.find(recipe) if recipe else None)

@@ -1,14 +1,14 @@
 """Figures on the command line, read as a cook writes or says them and held to their row of `dough.ranges`.
 
-"1500", "1500g", "1.5 kg", "1,5 kg" and "half a kilo" are the same flour: units and spoken numbers are read by the
-grammar that ships, whatever language the kitchen has. A figure that can't be used is one line: what was found, what
-is allowed, what to do.
+"1500", "1500g", "1.5 kg", "1,5 kg" and "half a kilo" are the same flour: units and spoken numbers are read by
+the grammar that ships, whatever language the kitchen has. A figure that can't be used is one line: what was
+found, what is allowed, what to do.
 """
 
 import re
 from collections.abc import Sequence
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -44,7 +44,13 @@ _DECIMAL_COMMA = re.compile(r"[-+]?[0-9]+,[0-9]{1,2}")
 _THOUSANDS = re.compile(r"[-+]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
 
 
-class Quantity(click.ParamType):
+if TYPE_CHECKING:
+    _FigureType = click.ParamType[float]
+else:  # releases of click before 8.3 have no type argument here
+    _FigureType = click.ParamType
+
+
+class Quantity(_FigureType):
     """A click type: a figure of one of the `ranges`, as a float; a whole one as an int."""
 
     name = "figure"
@@ -58,7 +64,7 @@ class Quantity(click.ParamType):
 
 
 class FigureCommand(click.Command):
-    """A command of figures: a negative one among its arguments is a figure, and not an option that is not known."""
+    """A command of figures: a negative one among its arguments is a figure, not an unknown option."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         """Parse the arguments. Raises DoughError at a negative figure, for none of them may be."""

@@ -1,7 +1,7 @@
 """Wet and dry additions by their water: what they bring to a batch, and what is left to pour.
 
-Water content is a first estimate: fibre holds some of it, and a puree squeezed dry differs by tens of points from
-any table. What the kitchen measured counts more; the crumb decides.
+Water content is a first estimate: fibre holds some of it, and a puree squeezed dry differs by tens of points
+from any table. What the kitchen measured counts more; the crumb decides.
 """
 
 from collections.abc import Iterable, Sequence

@@ -1,8 +1,8 @@
-"""Moisture: water as percent of the whole mass (wet basis), of flour and of dough; and its way to hydration and back.
+"""Moisture: water as percent of the whole mass (wet basis), of flour and of dough; to hydration and back.
 
-Hydration (`hydration.py`) is water added per 100 of flour as weighed; dough moisture counts the flour's own water
-too: 31 % hydration on flour of 14 % moisture is 34.35 % moisture. All formulas are mass balance; where a standard
-has the same, its name is beside it.
+Hydration (`hydration.py`) is water added per 100 of flour as weighed; dough moisture counts the flour's own
+water too: 31 % hydration on flour of 14 % moisture is 34.35 % moisture. All formulas are mass balance; where
+a standard has the same, its name is beside it.
 """
 
 from collections.abc import Iterable
@@ -21,10 +21,10 @@ from assistant.dough.ranges import (
 from assistant.errors import DoughError
 
 REFERENCE_MOISTURE_PCT = 14.0
-"""Basis on which flours are compared: ICC Standard 115/1 states absorption per 100 g flour at 14.0 % moisture."""
+"""Basis on which flours are compared: ICC Standard 115/1 has absorption per 100 g at 14.0 % moisture."""
 
 FLOUR_LIMITS_PCT = {"Italy": 14.5, "United States": 15.0}
-"""Most moisture of durum semolina: Italian law 580/1967 art. 9 (read in a bill that amends it), 21 CFR 137.320(a)."""
+"""Most moisture of durum semolina: law 580/1967 art. 9 (read in a bill that amends it), 21 CFR 137.320(a)."""
 
 OVEN_METHODS = (
     "ISO 712-1:2024 (reference method for wheat, semolina and flour) or AACC 44-15 (air oven, 130 C); "
@@ -72,7 +72,7 @@ def moisture_of_hydration_pct(hydration: float, flour_moisture_pct: float) -> fl
 
 
 def hydration_of_moisture_pct(dough_moisture: float, flour_moisture_pct: float) -> float:
-    """Hydration (%) of plain dough of this moisture (%, wet basis); inverse of `moisture_of_hydration_pct`."""
+    """Hydration (%) of plain dough of this moisture (%, wet basis); undoes `moisture_of_hydration_pct`."""
     return water_for_moisture_g(100.0, flour_moisture_pct, dough_moisture)
 
 
@@ -88,8 +88,8 @@ def corrected_hydration_pct(hydration: float, moisture_pct: float, other_moistur
     found = (100.0 - other) * (own + hydration) / (100.0 - own) - other
     if found < 0:
         raise DoughError(
-            f"flour of {other:g} % moisture is wetter than the dough of {hydration:g} % hydration on {own:g} %: "
-            "no water can be left out; use drier flour."
+            f"flour of {other:g} % moisture is wetter than the dough of {hydration:g} % hydration "
+            f"on {own:g} %: no water can be left out; use drier flour."
         )
     return found
 
@@ -106,17 +106,17 @@ def blend_moisture_pct(parts: Iterable[tuple[float, float]]) -> float:
 
 
 def oven_moisture_pct(before_g: float, after_g: float, dish_g: float = 0.0) -> float:
-    """Flour's moisture (%, wet basis) from its mass before and after drying (g), dish included; see `OVEN_METHODS`.
+    """Flour's moisture (%, wet basis) from its mass before and after drying (g), dish included.
 
-    Raises DoughError where the sample lost nothing, or more than flour can lose.
+    See `OVEN_METHODS`. Raises DoughError where the sample lost nothing, or more than flour can lose.
     """
     DISH_G.check(dish_g)
     sample = SAMPLE_G.check(SAMPLE_G.check(before_g, "before drying") - dish_g, "sample before drying")
     left = SAMPLE_G.check(after_g, "after drying") - dish_g
     if left >= sample:
         raise DoughError(
-            f"after drying {left:g} g, before it {sample:g} g: drying takes mass away; weigh again, or exchange the "
-            "two."
+            f"after drying {left:g} g, before it {sample:g} g: drying takes mass away; weigh again, "
+            "or exchange the two."
         )
     return FLOUR_MOISTURE_PCT.check(100.0 * (sample - left) / sample, "moisture found")
 

@@ -1,8 +1,9 @@
 """The quantities that calculators and commands take: unit, least, most, and where each bound comes from.
 
-One row a quantity. The command line reads its arguments by these rows, the functions of this package check their
-arguments by them, and the settings take their bounds from them. A bound without a source is common practice or an
-assumption of ours, and its row says so. A batch that is already written is never refused: `recorded`.
+One row a quantity. The command line reads its arguments by these rows, the functions of this package check
+their arguments by them, and the settings take their bounds from them. A bound without a source is common
+practice or an assumption of ours, and its row says so. A batch that is already written is never refused:
+`recorded`.
 """
 
 import math
@@ -45,7 +46,10 @@ class Range:
         """Return the value. Raises DoughError outside the range; `what` names the quantity more closely."""
         if self.least <= value <= self.most and not (self.whole and value != int(value)):
             return value
-        raise self.refusal(f"{value:g} {self.unit}".rstrip(), what)
+        found = f"{value:g}"
+        if self.least <= float(found) <= self.most:  # rounded for people it would look allowed
+            found = repr(value)
+        raise self.refusal(f"{found} {self.unit}".rstrip(), what)
 
     def refusal(self, found: str, what: str | None = None, advice: str = "give another figure") -> DoughError:
         """The error to raise for what was found instead: one line, with what is allowed and what to do."""
@@ -54,7 +58,7 @@ class Range:
 
 _A_SLIP = "assumption of ours: more is a slip of the keyboard"
 MOST_HOPPER_G = 50_000.0
-"""No bench machine holds more: assumption of ours, some fifteen times the usual 3,000 g (common practice, no source)."""
+"""No bench machine holds more: assumption of ours; 3,000 g is usual (common practice, no source)."""
 MOST_G = 2 * MOST_HOPPER_G
 """Most of anything that is weighed for one dough: assumption of ours, twice the largest hopper."""
 
@@ -95,7 +99,7 @@ SAMPLE_G = Range(
     unit="g",
     least=0.5,
     most=10_000,
-    basis="a moisture test takes some 5 g, with its dish some 25 g (from memory); the rest is an assumption of ours",
+    basis="a moisture test takes some 5 g, with its dish some 25 g (from memory); " + _A_SLIP,
 )
 DISH_G = Range(what="dish", unit="g", least=0, most=10_000, basis="assumption of ours, as the sample's")
 PORTION_G = Range(
@@ -112,7 +116,7 @@ TARGET_PCT = Range(
     unit="%",
     least=15,
     most=60,
-    basis="30 to 33 % is usual in extruded pasta (common practice, no source); less is flour, more a soft dough",
+    basis="30 to 33 % is usual in extruded pasta (common practice, no source); " + _A_SLIP,
 )
 HYDRATION_PCT = Range(
     what="hydration",
@@ -133,7 +137,7 @@ LOT_MOISTURE_PCT = Range(
     unit="%",
     least=5,
     most=20,
-    basis="flour as it is delivered: 12.67 % (USDA SR28 NDB 20466) to the law's 15 %, and some points of room",
+    basis="flour as delivered: 12.67 % (USDA SR28 NDB 20466) to the law's 15 %, and some points of room",
 )
 DOUGH_MOISTURE_PCT = Range(
     what="dough moisture",
@@ -174,8 +178,7 @@ HEAT_KJ_PER_KG = Range(
     unit="kJ/kg",
     least=-20,
     most=70,
-    basis="a textbook has 15 kJ/kg; some 70 kJ/kg is the work of a whole extruder (secondary source); a cold bowl "
-    "takes heat away",
+    basis="a textbook has 15 kJ/kg, a whole extruder some 70 (secondary source); a cold bowl takes heat away",
 )
 
 CUTTER_SPEED = Range(
@@ -204,9 +207,10 @@ LOT_DIGITS = 20
 
 
 def recorded(what: str, value: float, unit: str = "g") -> float:
-    """Return a figure of a batch that is running or written, if it is finite and 0 or more. Raises DoughError.
+    """Return a figure of a batch that is running or written, if it is finite and 0 or more.
 
-    Any such figure is taken, whatever the calculators' ranges say: a record is never refused.
+    Raises DoughError for any other. Any such figure is taken, whatever the calculators' ranges say: a record
+    is never refused.
     """
     if not 0 <= value < math.inf:
         raise DoughError(f"{what} {value:g} {unit}: 0 {unit} or more is allowed; measure it again.")

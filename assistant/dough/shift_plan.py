@@ -108,7 +108,8 @@ def plan_shift(
         after = order
     if end < 0:
         raise DoughError(
-            f"it would have to begin {-end / 3600:.1f} hours before midnight; plan fewer portions or a later service."
+            f"it would have to begin {-end / 3600:.1f} hours before midnight; "
+            "plan fewer portions or a later service."
         )
     return [
         PlannedBatch(
@@ -133,8 +134,8 @@ def _split(order: Order, pace: ShiftPace) -> list[tuple[float, int]]:
     most = round_down(most_flour_g(pace.hopper_g, 100.0 * (per_flour - 1.0)), STEP_G)
     if not most > 0:
         raise DoughError(
-            f"{order.die}: a hopper of {pace.hopper_g:g} g holds no {STEP_G:g} g of flour with all that goes into it; "
-            "set hopper_g higher, or add less."
+            f"{order.die}: a hopper of {pace.hopper_g:g} g holds less than {STEP_G:g} g of flour "
+            "and what goes into it; set hopper_g higher, or add less."
         )
     count = batches_for(total, most)
     flour = min(most, math.ceil(total / count / STEP_G - 1e-9) * STEP_G)

@@ -1,8 +1,8 @@
-"""Temperature of dough and water by heat balance (degrees Celsius), with a heat of mixing learned on the machine.
+"""Temperature of dough and water by heat balance (degrees Celsius), with the machine's own heat of mixing.
 
-Specific heats: flour 1.76, water 4.18 kJ/kg K: engineering thermodynamics textbook, 8th edition, problem 5-157.
-That problem has a heat of hydration of 15 kJ/kg, which would warm the dough by 6.4 C: measure it instead
-(`heat_of_mixing_kj_per_kg`), since friction depends on the machine.
+Specific heats: flour 1.76, water 4.18 kJ/kg K: engineering thermodynamics textbook, 8th edition, problem
+5-157. That problem has a heat of hydration of 15 kJ/kg, which would warm the dough by 6.4 C: measure it
+instead (`heat_of_mixing_kj_per_kg`), since friction depends on the machine.
 """
 
 from collections.abc import Sequence
@@ -30,10 +30,11 @@ COOLING_KJ_PER_KG_K = 4.186
 def water_temperature_c(
     flour_g: float, flour_c: float, water_g: float, dough_c: float, heat_kj_per_kg: float = 0.0
 ) -> float:
-    """Temperature (C) of the water that makes dough of `dough_c`; `heat_kj_per_kg`: heat of mixing per kg of dough.
+    """Temperature (C) of the water that makes dough of `dough_c`.
 
-    It may come out below 0 or above 100: then water alone can't do it, see `usable_water`. Raises DoughError where it
-    is so far out that one of the figures must be wrong.
+    `heat_kj_per_kg`: heat of mixing per kg of dough. It may come out below 0 or above 100: then water alone
+    can't do it, see `usable_water`. Raises DoughError where it is so far out that one of the figures must be
+    wrong.
     """
     flour, water = _heats(flour_g, water_g)
     heat = HEAT_KJ_PER_KG.check(heat_kj_per_kg) * (flour_g + water_g)
@@ -44,7 +45,8 @@ def water_temperature_c(
 def usable_water(celsius: float) -> str | None:
     """Why water of this temperature can't be had or should not be used; None where it can.
 
-    4 C: cold tap or fridge. 60 C: hot water scalds and wheat starch begins to swell (common practice, no source).
+    4 C: cold tap or fridge. 60 C: hot water scalds and wheat starch begins to swell (common practice, no
+    source).
     """
     if celsius < 0:
         return "colder than water can be: cool the flour, or let ice replace part of the water"

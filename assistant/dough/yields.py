@@ -1,4 +1,4 @@
-"""How much dough, how many portions, how many batches; scaling; the flour that mends a wet dough. Masses in grams."""
+"""Dough, portions and batches that flour makes; scaling; flour that mends a wet dough. Masses in grams."""
 
 import math
 from collections.abc import Mapping
@@ -38,7 +38,7 @@ class Rescue:
 
 
 def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float) -> Rescue:
-    """Flour that brings a dough that is too wet down to `pct` hydration, and whether the hopper (g) holds it all."""
+    """Flour that brings a dough that is too wet down to `pct`, and whether the hopper (g) holds it."""
     FLOUR_G.check(flour_g)
     WATER_G.check(water_g)
     TARGET_PCT.check(pct)

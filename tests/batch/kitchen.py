@@ -33,7 +33,19 @@ def forecast(lot: str, batches: int, likely: float, spread: float = 0.5, drift: 
     """A forecast for a lot: likely end and standard deviation in percent."""
     ends = Mixture([(1.0, likely, spread**2)])
     low, high = ends.quantile(0.05), ends.quantile(0.95)
-    return Forecast(lot, "semolina", batches, likely, low, high, low, 0.3, drift, ends, ends)
+    return Forecast(
+        lot=lot,
+        flour="semolina",
+        batches=batches,
+        likely_pct=likely,
+        low_pct=low,
+        high_pct=high,
+        safe_pct=low,
+        noise_pct=0.3,
+        drift_points=drift,
+        ends=ends,
+        usual=ends,
+    )
 
 
 LOTS = {

@@ -1,4 +1,4 @@
-"""Moments of a truncated normal and the update by an interval, against a general-purpose statistics library."""
+"""Moments of a truncated normal and the update by an interval, against a statistics library."""
 
 import math
 from typing import Any

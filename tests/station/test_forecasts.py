@@ -19,7 +19,7 @@ from assistant.clock import ScriptedClock
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
 from assistant.dough.evidence import Bounds
-from assistant.dough.lots import FlourMemory
+from assistant.dough.flour_memory import FlourMemory
 from assistant.errors import DoughError, JournalError, SettingsError
 from assistant.journal.store import SqliteJournal
 from assistant.journal.summaries import LotBatch

@@ -1,4 +1,4 @@
-"""`crumbcall dough ingredients|recipe|scale|yield|cutter`: what goes in besides flour and water, and what comes out."""
+"""`crumbcall dough ingredients|recipe|scale|yield|cutter`: what goes in, and what comes out."""
 
 from collections.abc import Iterable
 from typing import Any

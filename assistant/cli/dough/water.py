@@ -201,7 +201,7 @@ def temperature(
     room: float | None,
     heat: tuple[float, ...],
 ) -> Answer:
-    """Water temperature for a wanted dough by heat balance; or a machine's heat of mixing from a measured batch.
+    """Water temperature for a wanted dough by heat balance; or the heat of mixing of a measured batch.
 
     Example: crumbcall dough temperature 1000 310 --flour-temp 20 --dough-temp 28 --heat 5.5 --heat 6.1
     """

@@ -8,7 +8,9 @@ from typing import Any
 import click
 
 from assistant.batch.record.evolve import replay
+from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.home import Home
+from assistant.dough.ranges import BATCH_NUMBER, EVENTS
 from assistant.errors import JournalError
 from assistant.journal.codec import event_text
 from assistant.journal.reader import JournalReader
@@ -34,8 +36,8 @@ def batches_command(home: Home, as_json: bool) -> None:
         click.echo("No batch yet; open one with: new batch, and the flour.")
 
 
-@click.command("sheet")
-@click.argument("number", type=click.IntRange(min=1), required=False)
+@click.command("sheet", cls=FigureCommand)
+@click.argument("number", type=Quantity(BATCH_NUMBER), metavar="[NUMBER]", required=False)
 @click.option("--markdown", is_flag=True, help="Markdown instead of text.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write to this file.")
 @click.pass_obj
@@ -68,7 +70,9 @@ def journal_command() -> None:
 
 
 @journal_command.command("show")
-@click.option("--last", type=click.IntRange(min=1), default=20, show_default=True, help="How many events.")
+@click.option(
+    "--last", type=Quantity(EVENTS), metavar="N", default=20, show_default=True, help="How many events."
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object an event.")
 @click.pass_obj
 def show(home: Home, last: int, as_json: bool) -> None:
