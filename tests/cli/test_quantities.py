@@ -197,7 +197,7 @@ numbers = st.one_of(
     st.floats(0, 100_000),
     st.floats(5, 70),
 ).map(str)
-words = st.text(st.characters(exclude_categories=("Cs",), exclude_characters="\0"), max_size=12)
+words = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
 figures = st.one_of(
     numbers, numbers, st.tuples(numbers, st.sampled_from(["g", " kg", "%", "C", "ml"])).map("".join), words
 )

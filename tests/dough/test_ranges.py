@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.config import recipes, settings, shift_settings
 from assistant.config.flour_lots import StockedLot
+from assistant.config.recipes import Recipe
+from assistant.config.settings import Settings
 from assistant.dough import ranges
 from assistant.dough.ranges import Range, recorded, recorded_above_zero
 from assistant.errors import DoughError
@@ -57,33 +58,36 @@ def test_a_record_is_any_finite_mass(value: float) -> None:
             recorded_above_zero("portion", none)
 
 
-def bounds_of(struct: Any, field: str) -> tuple[float, float]:
-    """Bounds of a setting, as its type says."""
-    found = next(one.type for one in msgspec.structs.fields(struct) if one.name == field)
-    text = msgspec.inspect.type_info(found)
-    return _bounds(text)
+def fields_of(struct: Any) -> dict[str, Any]:
+    return {field.name: field.type for field in msgspec.structs.fields(struct)}
 
 
-def _bounds(info: Any) -> tuple[float, float]:
-    if isinstance(info, msgspec.inspect.UnionType):
-        info = next(one for one in info.types if not isinstance(one, msgspec.inspect.NoneType))
-    return _bounds(info.type) if isinstance(info, msgspec.inspect.Metadata) else (info.ge, info.le)
+def bounds_of(info: Any) -> tuple[float, float]:
+    """Bounds of a setting, as its type says; of an optional one, those of its figure."""
+    match info:
+        case msgspec.inspect.UnionType():
+            return bounds_of(next(one for one in info.types if not isinstance(one, msgspec.inspect.NoneType)))
+        case msgspec.inspect.Metadata():
+            return bounds_of(info.type)
+        case _:
+            return info.ge, info.le
 
 
 @pytest.mark.parametrize(
-    ("struct", "field", "row"),
+    ("section", "field", "row"),
     [
-        (settings.BatchSettings, "target_pct", ranges.TARGET_PCT),
-        (settings.BatchSettings, "low_pct", ranges.TARGET_PCT),
-        (settings.BatchSettings, "high_pct", ranges.TARGET_PCT),
-        (settings.BatchSettings, "hopper_g", ranges.HOPPER_G),
-        (settings.BatchSettings, "portion_g", ranges.PORTION_G),
-        (settings.BatchSettings, "water_temperature_c", ranges.VOLUME_C),
-        (shift_settings.PlanSettings, "loss_pct", ranges.LOSS_PCT),
-        (recipes.Recipe, "target_pct", ranges.TARGET_PCT),
-        (recipes.Recipe, "portion_g", ranges.PORTION_G),
+        ("batch", "target_pct", ranges.TARGET_PCT),
+        ("batch", "low_pct", ranges.TARGET_PCT),
+        ("batch", "high_pct", ranges.TARGET_PCT),
+        ("batch", "hopper_g", ranges.HOPPER_G),
+        ("batch", "portion_g", ranges.PORTION_G),
+        ("batch", "water_temperature_c", ranges.VOLUME_C),
+        ("plan", "loss_pct", ranges.LOSS_PCT),
+        (Recipe, "target_pct", ranges.TARGET_PCT),
+        (Recipe, "portion_g", ranges.PORTION_G),
         (StockedLot, "moisture_pct", ranges.LOT_MOISTURE_PCT),
     ],
 )
-def test_a_setting_has_the_bounds_of_its_quantity(struct: Any, field: str, row: Range) -> None:
-    assert bounds_of(struct, field) == row.bounds
+def test_a_setting_has_the_bounds_of_its_quantity(section: Any, field: str, row: Range) -> None:
+    struct = fields_of(Settings)[section] if isinstance(section, str) else section
+    assert bounds_of(msgspec.inspect.type_info(fields_of(struct)[field])) == row.bounds
