@@ -141,7 +141,8 @@ def test_what_has_no_meaning_is_refused_in_one_line(run: Run, arguments: str, li
         ("lots --most 0", f"lots 0: a whole number from 1 to 1000 is allowed; {ANOTHER}"),
         (
             "lots abc",
-            "lot 'abc': up to 20 digits or a lot of this kitchen (471) are allowed; write it as crumbcall lots 471.",
+            "lot 'abc': up to 20 digits or a lot of this kitchen (471) are allowed; "
+            "write it as crumbcall lots 471.",
         ),
         ("lots ''", None),
         (

@@ -59,6 +59,10 @@ def test_ingredients_that_pass_the_target_are_refused_never_negative_water() -> 
     )
 
 
+def test_ingredients_that_just_reach_the_target_leave_nothing_to_pour() -> None:
+    assert water_to_pour_g(1000, 31, [Addition("stock", 310, 100)]) == 0
+
+
 def test_what_the_kitchen_measured_counts_more(tmp_path: Path) -> None:
     own = tmp_path / "ingredients.csv"
     own.write_text(

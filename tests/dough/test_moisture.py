@@ -103,6 +103,14 @@ def test_limits_of_semolina(moisture: float, passed: list[str]) -> None:
             lambda: m.oven_moisture_pct(4.3, 5.0),
             "after drying 5 g, before it 4.3 g: drying takes mass away; weigh again, or exchange the two.",
         ),
+        (
+            lambda: m.oven_moisture_pct(5.0, 5.0),
+            "after drying 5 g, before it 5 g: drying takes mass away; weigh again, or exchange the two.",
+        ),
+        (
+            lambda: m.oven_moisture_pct(5.0, 1.0),
+            "moisture found 80 %: from 0 to 30 % is allowed; give another figure.",
+        ),
         (lambda: m.blend_moisture_pct([]), "no flour: a blend is of one lot or more; name them."),
         (
             lambda: m.corrected_hydration_pct(2, 10, 20),

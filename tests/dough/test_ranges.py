@@ -46,6 +46,12 @@ def test_the_line_names_what_was_found_even_a_hair_outside() -> None:
         ranges.WATER_CONTENT_PCT.check(101, "wet egg")
 
 
+def test_a_count_is_whole() -> None:
+    assert ranges.PORTIONS.check(40) == 40
+    with pytest.raises(DoughError, match=r"^portions 2\.5: a whole number from 1 to 9999 is allowed; "):
+        ranges.PORTIONS.check(2.5)
+
+
 @pytest.mark.parametrize("value", [-1e-9, math.nan, math.inf, -math.inf])
 def test_a_record_is_any_finite_mass(value: float) -> None:
     assert recorded("water", 0) == 0

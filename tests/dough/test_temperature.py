@@ -108,7 +108,10 @@ def test_heat_is_learned_from_measured_batches() -> None:
     [
         (-3, "colder than water can be: cool the flour, or let ice replace part of the water"),
         (2, "colder than a fridge: let ice replace part of the water"),
+        (3.9, "colder than a fridge: let ice replace part of the water"),
+        (4, None),
         (20, None),
+        (60, None),
         (75, "too hot to pour: warm the flour instead"),
     ],
 )
