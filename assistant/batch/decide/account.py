@@ -18,10 +18,9 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind
-from assistant.dough.amounts import Amount
+from assistant.dough.amounts import Amount, density_g_per_ml
 from assistant.dough.hydration import water_for_g
-from assistant.dough.recipe import Plan
-from assistant.dough.water_density import density_g_per_ml
+from assistant.dough.recipe import RecipePlan
 
 TARGET_BOUNDS = (20.0, 50.0)
 """Hydration that can still be meant (percent); outside it was misheard."""
@@ -50,7 +49,7 @@ def open_incomplete(d: Draft, command: Incomplete) -> None:
     _open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
 
 
-def _open_with(d: Draft, command: Command, flour: float, recipe: Plan | None = None) -> None:
+def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | None = None) -> None:
     """Open a batch with this much flour (g), by this recipe where the cook named none."""
     if d.state.batch is not None:
         d.say("batch_already_open", batch=d.state.batch.number)
