@@ -164,7 +164,7 @@ CELSIUS = Range(
 )
 WATER_C = Range(what="water", unit="C", least=0, most=100, basis="liquid at the pressure of the air")
 VOLUME_C = Range(
-    what="water", unit="C", least=0, most=60, basis="rows of the table of densities in `water_density`"
+    what="water", unit="C", least=0, most=60, basis="rows of the table of densities in `amounts`"
 )
 FOUND_WATER_C = Range(
     what="water would have to be at",

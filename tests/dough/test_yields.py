@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.dough import water_density, yields
+from assistant.dough import amounts, yields
 from assistant.dough.hydration import most_flour_g, round_down
 from assistant.errors import DoughError
 
@@ -59,20 +59,18 @@ def test_rescue_by_flour_and_the_hopper() -> None:
 @pytest.mark.parametrize(("celsius", "grams"), [(4, 309.99), (20, 309.44), (40, 307.59), (45, 306.97)])
 def test_volume_to_mass(celsius: float, grams: float) -> None:
     """Source: IAPWS-95 by iapws 1.5.5 and CoolProp 8.0.0, C."""
-    assert water_density.grams_of_ml(310, celsius) == pytest.approx(grams, abs=0.02)
+    assert amounts.grams_of_ml(310, celsius) == pytest.approx(grams, abs=0.02)
 
 
 @pytest.mark.parametrize(("celsius", "millilitres"), [(20, 310.56), (40, 312.43)])
 def test_mass_to_volume(celsius: float, millilitres: float) -> None:
     """Source: IAPWS-95, C."""
-    assert water_density.millilitres_of_g(310, celsius) == pytest.approx(millilitres, abs=0.02)
+    assert amounts.millilitres_of_g(310, celsius) == pytest.approx(millilitres, abs=0.02)
 
 
 @given(masses, st.floats(4, 50))
 def test_volume_and_mass_are_inverse(grams: float, celsius: float) -> None:
-    assert water_density.grams_of_ml(
-        water_density.millilitres_of_g(grams, celsius), celsius
-    ) == pytest.approx(grams)
+    assert amounts.grams_of_ml(amounts.millilitres_of_g(grams, celsius), celsius) == pytest.approx(grams)
 
 
 @given(masses, st.floats(0, 60), st.floats(0, 50), st.floats(10, 500))
