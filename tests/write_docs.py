@@ -1,7 +1,6 @@
-"""Writes the parts of README.md and DEVELOPERS.md that are made from the program: `python -m tests.write_docs`.
+"""Writes the parts of the documents that are made from the program: `python -m tests.write_docs`.
 
-A part stands between `<!-- begin NAME -->` and `<!-- end NAME -->`. `test_docs.py` fails where one is out of
-date.
+A part is between `<!-- begin NAME -->` and `<!-- end NAME -->`. `test_docs.py` fails where one is out of date.
 """
 
 import re
@@ -9,12 +8,14 @@ from collections.abc import Callable
 from pathlib import Path
 
 import click
+import msgspec
 
 from assistant.batch.record.announcements import SAYABLE
 from assistant.batch.record.transitions import diagram
 from assistant.cli import crumbcall
 from assistant.config.resources import grammar_folder
-from assistant.config.settings import settings_table
+from assistant.config.settings import Settings
+from assistant.config.toml_words import allowed, description, former_names, shown
 from assistant.devices.wiring import drawing, lamp_table, wiring_table
 from assistant.nlu import load_grammar
 
@@ -51,6 +52,20 @@ def announcements_table() -> str:
     return "\n".join(lines)
 
 
+def settings_table() -> str:
+    """Every setting with its default and what is allowed."""
+    lines = ["| setting | default | allowed | what |", "|---|---|---|---|"]
+    for section in msgspec.structs.fields(Settings):
+        for field in msgspec.structs.fields(section.type):
+            what = description(field.type)
+            if names := former_names(field.type):
+                what += f" (its old name {', '.join(f'`{name}`' for name in names)} is read too)"
+            lines.append(
+                f"| `[{section.name}] {field.name}` | {shown(field.default)} | {allowed(field.type)} | {what} |"
+            )
+    return "\n".join(lines)
+
+
 def transitions() -> str:
     """The transition table as a diagram."""
     return f"```mermaid\n{diagram()}\n```"
@@ -62,19 +77,19 @@ PARTS: dict[str, tuple[str, Callable[[], str]]] = {
     "lamp": ("hardware/README.md", lamp_table),
     "wiring": ("hardware/README.md", wiring_table),
     "transitions": ("DEVELOPERS.md", transitions),
-    "settings": ("DEVELOPERS.md", settings_table),
+    "settings": ("hardware/SETTINGS.md", settings_table),
     "announcements": ("DEVELOPERS.md", announcements_table),
 }
 
 
 def part_in(text: str, name: str) -> str | None:
-    """What stands between the marks of a part; None where the marks are missing."""
+    """What is between the marks of a part; None where the marks are missing."""
     found = re.search(rf"<!-- begin {name} -->\n(.*?)\n?<!-- end {name} -->", text, re.DOTALL)
     return found.group(1) if found else None
 
 
 def main() -> None:
-    """Write all parts anew."""
+    """Write all parts again."""
     for name, (file, make) in PARTS.items():
         path = ROOT / file
         text = path.read_text(encoding="utf-8")

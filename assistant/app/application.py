@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from assistant.asr import build_recogniser
@@ -16,11 +17,13 @@ from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.config.language.pronunciations import FILE as PRONUNCIATIONS_FILE
+from assistant.config.language.pronunciations import read_pronunciations
+from assistant.config.language.walk_throughs import FILE as WALKS_FILE
+from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
-from assistant.config.walk_throughs import FILE as WALKS_FILE
-from assistant.config.walk_throughs import load_walks
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
@@ -86,10 +89,10 @@ class House:
         built = build_recogniser(
             engine or chosen.engine,
             asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            self.home.language_file("pronunciations.toml"),
+            partial(read_pronunciations, self.home.language_file(PRONUNCIATIONS_FILE)),
             meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
-            ear=chosen.ear,
+            ear=chosen.weights,
             max_cost=chosen.max_cost,
         )
         return Attentive(built, word) if word else built

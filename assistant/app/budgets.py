@@ -91,7 +91,7 @@ def measure(build: Callable[[], House], folder: Path, *, events: int) -> Iterato
     yield Figure("memory at most", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "MB", 200.0)
     for ear in ("kitchen", "packaged"):
         settings = msgspec.structs.replace(
-            house.settings, recogniser=msgspec.structs.replace(house.settings.recogniser, ear=ear)
+            house.settings, recogniser=msgspec.structs.replace(house.settings.recogniser, weights=ear)
         )
         heard_by = replace(house, settings=settings).recogniser()
         yield Figure(f"{ear} ear, CPU per second of sound", _recogniser_cpu(heard_by, spoken), "s", 0.10)

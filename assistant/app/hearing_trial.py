@@ -10,7 +10,7 @@ from statistics import median
 
 from assistant.app.application import House
 from assistant.batch.record.commands import Incomplete
-from assistant.config.settings import RecogniserSettings
+from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.health import FULL
 from assistant.hearing.level import SILENCE_DBFS, NoiseLevel, level_dbfs, own_snr_db, speech_dbfs

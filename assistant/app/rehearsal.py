@@ -4,10 +4,8 @@ Nothing is handed over as text: the cook's sentence becomes sound, is mixed with
 endpointer and recognised. A cook who gets no answer says it once more; one who is asked answers by what was meant.
 """
 
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
 
@@ -16,7 +14,7 @@ from assistant.audio.recorder import FileSpeaker
 from assistant.audio.resample import resample
 from assistant.batch.record.commands import Answer
 from assistant.clock import ScriptedClock
-from assistant.errors import SettingsError
+from assistant.config.language.scene import Cue, Scene
 from assistant.hearing.listeners import Recording
 from assistant.nlu import Grammar
 from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice
@@ -28,38 +26,6 @@ STEP_S = 0.032
 COOK_DBFS = -23.0
 MOTOR_DBFS = -43.0
 ANSWER_WITHIN_S = 2.5
-
-
-@dataclass(frozen=True, slots=True)
-class Cue:
-    """One turn of a scene: exactly one of its fields is set."""
-
-    say: str | None = None
-    talk: str | None = None
-    wait: float | None = None
-    until: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Scene:
-    """A title, the cook's voice and rate (words a minute), and the turns in order."""
-
-    title: str
-    cook: str
-    rate: int
-    cues: tuple[Cue, ...]
-
-
-def read_scene(path: Path) -> Scene:
-    """Scene of a TOML file; SettingsError when it can't be read."""
-    try:
-        found = tomllib.loads(path.read_text(encoding="utf-8"))
-        cues = tuple(Cue(**turn) for turn in found["turn"])
-        return Scene(str(found["title"]), str(found["cook"]), int(found["rate"]), cues)
-    except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError) as error:
-        raise SettingsError(
-            f"{path} is no scene ({error}); it needs title, cook, rate and turns of say, talk, wait or until."
-        ) from None
 
 
 @dataclass(slots=True)
@@ -118,8 +84,8 @@ class Rehearsal:
 
     def play(self, scene: Scene) -> Report:
         """Play all turns; gives the report."""
-        following = (*scene.cues[1:], Cue())
-        for cue, after in zip(scene.cues, following, strict=True):
+        following = (*scene.turn[1:], Cue())
+        for cue, after in zip(scene.turn, following, strict=True):
             if cue.say is not None:
                 self._command(cue.say, after)
             elif cue.talk is not None:

@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Hashable
 from pathlib import Path
-from typing import Literal
 
-from assistant.asr.network import EarName
+from assistant.asr.lexicon import Lexicon, Pronunciations
+from assistant.asr.network import Weights
 from assistant.errors import ModelError, SettingsError
 from assistant.ports import Asking, Recogniser, WordGraph
 
-Engine = Literal["phoneme", "vosk"]
+ENGINES = ("phoneme", "vosk")
+"""Names of the recognisers, the default first."""
 FULL_PHONES = 8
 """Phones from which a sentence may cost `max_cost`, with weights that were taught the kitchen's words."""
 NEAR = 5 / 3
@@ -18,31 +19,30 @@ NEAR = 5 / 3
 def build_recogniser(
     engine: str,
     graph: Callable[[Asking], WordGraph],
-    pronunciations: Path,
+    pronunciations: Callable[[Path | None], Pronunciations],
     *,
     meaning: Callable[[str], Hashable] = str,
     model_path: Path | None = None,
-    ear: EarName = "kitchen",
+    ear: Weights = "kitchen",
     max_cost: float = 0.6,
 ) -> Recogniser:
     """Make a recogniser ready to hear.
 
-    `graph(asking)`: the grammar's words, with what else may be said while `asking`. `pronunciations`: the kitchen's
-    `pronunciations.toml`. `meaning`: sentence -> what it means, for the margin. `model_path`: folder of a Vosk
+    `graph(asking)`: the grammar's words, with what else may be said while `asking`. `pronunciations`: reads the
+    kitchen's pronunciations, and the file of words that the weights in use were fine-tuned on. `meaning`: sentence -> what it means, for the margin. `model_path`: folder of a Vosk
     model, or other weights (.hama) of the phoneme network. `ear`: which of the weights that ship. `max_cost`: what
     is above is not accepted; 0.6 is measured for "kitchen", "packaged" wants 1.4.
     Raises SettingsError for an unknown engine, ModelError or GrammarError when it can't be built.
     """
-    if engine not in ("phoneme", "vosk"):
+    if engine not in ENGINES:
         raise SettingsError(f'Unknown recogniser "{engine}"; use "phoneme" or "vosk".')
-    from assistant.asr.lexicon import Lexicon
     from assistant.asr.network import PhonemeNetwork
     from assistant.asr.phoneme import Limits, PhonemeRecogniser
 
     network = PhonemeNetwork(model_path if engine == "phoneme" else None, ear=ear)
     phoneme = PhonemeRecogniser(
         network,
-        Lexicon(pronunciations, network.symbols, taught=network.words),
+        Lexicon(pronunciations(network.words), network.symbols),
         graph(False),
         graph(True),
         graph("weight"),

@@ -1,7 +1,7 @@
 """How words sound: pronunciations from the kitchen's file, the library's guess for any other word."""
 
-import tomllib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -12,32 +12,42 @@ Guess = Callable[[str], Sequence[str]]
 """Word -> phones as the library's spelling rules have it."""
 
 
-class Lexicon:
-    """Pronunciations of words in the network's symbols.
+@dataclass(frozen=True, slots=True)
+class Pronunciations:
+    """How words sound, as it was read from a file: word -> ways to say it, phones with spaces between them."""
 
-    `path`: TOML file, table `words`: word = ["phones with spaces", ...]; `guess` is asked for a word not in it.
-    `taught`: such a file of words as the network was taught to write them; it goes before `words`. A table `own` of
-    `path` goes before both.
-    Raises GrammarError on a file that can't be read or a phone that the network does not know.
+    file: Path
+    """Where it was read: errors name it, and say to write there."""
+    words: Mapping[str, Sequence[str]]
+    own: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    """What the kitchen wants otherwise; goes before all."""
+    fine_tuned: "Pronunciations | None" = None
+    """The words as the weights in use were fine-tuned on them; go before `words`. None: they were not."""
+
+    def in_order(self) -> Iterator[tuple[Path, str, Sequence[str]]]:
+        """File, word and ways to say it; of a word that comes again the last counts."""
+        for word, ways in self.words.items():
+            yield self.file, word, ways
+        if self.fine_tuned is not None:
+            yield from self.fine_tuned.in_order()
+        for word, ways in self.own.items():
+            yield self.file, word, ways
+
+
+class Lexicon:
+    """Pronunciations of words in the network's symbols; `guess` is asked for a word that has none.
+
+    Raises GrammarError at a phone that the network does not know.
     """
 
     def __init__(
-        self,
-        path: Path,
-        symbols: Sequence[str],
-        guess: Guess | None = None,
-        *,
-        taught: Path | None = None,
+        self, pronunciations: Pronunciations, symbols: Sequence[str], guess: Guess | None = None
     ) -> None:
-        self.path = path
+        self.path = pronunciations.file
         self._number = {symbol: number for number, symbol in enumerate(symbols)}
         self._guess = guess or GuessedPronunciations()
-        tables = _load(path)
-        spelled = dict(_words(path, tables, "words"))
-        if taught is not None:
-            spelled |= _words(taught, _load(taught), "words")
-        spelled |= _words(path, tables, "own")
-        self._words = {word: self._read(word, ways) for word, ways in spelled.items()}
+        spelled = {word: (file, ways) for file, word, ways in pronunciations.in_order()}
+        self._words = {word: self._read(file, word, ways) for word, (file, ways) in spelled.items()}
 
     def __contains__(self, word: str) -> bool:
         return word in self._words
@@ -53,20 +63,18 @@ class Lexicon:
             self._words[word] = (phones,)
         return self._words[word]
 
-    def _read(self, word: str, spelled: object) -> tuple[Phones, ...]:
-        if not isinstance(spelled, list) or not spelled or not all(isinstance(one, str) for one in spelled):
-            raise GrammarError(f'{self.path}: "{word}" must have a list of pronunciations, like ["w ʌ n"].')
+    def _read(self, file: Path, word: str, spelled: Sequence[str]) -> tuple[Phones, ...]:
         variants = []
         for one in spelled:
             phones = one.split()
             if not phones:
                 raise GrammarError(
-                    f'{self.path}: "{word}" has an empty pronunciation; write phones, like ["w ʌ n"].'
+                    f'{file}: "{word}" has an empty pronunciation; write phones, like ["w ʌ n"].'
                 )
             unknown = [phone for phone in phones if phone not in self._number]
             if unknown:
                 raise GrammarError(
-                    f'{self.path}: "{word}" has the phone "{" ".join(unknown)}" that the network does not know; '
+                    f'{file}: "{word}" has the phone "{" ".join(unknown)}" that the network does not know; '
                     f"write phones with spaces between them, as in the other words."
                 )
             variants.append(tuple(self._number[phone] for phone in phones))
@@ -91,20 +99,3 @@ class GuessedPronunciations:
         for apart, together in (("t ͡ ʃ", "t͡ʃ"), ("d ͡ ʒ", "d͡ʒ"), (" ̪", ""), ("\u0261", "g")):
             spelled = spelled.replace(apart, together)
         return spelled.split()
-
-
-def _load(path: Path) -> dict[str, Any]:
-    try:
-        with path.open("rb") as file:
-            return tomllib.load(file)
-    except OSError as error:
-        raise GrammarError(f"The pronunciations {path} can't be read ({error.strerror}).") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise GrammarError(f"The pronunciations {path} are not valid TOML: {error}.") from None
-
-
-def _words(path: Path, tables: dict[str, Any], name: str) -> dict[str, Any]:
-    words = tables.get(name, {})
-    if not isinstance(words, dict):
-        raise GrammarError(f'{path}: "{name}" must be a table, like [{name}].')
-    return words

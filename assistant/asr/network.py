@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 from assistant.errors import ModelError
 from assistant.ports import SPEECH_RATE, Pcm, Sound
 
-EarName = Literal["kitchen", "packaged"]
-WEIGHTS_SHA256: dict[EarName, str] = {
+Weights = Literal["kitchen", "packaged"]
+"""Which weights: fine-tuned beside a motor with the kitchen's words, or as the library has them."""
+WEIGHTS_SHA256: dict[Weights, str] = {
     "kitchen": "01e1dd25ceb4b59397aa1e0bd80649bf47fabc48a04a1c8deb9bac62616b2f89",
     "packaged": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
 }
@@ -42,7 +43,7 @@ class PhonemeNetwork:
     Raises ModelError when the library or the weights can't be used.
     """
 
-    def __init__(self, model_path: Path | None = None, *, ear: EarName = "kitchen") -> None:
+    def __init__(self, model_path: Path | None = None, *, ear: Weights = "kitchen") -> None:
         try:
             from hama import asr
         except (ImportError, OSError) as error:

@@ -12,8 +12,8 @@ import numpy as np
 from assistant.app.application import House, open_house
 from assistant.app.hearing_trial import PROMPTS, Limits, Trial, hear_prompt, limits, room_dbfs, told
 from assistant.clock import RealClock
+from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
-from assistant.config.settings import write_hearing
 from assistant.errors import SettingsError
 from assistant.ports import SPEECH_RATE, Pcm
 

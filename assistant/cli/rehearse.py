@@ -8,11 +8,13 @@ from tempfile import TemporaryDirectory
 import click
 
 from assistant.app.application import open_house, scripted_clock, tones
-from assistant.app.rehearsal import Rehearsal, Report, read_scene
+from assistant.app.rehearsal import Rehearsal, Report
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.evolve import replay
 from assistant.cli.output import clock_text
 from assistant.config.home import Home
+from assistant.config.language.scene import FILE as SCENE_FILE
+from assistant.config.language.scene import read_scene
 from assistant.errors import CrumbcallError, SettingsError
 from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import Recording, at_once
@@ -59,7 +61,7 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     house = open_house(home)
-    scene = read_scene(home.language_file("rehearsal.toml"))
+    scene = read_scene(home.language_file(SCENE_FILE))
     clock = scripted_clock(trusted=True)
     staged = replace(house, home=Home.find(folder))
     station, journal, _ = staged.open_station(clock)

@@ -11,7 +11,7 @@ import click
 from assistant.app.application import open_house
 from assistant.clock import RealClock
 from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
+from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import SILENT_S, JugScale, Replayed, Report
 from assistant.devices.scale.pouring import Dripped, Pour, Refill
 from assistant.devices.scale.samples import read_samples, sample_lines

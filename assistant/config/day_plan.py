@@ -25,7 +25,7 @@ def read_plan(file: Path) -> DayPlan | None:
         return None
     except (OSError, msgspec.DecodeError, UnicodeDecodeError) as error:
         raise SettingsError(
-            f"{file} is no plan ({error}); move it away, or make it anew with crumbcall plan."
+            f"{file} is not a plan ({error}); move it away, or make a new one with crumbcall plan."
         ) from None
 
 

@@ -1,4 +1,4 @@
-"""Where a station's own files lie: one folder that is named, or the two of the XDG Base Directory Specification.
+"""Where a station's own files are: one folder that is named, or the two of the XDG Base Directory Specification.
 
 That specification: a relative path in XDG_CONFIG_HOME or XDG_DATA_HOME is to be ignored; where one is unset or
 empty, the folders are ~/.config and ~/.local/share.
@@ -19,10 +19,12 @@ _NAME = "crumbcall"
 
 @dataclass(frozen=True, slots=True)
 class Home:
-    """`config`: folder of what the kitchen writes. `data`: folder of what the station writes. May be the same."""
+    """The folders of a station's own files; they may be the same."""
 
     config: Path
+    """Folder of what the kitchen writes."""
     data: Path
+    """Folder of what the station writes."""
 
     @classmethod
     def find(cls, home: Path | None = None, environ: Mapping[str, str] | None = None) -> Self:
@@ -61,11 +63,6 @@ class Home:
     def models_folder(self) -> Path:
         """Recognisers' models that were fetched."""
         return self.data / "models"
-
-    @property
-    def sheets_folder(self) -> Path:
-        """Batch sheets."""
-        return self.data / "sheets"
 
     def grammar_folder(self, language: str = "en") -> Path:
         """Where the kitchen's edited copies of a language's files go; need not exist."""

@@ -6,12 +6,12 @@ the columns name and water_g_per_100g, and any others.
 """
 
 import csv
-import difflib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Self
 
+from assistant.config.toml_words import did_you_mean, shown
 from assistant.dough.ingredients import Addition
 from assistant.errors import DoughError, SettingsError
 
@@ -55,15 +55,14 @@ class Pantry:
         """An ingredient by its name. Raises DoughError where it is not known."""
         found = self._known.get(tidy(name))
         if found is None:
-            near = difflib.get_close_matches(tidy(name), list(self._known), n=3, cutoff=0.5)
-            hint = f"near it are {', '.join(near)}; " if near else ""
             raise DoughError(
-                f"{name!r} is no ingredient that is known; {hint}give its water content, or add it to {OWN_FILE}."
+                f"{shown(name)} is not an ingredient that is known; {did_you_mean(tidy(name), self._known)} "
+                f"Else give its water content, or add it to {OWN_FILE}."
             )
         return found
 
     def addition(self, name: str, grams: float, water_pct: float | None = None) -> Addition:
-        """So much of an ingredient; `water_pct`: its water as measured, instead of the table's."""
+        """An addition of `grams` of an ingredient; `water_pct`: its water as measured, instead of the table's."""
         water = self.water_pct(name) if water_pct is None else water_pct
         return Addition(tidy(name), grams, water)
 
@@ -86,7 +85,7 @@ def read_table(file: Path) -> list[WaterContent]:
     try:
         table = list(csv.reader(text.splitlines(), strict=True))
     except csv.Error as error:
-        raise SettingsError(f"{file} is no CSV: {error}; mend it, or move it away.") from error
+        raise SettingsError(f"{file} is not CSV: {error}; mend it, or move it away.") from error
     head = [cell.strip() for cell in table[0]] if table else []
     lacking = [column for column in _COLUMNS if column not in head]
     if lacking:

@@ -1,4 +1,4 @@
-"""Where the data that ships with the program lies, installed or in a checkout."""
+"""Where the data that ships with the program is, installed or in a checkout."""
 
 from pathlib import Path
 

@@ -1,1 +1,1 @@
-"""Hands and hardware: the lamp, the buzzer, the foot switch and the jug scale. All absent unless the settings name them."""
+"""The lamp, the buzzer, the foot switch and the jug scale. Each is absent unless the settings name it."""

@@ -1,7 +1,8 @@
 """The foot switch: press to listen, a long press silences what rings, two presses say it again.
 
-`FootSwitch` is pure: it is told whether the switch is down, and when. Law: a switch that is down at the start or for
-over `STUCK_S` is stuck; it is ignored until it comes up, and meanwhile the station listens as if there were none.
+`FootSwitch` is pure: it gets whether the switch is down, and when. Law: a switch that is down at the start or
+for over `STUCK_S` is stuck; it is ignored until it comes up, and meanwhile the station listens as if there
+were none.
 """
 
 import threading
@@ -14,13 +15,13 @@ from assistant.errors import DeviceError
 BOUNCE_S = 0.03
 """A contact that closes or opens flutters for less than this (s); common practice, no source."""
 LONG_S = 1.0
-"""Held so long (s) it silences."""
+"""Held this long (s) it silences."""
 TWICE_S = 0.5
-"""A press so soon (s) after a short one came up makes two."""
+"""A press within this time (s) after a short one came up makes two."""
 STUCK_S = 10.0
-"""Held so long (s) something lies on it."""
+"""Held this long (s), something must be on it: it is stuck."""
 LOOK_S = 0.02
-"""How often to look at the switch (s): a level that is looked at can't be missed as an edge can."""
+"""How often the switch is polled (s): a polled level can't be missed as an edge can."""
 RETRY_S = 5.0
 """How often to try to get back one that is gone (s)."""
 
@@ -49,11 +50,14 @@ class FootSwitch:
         self.stuck = down
 
     def hears(self, now: float) -> bool:
-        """Whether what is said now (s) is asked for."""
+        """Whether the station shall listen to what is said at `now` (s)."""
         return self.stuck or self._down or now < self._open_until
 
     def look(self, down: bool, now: float) -> list[Press]:
-        """The switch is down or up now (s): what that means. Call often: a long press is found by looking."""
+        """The switch is down or up at `now` (s): returns what that means.
+
+        Call often: it finds long presses.
+        """
         if down != self._down:
             if now - self._changed < BOUNCE_S:
                 return []
@@ -97,7 +101,7 @@ class Switch(Protocol):
 
 
 class SwitchWatch:
-    """A worker that looks at a switch and tells `act` what it means; one that is gone is tried again.
+    """A worker that polls a switch and calls `act` with what it means; a lost switch is tried again.
 
     `turned` is called when it begins or ceases to hear. `hears` may be asked from any thread.
     """
@@ -119,12 +123,12 @@ class SwitchWatch:
         self._foot: FootSwitch | None = None
 
     def hears(self) -> bool:
-        """Whether what is said now is asked for; without a switch that works everything is."""
+        """Whether the station shall listen now; without a working switch it always does."""
         foot = self._foot
         return foot is None or foot.hears(self._now())
 
     def run(self, stop: threading.Event) -> None:
-        """Look until stopped."""
+        """Poll until stopped."""
         lost = False
         while not stop.is_set():
             try:

@@ -1,7 +1,7 @@
-"""The lamp and the buzzer: what they show is a pattern in time, told apart without colour.
+"""The lamp and the buzzer: what they show is a pattern in time, distinct without colour.
 
-Law: a lit lamp hears you. A dark one does not, whatever the reason: no power, no microphone, not asked to listen.
-Nothing flashes more than three times a second (WCAG 2.2, success criterion 2.3.1).
+Law: a lit lamp hears you. A dark one does not, whatever the reason: no power, no microphone, not asked to
+listen. Nothing flashes more than three times a second (WCAG 2.2, success criterion 2.3.1).
 """
 
 import threading
@@ -28,12 +28,16 @@ class Signal(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Pattern:
-    """Stretches of lit or dark (s): `once`, then `over` again and again; `rests` is how it stays without any."""
+    """When an output is lit (or sounds) and when it is dark: stretches of (lit, seconds)."""
 
     name: str
+    """As in the table of hardware/README.md."""
     once: tuple[tuple[bool, float], ...] = ()
+    """Played first, one time."""
     over: tuple[tuple[bool, float], ...] = ()
+    """Then repeated until something else is shown."""
     rests: bool = False
+    """Whether it stays lit when nothing is repeated."""
 
     def steps(self) -> Iterator[tuple[bool, float | None]]:
         """Lit or dark and for how long (s); None: until something else is shown."""
@@ -56,15 +60,15 @@ PATTERNS: dict[Signal, Pattern] = {
     Signal.HEARD: WINK,
     Signal.LISTENING: STEADY,
 }
-"""How the lamp shows what."""
+"""The lamp's pattern for each signal."""
 
 BEEPS = Pattern("three short", once=((True, 0.15), (False, 0.15)) * 3)
 LONG_BEEPS = Pattern("three long", once=((True, 0.5), (False, 0.3)) * 3)
-"""What the buzzer gives when a timer calls, and when it has called for long or something is wrong."""
+"""The buzzer's patterns: when a timer calls, and when it has called for long or something is wrong."""
 
 
 def signal(*, ringing: bool, asking: bool, hears: bool, heard: bool) -> Signal:
-    """What to show, of all that is so at once: the most urgent."""
+    """What to show: the most urgent of what holds at once."""
     if ringing:
         return Signal.RINGING
     if asking and hears:
@@ -75,7 +79,7 @@ def signal(*, ringing: bool, asking: bool, hears: bool, heard: bool) -> Signal:
 
 
 class Output(Protocol):
-    """A pin that is on or off; gpiozero's own classes are such."""
+    """A pin that is on or off, as gpiozero's own classes are."""
 
     def on(self) -> None:
         """Switch it on."""
@@ -91,14 +95,14 @@ class Blinker:
     """A worker that plays patterns on an output; `show` may be called from any thread."""
 
     LOOK_S = 0.5
-    """How often it looks whether it shall end (s)."""
+    """How often it checks whether to end (s)."""
 
     def __init__(self, output: Output, shown: "Queue[Pattern] | None" = None) -> None:
         self._output = output
         self._shown: Queue[Pattern] = Queue() if shown is None else shown
 
     def show(self, pattern: Pattern) -> None:
-        """Play this from its beginning, in place of what is played; returns at once."""
+        """Play this pattern from its beginning, in place of the present one; returns at once."""
         self._shown.put(pattern)
 
     def run(self, stop: threading.Event) -> None:
@@ -155,15 +159,16 @@ def open_buzzer(gpio: int) -> Output:
 
 
 def opened(part: str, gpio: int, build: Callable[[], Part]) -> Part:
-    """What `build` gives. Raises DeviceError, one line, where the machine has no such pin or it can't be used."""
+    """Returns what `build` makes. Raises DeviceError, one line, where the pin is missing or can't be used."""
     import warnings
 
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # gpiozero tells of every driver that it tries
+            warnings.simplefilter("ignore")  # gpiozero warns about every driver that it tries
             return build()
     except Exception as error:  # drivers raise what they like
+        reason = f"{type(error).__name__}: {' '.join(str(error).split())}"
         raise DeviceError(
-            f"The {part} on GPIO {gpio} can't be used ({type(error).__name__}: {' '.join(str(error).split())}); "
+            f"The {part} on GPIO {gpio} can't be used ({reason}); "
             f"on a Raspberry Pi run hardware/setup.sh again, elsewhere remove {part} from [pins]."
         ) from error

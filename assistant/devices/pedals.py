@@ -1,4 +1,4 @@
-"""What a foot switch may be: a contact on a pin, or a USB pedal."""
+"""The two kinds of foot switch: a contact on a pin, or a USB pedal."""
 
 import errno
 import fcntl
@@ -31,7 +31,8 @@ class PinSwitch:
         self._button.close()
 
 
-# linux/input-event-codes.h and linux/input.h: a key's event, its values, and the request that keeps it from others.
+# linux/input-event-codes.h and linux/input.h: a key's event, its values, and the request that keeps it from
+# others.
 _EVENT = struct.Struct("llHHi")  # seconds, microseconds, type, code, value
 _EV_KEY = 1
 _REPEATED = 2
@@ -41,8 +42,8 @@ _EVIOCGRAB = 0x40044590
 class UsbPedal:
     """A pedal that is a keyboard to the system: down while any of its keys is. Raises DeviceError.
 
-    Read from the kernel's own file, whose format is the kernel's promise (Documentation/input/input.rst), so no
-    library has to be built for it. `grab` keeps its key strokes from the console.
+    Read from the kernel's own file, whose format is stable (Documentation/input/input.rst), so no library has
+    to be built for it. `grab` keeps its key strokes from the console.
     """
 
     def __init__(self, file: Path, *, grab: bool = True) -> None:
@@ -52,8 +53,8 @@ class UsbPedal:
             self._handle = os.open(file, os.O_RDONLY | os.O_NONBLOCK)
         except OSError as error:
             raise DeviceError(
-                f"The pedal {file} can't be opened ({error.strerror}); plug it in, and let this user read it: "
-                "add it to the group input."
+                f"The pedal {file} can't be opened ({error.strerror}); "
+                "plug it in, and let this user read it: add it to the group input."
             ) from error
         if grab:
             try:
@@ -95,9 +96,9 @@ INPUT_DEVICES = Path("/proc/bus/input/devices")
 
 
 def find_pedal(name: str, devices: Path = INPUT_DEVICES) -> Path:
-    """File of the one key device whose name has this part, in any case. Raises DeviceError.
+    """File of the one key device whose name contains `name`, in any case. Raises DeviceError.
 
-    `devices`: the kernel's list, a paragraph a device (`N: Name=`, `H: Handlers=`).
+    `devices`: the kernel's list, a paragraph per device (`N: Name=`, `H: Handlers=`).
     """
     try:
         text = devices.read_text(encoding="utf-8", errors="replace")

@@ -1,33 +1,33 @@
-"""The pins of the Raspberry Pi's 40-pin header: which part hangs on which, and which may not be taken. Pure.
+"""The pins of the Raspberry Pi's 40-pin header: which part is wired to which, and which may not be taken.
 
-Pins are named by their GPIO number (the numbers of the chip, not of the header); 0 means that the part is absent.
-`hardware/` draws its wiring from the same map. Header positions: Raspberry Pi documentation, "GPIO and the 40-pin
-header"; a test holds them against gpiozero's own table.
+Pure. Pins are named by their GPIO number (the numbers of the chip, not of the header); 0 means that the part
+is absent. `hardware/` draws its wiring from the same map. Header positions: Raspberry Pi documentation, "GPIO
+and the 40-pin header"; a test compares them with gpiozero's own table.
 """
 
 from dataclasses import asdict, dataclass
 
 ABSENT = 0
-"""A part that is not there. GPIO 0 can never be wanted: it reads the ID of an add-on board."""
+"""A part that is not there. No part can have GPIO 0: it reads the ID of an add-on board."""
 
 RESERVED: dict[int, str] = {
     0: "the ID of an add-on board",
     1: "the ID of an add-on board",
-    2: "I2C, where the jug scale may hang",
-    3: "I2C, where the jug scale may hang",
-    7: "SPI, where the jug scale may hang",
-    8: "SPI, where the jug scale may hang",
-    9: "SPI, where the jug scale may hang",
-    10: "SPI, where the jug scale may hang",
-    11: "SPI, where the jug scale may hang",
+    2: "the jug scale (I2C)",
+    3: "the jug scale (I2C)",
+    7: "the jug scale (SPI)",
+    8: "the jug scale (SPI)",
+    9: "the jug scale (SPI)",
+    10: "the jug scale (SPI)",
+    11: "the jug scale (SPI)",
     14: "the serial console",
     15: "the serial console",
-    18: "I2S, where a sound card may hang",
-    19: "I2S, where a sound card may hang",
-    20: "I2S, where a sound card may hang",
-    21: "I2S, where a sound card may hang",
+    18: "a sound card (I2S)",
+    19: "a sound card (I2S)",
+    20: "a sound card (I2S)",
+    21: "a sound card (I2S)",
 }
-"""Pins that have another use, and which."""
+"""Pins that have another use, with that use."""
 
 POSITION: dict[int, int] = {
     2: 3, 3: 5, 4: 7, 14: 8, 15: 10, 17: 11, 18: 12, 27: 13, 22: 15, 23: 16, 24: 18, 10: 19, 9: 21, 25: 22,
@@ -40,7 +40,7 @@ GROUND = (6, 9, 14, 20, 25, 30, 34, 39)
 """Positions of the supplies and of ground."""
 
 FREE = tuple(sorted(POSITION.keys() - RESERVED.keys()))
-"""What the parts may take."""
+"""GPIOs that the parts may take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class PinMap:
 
     @property
     def parts(self) -> dict[str, int]:
-        """GPIO of the parts that are there, by name."""
+        """GPIO of each part that is there, by name."""
         return {part: gpio for part, gpio in asdict(self).items() if gpio != ABSENT}
 
 
@@ -62,14 +62,14 @@ WIRED = PinMap(lamp=17, buzzer=27, foot_switch=22)
 
 
 def problem(pins: PinMap) -> str | None:
-    """Why a map can't be used, and what to do, in words; None where it can."""
+    """Why a map can't be used, and what to do, in words; None where it can be used."""
     free = ", ".join(str(gpio) for gpio in FREE)
     taken: dict[int, str] = {}
     for part, gpio in pins.parts.items():
         if gpio in RESERVED:
             return f"{part} = {gpio} is kept for {RESERVED[gpio]}; take one of {free}, or 0 for none."
         if gpio not in POSITION:
-            return f"{part} = {gpio} is no pin of the header; take one of {free}, or 0 for none."
+            return f"{part} = {gpio} is not a pin of the header; take one of {free}, or 0 for none."
         if gpio in taken:
             return f"{taken[gpio]} and {part} both have {gpio}; take another of {free} for one of them."
         taken[gpio] = part

@@ -1,7 +1,7 @@
-"""Which wire of which part goes to which pin of the header, as a table and as a drawing, from the pin map. Pure.
+"""Which wire of which part goes to which pin of the header, as a table and as a drawing, from the pin map.
 
-Limits that the resistors keep: a GPIO may drive 16 mA, and its inputs bear 3.3 V (Raspberry Pi documentation, from
-memory). 3.3 V less 2 V of a red or green lamp over 330 ohm are 4 mA.
+Pure. Limits that the resistors keep: a GPIO may drive 16 mA, and its inputs bear 3.3 V (Raspberry Pi
+documentation, from memory). 3.3 V less 2 V of a red or green lamp over 330 ohm is 4 mA.
 """
 
 from dataclasses import dataclass
@@ -13,16 +13,19 @@ from assistant.devices.pins import GROUND, POSITION, SUPPLY_3V3, SUPPLY_5V, WIRE
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """One wire: the part, its terminal, the position on the header, and what sits in between."""
+    """One wire from a part to the header."""
 
     part: str
     terminal: str
+    """Where it begins at the part."""
     position: int
+    """Where it ends on the header, counted from the corner with pin 1."""
     through: str = ""
+    """What is between the two; empty: nothing."""
 
 
 def wires(pins: PinMap = WIRED) -> tuple[Wire, ...]:
-    """All wires of all parts; of the two scales only one is built."""
+    """All wires of all parts; only one of the two scale boards is built."""
     found: list[Wire] = []
     if pins.lamp:
         found += [
@@ -54,7 +57,7 @@ def wires(pins: PinMap = WIRED) -> tuple[Wire, ...]:
 
 
 def pin_name(position: int) -> str:
-    """What a position of the header is."""
+    """What is at a position of the header."""
     if position in SUPPLY_3V3:
         return "3.3 V"
     if position in SUPPLY_5V:
@@ -67,10 +70,11 @@ def pin_name(position: int) -> str:
 def wiring_table(pins: PinMap = WIRED) -> str:
     """Every wire as a table in Markdown."""
     rows = [
-        f"| {wire.part} | {wire.terminal} | {wire.position} | {pin_name(wire.position)} | {wire.through or '-'} |"
+        (wire.part, wire.terminal, str(wire.position), pin_name(wire.position), wire.through or "-")
         for wire in wires(pins)
     ]
-    return "\n".join(["| part | its terminal | pin | which is | through |", "|---|---|---|---|---|", *rows])
+    heads = ["| part | its terminal | pin | which is | through |", "|---|---|---|---|---|"]
+    return "\n".join([*heads, *(f"| {' | '.join(row)} |" for row in rows)])
 
 
 def lamp_table() -> str:
@@ -83,9 +87,10 @@ _ROW, _TOP, _HEADER_X, _BOX_X, _BOX_W = 26, 60, 640, 20, 330
 
 
 def drawing(pins: PinMap = WIRED) -> str:
-    """The header and the parts on it as an SVG; every wire says its pin, so that no colour is needed."""
+    """The header and the parts on it as an SVG; every wire names its pin, so that no colour is needed."""
     lines = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 900 {_TOP + 21 * _ROW}" font-family="sans-serif" font-size="12">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 900 {_TOP + 21 * _ROW}" '
+        'font-family="sans-serif" font-size="12">',
         "<title>Wiring of the 40-pin header</title>",
         '<rect width="100%" height="100%" fill="white"/>',
         f'<text x="{_HEADER_X - 40}" y="30" font-size="15">header, pin 1 at the corner of the board</text>',
@@ -94,9 +99,8 @@ def drawing(pins: PinMap = WIRED) -> str:
     for position in range(1, 41):
         x, y = _pin(position)
         left = position % 2 == 1
-        lines.append(
-            f'<circle cx="{x}" cy="{y}" r="8" fill="{"black" if position in used else "white"}" stroke="black"/>'
-        )
+        colour = "black" if position in used else "white"
+        lines.append(f'<circle cx="{x}" cy="{y}" r="8" fill="{colour}" stroke="black"/>')
         lines.append(
             f'<text x="{x - 30 if left else x + 14}" y="{y - 3 if left else y + 4}" font-size="10">'
             f"{position if left else f'{position} {pin_name(position)}'}</text>"

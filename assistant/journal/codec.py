@@ -1,7 +1,8 @@
 """Events and states as text for the journal, and back. Pure.
 
 An event is its class's name and a JSON object of its fields. Names and fields that were ever written stay
-readable: a new field gets a default, a class that is no longer made is kept in `batch.events`.
+readable: a new field gets a default, a class that is no longer made is kept in
+`batch.record.events`.
 """
 
 import hashlib
@@ -17,16 +18,11 @@ from assistant.batch.record.events import Event
 from assistant.batch.record.state import State
 from assistant.batch.record.transitions import EVENTS
 from assistant.errors import JournalError
-from assistant.journal.shapes import ShapeError, UnknownNameError, reader, writer
+from assistant.journal.shapes import ShapeError, UnknownNameError, decoder, encoder
 
 
 class DamagedEvent(JournalError):  # noqa: N818 - what it is
     """The text of an event is no longer what was written."""
-
-
-def event_object(event: Event) -> dict[str, Any]:
-    """JSON object of an event, its name first: `{"event": "WaterAdded", "at": 60.0, ...}`."""
-    return {"event": type(event).__name__, **_fields(event)}
 
 
 def event_text(event: Event) -> tuple[str, str]:
@@ -36,7 +32,7 @@ def event_text(event: Event) -> tuple[str, str]:
 
 def _fields(event: Event) -> dict[str, Any]:
     kind: Any = type(event)
-    found: dict[str, Any] = writer(kind)(event)
+    found: dict[str, Any] = encoder(kind)(event)
     return found
 
 
@@ -50,7 +46,7 @@ def read_event(sequence: int, name: str, text: str | bytes) -> Event:
     if kind is None:
         raise JournalError(f"entry {sequence} is a {name!r}, which is not known here; {_USE_ITS_OWN}")
     try:
-        event: Event = reader(kind)(msgspec.json.decode(text))
+        event: Event = decoder(kind)(msgspec.json.decode(text))
     except UnknownNameError as error:
         raise JournalError(f"entry {sequence}, a {name}: {error}; {_USE_ITS_OWN}") from error
     except (ShapeError, msgspec.DecodeError, UnicodeDecodeError) as error:
@@ -63,13 +59,13 @@ _USE_ITS_OWN = "read it with the version of crumbcall that wrote it"
 
 def state_text(value: State) -> str:
     """A state as JSON text, for a snapshot."""
-    return msgspec.json.encode(writer(State)(value)).decode()
+    return msgspec.json.encode(encoder(State)(value)).decode()
 
 
 def read_state(text: str | bytes) -> State | None:
-    """State of a snapshot; None where it can't be read: then the events tell."""
+    """State of a snapshot; None where it can't be read: then the events count."""
     try:
-        found: State = reader(State)(msgspec.json.decode(text))
+        found: State = decoder(State)(msgspec.json.decode(text))
     except (ShapeError, msgspec.DecodeError, UnicodeDecodeError):
         return None
     return found

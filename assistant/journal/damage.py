@@ -12,19 +12,24 @@ from assistant.journal.codec import read_event
 from assistant.journal.failures import is_damage
 
 
-class Damage(Exception):  # noqa: N818 - caught in this room alone, never shown
+class Damage(Exception):  # noqa: N818 - caught in this package alone, never shown
     """The file is broken: what was found."""
 
 
 @dataclass(slots=True)
 class KeptDecision:
-    """A decision as it was written: its time, boot and station, and its events."""
+    """A decision as it was written."""
 
     wall: float
+    """Wall time (s since 1970, UTC)."""
     monotonic: float
+    """Station time (s)."""
     boot: str
+    """Which boot of the machine that station time belongs to."""
     wall_trusted: bool
+    """Whether the wall clock was known to be right."""
     station: str
+    """Name of the station that wrote it."""
     events: list[Event] = field(default_factory=list)
 
 
@@ -40,7 +45,7 @@ def find_damage(db: sqlite3.Connection) -> str | None:
 
 
 def move_aside(path: Path, wall: float) -> Path:
-    """Rename a journal with all that belongs to it, by the wall time (s, UTC); give its new name."""
+    """Rename a journal with all that belongs to it, by the wall time (s, UTC); returns its new name."""
     when = datetime.fromtimestamp(wall, UTC).strftime("%Y%m%dT%H%M%SZ")
     aside = path.with_name(f"{path.stem}.damaged-{when}{path.suffix}")
     count = 1

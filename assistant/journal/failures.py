@@ -16,8 +16,10 @@ _MEANS = {
     "SQLITE_BUSY": "another program holds it; stop that one first",
     "SQLITE_LOCKED": "another program holds it; stop that one first",
     "SQLITE_IOERR": "the disk fails or is full, nothing of this was kept; check it, then say it again",
-    "SQLITE_CORRUPT": "it is damaged; start crumbcall listen, which moves it aside and saves what can be read",
-    "SQLITE_NOTADB": "it is no journal; give another file",
+    "SQLITE_CORRUPT": (
+        "it is damaged; start crumbcall listen, which moves it aside and saves what can be read"
+    ),
+    "SQLITE_NOTADB": "it is not a journal; give another file",
 }
 
 
@@ -32,7 +34,7 @@ def _primary(error: sqlite3.Error) -> str:
 
 
 @contextmanager
-def told(path: Path) -> Iterator[None]:
+def as_journal_error(path: Path) -> Iterator[None]:
     """Turn what fails inside into a JournalError about this file."""
     try:
         yield

@@ -1,4 +1,4 @@
-"""Reading a journal: its events, its batches, and the state that they lead to."""
+"""OpenJournal a journal: its events, its batches, and the state that they lead to."""
 
 import os
 import sqlite3
@@ -12,9 +12,9 @@ from assistant.batch.record.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import code_that_made_it, read_event, read_state
-from assistant.journal.failures import told
+from assistant.journal.failures import as_journal_error
 from assistant.journal.schema import MIGRATIONS, is_foreign, version
-from assistant.journal.summaries import BatchLine, LotBatch, lines_after, lot_batch, succeed
+from assistant.journal.summaries import BatchSummary, LotBatch, keep_opening, lot_batch, summaries_after
 from assistant.ports import Stamp
 
 _AT_ONCE = 1000
@@ -24,12 +24,12 @@ _CLOSED = "lot IS NOT NULL AND outcome = 'closed' AND water_g > 0"
 _LAST_LOTS = f"SELECT lot FROM batches WHERE {_CLOSED} GROUP BY lot ORDER BY max(number) DESC LIMIT ?"
 _OF_LOT = f"""SELECT number, recipe, ended_wall, hydration_pct FROM batches
     WHERE lot = ? AND {_CLOSED} ORDER BY number DESC LIMIT ?"""
-_TELLING = "AND name IN ('CrumbJudged', 'ConditionTold', 'Withdrawn') ORDER BY sequence"
+_OF_SQUEEZES_AND_CONDITIONS = "AND name IN ('CrumbJudged', 'ConditionTold', 'Withdrawn') ORDER BY sequence"
 _Row = tuple[int, float, float, str, int, str, str]
 
 
-class Reading:
-    """What every open journal can tell, whether it is also written or not."""
+class OpenJournal:
+    """What can be read from every open journal, whether it is also written or not."""
 
     def __init__(self, path: Path, db: sqlite3.Connection) -> None:
         self.path = path
@@ -64,34 +64,34 @@ class Reading:
             )
         return [self._event(row) for row in rows]
 
-    def batches(self) -> list[BatchLine]:
-        """A line a batch, oldest first."""
-        columns = ", ".join(field.name for field in fields(BatchLine))
-        with told(self.path):
+    def batches(self) -> list[BatchSummary]:
+        """A summary a batch, oldest first."""
+        columns = ", ".join(field.name for field in fields(BatchSummary))
+        with as_journal_error(self.path):
             rows = self._db.execute(f"SELECT {columns} FROM batches ORDER BY number").fetchall()
         lines = []
         for row in rows:
             number, wall, trusted, ended, ended_trusted, *rest = row
-            lines.append(BatchLine(number, wall, bool(trusted), ended, bool(ended_trusted), *rest))
+            lines.append(BatchSummary(number, wall, bool(trusted), ended, bool(ended_trusted), *rest))
         return lines
 
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
-        """Closed batches of the lots last used, and of the lot `also`: so many lots, the newest batches of each.
+        """Closed batches of the lots last used and of the lot `also`; at most this many lots, and batches of each.
 
         Oldest first within a lot. Reads these batches alone, however long the journal is.
         """
-        with told(self.path):
+        with as_journal_error(self.path):
             names = [row[0] for row in self._db.execute(_LAST_LOTS, (lots,))]
         if also is not None and also not in names:
             names.append(also)
         return [batch for name in names for batch in self._batches_of_lot(name, batches)]
 
     def _batches_of_lot(self, lot: str, most: int) -> list[LotBatch]:
-        with told(self.path):
+        with as_journal_error(self.path):
             rows = self._db.execute(_OF_LOT, (lot, most)).fetchall()[::-1]
             found: dict[int, list[Event]] = {row[0]: [] for row in rows}
             marks = ", ".join("?" * len(found))
-            query = f"SELECT sequence, batch, name, body FROM events WHERE batch IN ({marks}) {_TELLING}"
+            query = f"SELECT sequence, batch, name, body FROM events WHERE batch IN ({marks}) {_OF_SQUEEZES_AND_CONDITIONS}"
             events = self._db.execute(query, tuple(found)).fetchall()
         for sequence, number, name, body in events:
             found[number].append(read_event(sequence, name, body))
@@ -114,7 +114,7 @@ class Reading:
         if path.exists():
             raise JournalError(f"{path}: it exists already; name a new file")
         part = path.with_name(path.name + ".part")
-        with told(path):
+        with as_journal_error(path):
             path.parent.mkdir(parents=True, exist_ok=True)
             part.unlink(missing_ok=True)
             try:
@@ -126,7 +126,7 @@ class Reading:
                 part.unlink(missing_ok=True)
 
     def _snapshot(self) -> tuple[int, State]:
-        with told(self.path):
+        with as_journal_error(self.path):
             rows = self._db.execute(
                 "SELECT sequence, code, state FROM snapshots ORDER BY sequence DESC"
             ).fetchall()
@@ -144,13 +144,13 @@ class Reading:
                 "keep the file, and begin a new journal elsewhere"
             ) from error
 
-    def _replay(self) -> tuple[int, State, dict[int, BatchLine]]:
-        """Everything anew from the first event: last sequence, state, and a line a batch."""
-        state, sequence, lines = State(), 0, dict[int, BatchLine]()
+    def _replay(self) -> tuple[int, State, dict[int, BatchSummary]]:
+        """Everything from the first event on: last sequence, state, and a summary a batch."""
+        state, sequence, lines = State(), 0, dict[int, BatchSummary]()
         for stamp, event in self.read():
             before, state = state, self._follow(state, stamp, event)
-            for line in lines_after(before, event, state, stamp):
-                lines[line.number] = succeed(lines.get(line.number), line)
+            for line in summaries_after(before, event, state, stamp):
+                lines[line.number] = keep_opening(lines.get(line.number), line)
             sequence = stamp.sequence
         return sequence, state, lines
 
@@ -159,7 +159,7 @@ class Reading:
         return _stamp(rows[0]) if rows else None
 
     def _rows(self, query: str, *values: int) -> list[_Row]:
-        with told(self.path):
+        with as_journal_error(self.path):
             return self._db.execute(query, values).fetchall()
 
     def _event(self, row: _Row) -> tuple[Stamp, Event]:
@@ -169,7 +169,7 @@ class Reading:
             raise type(error)(f"{self.path}: {error}") from error
 
 
-class JournalReader(Reading):
+class JournalReader(OpenJournal):
     """A journal that is only read; another process may be writing it."""
 
     @classmethod
@@ -177,7 +177,7 @@ class JournalReader(Reading):
         """Open for reading. Raises JournalError (one line) where there is no journal or it can't be read."""
         if not path.is_file():
             raise JournalError(f"{path}: there is no journal yet; crumbcall listen begins one")
-        with told(path):
+        with as_journal_error(path):
             db = _connect_to_read(path)
             try:
                 check_version(path, db)
@@ -195,7 +195,7 @@ def _stamp(row: _Row) -> Stamp:
 
 
 def _connect_to_read(path: Path) -> sqlite3.Connection:
-    """A read-only connection; where the folder can't be written and nobody writes the file, as a still copy."""
+    """A read-only connection; to an unchanging file where its folder is read-only and nobody writes it."""
     name = f"{path.absolute().as_uri()}?mode=ro"
     db = sqlite3.connect(name, uri=True, isolation_level=None)
     try:

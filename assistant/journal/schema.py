@@ -1,7 +1,7 @@
 """Tables of the journal, and how an older file becomes a newer one.
 
 `decisions` and `events` are the record: triggers forbid to change or remove a row, or to leave a gap.
-`batches` and `snapshots` are derived from them and may be made anew at any time.
+`batches` and `snapshots` are derived from them and may be made again at any time.
 """
 
 import sqlite3
@@ -61,7 +61,7 @@ _LOTS = (
 )
 
 MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _LOTS)
-"""Statements that lead from version i (SQLite's user_version) to i + 1. Those that were released never change."""
+"""Statements from version i (SQLite's user_version) to i + 1. Those that were released never change."""
 
 
 def version(db: sqlite3.Connection) -> int:

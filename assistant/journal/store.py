@@ -14,10 +14,10 @@ from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text
 from assistant.journal.damage import Damage, KeptDecision, find_damage, move_aside, readable_decisions
-from assistant.journal.failures import told
-from assistant.journal.reader import Reading, check_version
+from assistant.journal.failures import as_journal_error
+from assistant.journal.reader import OpenJournal, check_version
 from assistant.journal.schema import migrate
-from assistant.journal.summaries import BatchLine, batch_of, lines_after, succeed
+from assistant.journal.summaries import BatchSummary, batch_of, keep_opening, summaries_after
 from assistant.ports import Clock, Stamp
 
 SNAPSHOT_EVERY = 2000
@@ -26,19 +26,23 @@ SNAPSHOT_EVERY = 2000
 
 @dataclass(frozen=True, slots=True)
 class _Head:
-    """Where the journal stands: last sequence and decision, state after them, stamp of the last event."""
+    """The end of the journal."""
 
     sequence: int = 0
+    """Of the last event; 0 in an empty journal."""
     decision: int = 0
+    """Of the last decision; 0 in an empty journal."""
     state: State = field(default_factory=State)
+    """State after all events."""
     stamp: Stamp | None = None
+    """Stamp of the last event; None in an empty journal."""
 
 
-class SqliteJournal(Reading):
+class SqliteJournal(OpenJournal):
     """Append-only journal in an SQLite file.
 
     `moved_aside`: where a damaged file was moved to at opening, or None; `carried_over`: how many of its
-    decisions could be read and stand in the new one.
+    decisions could be read and are in the new one.
     """
 
     def __init__(
@@ -73,7 +77,7 @@ class SqliteJournal(Reading):
 
         Raises JournalError (one line) where it can't be read or written, or another process writes it.
         """
-        with told(path):
+        with as_journal_error(path):
             path.parent.mkdir(parents=True, exist_ok=True)
             lock = _lock(path)
             try:
@@ -103,7 +107,7 @@ class SqliteJournal(Reading):
             self._station,
             list(events),
         )
-        with told(self.path), self._transaction():
+        with as_journal_error(self.path), self._transaction():
             stamps, head = self._insert(decision, self._head)
             snapshot_due = head.sequence - self._snapshot_at >= SNAPSHOT_EVERY
             if snapshot_due:
@@ -128,7 +132,7 @@ class SqliteJournal(Reading):
             self._lock.close()
 
     def _resume(self) -> None:
-        """Come to the state after the last event: from a snapshot, or from all events and all lines anew."""
+        """Come to the state after the last event: from a snapshot, or from all events, with all summaries."""
         sequence, state = self._snapshot()
         if sequence:
             for stamp, event in self.read(sequence):
@@ -158,14 +162,14 @@ class SqliteJournal(Reading):
     def _insert(self, decision: KeptDecision, head: _Head) -> tuple[list[Stamp], _Head]:
         """Insert a decision's rows within a transaction that is open; their stamps, and the head after them."""
         number, state, stamps = head.decision + 1, head.state, list[Stamp]()
-        rows, lines = [], dict[int, BatchLine]()
+        rows, lines = [], dict[int, BatchSummary]()
         for sequence, event in enumerate(decision.events, head.sequence + 1):
             stamp = Stamp(sequence, decision.wall, decision.monotonic, decision.boot, decision.wall_trusted)
             before, state = state, evolve(state, event)
             rows.append((sequence, number, batch_of(before, state), *event_text(event)))
-            for line in lines_after(before, event, state, stamp):
-                # The line of an opening stands first: it tells when that was.
-                lines[line.number] = succeed(lines.get(line.number), line)
+            for line in summaries_after(before, event, state, stamp):
+                # The summary of the opening comes first: it says when that was.
+                lines[line.number] = keep_opening(lines.get(line.number), line)
             stamps.append(stamp)
         self._db.execute(
             "INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?)",
@@ -182,7 +186,7 @@ class SqliteJournal(Reading):
         self._write_lines(lines.values())
         return stamps, _Head(stamps[-1].sequence, number, state, stamps[-1])
 
-    def _write_lines(self, lines: Iterable[BatchLine]) -> None:
+    def _write_lines(self, lines: Iterable[BatchSummary]) -> None:
         self._db.executemany(_LINE, map(astuple, lines))
 
     def _write_snapshot(self, head: _Head) -> None:
@@ -206,7 +210,7 @@ class SqliteJournal(Reading):
             raise
 
 
-_COLUMNS = [column.name for column in fields(BatchLine)]
+_COLUMNS = [column.name for column in fields(BatchSummary)]
 _LINE = f"""INSERT INTO batches ({", ".join(_COLUMNS)}) VALUES ({", ".join("?" * len(_COLUMNS))})
     ON CONFLICT (number) DO UPDATE SET
     {", ".join(f"{name} = excluded.{name}" for name in _COLUMNS[3:])}"""

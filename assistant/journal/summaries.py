@@ -1,6 +1,6 @@
-"""One line a batch, kept beside the events so that a list of batches reads no million of them. Pure.
+"""A summary a batch, kept beside the events so that a list of batches reads no million of them. Pure.
 
-Lines are derived: the events remain the record, and a full replay makes all lines anew.
+Summaries are derived: the events remain the record, and a full replay makes all of them again.
 """
 
 from collections.abc import Iterable
@@ -17,40 +17,47 @@ _ENDINGS: dict[str, Outcome] = {"BatchClosed": "closed", "BatchDropped": "droppe
 
 
 @dataclass(frozen=True, slots=True)
-class BatchLine:
-    """A batch in short: masses g, hydration percent, wall times s since 1970 (to be believed where trusted).
-
-    `ended_wall` is None while it is open; `crumb` is the last verdict.
-    """
+class BatchSummary:
+    """A batch in short: the columns of table `batches`, in their order."""
 
     number: int
     opened_wall: float
+    """Wall time of the opening (s since 1970)."""
     opened_trusted: bool
+    """Whether that is to be believed."""
     ended_wall: float | None
+    """Wall time of the end (s since 1970); None while it is open."""
     ended_trusted: bool
+    """Whether that is to be believed; false while it is open."""
     lot: str | None
+    """Lot of the flour; None: not named."""
     flour_g: float
     water_g: float
+    """Water (g), that of the recipe's additions with it."""
     hydration_pct: float
     crumb: Verdict | None
+    """The last verdict; None: not judged since the last entry."""
     outcome: Outcome
     recipe: str | None = None
+    """Name of the recipe; None: made without one."""
 
 
 @dataclass(frozen=True, slots=True)
 class LotBatch:
-    """A closed batch of a named lot: wall time of its end (s), final hydration (%), and what each squeeze said.
-
-    `squeezes`: verdict and hydration (%), oldest first; `told`: conditions (C, %). Neither holds what was taken back.
-    """
+    """A closed batch of a named lot, without what was taken back."""
 
     number: int
     lot: str
     recipe: str | None
+    """Name of the recipe; None: made without one."""
     ended_wall: float
+    """Wall time of the end (s since 1970)."""
     hydration_pct: float
+    """Hydration at its end (%)."""
     squeezes: tuple[tuple[Verdict, float], ...] = ()
-    told: tuple[tuple[Condition, float], ...] = ()
+    """Every verdict with the hydration it was given at (%), oldest first."""
+    conditions: tuple[tuple[Condition, float], ...] = ()
+    """Conditions that the cook reported (C, %), the last of each."""
 
 
 def lot_batch(
@@ -91,27 +98,27 @@ def batch_of(before: State, after: State) -> int | None:
     return batch.number if batch else None
 
 
-def lines_after(before: State, event: Event, after: State, stamp: Stamp) -> list[BatchLine]:
-    """Lines of the batches that an event changed, as they stand after it."""
+def summaries_after(before: State, event: Event, after: State, stamp: Stamp) -> list[BatchSummary]:
+    """Summaries of the batches that an event changed, as they are after it."""
     old, new = before.batch, after.batch
-    lines = []
+    found = []
     if old is not None and (new is None or new.number != old.number):
-        lines.append(_line(old, _ENDINGS[type(event).__name__], stamp))
+        found.append(_summary(old, _ENDINGS[type(event).__name__], stamp))
     if new is not None and new is not old:
-        lines.append(_line(new, "open", stamp))
-    return lines
+        found.append(_summary(new, "open", stamp))
+    return found
 
 
-def succeed(old: BatchLine | None, new: BatchLine) -> BatchLine:
-    """The new line of a batch; when it was opened is told by its first."""
+def keep_opening(old: BatchSummary | None, new: BatchSummary) -> BatchSummary:
+    """The new summary of a batch, with the time of its opening from the one before."""
     if old is None:
         return new
     return replace(new, opened_wall=old.opened_wall, opened_trusted=old.opened_trusted)
 
 
-def _line(batch: Batch, outcome: Outcome, stamp: Stamp) -> BatchLine:
+def _summary(batch: Batch, outcome: Outcome, stamp: Stamp) -> BatchSummary:
     ended = outcome != "open"
-    return BatchLine(
+    return BatchSummary(
         number=batch.number,
         opened_wall=stamp.wall,
         opened_trusted=stamp.wall_trusted,

@@ -1,13 +1,13 @@
 """The table of replies: read from TOML, checked against all that can be announced, and spoken from."""
 
 import string
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Self
 
 from assistant.batch.record.announcements import SAYABLE, Announcement, Value
+from assistant.config.toml_file import read_toml
 from assistant.errors import GrammarError
 from assistant.nlg.render import Piece, formats_of, sentence
 
@@ -71,12 +71,7 @@ class Replies:
 
 
 def _read(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise GrammarError(f"{path}: can't be read ({error.strerror}); give a replies.toml") from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise GrammarError(f"{path}: is no TOML ({error}); mend that place") from error
+    return read_toml(path, GrammarError)
 
 
 def _reply(path: Path, key: str, wording: object) -> Reply:

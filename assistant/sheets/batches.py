@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import tzinfo
 
-from assistant.journal.summaries import BatchLine
+from assistant.journal.summaries import BatchSummary
 from assistant.sheets import words
 from assistant.sheets.text import columns
 
@@ -11,7 +11,7 @@ _HEAD = ("batch", "opened", "flour", "water", "hydration", "crumb", "lot", "stat
 _RIGHT = frozenset({0, 2, 3, 4})
 
 
-def batch_table(lines: Sequence[BatchLine], zone: tzinfo | None = None) -> list[str]:
+def batch_table(lines: Sequence[BatchSummary], zone: tzinfo | None = None) -> list[str]:
     """A head and a line a batch; a sentence where there is none. `zone` None: the machine's own."""
     if not lines:
         return ["No batch yet."]

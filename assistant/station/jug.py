@@ -9,7 +9,7 @@ from assistant.batch.record.announcements import Announcement, say
 from assistant.batch.record.commands import Answer, Calibrate, Command, ReadJug, ZeroJug
 from assistant.batch.record.state import State
 from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
+from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.calibrating import Guided
 from assistant.devices.scale.jug_scale import (
     Back,

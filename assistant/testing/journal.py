@@ -13,7 +13,14 @@ from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import event_text, read_event
-from assistant.journal.summaries import BatchLine, LotBatch, batch_of, lines_after, lot_batch, succeed
+from assistant.journal.summaries import (
+    BatchSummary,
+    LotBatch,
+    batch_of,
+    keep_opening,
+    lot_batch,
+    summaries_after,
+)
 from assistant.ports import Clock, Journal, Stamp
 
 
@@ -26,7 +33,7 @@ class BatchJournal(Journal[ev.Event], Protocol):
     def batch(self, number: int) -> list[tuple[Stamp, ev.Event]]:
         """Events of one batch, oldest first; JournalError where there is none."""
 
-    def batches(self) -> list[BatchLine]:
+    def batches(self) -> list[BatchSummary]:
         """A line a batch, oldest first."""
 
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
@@ -43,7 +50,7 @@ class MemoryJournal:
         self.fail: JournalError | None = None
         self._clock = clock
         self._rows: list[tuple[Stamp, int | None, ev.Event]] = []
-        self._lines: dict[int, BatchLine] = {}
+        self._lines: dict[int, BatchSummary] = {}
         self._state = State()
         self._closed = False
 
@@ -57,7 +64,7 @@ class MemoryJournal:
             self._clock,
             self._state,
             list[tuple[Stamp, int | None, ev.Event]](),
-            dict[int, BatchLine](),
+            dict[int, BatchSummary](),
         )
         moment = (clock.wall(), clock.monotonic(), clock.boot_id(), clock.wall_trusted())
         for sequence, event in enumerate(events, len(self._rows) + 1):
@@ -66,9 +73,9 @@ class MemoryJournal:
             stamp = Stamp(sequence, *moment)
             before, state = state, evolve(state, kept)
             rows.append((stamp, batch_of(before, state), kept))
-            for line in lines_after(before, kept, state, stamp):
+            for line in summaries_after(before, kept, state, stamp):
                 old = lines.get(line.number, self._lines.get(line.number))
-                lines[line.number] = succeed(old, line)
+                lines[line.number] = keep_opening(old, line)
         self._rows += rows
         self._lines |= lines
         self._state = state
@@ -87,7 +94,7 @@ class MemoryJournal:
             )
         return found
 
-    def batches(self) -> list[BatchLine]:
+    def batches(self) -> list[BatchSummary]:
         """A line a batch, oldest first."""
         return [self._lines[number] for number in sorted(self._lines)]
 
@@ -254,7 +261,7 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
     assert [b.number for b in journal.lot_batches(lots=1, batches=1, also="12")] == [5, 3]
     assert [b.number for b in journal.lot_batches(lots=1, also="none")] == [2, 5]
     (newest,) = journal.lot_batches(lots=1, batches=1)
-    assert newest.told == (("dough", 28.0),)
+    assert newest.conditions == (("dough", 28.0),)
     assert (newest.ended_wall, newest.hydration_pct, newest.recipe) == (clock.wall(), 30.0, None)
     journal.close()
 

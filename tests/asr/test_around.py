@@ -1,5 +1,6 @@
 """The loud part of an utterance, and hearing a command among softer voices."""
 
+from functools import partial
 from typing import cast
 
 import numpy as np
@@ -11,6 +12,7 @@ from assistant.asr.around import FRAME, GUARD, SMOOTH, around_the_loud, frame_le
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Pcm, Recogniser, Recognition, Sound
@@ -28,7 +30,10 @@ CROWD = (
 def recogniser() -> Recogniser:
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     return build_recogniser(
-        "phoneme", grammar.graph, grammar_folder() / "pronunciations.toml", meaning=grammar.parse
+        "phoneme",
+        grammar.graph,
+        partial(read_pronunciations, grammar_folder() / "pronunciations.toml"),
+        meaning=grammar.parse,
     )
 
 

@@ -1,102 +1,102 @@
-"""Pronunciations: the file, the guess for what is not in it, and every way to write it wrong."""
+"""Pronunciations in the network's symbols, the guess for a word without one, and what can't be used."""
 
-import re
 from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
 
-from assistant.asr.lexicon import GuessedPronunciations, Lexicon
+from assistant.asr.lexicon import GuessedPronunciations, Lexicon, Pronunciations
 from assistant.asr.network import PhonemeNetwork
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlu.grammar import load_grammar
 
+FILE = Path("kitchen/pronunciations.toml")
 SYMBOLS = ("<blank>", "m", "ʌ", "k", "s")
 
 
-def lexicon(tmp_path: Path, text: str, guess: Sequence[str] = ()) -> Lexicon:
-    path = tmp_path / "pronunciations.toml"
-    path.write_text(text, encoding="utf-8")
-    return Lexicon(path, SYMBOLS, lambda _word: guess)
+def lexicon(*ways: str, guess: Sequence[str] = ()) -> Lexicon:
+    words = {"mix": list(ways)} if ways else {}
+    return Lexicon(Pronunciations(FILE, words), SYMBOLS, lambda _word: guess)
 
 
-def test_a_word_has_the_pronunciations_of_the_file(tmp_path: Path) -> None:
-    words = lexicon(tmp_path, '[words]\nmix = ["m ʌ k s", "m k s"]\n')
+def test_a_word_has_the_pronunciations_that_were_read() -> None:
+    words = lexicon("m ʌ k s", "m k s")
 
     assert words("mix") == ((1, 2, 3, 4), (1, 3, 4))
     assert "mix" in words
 
 
-def test_the_same_written_twice_counts_once(tmp_path: Path) -> None:
-    assert lexicon(tmp_path, '[words]\nmix = ["m ʌ k s", "m  ʌ k s"]\n')("mix") == ((1, 2, 3, 4),)
+def test_the_same_written_twice_counts_once() -> None:
+    assert lexicon("m ʌ k s", "m  ʌ k s")("mix") == ((1, 2, 3, 4),)
 
 
-def test_another_word_is_guessed_and_symbols_that_are_no_phones_fall_away(tmp_path: Path) -> None:
-    words = lexicon(tmp_path, "", guess=["k", "?", "ʌ", "s"])
+def test_another_word_is_guessed_and_symbols_that_are_no_phones_fall_away() -> None:
+    words = lexicon(guess=["k", "?", "ʌ", "s"])
 
     assert "kiss" not in words
     assert words("kiss") == ((3, 2, 4),)
 
 
-def test_a_word_that_nobody_can_say_is_told(tmp_path: Path) -> None:
-    with pytest.raises(GrammarError, match=r'No pronunciation of "qqq" is known .* write one into .*toml\.'):
-        lexicon(tmp_path, "")("qqq")
+def test_a_word_that_can_not_be_pronounced_is_reported() -> None:
+    with pytest.raises(GrammarError) as caught:
+        lexicon()("qqq")
+    assert str(caught.value) == (
+        'No pronunciation of "qqq" is known and none can be guessed; write one into kitchen/pronunciations.toml.'
+    )
 
 
 @pytest.mark.parametrize(
-    ("text", "line"),
+    ("way", "line"),
     [
-        ('[words]\nmix = "m"', '{path}: "mix" must have a list of pronunciations, like ["w ʌ n"].'),
-        ("[words]\nmix = []", '{path}: "mix" must have a list of pronunciations, like ["w ʌ n"].'),
-        ("[words]\nmix = [1]", '{path}: "mix" must have a list of pronunciations, like ["w ʌ n"].'),
         (
-            '[words]\nmix = ["m I k s"]',
-            '{path}: "mix" has the phone "I" that the network does not know; write phones with spaces between them, '
-            "as in the other words.",
+            "m I k s",
+            '"mix" has the phone "I" that the network does not know; write phones with spaces between them, as in '
+            "the other words.",
         ),
-        ('[words]\nmix = [" "]', '{path}: "mix" has an empty pronunciation; write phones, like ["w ʌ n"].'),
-        ("words = 3", '{path}: "words" must be a table, like [words].'),
+        (" ", '"mix" has an empty pronunciation; write phones, like ["w ʌ n"].'),
     ],
 )
-def test_what_is_wrong_in_the_file_is_told_in_one_line(tmp_path: Path, text: str, line: str) -> None:
-    path = tmp_path / "pronunciations.toml"
+def test_what_the_network_can_not_write_is_refused_in_one_line(way: str, line: str) -> None:
+    with pytest.raises(GrammarError) as caught:
+        lexicon(way)
+    assert str(caught.value) == f"kitchen/pronunciations.toml: {line}"
 
-    with pytest.raises(GrammarError, match=f"^{re.escape(line.format(path=path))}$"):
-        lexicon(tmp_path, text)
 
-
-def test_broken_toml_and_a_missing_file_are_told(tmp_path: Path) -> None:
-    with pytest.raises(GrammarError, match="are not valid TOML: Expected"):
-        lexicon(tmp_path, "[words")
-    with pytest.raises(GrammarError, match=r"can't be read \(No such file or directory\)"):
-        Lexicon(tmp_path / "gone.toml", SYMBOLS)
+def test_a_refusal_names_the_file_that_the_word_is_from() -> None:
+    beside = Pronunciations(Path("weights.toml"), {"mix": ["I"]})
+    with pytest.raises(GrammarError, match=r'^weights\.toml: "mix" has the phone "I"'):
+        Lexicon(Pronunciations(FILE, {"mix": ["m"]}, fine_tuned=beside), SYMBOLS)
 
 
 def test_the_file_that_ships_is_in_the_networks_symbols_and_knows_the_grammar() -> None:
     folder = grammar_folder()
 
-    words = Lexicon(folder / "pronunciations.toml", PhonemeNetwork().symbols)
+    words = Lexicon(read_pronunciations(folder / "pronunciations.toml"), PhonemeNetwork().symbols)
 
     assert sorted(word for word in load_grammar(folder / "commands.jsgf").words if word not in words) == []
 
 
-def test_every_word_that_can_be_said_is_written_as_the_shipped_network_was_taught() -> None:
+def test_the_shipped_weights_were_fine_tuned_on_every_word_that_can_be_said() -> None:
     folder, network = grammar_folder(), PhonemeNetwork()
     assert network.words is not None
 
-    taught = Lexicon(network.words, network.symbols)
+    fine_tuned = Lexicon(read_pronunciations(network.words), network.symbols)
 
-    assert [word for word in load_grammar(folder / "commands.jsgf").words if word not in taught] == []
+    assert [word for word in load_grammar(folder / "commands.jsgf").words if word not in fine_tuned] == []
     assert PhonemeNetwork(ear="packaged").words is None
 
 
-def test_taught_words_go_before_the_file_and_the_kitchens_own_before_both(tmp_path: Path) -> None:
-    path, taught = tmp_path / "pronunciations.toml", tmp_path / "taught.toml"
-    path.write_text('[words]\nmix = ["m"]\nrest = ["s"]\ncook = ["k"]\n[own]\ncook = ["m", "k"]\n')
-    taught.write_text('[words]\nmix = ["k"]\ncook = ["s"]\n')
+def test_words_of_the_fine_tuning_go_before_the_files_and_the_kitchens_own_before_both() -> None:
+    kitchen = Pronunciations(
+        FILE,
+        words={"mix": ["m"], "rest": ["s"], "cook": ["k"]},
+        own={"cook": ["m", "k"]},
+        fine_tuned=Pronunciations(Path("weights.toml"), {"mix": ["k"], "cook": ["s"]}),
+    )
 
-    words = Lexicon(path, SYMBOLS, taught=taught)
+    words = Lexicon(kitchen, SYMBOLS)
 
     assert [words(word) for word in ("mix", "rest", "cook")] == [
         ((SYMBOLS.index("k"),),),

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from assistant.asr import build_recogniser
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
@@ -31,7 +33,7 @@ DOZEN = (
     "tray done",
     "say again",
 )
-PRONUNCIATIONS = grammar_folder() / "pronunciations.toml"
+PRONUNCIATIONS = partial(read_pronunciations, grammar_folder() / "pronunciations.toml")
 
 
 @pytest.fixture(scope="module")

@@ -16,8 +16,9 @@ from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
 from assistant.audio.files import read_sound
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
-from assistant.config.settings import RecogniserSettings
+from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import WordGraph
@@ -43,7 +44,9 @@ def network() -> PhonemeNetwork:
 def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser:
     return PhonemeRecogniser(
         network,
-        Lexicon(grammar_folder() / "pronunciations.toml", network.symbols, taught=network.words),
+        Lexicon(
+            read_pronunciations(grammar_folder() / "pronunciations.toml", network.words), network.symbols
+        ),
         graph,
         limits=Limits(RecogniserSettings().max_cost, full_phones=FULL_PHONES, near=NEAR),
     )

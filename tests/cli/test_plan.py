@@ -31,7 +31,7 @@ def test_a_plan_is_made_kept_and_taken(run: Run) -> None:
             "'penne' is no order; write a shape, a recipe if it has one, and portions, as \"tagliatelle egg=20\".",
         ),
         (("penne=0",), "penne: 0 portions; at least 1 is needed."),
-        (("penne eg=4",), "there is no recipe 'eg'; is egg meant?"),
+        (("penne eg=4",), 'there is no recipe "eg"; did you mean egg?'),
         ((), 'No plan is kept; make one with: crumbcall plan --service 18:30 "rigatoni=40".'),
     ],
 )
@@ -45,5 +45,5 @@ def test_a_damaged_plan_is_told(run: Run, tmp_path: Path) -> None:
     (tmp_path / "home" / "plan.json").write_text("{", encoding="utf-8")
     ran = run("plan")
     assert ran.status == 2
-    assert "is no plan" in ran.err
+    assert "is not a plan" in ran.err
     assert ran.err.count("\n") == 1

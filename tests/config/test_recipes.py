@@ -46,16 +46,16 @@ def test_two_of_one_name_are_refused(tmp_path: Path) -> None:
     with pytest.raises(RecipeError) as caught:
         Recipes.load(PANTRY, tmp_path)
     assert str(caught.value) == (
-        f"{tmp_path / 'mine.toml'}: name = 'egg' is taken by {SHIPPED / 'egg.toml'}; give it another name, or the file "
+        f'{tmp_path / "mine.toml"}: name = "egg" is taken by {SHIPPED / "egg.toml"}; give it another name, or the file '
         "the other's name to take its place."
     )
 
 
-def test_an_unknown_recipe_is_told_with_what_is_near() -> None:
+def test_an_unknown_recipe_is_reported_with_what_is_near() -> None:
     recipes = Recipes.load(PANTRY)
-    with pytest.raises(RecipeError, match=r"^there is no recipe 'spinich'; is spinach meant\?$"):
+    with pytest.raises(RecipeError, match=r'^there is no recipe "spinich"; did you mean spinach\?$'):
         recipes.find("spinich")
-    with pytest.raises(RecipeError, match=r"^there is no recipe 'xyz'; there are egg, plain, "):
+    with pytest.raises(RecipeError, match=r'^there is no recipe "xyz"; there are egg, plain, '):
         recipes.find("xyz")
 
 
@@ -64,15 +64,15 @@ def test_an_unknown_recipe_is_told_with_what_is_near() -> None:
     [
         (
             GOOD.replace("31", "310"),
-            "target_pct = 310, allowed is a number from 15 to 60 % of the flour; change it.",
+            "target_pct = 310, allowed is a number from 15 to 60 %; change it, or remove the line to get 31.",
         ),
         (
             GOOD.replace("31", '"wet"'),
-            "target_pct = 'wet', allowed is a number from 15 to 60 % of the flour; change it.",
+            'target_pct = "wet", allowed is a number from 15 to 60 %; change it, or remove the line to get 31.',
         ),
         (
             GOOD.replace("31", "nan"),
-            "target_pct = nan, allowed is a number from 15 to 60 % of the flour; change it.",
+            "target_pct = nan, allowed is a number from 15 to 60 %; change it, or remove the line to get 31.",
         ),
         (
             GOOD.replace("31", "34"),
@@ -82,11 +82,20 @@ def test_an_unknown_recipe_is_told_with_what_is_near() -> None:
         (GOOD.replace("100", "90"), "the shares of [flour] make 90, allowed is 100; change one of them."),
         (
             GOOD.replace("= 100", "= -3"),
-            "flour.semolina = -3, allowed is a number from 0 to 100 % of the flour; change it.",
+            "[flour] semolina = -3, allowed is a number from 0 to 100 % of the flour; change it.",
         ),
-        (GOOD.replace('["wheat"]', '["whaet"]'), "allergens has 'whaet'; is wheat meant?"),
-        (GOOD.replace('["wheat"]', '"wheat"'), "allergens = 'wheat', allowed is a list of texts; change it."),
-        (GOOD.replace("target_pct", "target"), "there is no key 'target'; is target_pct meant?"),
+        (
+            GOOD.replace('["wheat"]', '["whaet"]'),
+            'allergens has "whaet"; did you mean wheat? Write that, or remove it.',
+        ),
+        (
+            GOOD.replace('["wheat"]', '"wheat"'),
+            'allergens = "wheat", allowed is a list, as ["wheat", "egg"]; change it.',
+        ),
+        (
+            GOOD.replace("target_pct", "target"),
+            'there is no key "target"; did you mean target_pct? Write that, or remove it.',
+        ),
         (GOOD.replace('allergens = ["wheat"]\n', ""), 'allergens is missing; write allergens = ["wheat"].'),
         (
             'name = "x"\nallergens = []\n',
@@ -94,8 +103,8 @@ def test_an_unknown_recipe_is_told_with_what_is_near() -> None:
         ),
         (
             GOOD + '[wet]\n"dragon milk" = 5\n',
-            "[wet] 'dragon milk' is no ingredient that is known; near it are milk; give its water content, or add it to "
-            "ingredients.csv.",
+            '[wet] "dragon milk" is not an ingredient that is known; did you mean milk? Else give its water '
+            "content, or add it to ingredients.csv.",
         ),
         (
             GOOD + '[wet]\n"whole egg" = 60\n',
@@ -104,14 +113,14 @@ def test_an_unknown_recipe_is_told_with_what_is_near() -> None:
         ),
         (
             GOOD + '[wet]\n"whole egg" = 600\n',
-            "wet.whole egg = 600, allowed is a number from 0 to 200 g per 100 g of flour; change it.",
+            '[wet] "whole egg" = 600, allowed is a number from 0 to 200 g per 100 g of flour; change it.',
         ),
         # A key that stands below a section belongs to it.
         (GOOD + "rest_s = 1\n", "the shares of [flour] make 101, allowed is 100; change one of them."),
         ("name = ", "is not TOML: Invalid value (at end of document); mend it, or move it away."),
     ],
 )
-def test_a_wrong_recipe_is_told_in_one_line(tmp_path: Path, text: str, said: str) -> None:
+def test_a_wrong_recipe_is_refused_in_one_line(tmp_path: Path, text: str, said: str) -> None:
     file = tmp_path / "wrong.toml"
     file.write_text(text, encoding="utf-8")
     with pytest.raises(RecipeError) as caught:
@@ -119,10 +128,12 @@ def test_a_wrong_recipe_is_told_in_one_line(tmp_path: Path, text: str, said: str
     assert str(caught.value) in (f"{file}: {said}", f"{file} {said}")
 
 
-def test_a_recipe_that_is_no_text(tmp_path: Path) -> None:
+def test_a_recipe_that_is_not_text(tmp_path: Path) -> None:
     file = tmp_path / "wrong.toml"
     file.write_bytes(b"\xff")
     with pytest.raises(RecipeError, match=r"is not UTF-8 text \(byte 0\); save it as UTF-8\.$"):
         read_recipe(file)
-    with pytest.raises(RecipeError, match=r"can't be read \(No such file or directory\); make it readable"):
+    with pytest.raises(
+        RecipeError, match=r"can't be read \(No such file or directory\); make it a readable file"
+    ):
         read_recipe(tmp_path / "none.toml")

@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from assistant.batch.record.rules import BatchRules
 from assistant.config.home import Home
 from assistant.config.resources import grammar_folder
-from assistant.config.settings import Settings, settings_table
+from assistant.config.settings import Settings
+from assistant.config.toml_words import description
 from assistant.errors import SettingsError
+from tests.write_docs import settings_table
 
 
 @pytest.fixture
@@ -47,7 +49,7 @@ def test_without_a_file_everything_has_its_default(file: Path) -> None:
     assert load(file, "") == Settings()
 
 
-def test_the_house_rules_are_the_batchs_own(file: Path) -> None:
+def test_the_rules_are_the_batchs_own(file: Path) -> None:
     assert Settings().rules == BatchRules()
     assert [field.name for field in msgspec.structs.fields(Settings().batch)] == [
         field.name for field in fields(BatchRules)
@@ -62,7 +64,7 @@ def test_a_file_as_some_editors_save_it_is_read(file: Path) -> None:
     assert Settings.load(file).voice.rate == 120
 
 
-def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
+def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
     assert load(file, '[recogniser]\nmodel = "models/small"').recogniser.model == str(
         file.parent / "models/small"
     )
@@ -121,22 +123,22 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[batch]\ntarget = 31",
-            ': [batch] has no setting "target"; did you mean target_pct? Write that, or remove it.',
+            ': [batch] has no key "target"; did you mean target_pct? Write that, or remove it.',
         ),
-        ("[speaker]\nqqqq = 31", ': [speaker] has no setting "qqqq"; remove it; there are device.'),
+        ("[speaker]\nqqqq = 31", ': [speaker] has no key "qqqq"; remove it; there are device.'),
         (
             "[microfone]\n",
-            ': there is no section "microfone"; did you mean microphone? Write that, or remove it.',
+            ": there is no section [microfone]; did you mean microphone? Write that, or remove it.",
         ),
         (
             "[qqqq]\n",
-            ': there is no section "qqqq"; remove it; '
+            ": there is no section [qqqq]; remove it; "
             "there are batch, cooking, timers, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
         ),
-        ("rest_s = 60", ": rest_s stands in no section; write [batch] on a line of its own above it."),
+        ("rest_s = 60", ": rest_s is not in a section; write [batch] on a line of its own above it."),
         (
             "batch = 3",
-            ": batch = 3 is no section; write [batch] on a line of its own, settings below.",
+            ": batch = 3 is not a section; write [batch] on a line of its own, its keys below.",
         ),
         (
             "[batch]\nlow_pct = 32",
@@ -146,17 +148,37 @@ def test_a_model_lies_beside_the_settings_file(file: Path) -> None:
         (
             "[batch]\ntarget_pct 31",
             " is not TOML: Expected '=' after a key in a key/value pair (at line 2, column 12); "
-            "mend it, or move the file away to get the defaults.",
+            "mend it, or move it away.",
         ),
         (
             "[batch]\nrest_s = 60\nrest_s = 90\n",
-            " is not TOML: Cannot overwrite a value (at line 3, column 12); "
-            "mend it, or move the file away to get the defaults.",
+            " is not TOML: Cannot overwrite a value (at line 3, column 12); mend it, or move it away.",
         ),
     ],
 )
 def test_a_setting_that_cannot_be_used_is_refused_in_one_line(file: Path, text: str, said: str) -> None:
     assert refusal(file, text) == said
+
+
+@pytest.mark.parametrize(("old", "new"), [("ear", "weights")])
+def test_a_settings_old_name_stays_readable(file: Path, old: str, new: str) -> None:
+    assert load(file, f'[recogniser]\n{old} = "packaged"').recogniser.weights == "packaged"
+    assert refusal(file, f'[recogniser]\n{old} = "packaged"\n{new} = "kitchen"') == (
+        f": [recogniser] has {new} and its old name {old}; remove {old}."
+    )
+    assert refusal(file, f'[recogniser]\n{old} = "hall"') == (
+        f': [recogniser] {new} = "hall", allowed is "kitchen" or "packaged"; '
+        'change it, or remove the line to get "kitchen".'
+    )
+
+
+def test_what_the_hearing_test_found_counts_less_than_what_is_written(file: Path) -> None:
+    (file.parent / "hearing.toml").write_text("[recogniser]\nmax_cost = 0.9\nmin_margin = 5\n")
+    found = load(file, "[recogniser]\nmin_margin = 6\n[voice]\nrate = 120").recogniser
+    assert (found.max_cost, found.min_margin) == (0.9, 6.0)
+    assert refusal(file, "[recogniser]\nmax_cost = 99") == (
+        ": [recogniser] max_cost = 99, allowed is a number from 0.1 to 20; change it, or remove the line to get 0.9."
+    )
 
 
 @pytest.mark.parametrize(
@@ -177,7 +199,7 @@ def test_odd_files_are_refused_in_one_line(file: Path, text: str) -> None:
     assert len(refusal(file, text)) < 400
 
 
-def test_a_file_that_is_no_text_is_refused(file: Path) -> None:
+def test_a_file_that_is_not_text_is_refused(file: Path) -> None:
     file.write_bytes(b"[batch]\n\xff\xfe")
     with pytest.raises(SettingsError, match=r"is not UTF-8 text \(byte 8\); save it as UTF-8\.$"):
         Settings.load(file)
@@ -185,7 +207,9 @@ def test_a_file_that_is_no_text_is_refused(file: Path) -> None:
 
 def test_a_folder_in_place_of_the_file_is_refused(file: Path) -> None:
     file.mkdir()
-    with pytest.raises(SettingsError, match=r"can't be read \(Is a directory\); make it a readable file"):
+    with pytest.raises(
+        SettingsError, match=r"can't be read \(Is a directory\); make it a readable file, or move it away\.$"
+    ):
         Settings.load(file)
 
 
@@ -194,7 +218,7 @@ def test_every_setting_takes_its_default_and_its_bounds(
     file: Path, section: str, field: msgspec.structs.FieldInfo
 ) -> None:
     meta = field.type.__metadata__[0]
-    assert meta.description, "every setting says what it is"
+    assert description(field.type), "every setting says what it is"
     assert msgspec.convert(field.default, field.type) == field.default
     if meta.ge is not None:
         assert meta.ge <= field.default <= meta.le
@@ -204,7 +228,7 @@ def test_every_setting_takes_its_default_and_its_bounds(
             )
 
 
-def test_the_table_tells_of_every_setting() -> None:
+def test_the_table_has_a_row_for_every_setting() -> None:
     rows = settings_table().splitlines()[2:]
     assert len(rows) == len(all_settings())
     for (section, field), row in zip(all_settings(), rows, strict=True):
@@ -233,7 +257,7 @@ def test_the_table_tells_of_every_setting() -> None:
 )
 def test_whatever_is_written_gives_usable_settings_or_one_line(values: dict[str, Any], section: str) -> None:
     try:
-        settings = Settings._checked(Path("settings.toml"), {section: values})
+        settings = Settings.taken(Path("settings.toml"), {section: values})
     except SettingsError as error:
         said = str(error)
         settings = None
@@ -248,7 +272,7 @@ def test_whatever_is_written_gives_usable_settings_or_one_line(values: dict[str,
     assert settings.batch.low_pct <= settings.batch.target_pct <= settings.batch.high_pct
 
 
-# --- where the files lie
+# --- where the files are
 
 
 def test_a_named_home_holds_everything(tmp_path: Path) -> None:
@@ -256,7 +280,6 @@ def test_a_named_home_holds_everything(tmp_path: Path) -> None:
     assert home.settings_file == tmp_path / "settings.toml"
     assert home.journal_file == tmp_path / "journal.sqlite"
     assert home.models_folder == tmp_path / "models"
-    assert home.sheets_folder == tmp_path / "sheets"
     assert home.grammar_folder() == tmp_path / "grammar" / "en"
 
 

@@ -57,7 +57,7 @@ class _Down:
         pass
 
 
-def test_a_switch_that_is_down_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_switch_that_is_down_is_reported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(parts, "open_switch", lambda _: _Down())
     stuck = found(tmp_path, "[pins]\nfoot_switch = 22\n")["foot switch"]
     assert not stuck.works

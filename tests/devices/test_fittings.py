@@ -7,7 +7,8 @@ import pytest
 from gpiozero.pins.mock import MockFactory
 
 from assistant.clock import ScriptedClock
-from assistant.config.settings import FootSwitchSettings, PinSettings, Settings
+from assistant.config.settings import Settings
+from assistant.config.station_settings import FootSwitchSettings, PinSettings
 from assistant.devices.foot_switch import FootSwitch, Press
 from assistant.devices.lamp import BEEPS, DARK, FAST, LONG_BEEPS, SLOW, STEADY, WINK, Blinker, Pattern
 from assistant.errors import DeviceError
@@ -114,7 +115,7 @@ def test_what_is_named_is_fitted_and_lit(factory: MockFactory) -> None:
 
 
 @pytest.mark.usefixtures("factory")
-def test_a_part_that_cant_be_used_is_told_and_left_out() -> None:
+def test_a_part_that_cant_be_used_is_reported_and_left_out() -> None:
     told: list[str] = []
     taken = fit(Settings(pins=PinSettings(lamp=17)), told)
     fittings = fit(Settings(pins=PinSettings(lamp=17, buzzer=27)), told)
@@ -222,7 +223,7 @@ def test_a_long_press_silences_what_rings() -> None:
         (Press.WORKS, "The foot switch works again."),
     ],
 )
-def test_trouble_with_the_switch_is_told(press: Press, text: str) -> None:
+def test_trouble_with_the_switch_is_reported(press: Press, text: str) -> None:
     kit = Kit()
     kit.fittings._act(press)
     message = kit.inbox.get_nowait()

@@ -31,9 +31,12 @@ def trod(*downs: tuple[float, float], until: float) -> list[tuple[float, Press]]
         ([(1.0, 1.8), (2.0, 2.2)], [(1.0, LISTEN), (2.0, LISTEN)]),
         ([(1.0, 4.0)], [(1.0, LISTEN), (2.0, SILENCE)]),
         ([(1.0, 12.0)], [(1.0, LISTEN), (2.0, SILENCE), (11.0, STUCK), (12.0, WORKS)]),
-        ([(1.0, 12.0), (13.0, 13.2)], [(1.0, LISTEN), (2.0, SILENCE), (11.0, STUCK), (12.0, WORKS), (13.0, LISTEN)]),
+        (
+            [(1.0, 12.0), (13.0, 13.2)],
+            [(1.0, LISTEN), (2.0, SILENCE), (11.0, STUCK), (12.0, WORKS), (13.0, LISTEN)],
+        ),
     ],
-)  # fmt: skip
+)
 def test_presses(downs: list[tuple[float, float]], found: list[tuple[float, Press]]) -> None:
     assert trod(*downs, until=20.0) == found
 
@@ -41,7 +44,9 @@ def test_presses(downs: list[tuple[float, float]], found: list[tuple[float, Pres
 def test_a_fluttering_contact_is_one_press() -> None:
     foot = FootSwitch(False, 0.0, listen_s=8.0)
     found = list[Press]()
-    for at, down in ((1.0, True), (1.002, False), (1.005, True), (1.4, True), (1.401, False), (1.41, True), (1.415, False), (1.5, False)):  # fmt: skip
+    closes = ((1.0, True), (1.002, False), (1.005, True), (1.4, True))
+    opens = ((1.401, False), (1.41, True), (1.415, False), (1.5, False))
+    for at, down in (*closes, *opens):
         found += foot.look(down, at)
     assert found == [LISTEN]
     assert foot.hears(1.5)
@@ -126,8 +131,8 @@ class _End(threading.Event):
 
 
 def run(*switches: _Switch | None, waits: int) -> tuple[list[Press], list[bool]]:
-    """What a watch told, and whether it heard each time that this turned."""
-    opened, told, heard, end = iter(switches), list[Press](), list[bool](), _End(waits)
+    """What a watch reported, and whether it heard after each turn."""
+    opened, presses, heard, end = iter(switches), list[Press](), list[bool](), _End(waits)
 
     def open_next() -> _Switch:
         switch = next(opened)
@@ -136,11 +141,11 @@ def run(*switches: _Switch | None, waits: int) -> tuple[list[Press], list[bool]]
         return switch
 
     watch = SwitchWatch(
-        open_next, told.append, lambda: heard.append(watch.hears()), lambda: end.now, listen_s=0.1
+        open_next, presses.append, lambda: heard.append(watch.hears()), lambda: end.now, listen_s=0.1
     )
     watch.run(end)
     assert all(switch is None or switch.closed for switch in switches)
-    return told, heard
+    return presses, heard
 
 
 def test_a_press_opens_the_ears_for_a_while() -> None:
@@ -150,15 +155,15 @@ def test_a_press_opens_the_ears_for_a_while() -> None:
     )
 
 
-def test_a_pedal_that_is_pulled_out_is_told_once_and_found_again() -> None:
-    told, heard = run(_Switch([False, None]), None, None, _Switch([False] * 5), waits=8)
-    assert told == [LOST, WORKS]
+def test_a_pedal_that_is_pulled_out_is_reported_once_and_found_again() -> None:
+    presses, heard = run(_Switch([False, None]), None, None, _Switch([False] * 5), waits=8)
+    assert presses == [LOST, WORKS]
     assert heard == [False, True, False]
 
 
-def test_a_pedal_that_is_not_there_at_the_start_is_told_and_all_is_heard() -> None:
+def test_a_pedal_that_is_not_there_at_the_start_is_reported_and_all_is_heard() -> None:
     assert run(None, None, None, waits=3) == ([LOST], [True])
 
 
-def test_a_pedal_that_is_trodden_at_the_start_is_told() -> None:
+def test_a_pedal_that_is_trodden_at_the_start_is_reported() -> None:
     assert run(_Switch([True] * 5), waits=4) == ([STUCK], [True])

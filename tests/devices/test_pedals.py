@@ -73,7 +73,7 @@ def test_what_is_no_pedal_can_not_be_kept_from_others(pedal: Path) -> None:
     assert str(caught.value).startswith(f"The pedal {pedal} is held by another program (")
 
 
-def test_a_pedal_that_is_pulled_out_is_told(pedal: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_pedal_that_is_pulled_out_is_reported(pedal: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     switch = UsbPedal(pedal, grab=False)
 
     def gone(_handle: int, _count: int) -> bytes:
@@ -127,10 +127,11 @@ def test_no_pedal_or_several_are_one_clear_line(tmp_path: Path, name: str, said:
     with pytest.raises(DeviceError) as caught:
         find_pedal(name, file)
     assert str(caught.value) == (
-        f'{said}; key devices here: "Three pedals", "One pedal"; set [foot_switch] device to a part of one name.'
+        f'{said}; key devices here: "Three pedals", "One pedal"; '
+        "set [foot_switch] device to a part of one name."
     )
 
 
-def test_a_machine_without_input_devices_is_told(tmp_path: Path) -> None:
+def test_a_machine_without_input_devices_is_reported(tmp_path: Path) -> None:
     with pytest.raises(DeviceError, match="key devices here: none; set "):
         find_pedal("pedal", tmp_path / "missing")

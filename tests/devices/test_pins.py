@@ -47,15 +47,19 @@ _FREE = "4, 5, 6, 12, 13, 16, 17, 22, 23, 24, 25, 26, 27"
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("lamp = 2", f"lamp = 2 is kept for I2C, where the jug scale may hang; take one of {_FREE}, or 0 for none."),
+        ("lamp = 2", f"lamp = 2 is kept for the jug scale (I2C); take one of {_FREE}, or 0 for none."),
         ("buzzer = 14", f"buzzer = 14 is kept for the serial console; take one of {_FREE}, or 0 for none."),
-        ("lamp = 17\nfoot_switch = 17", f"lamp and foot_switch both have 17; take another of {_FREE} for one of them."),
+        (
+            "lamp = 17\nfoot_switch = 17",
+            f"lamp and foot_switch both have 17; take another of {_FREE} for one of them.",
+        ),
         (
             "lamp = 28",
-            "lamp = 28, allowed is a whole number from 0 to 27 (GPIO); change it, or remove the line to get 0.",
+            "lamp = 28, allowed is a whole number from 0 to 27 (GPIO); "
+            "change it, or remove the line to get 0.",
         ),
     ],
-)  # fmt: skip
+)
 def test_a_map_that_cant_be_is_one_clear_line(tmp_path: Path, text: str, said: str) -> None:
     file = tmp_path / "settings.toml"
     file.write_text(f"[pins]\n{text}", encoding="utf-8")
@@ -64,9 +68,10 @@ def test_a_map_that_cant_be_is_one_clear_line(tmp_path: Path, text: str, said: s
     assert str(caught.value) == f"{file}: [pins] {said}"
 
 
-def test_a_pin_off_the_header_is_told() -> None:
+def test_a_pin_off_the_header_is_reported() -> None:
     assert (
-        problem(PinMap(lamp=40)) == f"lamp = 40 is no pin of the header; take one of {_FREE}, or 0 for none."
+        problem(PinMap(lamp=40))
+        == f"lamp = 40 is not a pin of the header; take one of {_FREE}, or 0 for none."
     )
 
 

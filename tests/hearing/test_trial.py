@@ -9,8 +9,9 @@ import pytest
 from assistant.app.application import House, open_house
 from assistant.app.hearing_trial import DEFAULT, PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
 from assistant.audio.files import write_wav
+from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
-from assistant.config.settings import Settings, write_hearing
+from assistant.config.settings import Settings
 from assistant.errors import CrumbcallError
 from assistant.nlu.rescoring import needed_margin
 from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound

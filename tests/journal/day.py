@@ -26,7 +26,7 @@ DAY = decisions(
 
 
 def written(path: Path, clock: ScriptedClock) -> list[ev.Event]:
-    """Write a day to a journal and give its events."""
+    """Write a day to a journal; returns its events."""
     with closing(SqliteJournal.open(path, clock)) as journal:
         for events in DAY:
             clock.move(1.0)

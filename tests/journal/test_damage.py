@@ -94,7 +94,7 @@ def test_an_event_of_a_newer_version_is_no_damage(path: Path, clock: ScriptedClo
     assert path.exists()
 
 
-def test_events_that_do_not_follow_are_told(path: Path, clock: ScriptedClock) -> None:
+def test_events_that_do_not_follow_are_reported(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     body = json.dumps({"at": 1.0})
     raw(

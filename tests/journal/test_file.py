@@ -18,7 +18,7 @@ from tests.journal.day import DAY, raw, refused, written
 # ---- disks and folders
 
 
-def test_a_full_disk_keeps_nothing_and_is_told(path: Path, clock: ScriptedClock) -> None:
+def test_a_full_disk_keeps_nothing_and_is_reported(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal:
         journal.append(DAY[0])
         before = journal.load()
@@ -35,7 +35,7 @@ def test_a_full_disk_keeps_nothing_and_is_told(path: Path, clock: ScriptedClock)
         assert [event for _, event in journal.read()] == [*DAY[0], *DAY[1]]
 
 
-def test_a_file_that_can_not_be_written_is_told(path: Path, clock: ScriptedClock) -> None:
+def test_a_file_that_can_not_be_written_is_reported(path: Path, clock: ScriptedClock) -> None:
     with closing(SqliteJournal.open(path, clock)) as journal:
         journal._db.execute("PRAGMA query_only = 1")
         with pytest.raises(JournalError) as caught:
@@ -43,7 +43,7 @@ def test_a_file_that_can_not_be_written_is_told(path: Path, clock: ScriptedClock
         assert str(caught.value) == f"{path}: it can't be written; give a folder that crumbcall may write in"
 
 
-def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path, clock: ScriptedClock) -> None:
+def test_a_folder_that_can_not_be_made_is_reported(tmp_path: Path, clock: ScriptedClock) -> None:
     (tmp_path / "file").write_text("no folder")
     path = tmp_path / "file" / "journal.sqlite"
     assert (
@@ -53,7 +53,7 @@ def test_a_folder_that_can_not_be_made_is_told(tmp_path: Path, clock: ScriptedCl
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
-def test_a_read_only_folder_is_told_and_can_still_be_read(path: Path, clock: ScriptedClock) -> None:
+def test_a_read_only_folder_is_reported_and_can_still_be_read(path: Path, clock: ScriptedClock) -> None:
     events = written(path, clock)
     path.parent.chmod(0o555)
     try:
@@ -65,7 +65,7 @@ def test_a_read_only_folder_is_told_and_can_still_be_read(path: Path, clock: Scr
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
-def test_a_read_only_file_is_told_at_the_start(path: Path, clock: ScriptedClock) -> None:
+def test_a_read_only_file_is_reported_at_the_start(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     path.chmod(0o444)
     assert refused(path, clock) == f"{path}: it can't be written; give a folder that crumbcall may write in"

@@ -34,7 +34,7 @@ def test_a_reopened_journal_knows_the_state_and_the_last_stamp(path: Path, clock
         assert stamp.sequence == len(events) + 1
 
 
-def test_every_commit_reaches_the_disk_before_it_is_told(path: Path, clock: ScriptedClock) -> None:
+def test_every_commit_reaches_the_disk_before_it_is_reported(path: Path, clock: ScriptedClock) -> None:
     # sqlite.org, PRAGMA synchronous: in WAL mode only FULL (2) and above survive a loss of power.
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal._db.execute("PRAGMA synchronous").fetchone() == (2,)
@@ -163,7 +163,7 @@ def test_a_reader_writes_nothing(path: Path, clock: ScriptedClock) -> None:
         reader._db.execute("DELETE FROM snapshots")
 
 
-def test_a_batch_that_is_not_there_is_told(path: Path, clock: ScriptedClock) -> None:
+def test_a_batch_that_is_not_there_is_reported(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     with JournalReader.open(path) as reader, pytest.raises(JournalError) as caught:
         reader.batch(7)
@@ -207,7 +207,7 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         "DELETE FROM snapshots",
     ],
 )
-def test_a_snapshot_that_can_not_be_trusted_is_made_anew(
+def test_a_snapshot_that_can_not_be_trusted_is_made_again(
     path: Path, clock: ScriptedClock, spoil: str
 ) -> None:
     events = written(path, clock)

@@ -206,10 +206,11 @@ def test_a_choice_without_other_is_refused(tmp_path: Path) -> None:
 def test_a_file_that_can_not_be_read_is_told_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(GrammarError) as caught:
         Replies.load(tmp_path / "none.toml")
-    assert (
-        str(caught.value)
-        == f"{tmp_path / 'none.toml'}: can't be read (No such file or directory); give a replies.toml"
+    assert str(caught.value) == (
+        f"{tmp_path / 'none.toml'} can't be read (No such file or directory); make it a readable file, or move it away."
     )
     (tmp_path / "bad.toml").write_text("on_target = ")
-    with pytest.raises(GrammarError, match=r"bad\.toml: is no TOML \(Invalid value .*\); mend that place$"):
+    with pytest.raises(
+        GrammarError, match=r"bad\.toml is not TOML: Invalid value .*; mend it, or move it away\.$"
+    ):
         Replies.load(tmp_path / "bad.toml")

@@ -16,12 +16,12 @@ from assistant.batch.record.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.cli import crumbcall
 from assistant.clock import ScriptedClock
-from assistant.config.flour_lots import StockedLot, read_stock
+from assistant.config.flour_lots import StockedLot
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount
 from assistant.dough.evidence import Bounds
 from assistant.dough.lots import FlourMemory
-from assistant.errors import DoughError, JournalError, SettingsError
+from assistant.errors import DoughError, JournalError
 from assistant.journal.store import SqliteJournal
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import build_sheet, sheet_text
@@ -191,42 +191,6 @@ def test_a_figure_of_what_nothing_bounds() -> None:
     (record,) = records([LotBatch(1, "<12>", None, WALL, 31.0, (("dry", 31.0),))], {})
     text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400))
     assert ET.fromstring(text).tag.endswith("svg")
-
-
-@pytest.mark.parametrize(
-    ("text", "said"),
-    [
-        (
-            "[12]\nmoisture_pct = 140\n",
-            ": [12] moisture_pct = 140, allowed is a number from 5 to 20 %; change it.",
-        ),
-        (
-            '[12]\nreceived = "March"\n',
-            ": [12] received = 'March', allowed is a date, as 2026-03-02; change it.",
-        ),
-        ('[12]\nsuplier = "x"\n', ": [12] has no 'suplier'; is supplier meant?"),
-        ("12 = 5\n", ": 12 = 5 is no lot; write [12] on a line of its own, facts below."),
-        (
-            "[12]\nreceived = 2026-03-02\nbest_before = 2026-01-02\n",
-            ": [12] best_before = 2026-01-02 lies before received = 2026-03-02; exchange or change them.",
-        ),
-        (
-            "[12\n",
-            " is not TOML: Expected ']' at the end of a table declaration (at line 1, column 4); mend it, or "
-            "move it away.",
-        ),
-    ],
-)
-def test_a_wrong_shelf_is_told_in_one_line(tmp_path: Path, text: str, said: str) -> None:
-    file = tmp_path / "lots.toml"
-    file.write_text(text, encoding="utf-8")
-    with pytest.raises(SettingsError) as caught:
-        read_stock(file)
-    assert str(caught.value) == f"{file}{said}"
-
-
-def test_no_shelf_is_no_error(tmp_path: Path) -> None:
-    assert read_stock(tmp_path / "lots.toml") == {}
 
 
 def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:

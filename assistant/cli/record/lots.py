@@ -231,6 +231,6 @@ def _batch(batch: LotBatch) -> dict[str, Any]:
         "recipe": batch.recipe,
         "closed": day_text(batch.ended_wall / 86_400),
         "hydration_pct": round(batch.hydration_pct, 2),
-        "told": dict(batch.told),
+        "told": dict(batch.conditions),
         "squeezes": [{"crumb": verdict, "hydration_pct": round(pct, 2)} for verdict, pct in batch.squeezes],
     }

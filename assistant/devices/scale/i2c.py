@@ -1,7 +1,7 @@
 """One chip on the I2C bus, through the kernel's own file.
 
-The kernel's interface is all that is needed (Documentation/i2c/dev-interface.rst: open, set the address, write,
-read), so there is no library to install, and none that a new Python could lack.
+The kernel's interface is all that is needed (Documentation/i2c/dev-interface.rst: open, set the address,
+write, read), so there is no library to install, and none that a new Python could lack.
 """
 
 import fcntl
@@ -24,7 +24,7 @@ class I2c(Protocol):
         """Write these bytes in one transfer."""
 
     def read(self, count: int) -> bytes:
-        """Read so many bytes in one transfer."""
+        """Read `count` bytes in one transfer."""
 
     def close(self) -> None:
         """Let the bus go."""
@@ -38,8 +38,8 @@ class I2cFile:
             self._handle = os.open(file, os.O_RDWR)
         except OSError as error:
             raise DeviceError(
-                f"The I2C bus {file} can't be opened ({error.strerror}); switch I2C on (raspi-config, Interface "
-                "Options) and add this user to the group i2c."
+                f"The I2C bus {file} can't be opened ({error.strerror}); switch I2C on "
+                "(raspi-config, Interface Options) and add this user to the group i2c."
             ) from error
         try:
             fcntl.ioctl(self._handle, _I2C_SLAVE, address)
@@ -55,7 +55,7 @@ class I2cFile:
         os.write(self._handle, data)
 
     def read(self, count: int) -> bytes:
-        """Read so many bytes in one transfer."""
+        """Read `count` bytes in one transfer."""
         return os.read(self._handle, count)
 
     def close(self) -> None:

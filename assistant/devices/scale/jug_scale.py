@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from assistant.devices.scale.calibrating import LEFT, Guide, Guided
-from assistant.devices.scale.pouring import EMPTY_G, Drifted, Happening, Jug, Phase
+from assistant.devices.scale.pouring import EMPTY_G, Drifted, Happening, Jug, PlateState
 from assistant.devices.scale.samples import Samples
 from assistant.devices.scale.weight import SATURATED, Calibration
 from assistant.errors import DeviceError
@@ -18,13 +18,12 @@ from assistant.ports import ScaleReader
 RETRY_S = 5.0
 """How often to try to get back a scale that is gone (s)."""
 SILENT_S = 3.0
-"""A chip without a conversion for so long (s) is gone."""
-
+"""A chip without a conversion for this long (s) is gone."""
 DRIFT_G = 25.0
-"""A zero that went so far (g) since the calibration is told once: pours are still right, the cell or its mounting may not be."""
-
+"""A zero that moved further (g) since the calibration is reported once: pours are still right, but the cell
+or its mounting may not be."""
 CLEAR_S = 0.5
-"""After a calibration the plate must be empty for so long (s) before what stands on it is a jug."""
+"""After a calibration the plate must be empty for this long (s) before what stands on it is a jug."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,28 +43,31 @@ class Back:
 
 @dataclass(frozen=True, slots=True)
 class Calibrated:
-    """It is calibrated with so much (g), and that is on disk."""
+    """It is calibrated, and the calibration is on disk."""
 
     grams: float
+    """The known mass (g)."""
 
 
 @dataclass(frozen=True, slots=True)
 class NotKept:
-    """A calibration was made and could not be kept: the one before counts."""
+    """A calibration was made but could not be written: the one before counts."""
 
 
 Report = Happening | Overloaded | Gone | Back | Guided | Calibrated | NotKept
 Lack = Literal["gone", "calibrating", "uncalibrated"]
+"""Why the scale can't be asked."""
 Zeroed = Literal["zeroed", "loaded"] | Lack
 Read = Literal["steady", "unsteady", "off"] | Lack
 Keep = Callable[[Calibration], None]
+"""Writes a calibration to disk; DeviceError where it can't."""
 
 
 class JugScale:
-    """What the scale knows; `act` hears of what happens. May be asked from any thread.
+    """What the scale knows; `act` gets what happens. May be asked from any thread.
 
-    `calibration` None: it only waits to be calibrated. `keep` writes a new one for good, or raises DeviceError. While
-    it is calibrated there is no jug: nothing that is put on or taken off is a pour, up to the empty plate after it.
+    `calibration` None: it only waits to be calibrated. While it is being calibrated there is no jug: nothing
+    that is put on or taken off is a pour, up to the empty plate after it.
     """
 
     def __init__(self, calibration: Calibration | None, act: Callable[[Report], None], keep: Keep) -> None:
@@ -82,7 +84,7 @@ class JugScale:
         self._lock = threading.Lock()
 
     def feed(self, counts: int, now: float) -> None:
-        """The next sample at `now` (s); one from the end of the range is left out."""
+        """Take the next sample at `now` (s); one from the end of the range is left out."""
         with self._lock:
             found = self._fed(counts, now)
         for report in found:
@@ -117,20 +119,20 @@ class JugScale:
 
     @property
     def calibrated(self) -> bool:
-        """Whether it knows what a gram is."""
+        """Whether there is a calibration."""
         return self._calibration is not None
 
     @property
     def guide(self) -> Guide | None:
-        """The calibration that goes on; move it with `guided` alone."""
+        """The calibration in progress, None without one; move it with `guided` alone."""
         return self._guide
 
     def calibrate(self, *, batch_open: bool) -> Guided | Literal["gone", "jug_off"]:
-        """Begin to calibrate; not while the jug is off in a batch, for then a pour is on its way."""
+        """Begin to calibrate; not while the jug is off in a batch: a pour is on its way."""
         with self._lock:
             if self._gone:
                 return "gone"
-            if self._guide is None and batch_open and self._jug.phase is Phase.LIFTED:
+            if self._guide is None and batch_open and self._jug.state is PlateState.LIFTED:
                 return "jug_off"
             self._guide = self._guide or Guide(self._calibration)
             return self._guide.prompt()
@@ -142,44 +144,43 @@ class JugScale:
 
     def _leave(self) -> None:
         if self._guide is not None:
-            zero = self._guide.zero
+            zero, zero_g = self._guide.zero, self._jug.zero_g
             if zero is not None and self._calibration is not None:
-                self._jug.zero_g = self._calibration.grams(zero)
-            self._anew(clearing=self._guide.emptied)
+                zero_g = self._calibration.grams(zero)
+            self._restart(zero_g, clearing=self._guide.emptied)
             self._guide = None
 
     def _settle(self, found: Guided | Calibration | None) -> Report | None:
-        """What a move of the guide leads to; a calibration counts once it is kept."""
+        """What a move of the guide leads to; a calibration counts once it is on disk."""
         if isinstance(found, Calibration):
             self._leave()
             try:
                 self._keep(found)
             except DeviceError:
                 return NotKept()
-            self._calibration, self._jug.zero_g = found, 0.0
-            self._drifted = False
+            self._calibration, self._drifted = found, False
+            self._restart(0.0, clearing=self._clearing)
             return Calibrated(found.mass_g)
         if found is not None and found.what in LEFT:
             self._leave()
         return found
 
-    def _anew(self, *, clearing: bool) -> None:
-        """Know nothing of what stands on the plate."""
-        zero, self._jug = self._jug.zero_g, Jug()
-        self._jug.zero_g = zero
+    def _restart(self, zero_g: float, *, clearing: bool) -> None:
+        """Forget what stands on the plate."""
+        self._jug = Jug(zero_g=zero_g)
         self._clearing, self._clear_since = clearing, None
 
     # --- asked, and gone
 
     def gone(self, gone: bool) -> None:
-        """The chip does not answer, or does again; what was weighed before counts for nothing then."""
+        """The chip does not answer, or answers again; what was weighed before does not count then."""
         if gone != self._gone:
             self._gone = gone
             if gone:
                 with self._lock:
                     clearing = self._clearing or (self._guide is not None and self._guide.emptied)
                     self._guide = None
-                    self._anew(clearing=clearing)
+                    self._restart(self._jug.zero_g, clearing=clearing)
             self._act(Gone() if gone else Back())
 
     def _lack(self) -> Lack | None:
@@ -191,14 +192,14 @@ class JugScale:
         return None if self._calibration is not None else "uncalibrated"
 
     def read(self) -> tuple[Read, float]:
-        """What the plate carries now (g), and whether that is so."""
+        """What sort of reading there is now, and what the plate carries (g; 0 where that can't be known)."""
         with self._lock:
             if (lack := self._lack()) is not None:
                 return lack, 0.0
             level = self._jug.level_g
             if level is None:
                 return "unsteady", 0.0
-            return ("steady", level) if self._jug.phase is Phase.STANDING else ("off", level)
+            return ("steady" if self._jug.state is PlateState.STANDING else "off"), level
 
     def zero(self) -> Zeroed:
         """Call the empty plate zero; never a loaded one."""
@@ -209,7 +210,7 @@ class JugScale:
 
 
 class Live:
-    """A worker that polls a chip; one that is gone is tried again, and the cook is told once."""
+    """A worker that polls a chip; one that is gone is tried again, and reported once."""
 
     def __init__(
         self,
@@ -251,7 +252,7 @@ class Live:
 
 
 class Replayed:
-    """Plays recorded samples, their beginning at `start` (s)."""
+    """Plays recorded samples, as if they had begun at `start` (s)."""
 
     def __init__(self, scale: JugScale, samples: Samples, start: float) -> None:
         self._scale = scale
@@ -265,12 +266,12 @@ class Replayed:
         return None if self._next is None else self._start + self._next[0]
 
     def upto(self, now: float) -> None:
-        """Feed all that comes until `now` (s)."""
+        """Feed all samples up to `now` (s)."""
         while self._next is not None and (at := self._start + self._next[0]) <= now:
             self._scale.feed(self._next[1], at)
             self._next = next(self._waiting, None)
 
     def run(self, stop: threading.Event, now: Callable[[], float]) -> None:
-        """Feed them live, as time goes on, until the end or stopped."""
+        """Feed them live, as time passes, until the end or stopped."""
         while (at := self.next_at) is not None and not stop.wait(max(0.0, at - now())):
             self.upto(now())

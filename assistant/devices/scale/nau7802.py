@@ -2,7 +2,8 @@
 
 Datasheet: Nuvoton NAU7802, 24-bit dual-channel ADC for bridge sensors. Registers that are used:
 
-    0x00 PU_CTRL  RR reset | PUD, PUA digital and analogue on | PUR is up | CS convert | CR is ready | AVDDS own supply
+    0x00 PU_CTRL  RR reset | PUD, PUA digital and analogue on | PUR is up | CS convert | CR is ready |
+                  AVDDS own supply
     0x01 CTRL1    bits 5..3 supply of the cell, bits 2..0 gain
     0x02 CTRL2    bits 6..4 rate | CALS calibrate | CAL_ERR
     0x12..0x14    the conversion, two's complement, highest byte first
@@ -32,7 +33,7 @@ RATES = {10: 0b000 << 4, 20: 0b001 << 4, 40: 0b010 << 4, 80: 0b011 << 4}
 """Bits for a rate (conversions a second)."""
 
 TRIES = 3
-"""A transfer is tried so often: a spark of the mixer's motor spoils one."""
+"""How often a transfer is tried: a spark of the mixer's motor spoils one."""
 _WAITS = 100
 
 
@@ -50,7 +51,7 @@ class Nau7802:
         self._begin()
 
     def poll(self) -> int | None:
-        """The conversion that was finished since the last poll; a chip that lost its power is set up anew."""
+        """The conversion finished since the last poll; a chip that lost its power is set up again."""
         control = self._get(PU_CTRL)
         if not control & PUD:
             self._begin()
@@ -69,10 +70,10 @@ class Nau7802:
     def _begin(self) -> None:
         self._set(PU_CTRL, RR)
         self._set(PU_CTRL, PUD)
-        self._until(PU_CTRL, PUR, PUR, "does not come up")
+        self._until(PU_CTRL, mask=PUR, wanted=PUR, otherwise="does not come up")
         if self._get(REVISION) & 0x0F != 0x0F:
             raise DeviceError(
-                f"The chip at I2C address {ADDRESS:#04x} is no NAU7802; check which scale hangs there."
+                f"The chip at I2C address {ADDRESS:#04x} is not an NAU7802; check which board is wired there."
             )
         self._set(PU_CTRL, PUD | PUA | AVDDS)
         self._set(CTRL1, SUPPLY_3V0 | GAIN_128)
@@ -80,12 +81,12 @@ class Nau7802:
         self._set(ADC, self._get(ADC) | CHOPPER_OFF)
         self._set(POWER, self._get(POWER) | CAPACITOR)
         self._set(CTRL2, self._rate | CALS)
-        if self._until(CTRL2, CALS, 0, "does not end its calibration") & CAL_ERR:
+        if self._until(CTRL2, mask=CALS, wanted=0, otherwise="does not end its calibration") & CAL_ERR:
             raise DeviceError("The scale's chip can't calibrate itself; check the load cell's four wires.")
         self._set(PU_CTRL, PUD | PUA | AVDDS | CS)
 
-    def _until(self, register: int, mask: int, wanted: int, otherwise: str) -> int:
-        """The register once its masked bits are as wanted."""
+    def _until(self, register: int, *, mask: int, wanted: int, otherwise: str) -> int:
+        """Wait until the masked bits of a register are as wanted; returns the register."""
         for _ in range(_WAITS):
             found = self._get(register)
             if found & mask == wanted:
@@ -110,7 +111,8 @@ class Nau7802:
                 return transfer()
             except OSError as error:
                 failed = error
+        reason = failed.strerror if failed else "no reason given"
         raise DeviceError(
-            f"The scale does not answer on I2C address {ADDRESS:#04x} "
-            f"({failed.strerror if failed else 'no reason given'}); check its four wires: 3.3 V, ground, SDA, SCL."
+            f"The scale does not answer on I2C address {ADDRESS:#04x} ({reason}); "
+            "check its four wires: 3.3 V, ground, SDA, SCL."
         ) from failed

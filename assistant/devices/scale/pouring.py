@@ -1,51 +1,35 @@
 """What happened to the jug, from grams over time: lifted, poured, put back. Pure; time is an argument.
 
-Law: no pour without a lift. What changes while the jug stands is told, never logged: it may be a tap, a leak, a hand.
+Law: no pour without a lift. A change while the jug stands is reported, never logged: it may be a tap, a leak,
+a hand.
 
-A reading counts where it is steady: from the 10th to the 90th percentile of the last `WINDOW_S` it moves by no more
-than a band, and the band is learned from the noise of the standing jug, so that a motor beside it only makes the
-readings coarser. A pour is what stood there before the lift less what stands there after it, both at rest (`standstill`).
+A pour is what stood on the plate before the lift less what stands there after it. Both are steady readings
+(`readings`) of a jug at rest (`standstill`).
 """
 
-from collections import deque
 from dataclasses import dataclass
 from enum import Enum
-from itertools import takewhile
-from statistics import median
 
-from assistant.devices.scale.standstill import SPAN_S, resting
+from assistant.devices.scale.readings import BAND_FLOOR_G, WINDOW_S, Readings
+from assistant.devices.scale.standstill import Standstill, resting
 
-WINDOW_S = 1.5
-"""What a steady reading is made of (s)."""
-LOOK_S = 0.1
-"""How often the window is looked at (s)."""
-QUICK_S = 0.3
-"""A jug that is gone so long is lifted (s)."""
-GRIP_S = 0.7
-"""The hand is on the handle so long before the jug is off (s): what was weighed then does not count."""
-BAND_FLOOR_G, BAND_CAP_G = 4.0, 40.0
-"""Least and most that a steady reading may move (g); above the cap the table shakes."""
 EMPTY_G = 60.0
-"""Less than this on the plate is no jug (g)."""
+"""A plate that carries less than this (g) has no jug on it."""
 LEAST_POUR_G = 8.0
-"""Less than this is no pour but the scale's own error (g)."""
+"""A smaller change (g) is not a pour but the scale's own error."""
 QUIET_HOLD_S, NOISY_HOLD_S = 0.4, 1.5
-"""A jug that is back is read after it was steady for so long (s), without and beside a motor."""
-LEAST_REST_S = 2.0
-"""A shorter standstill (s) tells less than what was weighed when the jug came back."""
+"""A jug that is back is read after it was steady this long (s), without and with a motor."""
 ODD_S = 0.5
-"""Another level that lasts so long (s) is no lift in its first moment."""
+"""Another level that lasts this long (s) is not a lift in its first moment."""
 TOUCH_S = 10.0
-"""A pour so soon (s) after something pressed on the standing jug is asked about."""
+"""A pour within this time (s) after something pressed on the standing jug is asked about."""
 UNSTEADY_S = 5.0
-"""So long without a steady reading (s) is told."""
+"""This long (s) without a steady reading is reported."""
 ALONE_G = 150.0
-"""A standing jug that loses so much at once did not drip: something else stood beside it (g)."""
-_LEARNED = 20
-_TREND = 10
+"""A standing jug that loses this much (g) at once did not drip: something else stood next to it."""
 
 
-class Phase(Enum):
+class PlateState(Enum):
     """What the plate carries."""
 
     EMPTY = "nothing yet"
@@ -55,29 +39,30 @@ class Phase(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Pour:
-    """So much (g) was poured. `sure`: nothing else touched the jug."""
+    """Water was poured."""
 
     grams: float
     sure: bool = True
+    """Whether nothing else touched the jug."""
 
 
 @dataclass(frozen=True, slots=True)
 class Refill:
-    """So much (g) came into the jug."""
+    """Water came into the jug."""
 
     grams: float
 
 
 @dataclass(frozen=True, slots=True)
 class Dripped:
-    """The standing jug lost so much (g): it leaks, or somebody drew from it."""
+    """The standing jug lost water: it leaks, or somebody drew from it."""
 
     grams: float
 
 
 @dataclass(frozen=True, slots=True)
 class NotAlone:
-    """Something was taken from the plate beside the jug: what is poured now can't be told."""
+    """Something next to the jug was taken from the plate: what is poured now can't be known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +72,10 @@ class Unsteady:
 
 @dataclass(frozen=True, slots=True)
 class Drifted:
-    """The empty plate read so much (g): the zero was moved there."""
+    """The empty plate did not read zero; the zero was moved."""
 
     grams: float
+    """What the empty plate read."""
 
 
 Happening = Pour | Refill | Dripped | NotAlone | Unsteady | Drifted
@@ -98,138 +84,96 @@ Happening = Pour | Refill | Dripped | NotAlone | Unsteady | Drifted
 class Jug:
     """Follows one jug on one plate. `feed` every sample in order."""
 
-    def __init__(self) -> None:
-        self.phase = Phase.EMPTY
-        self.zero_g = 0.0
-        self._samples: deque[tuple[float, float]] = deque()
-        self._looked = float("-inf")
-        self._spreads: deque[float] = deque(maxlen=_LEARNED)
-        self._middles: deque[float] = deque(maxlen=_TREND)
+    def __init__(self, *, zero_g: float = 0.0) -> None:
+        self.state = PlateState.EMPTY
+        self._readings = Readings(zero_g=zero_g, keep_s=WINDOW_S + NOISY_HOLD_S)
         self._reference = 0.0
         self._anchor = 0.0
-        self._past: deque[tuple[float, float]] = deque()
-        self._rest: deque[tuple[float, float]] = deque()
+        self._standstill = Standstill()
         self._untouched: float | None = None
         self._touched = float("-inf")
         self._odd_since: float | None = None
-        self._restless = 0.0
-        self._told_unsteady = False
-        self._level: float | None = None
+        self._last_steady = 0.0
+        self._reported_unsteady = False
         self._settled: float | None = None
         self._lifted_sure = True
 
     @property
+    def zero_g(self) -> float:
+        """What the empty plate reads (g)."""
+        return self._readings.zero_g
+
+    @property
     def level_g(self) -> float | None:
-        """What the plate carries (g) now; None while it is not steady."""
-        return self._level
+        """What the plate carries now (g); None while it is not steady."""
+        return self._readings.level_g
 
     @property
     def band_g(self) -> float:
         """How much a steady reading may move (g)."""
-        noise = median(self._spreads) if self._spreads else 0.0
-        return min(BAND_CAP_G, max(BAND_FLOOR_G, 2.0 * noise))
+        return self._readings.band_g
 
     def tare(self) -> float | None:
-        """Call what is read now zero; gives what it was (g), or None where a jug is on it or it is not steady."""
-        if self._level is None or abs(self._level) >= EMPTY_G:
-            return None
-        was = self._level
-        self._move_zero(was)
-        return was
+        """Call the present reading zero.
+
+        Returns what it was (g), or None where a jug is on the plate or the reading is not steady.
+        """
+        level = self.level_g
+        return None if level is None or abs(level) >= EMPTY_G else self._move_zero(level)
 
     def feed(self, grams: float, now: float) -> list[Happening]:
-        """The next sample (g) at `now` (s); gives what happened."""
-        self._samples.append((now, grams))
-        while self._samples[0][0] < now - WINDOW_S - NOISY_HOLD_S:
-            self._samples.popleft()
-        if now - self._looked < LOOK_S - 1e-6:
+        """Take the next sample (g) at `now` (s); returns what happened."""
+        if not self._readings.feed(grams, now):
             return []
-        self._looked = now
-        if now - self._samples[0][0] < WINDOW_S * 0.9:
-            return []
-        window = sorted(grams for _, grams in self._since(now - WINDOW_S))
-        last = len(window) - 1
-        moved = window[round(0.9 * last)] - window[round(0.1 * last)]
-        quick = median([grams for _, grams in self._since(now - QUICK_S)]) - self.zero_g
-        middle = _middle(window) - self.zero_g
-        self._middles.append(middle)
-        trend = max(self._middles) - min(self._middles)
-        if len(self._middles) == _TREND and trend <= max(BAND_FLOOR_G, moved / 2):
-            self._spreads.append(moved)  # noise of the place, learned while nothing is done to the jug
-        elif trend > moved / 2:
-            self._restless = now  # it is being filled, which is no shaking
-        self._level = middle if moved <= self.band_g else None
-        return self._look(now, quick)
-
-    def _since(self, begin: float) -> list[tuple[float, float]]:
-        """Samples after `begin` (s), in order."""
-        return [*takewhile(lambda sample: sample[0] > begin, reversed(self._samples))][::-1]
+        if self._readings.drifting:
+            self._last_steady = now
+        return self._look(now, self._readings.quick_g)
 
     def _look(self, now: float, quick: float) -> list[Happening]:
-        match self.phase:
-            case Phase.EMPTY:
+        match self.state:
+            case PlateState.EMPTY:
                 if quick < EMPTY_G:
                     self._settled = None
                 elif (level := self._settled_level(now)) is not None and level >= EMPTY_G:
                     self._stand(level, now)
                 return []
-            case Phase.STANDING:
-                if quick < EMPTY_G:
-                    return self._lift(now)
-                return self._standing(now)
-            case Phase.LIFTED:
-                if quick < EMPTY_G:
-                    return self._off()
-                return self._put_back(now)
+            case PlateState.STANDING:
+                return self._lift(now) if quick < EMPTY_G else self._standing(now)
+            case PlateState.LIFTED:
+                return self._off(now) if quick < EMPTY_G else self._put_back(now)
 
     # --- the jug stands
 
     def _stand(self, level: float, now: float) -> None:
-        self.phase = Phase.STANDING
+        self.state = PlateState.STANDING
         self._reference = self._anchor = level
-        self._rest.clear()
-        self._past.clear()
-        self._past.append((now, level))
+        self._standstill.begin(level, now)
         self._untouched = self._odd_since = None
-        self._restless = now
-        self._told_unsteady = False
+        self._last_steady, self._reported_unsteady = now, False
 
     def _standing(self, now: float) -> list[Happening]:
-        if self._level is None:
+        level = self.level_g
+        if level is None:
             return self._unsteady(now)
-        self._restless, self._told_unsteady = now, False
-        change = self._level - self._reference
+        self._last_steady, self._reported_unsteady = now, False
+        change = level - self._reference
         if abs(change) > max(LEAST_POUR_G, self.band_g / 2):
             self._odd_since = now if self._odd_since is None else self._odd_since
             return self._changed(change, now) if now - self._odd_since >= ODD_S else []
         self._odd_since = None
         self._reference += 0.1 * change
-        self._keep_rest(now)
+        self._standstill.keep(self._readings.since, self._reference, now)
         if (lost := self._anchor - self._reference) >= LEAST_POUR_G:
             self._anchor = self._reference
             return [Dripped(lost)]
         self._anchor = max(self._anchor, self._reference)
         return []
 
-    def _keep_rest(self, now: float) -> None:
-        """The samples of the standstill, as far back as it counts; a gap in it begins it anew."""
-        last = self._rest[-1][0] if self._rest else float("-inf")
-        if now - last > WINDOW_S:
-            self._rest.clear()
-        self._rest.extend(self._since(max(last, now - WINDOW_S)))
-        while self._rest[0][0] < now - SPAN_S - GRIP_S:
-            self._rest.popleft()
-        self._past.append((now, self._reference))
-        while len(self._past) > 1 and self._past[1][0] <= now - GRIP_S:
-            self._past.popleft()
-
     def _changed(self, change: float, now: float) -> list[Happening]:
         """Another level, without a lift: a hand, a tap, a second thing."""
         level, before = self._reference + change, self._untouched
         last = self._anchor
-        restless, told = self._restless, self._told_unsteady
         self._stand(level, now)
-        self._restless, self._told_unsteady = restless, told
         if change > 0:
             self._untouched, self._touched = before if before is not None else last, now
             return []
@@ -239,33 +183,29 @@ class Jug:
         return [NotAlone()] if -change >= ALONE_G else [Dripped(-change)]
 
     def _unsteady(self, now: float) -> list[Happening]:
-        if now - self._restless < UNSTEADY_S or self._told_unsteady:
+        if now - self._last_steady < UNSTEADY_S or self._reported_unsteady:
             return []
-        self._told_unsteady = True
+        self._reported_unsteady = True
         return [Unsteady()]
 
     # --- the jug is off
 
     def _lift(self, now: float) -> list[Happening]:
-        self.phase = Phase.LIFTED
-        end = self._rest[-1][0] - GRIP_S if self._rest else now
-        stood = [*takewhile(lambda sample: sample[0] <= end, self._rest)]
-        long_enough = stood and stood[-1][0] - stood[0][0] >= LEAST_REST_S
-        self._reference = resting(stood) - self.zero_g if long_enough else self._past[0][1]
+        self.state = PlateState.LIFTED
+        self._reference = self._standstill.level_g(self.zero_g)
         self._lifted_sure = now - self._touched > TOUCH_S
         self._settled = None
-        self._restless, self._told_unsteady = now, False
+        self._last_steady, self._reported_unsteady = now, False
         return []
 
-    def _off(self) -> list[Happening]:
+    def _off(self, now: float) -> list[Happening]:
         """The plate is empty: the chance to find its zero."""
-        self._restless, self._settled = self._looked, None
-        if self._level is None or abs(self._level) < 0.5:
-            return []
-        return [Drifted(self._move_zero(self._level))]
+        self._last_steady, self._settled = now, None
+        level = self.level_g
+        return [] if level is None or abs(level) < 0.5 else [Drifted(self._move_zero(level))]
 
     def _put_back(self, now: float) -> list[Happening]:
-        if self._level is None:
+        if self.level_g is None:
             self._settled = None
             return self._unsteady(now)
         level = self._settled_level(now)
@@ -280,27 +220,18 @@ class Jug:
 
     def _settled_level(self, now: float) -> float | None:
         """What was put on the plate (g), once it was steady for long enough; the thump of it is left out."""
-        if self._level is None:
+        if self.level_g is None:
             self._settled = None
             return None
         if self._settled is None:
             self._settled = now
         if now - self._settled < (NOISY_HOLD_S if self.band_g > BAND_FLOOR_G else QUIET_HOLD_S):
             return None
-        return resting(self._since(self._settled - WINDOW_S + QUIET_HOLD_S)) - self.zero_g
+        return resting(self._readings.since(self._settled - WINDOW_S + QUIET_HOLD_S)) - self.zero_g
 
     def _move_zero(self, by: float) -> float:
-        """Call `by` (g) zero; what was weighed before is moved with it."""
-        self.zero_g += by
+        """Call `by` (g) zero; what was weighed before moves with it. Returns `by`."""
+        self._readings.move_zero(by)
         self._reference -= by
         self._anchor -= by
-        self._middles.clear()
-        self._level = 0.0 if self._level is not None else None
         return by
-
-
-def _middle(ranked: list[float]) -> float:
-    """Mean of what lies between the 10th and the 90th percentile: a spike does not move it, and noise cancels."""
-    cut = len(ranked) // 10
-    kept = ranked[cut : len(ranked) - cut]
-    return sum(kept) / len(kept)

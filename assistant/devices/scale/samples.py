@@ -1,8 +1,10 @@
 """Raw samples of a scale in a file: recorded for support, and played again.
 
-Text. First lines `# name: value` (rate, and the calibration where there was one), then `seconds,counts` a line.
+Text. First lines `# name: value` (the calibration, where there was one), then a line `seconds,counts` per
+sample.
 """
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from itertools import pairwise
@@ -16,10 +18,12 @@ _NUMBERS = ("zero", "counts_per_gram", "mass_g", "noise_g", "made_at")
 
 @dataclass(frozen=True, slots=True)
 class Samples:
-    """`samples`: when (s from the beginning) and counts, in order; `calibration` as it was then, or None."""
+    """A recording of a scale."""
 
     samples: tuple[tuple[float, int], ...]
+    """When (s from the beginning) and counts, in order."""
     calibration: Calibration | None = None
+    """The calibration at the time; None where there was none."""
 
 
 def sample_lines(calibration: Calibration | None, samples: Iterable[tuple[float, int]]) -> Iterator[str]:
@@ -33,11 +37,11 @@ def sample_lines(calibration: Calibration | None, samples: Iterable[tuple[float,
 
 
 def read_samples(file: Path) -> Samples:
-    """Read such a file. Raises DeviceError, with the line, where it is none."""
+    """Read such a file. Raises DeviceError, with the line, where it is not one."""
     try:
         text = file.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        why = error.strerror if isinstance(error, OSError) else "no UTF-8 text"
+        why = error.strerror if isinstance(error, OSError) else "not UTF-8 text"
         raise DeviceError(f"{file} can't be read ({why}); name a file that scale record wrote.") from error
     heads: dict[str, str] = {}
     found: list[tuple[float, int]] = []
@@ -64,13 +68,12 @@ def read_samples(file: Path) -> Samples:
 def _calibration(file: Path, heads: dict[str, str]) -> Calibration | None:
     if not heads.keys() >= {"zero", "counts_per_gram"}:
         return None
+    damaged = f"{file}: the calibration at its head is damaged; remove it, or name another file."
     try:
         values = {name: float(heads[name]) for name in _NUMBERS if name in heads}
     except ValueError as error:
-        raise DeviceError(
-            f"{file}: the calibration at its head is damaged; remove it, or name another file."
-        ) from error
-    if not values["counts_per_gram"]:
-        raise DeviceError(f"{file}: the calibration at its head is damaged; remove it, or name another file.")
+        raise DeviceError(damaged) from error
+    if not values["counts_per_gram"] or not all(map(math.isfinite, values.values())):
+        raise DeviceError(damaged)
     values = {"mass_g": 0.0, "noise_g": 0.0, **values}
     return Calibration(**values, note=heads.get("note", ""))

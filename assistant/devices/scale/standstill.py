@@ -1,29 +1,78 @@
-"""What rests on the plate, from noisy samples: a level that a motor's swell is taken out of. Pure.
+"""What rests on the plate, from noisy samples: a level that the swell of a motor is taken out of. Pure.
 
-A motor folds to a slow swell (sampling theorem), and a plain mean keeps a part of one that is no whole number of
-periods long. Of a swell faster than two periods, weights that rise and fall like a Hann window leave 2.7 % at most
-(its first side lobe, -31 dB: Harris, Proceedings of the IEEE 66(1):51-83, 1978). A slower one is fitted by least
-squares beside the level, and taken for one where hardly anything else is left.
+A motor folds to a slow swell (sampling theorem), and a plain mean keeps a part of a swell that is not a whole
+number of periods long. Of a swell faster than two periods, weights that rise and fall like a Hann window
+leave 2.7 % at most (its first side lobe, -31 dB: Harris, Proceedings of the IEEE 66(1):51-83, 1978). A slower
+one is fitted by least squares together with the level, and accepted where it explains nearly all of the
+movement.
 """
 
-from collections.abc import Sequence
+from collections import deque
+from collections.abc import Callable, Sequence
+from itertools import takewhile
 from math import cos, pi, sin, sqrt
 
+from assistant.devices.scale.readings import WINDOW_S
+
 SPAN_S = 3.0
-"""What a standstill is made of (s). With 4.5 and 6 s, where that long nothing moved, pours in the simulated year were
-further off: what dripped before the lift was in it."""
+"""Length of a standstill (s). With 4.5 and 6 s, when nothing moved for that long, pours in the simulated year
+were further off: what dripped before the lift was in it."""
+GRIP_S = 0.7
+"""The hand is on the handle this long (s) before the jug is off: what was weighed then does not count."""
+LEAST_REST_S = 2.0
+"""A shorter standstill (s) is worth less than what was weighed when the jug came back."""
 PERIODS = (0.5, 2.0)
-"""A swell of so many periods in the samples is looked for; of less, level and swell can't be told apart."""
+"""Fewest and most periods in the samples of the swells that are fitted; below, level and swell can't be told
+apart."""
 LEFT = 0.2
-"""A swell is one where so much (share, root mean square) of what moves is left without it."""
+"""A swell is accepted where less than this share (root mean square) of the movement is left without it."""
 DOUBT_G = 1.0
-"""Its level is taken where its own standard error is smaller (g)."""
+"""The level is used where its own standard error is smaller than this (g)."""
 _STEPS = 33
 _POINTS = 40
 
+Sample = tuple[float, float]
+"""When (s) and how much (g)."""
 
-def resting(samples: Sequence[tuple[float, float]]) -> float:
-    """Level (g) of samples (s, g) at even times, one at least; what lies far off the rest counts as the far end of it."""
+
+class Standstill:
+    """Keeps what the standing jug weighs, to know after a lift what stood there before a hand gripped it."""
+
+    def __init__(self) -> None:
+        self._samples: deque[Sample] = deque()
+        self._levels: deque[Sample] = deque()
+
+    def begin(self, level: float, now: float) -> None:
+        """The jug stands since `now` (s), at this level (g above zero)."""
+        self._samples.clear()
+        self._levels.clear()
+        self._levels.append((now, level))
+
+    def keep(self, since: Callable[[float], Sequence[Sample]], level: float, now: float) -> None:
+        """Nothing moved up to `now` (s): add the level (g above zero) and the samples `since` the last call.
+
+        Samples are kept as far back as they count; after a gap they start again.
+        """
+        last = self._samples[-1][0] if self._samples else float("-inf")
+        if now - last > WINDOW_S:
+            self._samples.clear()
+        self._samples.extend(since(max(last, now - WINDOW_S)))
+        while self._samples[0][0] < now - SPAN_S - GRIP_S:
+            self._samples.popleft()
+        self._levels.append((now, level))
+        while len(self._levels) > 1 and self._levels[1][0] <= now - GRIP_S:
+            self._levels.popleft()
+
+    def level_g(self, zero_g: float) -> float:
+        """What stood there (g above `zero_g`) before the grip."""
+        end = self._samples[-1][0] - GRIP_S if self._samples else 0.0
+        stood = [*takewhile(lambda sample: sample[0] <= end, self._samples)]
+        long_enough = stood and stood[-1][0] - stood[0][0] >= LEAST_REST_S
+        return resting(stood) - zero_g if long_enough else self._levels[0][1]
+
+
+def resting(samples: Sequence[Sample]) -> float:
+    """Level (g) of one or more samples (s, g) at even times; an outlier counts as the far end of the rest."""
     ranked = sorted(grams for _, grams in samples)
     last = len(ranked) - 1
     middle, low, high = (ranked[round(share * last)] for share in (0.5, 0.1, 0.9))
@@ -39,13 +88,13 @@ def _hann_mean(grams: Sequence[float]) -> float:
 
 
 def _in_points(grams: Sequence[float]) -> list[float]:
-    """As means of neighbours, few enough to be fitted quickly."""
+    """Means of neighbours, few enough to be fitted quickly."""
     size = -(-len(grams) // _POINTS)
     return [sum(grams[at : at + size]) / size for at in range(0, len(grams) - size + 1, size)]
 
 
 def _without_swell(points: Sequence[float]) -> float | None:
-    """Level beside the slow swell that fits best (g); None where none fits."""
+    """Level (g) with the slow swell that fits best taken out; None where none fits."""
     count = len(points)
     mean = sum(points) / count
     moves = [one - mean for one in points]
@@ -63,9 +112,10 @@ def _without_swell(points: Sequence[float]) -> float | None:
 
 
 def _fit(moves: Sequence[float], turn: float) -> tuple[float, float, float]:
-    """Least squares of a level and a swell of `turn` (radians a sample): squares left, the level, its variance per theirs.
+    """Least squares of a level and a swell of `turn` (radians a sample).
 
-    Times are counted from the middle, so that cosine and level stand apart from the sine.
+    Returns the squares that are left, the level, and the level's variance per variance of a sample. Times are
+    counted from the middle, so that cosine and level are independent of the sine.
     """
     count, half = len(moves), (len(moves) - 1) / 2
     cosines = [cos(turn * (index - half)) for index in range(count)]

@@ -1,4 +1,4 @@
-"""The flour's lot and the recipe: first pour, what is said of a lot, wet ingredients, closing.
+"""The flour's lot and the recipe: first pour, what is said of a lot, wet ingredients, closing."""
 
 import pytest
 from hypothesis import given

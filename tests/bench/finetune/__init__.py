@@ -1,4 +1,4 @@
-"""The tools room of the ear: makes speech, teaches the phoneme network to hear beside a motor, measures it.
+"""Fine-tunes the weights of the phoneme network for a kitchen with a motor: makes speech, trains, evaluates.
 
-Nothing here is imported by the product; torch is needed for teaching only.
+`fine_tune` is the entry. Nothing here is imported by the product; only training needs torch.
 """

@@ -1,8 +1,8 @@
 """The weight file of the phoneme network: a flat archive of named tensors, read and rewritten in place.
 
-Layout (read off hama 1.7.0's `asr_waveform.hama`): magic `HAMAPK`, two bytes of version, count (u32), then for each
-tensor its name's length (u16), name, type (u8: 0 float32, 1 float16), rank (u8), sizes (u32 each), offset (u64) from
-the end of the table rounded up to 16, and length in bytes (u64). Little endian.
+Layout (read off hama 1.7.0's `asr_waveform.hama`): magic `HAMAPK`, two bytes of version, count (u32), then
+for each tensor its name's length (u16), name, type (u8: 0 float32, 1 float16), rank (u8), sizes (u32 each),
+offset (u64) from the end of the table rounded up to 16, and length in bytes (u64). Little endian.
 """
 
 from __future__ import annotations
@@ -26,13 +26,15 @@ _TYPES = (np.dtype("<f4"), np.dtype("<f2"))
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """Where one tensor lies in the file."""
+    """Where one tensor is in the file."""
 
     name: str
     dtype: np.dtype[np.generic]
     shape: tuple[int, ...]
     start: int
+    """Its first byte, from the beginning of the file."""
     size: int
+    """Its length in bytes."""
 
 
 def packaged() -> bytes:
@@ -41,7 +43,7 @@ def packaged() -> bytes:
 
 
 def entries(data: bytes) -> list[Entry]:
-    """The table at the head of a weight file; raises ModelError when it is none."""
+    """The table at the head of a weight file; raises ModelError where it is not one."""
     if data[:6] != MAGIC:
         raise ModelError(f"weight file: it begins with {data[:6]!r}, not with {MAGIC!r}: give a .hama file")
     (count,) = struct.unpack_from("<I", data, 8)
@@ -58,9 +60,8 @@ def entries(data: bytes) -> list[Entry]:
     base = -(-position // 16) * 16
     table = [Entry(name, dtype, shape, base + offset, size) for name, dtype, shape, offset, size in found]
     if table[-1].start + table[-1].size > len(data):
-        raise ModelError(
-            f"weight file: {len(data)} bytes, but its table needs {table[-1].start + table[-1].size}: it is cut short"
-        )
+        needed = table[-1].start + table[-1].size
+        raise ModelError(f"weight file: {len(data)} bytes, but its table needs {needed}: it is cut short")
     return table
 
 

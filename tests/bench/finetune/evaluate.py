@@ -1,6 +1,7 @@
-"""Two ears in one run: the packaged weights and the taught ones through the product's own decoder.
+"""Several weight files in one run, the packaged and the fine-tuned ones, through the product's own decoder.
 
-`python -m tests.bench.finetune.evaluate --data DIR --out FILE.json --ear taught.hama`; the table is printed by `tables`.
+`python -m tests.bench.finetune.evaluate --data DIR --out FILE.json --weights finetuned.hama`; `tables` prints
+the table.
 """
 
 from __future__ import annotations
@@ -20,18 +21,20 @@ import numpy as np
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Sound
 from tests.bench.finetune.sound import conditions
 from tests.bench.finetune.speech import corpus
 
-TAUGHT_WORDS = Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml"
+FINE_TUNED_WORDS = Path(__file__).parents[3] / "assistant" / "asr" / "weights" / "kitchen.toml"
 WORDS = {
     "digit": "zero | one | two | three | four | five | six | seven | eight | nine",
     "word": "yes | no | up | down | left | right | on | off | stop | go",
 }
-NUMBERS = """<number> = zero | <below> | <digit> hundred [[and] <below>] | <digit> <up> | <below> thousand [[and] <below> | <digit> hundred [[and] <below>]];
+NUMBERS = """<number> = zero | <below> | <digit> hundred [[and] <below>] | <digit> <up>
+    | <below> thousand [[and] <below> | <digit> hundred [[and] <below>]];
 <below> = <digit> | <up>; <up> = ten | <teen> | <tens> [<digit>];
 <digit> = one | two | three | four | five | six | seven | eight | nine;
 <teen> = eleven | twelve | thirteen | fourteen | fifteen | sixteen | seventeen | eighteen | nineteen;
@@ -42,11 +45,14 @@ ANSWERS = {"yes", "no", "yes chef", "no chef"}
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """One sentence heard by one ear. `part`: command, talk, digit, word, number, other; `level`: quiet, 20.0 ..."""
+    """One sentence recognised with one weight file."""
 
-    ear: str
+    weights: str
+    """Name of the weight file."""
     part: str
+    """command, talk, digit, word, number or other."""
     level: str
+    """quiet, or the dB of voice over noise."""
     noise: str
     voice: str
     said: str
@@ -64,18 +70,17 @@ def plain(rules: str) -> Grammar:
         return load_grammar(path)
 
 
-class Ear:
-    """One weight file with a decoder for each grammar."""
+class Candidate:
+    """One weight file to evaluate, with a decoder for each grammar."""
 
     def __init__(self, name: str, weights: Path | None) -> None:
         self.name = name
         self._network = PhonemeNetwork(weights, ear="packaged")
         grammar = load_grammar(grammar_folder() / "commands.jsgf")
-        words = Lexicon(
-            grammar_folder() / "pronunciations.toml",
-            self._network.symbols,
-            taught=None if weights is None else TAUGHT_WORDS,
+        pronunciations = read_pronunciations(
+            grammar_folder() / "pronunciations.toml", None if weights is None else FINE_TUNED_WORDS
         )
+        words = Lexicon(pronunciations, self._network.symbols)
         limits = Limits(alternatives=1)
 
         def decoder(what: Grammar, **options: Any) -> PhonemeRecogniser:
@@ -117,15 +122,15 @@ class Ear:
 
 
 def real_parts(folder: Path) -> Iterator[tuple[corpus.Pcm, str, str, str]]:
-    """Real clips of the test folder by speakers who teach nothing: (samples, part, voice, text)."""
+    """Real clips of the test folder by speakers never trained with: (samples, part, voice, text)."""
     import csv
 
     with (folder / "speech" / "manifest.csv").open() as file:
         rows = list(csv.DictReader(file))
     for row in rows:
         path = folder / "speech" / row["file"]
-        taught = "gsc" in row["speaker"] and corpus.speaker_split(row["speaker"]) != "test"
-        if taught or not path.exists() or row["kind"] in ("noise", "rir"):
+        trained = "gsc" in row["speaker"] and corpus.speaker_split(row["speaker"]) != "test"
+        if trained or not path.exists() or row["kind"] in ("noise", "rir"):
             continue
         pcm, kind, text = corpus._read(path), row["kind"], row["transcript"].lower()
         if kind == "digit":
@@ -143,22 +148,20 @@ def real_parts(folder: Path) -> Iterator[tuple[corpus.Pcm, str, str, str]]:
         yield pcm, part, row["speaker"], text
 
 
-_EARS: list[Ear] = []
-
-
+_CANDIDATES: list[Candidate] = []
 _PLACES: list[conditions.Places] = []
 
 
-def _open(ears: list[tuple[str, Path | None]], data: Path) -> None:
+def _open(files: list[tuple[str, Path | None]], data: Path) -> None:
     os.environ.update(OMP_NUM_THREADS="1", OPENBLAS_NUM_THREADS="1")
-    _EARS[:] = [Ear(*ear) for ear in ears]
+    _CANDIDATES[:] = [Candidate(*file) for file in files]
     _PLACES[:] = [conditions.Places(data)]
 
 
 def _judge(job: Job) -> list[dict[str, Any]]:
     pcm = job.pcm if job.condition is None else _PLACES[0].heard(job.pcm, job.condition, job.seed)
     noise = job.condition.noise if job.condition else ""
-    return [asdict(ear.hear(pcm, job.part, job.level, noise, job.voice, job.said)) for ear in _EARS]
+    return [asdict(one.hear(pcm, job.part, job.level, noise, job.voice, job.said)) for one in _CANDIDATES]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -175,7 +178,7 @@ class Job:
 
 
 def jobs(data: Path, seed: int, workers: int, size: float) -> Iterator[Job]:
-    """Everything to be heard."""
+    """Everything to recognise."""
     graph = load_grammar(grammar_folder() / "commands.jsgf").graph(False)
     test = conditions.spoken(data, graph, seed, workers, int(240 * size), int(100 * size))
     for number, clip in enumerate(test.clips):
@@ -215,17 +218,17 @@ def main() -> None:
     parse.add_argument("--data", type=Path, required=True)
     parse.add_argument("--out", type=Path, required=True)
     parse.add_argument(
-        "--ear", type=Path, action="append", default=[], help="weight file; may be given again"
+        "--weights", type=Path, action="append", default=[], help="weight file; may be given again"
     )
     parse.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parse.add_argument("--seed", type=int, default=2024)
     parse.add_argument("--size", type=float, default=1.0)
     parse.add_argument("--no-packaged", action="store_true")
     options = parse.parse_args()
-    ears: list[tuple[str, Path | None]] = [] if options.no_packaged else [("packaged", None)]
-    ears += [(path.stem, path) for path in options.ear]
+    files: list[tuple[str, Path | None]] = [] if options.no_packaged else [("packaged", None)]
+    files += [(path.stem, path) for path in options.weights]
     work = list(jobs(options.data, options.seed, options.jobs, options.size))
-    with ProcessPoolExecutor(options.jobs, initializer=_open, initargs=(ears, options.data)) as pool:
+    with ProcessPoolExecutor(options.jobs, initializer=_open, initargs=(files, options.data)) as pool:
         results = [r for part in pool.map(_judge, work, chunksize=4) for r in part]
     options.out.parent.mkdir(parents=True, exist_ok=True)
     options.out.write_text(json.dumps(results))

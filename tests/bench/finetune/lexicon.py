@@ -1,4 +1,4 @@
-"""Targets to teach: sentences as runs of the network's symbols, in the pronunciations that the recogniser uses."""
+"""Training targets: sentences as runs of the network's symbols, pronounced as in the recogniser's lexicon."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from pathlib import Path
 from random import Random
 
 from assistant.asr.lexicon import Lexicon
+from assistant.config.language.pronunciations import read_pronunciations
 from tests.bench.finetune.archive import BOUNDARY
 
 Phones = tuple[int, ...]
@@ -27,7 +28,7 @@ class Targets:
 
     def __init__(self, pronunciations: Path, most: int = 6) -> None:
         self.most = most
-        self.pronounce = Lexicon(pronunciations, symbols())
+        self.pronounce = Lexicon(read_pronunciations(pronunciations), symbols())
         self._rng = Random(5)
 
     def __call__(self, text: str) -> list[Phones]:

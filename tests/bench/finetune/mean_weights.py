@@ -1,7 +1,9 @@
-"""The mean of two weight files: `python -m tests.bench.finetune.mean_weights BEFORE AFTER --share 0.75 --out FILE`.
+"""The mean of two weight files.
 
-A network that was taught on lies in one valley with what it was before; between the two it may be less sure of what it
-hears wrongly (after Wortsman et al. 2022, "Robust fine-tuning of zero-shot models", from memory).
+`python -m tests.bench.finetune.mean_weights BEFORE AFTER --share 0.75 --out FILE`
+
+A fine-tuned network is in one valley of the loss with the network before; between the two it may be less sure
+of what it hears wrongly (after Wortsman et al. 2022, "Robust fine-tuning of zero-shot models", from memory).
 """
 
 from __future__ import annotations

@@ -1,10 +1,11 @@
 # mypy: disable-error-code="import-not-found"
 """The phoneme network in PyTorch: a small conformer, rebuilt from the weight file of hama 1.7.0.
 
-Log-mel 80 (window 400, hop 160, reflected edges, power, floor 1e-10, natural log), a convolution 80 -> 144 of stride 2
-with GELU, four blocks (half feed-forward 576 with SiLU, 4-head attention without positions, convolution with GLU and a
-depthwise kernel of 31, half feed-forward, layer norm), projection to 191, log-softmax. One frame each 20 ms.
-Weights stay in a dict under the names of the file, so that they go back where they came from.
+Log-mel 80 (window 400, hop 160, reflected edges, power, floor 1e-10, natural log), a convolution 80 -> 144 of
+stride 2 with GELU, four blocks (half feed-forward 576 with SiLU, 4-head attention without positions,
+convolution with GLU and a depthwise kernel of 31, half feed-forward, layer norm), projection to 191,
+log-softmax. One frame each 20 ms. Weights stay in a dict under the names of the file, so that they go back
+where they came from.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ WIDTH = 144
 FRAME = 320
 """Samples per frame of the output."""
 SPECTRUM = ("mel_fb", "stft_real_kernel", "stft_imag_kernel")
-"""Fixed by the front end; never taught."""
+"""Fixed by the front end; never trained."""
 _MATRICES = (
     (829, 830, 831, 835, 836, 837),
     (838, 839, 840, 844, 845, 846),
@@ -32,7 +33,7 @@ _DEPTHWISE = ((804, 805), (807, 808), (810, 811), (813, 814))
 
 
 def weights(tensors: dict[str, NDArray[np.float32]], device: str = "cpu") -> Weights:
-    """Tensors of a weight file on a device; all but the spectrum's can be taught."""
+    """Tensors of a weight file on a device; all but the spectrum's can be trained."""
     return {
         name: torch.tensor(value, device=device, requires_grad=name not in SPECTRUM)
         for name, value in tensors.items()
@@ -40,7 +41,7 @@ def weights(tensors: dict[str, NDArray[np.float32]], device: str = "cpu") -> Wei
 
 
 def log_mel(w: Weights, wave: torch.Tensor, banks: torch.Tensor | None = None) -> torch.Tensor:
-    """(batch, samples) -> (batch, 80, frames of 10 ms); `banks` (batch, 201, 80): filters for each sound of its own."""
+    """(batch, samples) -> (batch, 80, frames of 10 ms); `banks` (batch, 201, 80): filters of each sound."""
     padded = functional.pad(wave[:, None], (200, 200), mode="reflect")
     real = functional.conv1d(padded, w["stft_real_kernel"], stride=160)
     imaginary = functional.conv1d(padded, w["stft_imag_kernel"], stride=160)
@@ -53,13 +54,16 @@ def log_mel(w: Weights, wave: torch.Tensor, banks: torch.Tensor | None = None) -
 def warped_banks(
     w: Weights, shortest: float = 0.87, longest: float = 1.15, n: int = 12, bend: float = 0.09
 ) -> torch.Tensor:
-    """(about n * n / 2, 201, 80): the filters as for vocal tracts of other lengths, after Jaitly and Hinton 2013 (from
-    memory), and of other shapes: from low to high frequencies the factor changes by up to `bend`."""
+    """(about n * n / 2, 201, 80): the filters as for vocal tracts of other lengths and shapes.
+
+    After Jaitly and Hinton 2013 (from memory); from low to high frequencies the factor changes by up to
+    `bend`.
+    """
     bank = w["mel_fb"]
     size = len(bank)
     made = []
     factors = torch.linspace(shortest, longest, n).tolist()
-    # Half of the change lies below 1.1 kHz.
+    # Half of the change is below 1.1 kHz.
     high = torch.arange(size, device=bank.device) * 8000 / (size - 1)
     high = high / (high + 1500) * (9500 / 8000)
     for low_end, high_end in ((a, b) for a in factors for b in factors if abs(a - b) < bend):
@@ -102,7 +106,7 @@ def _convolution(w: Weights, name: str, depth: tuple[int, int], x: torch.Tensor)
 
 
 def encode(w: Weights, mel: torch.Tensor, drop: float = 0.0) -> torch.Tensor:
-    """Log-mel (batch, 80, t) -> logits (batch, frames, 191); `drop`: dropout while teaching."""
+    """Log-mel (batch, 80, t) -> logits (batch, frames, 191); `drop`: dropout in training."""
     x = functional.gelu(
         functional.conv1d(mel, w["onnx::Conv_801"], w["onnx::Conv_802"], stride=2, padding=1)
     ).transpose(1, 2)

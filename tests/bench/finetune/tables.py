@@ -1,4 +1,4 @@
-"""Figures of an evaluation: right, asked again and wrong at each ear's own limits, chosen to reject talk."""
+"""Tables of an evaluation: right and wrong for each weight file, and talk accepted, at several limits."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def _share(part: Iterable[bool]) -> str:
 
 def show(results: list[Result], limits: tuple[float, ...] = (0.8, 1.0, 1.3, 1.6, 2.0)) -> None:
     """Print the tables."""
-    ears = list(dict.fromkeys(r.ear for r in results))
+    files = list(dict.fromkeys(r.weights for r in results))
     groups: dict[tuple[str, str], list[Result]] = defaultdict(list)
     for r in results:
         groups[r.part, r.level].append(r)
@@ -28,24 +28,22 @@ def show(results: list[Result], limits: tuple[float, ...] = (0.8, 1.0, 1.3, 1.6,
     for (part, level), rows in groups.items():
         if part in ("talk", "other"):
             continue
-        n = len(rows) // len(ears)
-        print(
-            f"  {part:8} {level:12} n={n:4}  "
-            + "  ".join(f"{ear}: {_share(r.right for r in rows if r.ear == ear)}" for ear in ears)
-        )
+        n = len(rows) // len(files)
+        shares = (f"{file}: {_share(r.right for r in rows if r.weights == file)}" for file in files)
+        print(f"  {part:8} {level:12} n={n:4}  {'  '.join(shares)}")
     for limit in limits:
         print(f"cost < {limit}: right / wrong taken; talk taken")
         for (part, level), rows in groups.items():
             if part not in ("command", "talk", "other"):
                 continue
             cells = []
-            for ear in ears:
-                mine = [r for r in rows if r.ear == ear]
+            for file in files:
+                mine = [r for r in rows if r.weights == file]
                 taken = _share(r.cost < limit for r in mine)
                 right = _share(r.right and r.cost < limit for r in mine)
                 wrong = _share(not r.right and r.cost < limit for r in mine)
                 cells.append(f"{right} /{wrong}" if part == "command" else f"taken {taken}")
-            print(f"  {part:8} {level:12} n={len(rows) // len(ears):4}  " + "   ".join(cells))
+            print(f"  {part:8} {level:12} n={len(rows) // len(files):4}  " + "   ".join(cells))
 
 
 def main() -> None:

@@ -1,4 +1,4 @@
-"""The tools of the ear: the weight file, sentences, sounds, the network rebuilt, teaching on a handful of clips."""
+"""The tools of fine-tuning: weight file, sentences, sounds, the rebuilt network, training on a few clips."""
 
 import hashlib
 import re
@@ -107,7 +107,7 @@ def test_numbers_are_said_as_the_grammar_understands_them(grammar: Grammar, numb
     assert {grammar.parse(f"water {text}") for text in said} == {AddWater(Amount(float(number)))}
 
 
-def test_sentences_for_testing_are_commands_and_none_of_them_teaches(grammar: Grammar) -> None:
+def test_sentences_for_testing_are_commands_and_none_of_them_is_trained_with(grammar: Grammar) -> None:
     test = phrases.test_sentences(grammar.graph(False), Random(1), 24)
     assert all(grammar.parse(sentence.text) for sentence in test)
     assert sum(sentence.kind == "number" for sentence in test) == 18
@@ -130,7 +130,7 @@ def test_rivals_change_a_number_word_and_the_twin_comes_first() -> None:
 
 
 def test_one_word_of_a_sentence_is_changed_and_the_others_stay() -> None:
-    pytest.importorskip("torch", reason="torch is needed for teaching only")
+    pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
     from tests.bench.finetune.archive import BOUNDARY
     from tests.bench.finetune.train import with_word
 
@@ -150,7 +150,7 @@ def test_each_number_word_has_rivals_and_a_twin_its_twin_first() -> None:
             assert phrases.NEAR[near[0]][0] == word
 
 
-def test_talk_for_testing_is_no_command_and_is_not_taught(grammar: Grammar) -> None:
+def test_talk_for_testing_is_not_a_command_and_not_trained_with(grammar: Grammar) -> None:
     assert [text for text in TEST_TALK if grammar.parse(text)] == []
     assert set(TEST_TALK).isdisjoint(phrases.talk(Random(seed)).text for seed in range(2000))
 
@@ -162,7 +162,7 @@ def test_no_voice_belongs_to_two_splits() -> None:
 
 
 def test_pico_speaks_at_one_level_in_a_manner_of_its_seed() -> None:
-    pytest.importorskip("py_nanotts", reason="Pico is needed for teaching only")
+    pytest.importorskip("py_nanotts", reason="Pico is needed for fine-tuning only")
     for voice in voices.of("train", "pico"):
         if "-" not in voice.name and shutil.which(voices.program("espeak-ng")[0]) is None:
             continue
@@ -254,7 +254,7 @@ def test_runs_of_real_words_are_of_one_speaker_and_lose_their_quiet_ends() -> No
 
 
 def test_the_rebuilt_network_agrees_with_the_engine(packaged: bytes) -> None:
-    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    torch = pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
     from tests.bench.finetune import network
 
     wave = sweep()
@@ -268,14 +268,14 @@ def test_the_rebuilt_network_agrees_with_the_engine(packaged: bytes) -> None:
 
 
 def test_phone_errors_are_counted_as_levenshtein_did() -> None:
-    pytest.importorskip("torch", reason="torch is needed for teaching only")
+    pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
     from tests.bench.finetune.measure import distance
 
     assert distance([ord(c) for c in "kitten"], [ord(c) for c in "sitting"]) == 3
 
 
 def test_an_uneven_clip_begins_and_ends_where_it_did_and_runs_forward() -> None:
-    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    torch = pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
     from tests.bench.finetune.sound.augment import Bank, Kitchen, Recipe
 
     ramp = np.arange(16_000, dtype=np.int16)  # the sample tells its own place
@@ -310,7 +310,7 @@ def test_an_uneven_clip_begins_and_ends_where_it_did_and_runs_forward() -> None:
 def test_filters_of_other_vocal_tracts_keep_their_order_and_lie_around_the_plain_ones(
     packaged: bytes,
 ) -> None:
-    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    torch = pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
     from tests.bench.finetune import network
 
     w = network.weights(archive.read(packaged))
@@ -329,7 +329,7 @@ def test_filters_of_other_vocal_tracts_keep_their_order_and_lie_around_the_plain
 
 
 def test_others_who_talk_are_never_much_louder_than_the_voice() -> None:
-    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+    torch = pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
     from tests.bench.finetune.sound.augment import Bank, Kitchen, Recipe
 
     rng = np.random.default_rng(1)
@@ -375,8 +375,8 @@ def test_number_twins_are_said_in_several_ways_and_stay_twins() -> None:
     assert varied(others, rng) == others
 
 
-def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> None:
-    torch = pytest.importorskip("torch", reason="torch is needed for teaching only")
+def test_a_few_steps_lower_the_loss_and_the_engine_takes_the_result(packaged: bytes) -> None:
+    torch = pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
     torch.set_num_threads(1)
     from tests.bench.finetune import network, train
     from tests.bench.finetune.sound.augment import Recipe
@@ -387,7 +387,7 @@ def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> N
     noise = np.stack([np.round(noises.coloured(rng, 70_000) * 32767).astype(np.int16) for _ in range(2)])
     room = np.stack([rooms.response(rng)])
     teacher = {name: tensor.detach() for name, tensor in network.weights(tensors).items()}
-    prepared = train.lessons(
+    prepared = train.training_set(
         part,
         lambda text: [(7, 10, 12)] if text == "a" else [(14, 15), (7, 8)],
         lambda *_: 1.0,
@@ -401,10 +401,10 @@ def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> N
     losses: list[list[float]] = []
     plan = train.Plan(steps=24, samples=64_000, rate=2e-3, warmup=1, keep=0.0, half=False, drop=0.0)
     easy = Recipe(quiet=1.0, room=0.0, clip=0.0, slowest=1.0, fastest=1.001)
-    pupil = train.Pupil(tensors, teacher, plan, 1)
+    student = train.Student(tensors, teacher, plan, 1)
     renewed = iter([None, prepared])
-    taught = train.teach(
-        pupil,
+    tuned = train.fine_tune(
+        student,
         prepared,
         lambda _step, found, _average: losses.append(found),
         every=4,
@@ -413,6 +413,6 @@ def test_a_few_steps_teach_and_the_engine_takes_the_result(packaged: bytes) -> N
     )
     assert losses[-1][0] < losses[0][0]
     assert losses[-1][1] < losses[0][1]
-    heard = engine(archive.rewrite(packaged, taught), sweep())
+    heard = engine(archive.rewrite(packaged, tuned), sweep())
     assert np.isfinite(heard).all()
     assert np.abs(np.exp(heard).sum(-1) - 1).max() < 0.01

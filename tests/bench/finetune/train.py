@@ -1,11 +1,12 @@
 # mypy: disable-error-code="import-not-found"
-"""Teaches the phoneme network to hear beside a motor.
+"""Fine-tunes the phoneme network for speech next to a motor.
 
-Loss: CTC on the phones of what is said, plus the divergence from the packaged network's output on the same clip
-without noise. A clip that the packaged network itself mishears, or writes otherwise, is taught by CTC alone. Where a
-number is said, the sentence with another number in its place is to be less likely by a margin (after boosted MMI, Povey
-et al. 2008, from memory). Talk is taught like commands, so that it stays a general ear and goes on rejecting; where the
-packaged network does not hear the spelling, by both a little less.
+Loss: CTC on the phones of what is said, plus the divergence from the packaged network's output on the same
+clip without noise (the teacher of a distillation). A clip that the packaged network itself mishears, or
+writes otherwise, has the CTC loss alone. Where a number is said, the sentence with another number in its
+place is to be less likely by a margin (after boosted MMI, Povey et al. 2008, from memory). Talk is trained
+like commands, so that the network stays a general recogniser and goes on rejecting; where the packaged
+network does not hear the spelling, both losses weigh a little less.
 """
 
 from __future__ import annotations
@@ -26,57 +27,67 @@ from tests.bench.finetune.sound.augment import Bank, Kitchen, Recipe
 from tests.bench.finetune.speech.corpus import Corpus
 
 WINDOWS = (11_200, 16_000, 22_400, 32_000, 44_800, 64_000, 96_000)
-"""Samples of the windows; a clip goes into the smallest that holds it with the place around it that is drawn for it."""
+"""Samples of the windows; a clip goes into the smallest that holds it with the surroundings drawn for it."""
 _AROUND = ((1_600, 0.32), (6_400, 0.36), (12_800, 0.2), (32_000, 0.12))
-"""Samples around a clip, and how often: hardly any, or much where the end of speech isn't found for others' talk."""
+"""Samples around a clip, and how often: few, or many as where the end of speech isn't found because others
+talk."""
 LONGEST = 64_000
-"""Samples of the longest clip that teaches."""
+"""Samples of the longest clip to train with."""
 RIVALS = 3
-"""At most so many sentences are told from each."""
+"""Most rival sentences of a sentence."""
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How it is taught."""
+    """How it is trained."""
 
     steps: int = 20_000
     samples: int = 12_000_000
-    """Samples a batch."""
+    """Samples per batch."""
     rate: float = 1.2e-3
+    """Highest learning rate."""
     warmup: int = 400
+    """Steps up to it."""
     decay: float = 0.01
+    """Weight decay."""
     keep: float = 0.999
-    """Of the running average of the weights, which is what is exported."""
+    """Decay of the running average of the weights, which is what is exported."""
     drop: float = 0.05
+    """Dropout."""
     likeness: float = 0.15
     """Weight of the divergence from the packaged network at the start; it falls to a third."""
     like_every: int = 2
-    """Steps from one look at the packaged network to the next; its weight grows with it."""
+    """Steps between two evaluations of the packaged network; its weight grows with them."""
     rival: float = 1.0
-    """Weight of telling a sentence from its rivals."""
+    """Weight of the loss for a rival that is too likely."""
     apart: float = 8.0
-    """Log-probability by which a rival is to lie behind: twice the margin below which the recogniser asks."""
+    """Log-probability by which a rival is to be behind: twice the margin below which the recogniser asks."""
     warp: bool = True
-    """Hear every sound as if from a vocal tract of another length."""
+    """Whether every sound is heard as if from a vocal tract of another length."""
     half: bool = True
-    """bf16 arithmetic in the network."""
+    """Whether the network uses bf16 arithmetic."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Lessons:
-    """Clips on the accelerator with what is wanted of them: targets (clips, longest) and their lengths, those of their
-    rivals (clips, RIVALS, longest) with 0 where there is none, weights of CTC and of likeness, share in which a clip is
-    drawn, window it fits."""
+class TrainingSet:
+    """Clips on the accelerator with their targets; the last row is noise alone."""
 
     bank: Bank
     target: torch.Tensor
+    """Phones (clips, longest)."""
     target_length: torch.Tensor
     rival: torch.Tensor
+    """Phones of the rivals (clips, RIVALS, longest)."""
     rival_length: torch.Tensor
+    """Their lengths (clips, RIVALS); 0 where there is none."""
     ctc: torch.Tensor
+    """Weight of each clip's CTC loss."""
     like: torch.Tensor
+    """Weight of each clip's divergence from the teacher."""
     share: NDArray[np.float64]
+    """Probability with which each clip is drawn."""
     window: NDArray[np.int64]
+    """Samples of the window that each clip fits."""
 
 
 def output(
@@ -89,7 +100,8 @@ def output(
 ) -> torch.Tensor:
     """Log-probabilities (batch, frames, 191) in float32.
 
-    `hide`: cover a random band of the spectrum; `warped` (n, 201, 80): hear each sound through one of these banks.
+    `hide`: cover a random band of the spectrum; `warped` (n, 201, 80): hear each sound through one of these
+    banks.
     """
     banks = None
     if hide is not None and warped is not None:
@@ -116,7 +128,7 @@ def ctc(log_probabilities: torch.Tensor, target: torch.Tensor, length: torch.Ten
     )
 
 
-def lessons(
+def training_set(
     corpus: Corpus,
     candidates: Callable[[str], Sequence[tuple[int, ...]]],
     share: Callable[[str, str], float],
@@ -126,11 +138,11 @@ def lessons(
     teacher: Weights,
     noise_alone: float = 0.03,
     rivals: Callable[[str], Sequence[tuple[int, tuple[int, ...]]]] = lambda _text: [],
-) -> Lessons:
-    """Prepare a corpus: of each clip's candidate targets the one that the teacher hears best; `share(kind, voice)`.
+) -> TrainingSet:
+    """Prepare a corpus: of each clip's candidate targets the one that the teacher hears best.
 
-    `people`: how many of the last noises are people, and how many of the last one person each. `rivals`: which word of a
-    sentence may be misheard, and for what phones.
+    `share(kind, voice)`: how often a clip is drawn. `people`: how many of the last noises are people, and how
+    many of the last one person each. `rivals`: which word of a sentence may be misheard, and for what phones.
     """
     device = teacher["mel_fb"].device
     fits = [c for c in corpus.clips if c.samples / 1.16 + 1600 <= LONGEST]
@@ -150,11 +162,10 @@ def lessons(
             rival[row, place, : len(other)] = torch.tensor(other)
             rival_length[row, place] = len(other)
     command = np.array([c.kind in ("command", "number", "real") for c in fits])
-    heard = 1 / (
-        1 + np.exp(4 * (fit - 0.9))
-    )  # 1 where the teacher hears the clip as spelled, 0 where it does not
+    # 1 where the teacher hears the clip as spelled, 0 where it does not.
+    heard = 1 / (1 + np.exp(4 * (fit - 0.9)))
     ctc_weight = np.where(command, 1.0, np.maximum(heard, 0.6))
-    # Commands are written in ways of our own: there the teacher is no model, only a rein.
+    # Commands have pronunciations of our own: there the teacher is not a model, only a restraint.
     like_weight = np.where(command, 0.3 * heard, 0.3 + 0.7 * heard)
     shares = np.array([share(c.kind, c.voice) for c in fits])
     shares = shares / shares.sum()
@@ -179,7 +190,7 @@ def lessons(
     def on(values: Sequence[float] | NDArray[np.float64], last: float) -> torch.Tensor:
         return torch.tensor([*values, last], dtype=torch.float32, device=device)
 
-    return Lessons(
+    return TrainingSet(
         bank,
         target.to(device),
         torch.tensor([len(t) for t in best] + [0], device=device),
@@ -238,11 +249,11 @@ def _best_targets(
     return best, fit
 
 
-def batches(lessons: Lessons, plan: Plan, seed: int) -> Iterator[tuple[torch.Tensor, int]]:
+def batches(training_set: TrainingSet, plan: Plan, seed: int) -> Iterator[tuple[torch.Tensor, int]]:
     """Numbers of clips and the window they share, by the clips' shares."""
     random = np.random.default_rng(seed)
-    members = {int(w): np.flatnonzero(lessons.window == w) for w in np.unique(lessons.window)}
-    weight = {w: lessons.share[rows] for w, rows in members.items()}
+    members = {int(w): np.flatnonzero(training_set.window == w) for w in np.unique(training_set.window)}
+    weight = {w: training_set.share[rows] for w, rows in members.items()}
     # A longer window holds fewer clips: draw it more often, so that every clip keeps its share.
     odds = np.array([weight[w].sum() * w for w in members])
     running = {w: np.cumsum(weight[w]) / weight[w].sum() for w in members}
@@ -256,7 +267,7 @@ def batches(lessons: Lessons, plan: Plan, seed: int) -> Iterator[tuple[torch.Ten
 
 @dataclass(frozen=True, slots=True)
 class Cards:
-    """Accelerators that teach together: each draws batches of its own, and their gradients are averaged."""
+    """Accelerators that train together: each draws batches of its own, and their gradients are averaged."""
 
     number: int = 0
     count: int = 1
@@ -272,8 +283,8 @@ class Cards:
         torch._foreach_copy_(list(tensors), [p.view_as(t) for p, t in zip(parts, tensors, strict=True)])
 
 
-class Pupil:
-    """The network while it learns, and the running average of its weights."""
+class Student:
+    """The network in training, and the running average of its weights."""
 
     def __init__(
         self,
@@ -286,111 +297,114 @@ class Pupil:
         self.plan, self.cards, self.teacher = plan, cards, teacher
         self._seed = seed + 1000 * cards.number
         self._draw = torch.Generator().manual_seed(self._seed)
-        self._student = weights(start, str(teacher["mel_fb"].device))
-        self._warped = warped_banks(self._student) if plan.warp else None
-        self._learned = {name: tensor for name, tensor in self._student.items() if name not in SPECTRUM}
-        flat = [t for t in self._learned.values() if t.dim() > 1]
-        rest = [t for t in self._learned.values() if t.dim() <= 1]
+        self._weights = weights(start, str(teacher["mel_fb"].device))
+        self._warped = warped_banks(self._weights) if plan.warp else None
+        self._trained = {name: tensor for name, tensor in self._weights.items() if name not in SPECTRUM}
+        flat = [t for t in self._trained.values() if t.dim() > 1]
+        rest = [t for t in self._trained.values() if t.dim() <= 1]
         groups = [{"params": flat, "weight_decay": plan.decay}, {"params": rest, "weight_decay": 0.0}]
         fused = teacher["mel_fb"].is_cuda
         self._optimiser = torch.optim.AdamW(groups, plan.rate, (0.9, 0.98), fused=fused)
-        self.average = {name: tensor.detach().clone() for name, tensor in self._learned.items()}
+        self.average = {name: tensor.detach().clone() for name, tensor in self._trained.items()}
         self.step = 0
         torch.manual_seed(self._seed)
 
-    def study(self, lessons: Lessons, recipe: Recipe = Recipe()) -> None:  # noqa: B008 - immutable
-        """Take these lessons from now on."""
-        self._lessons = lessons
-        self._lengths = lessons.target_length.cpu()
-        self._rival_lengths = lessons.rival_length.cpu()
-        self._kitchen = Kitchen(lessons.bank, self._seed + self.step, recipe)
-        self._source = batches(lessons, self.plan, self._seed + self.step)
+    def use(self, training_set: TrainingSet, recipe: Recipe = Recipe()) -> None:  # noqa: B008 - immutable
+        """Train with this set from now on."""
+        self._training_set = training_set
+        self._lengths = training_set.target_length.cpu()
+        self._rival_lengths = training_set.rival_length.cpu()
+        self._kitchen = Kitchen(training_set.bank, self._seed + self.step, recipe)
+        self._source = batches(training_set, self.plan, self._seed + self.step)
 
-    def learn(self, used: float) -> torch.Tensor:
-        """One step; `used`: share of the teaching that is over. Gives the losses (ctc, rivals, likeness)."""
-        plan, lessons = self.plan, self._lessons
+    def train_step(self, used: float) -> torch.Tensor:
+        """One step; `used`: share of the training that is over.
+
+        Returns the losses (ctc, rivals, likeness).
+        """
+        plan, training_set = self.plan, self._training_set
         rate = plan.rate * min(1.0, (self.step + 1) / plan.warmup) * (0.5 + 0.5 * math.cos(math.pi * used))
         for group in self._optimiser.param_groups:
             group["lr"] = rate + 1e-6
         drawn, window = next(self._source)
-        chosen = drawn.to(lessons.target.device)
+        chosen = drawn.to(training_set.target.device)
         with torch.no_grad():
             clean, noisy = self._kitchen.batch(chosen, window)
-        heard = output(self._student, noisy, plan.half, plan.drop, self._kitchen, self._warped)
-        phones = lessons.target_length[chosen].clamp_min(1)
-        spelled, told = self._spelled(heard, drawn, chosen)
-        spelled = (spelled / phones * lessons.ctc[chosen]).mean()
-        told = (told / phones * lessons.ctc[chosen]).mean()
+        heard = output(self._weights, noisy, plan.half, plan.drop, self._kitchen, self._warped)
+        phones = training_set.target_length[chosen].clamp_min(1)
+        spelled, rivals = self._losses(heard, drawn, chosen)
+        spelled = (spelled / phones * training_set.ctc[chosen]).mean()
+        rivals = (rivals / phones * training_set.ctc[chosen]).mean()
         alike = torch.zeros_like(spelled)
         if self.step % plan.like_every == 0:
             with torch.no_grad():
                 wanted = output(self.teacher, clean, plan.half)
             apart = functional.kl_div(heard, wanted, log_target=True, reduction="none").sum((1, 2)) / phones
-            alike = plan.like_every * (apart * lessons.like[chosen]).mean()
-        loss = spelled + plan.rival * told + plan.likeness * (1 - 0.67 * used) * alike
+            alike = plan.like_every * (apart * training_set.like[chosen]).mean()
+        loss = spelled + plan.rival * rivals + plan.likeness * (1 - 0.67 * used) * alike
         self._optimiser.zero_grad(set_to_none=True)
         loss.backward()
-        learned = list(self._learned.values())
-        self.cards.mean([t.grad for t in learned if t.grad is not None])
-        torch.nn.utils.clip_grad_norm_(learned, 1.0)
+        trained = list(self._trained.values())
+        self.cards.mean([t.grad for t in trained if t.grad is not None])
+        torch.nn.utils.clip_grad_norm_(trained, 1.0)
         self._optimiser.step()
         keep = min(plan.keep, 1 - 1 / (1 + self.step / 10))
         with torch.no_grad():
-            torch._foreach_lerp_(list(self.average.values()), [t.detach() for t in learned], 1 - keep)
+            torch._foreach_lerp_(list(self.average.values()), [t.detach() for t in trained], 1 - keep)
         self.step += 1
-        return torch.stack([spelled.detach(), told.detach(), alike.detach()])
+        return torch.stack([spelled.detach(), rivals.detach(), alike.detach()])
 
-    def _spelled(
+    def _losses(
         self, heard: torch.Tensor, drawn: torch.Tensor, chosen: torch.Tensor
     ) -> tuple[torch.Tensor, torch.Tensor]:
-        """CTC loss of each of a batch, and how badly each is told from one of its rivals (0 where it has none)."""
-        lessons = self._lessons
+        """CTC loss of each of a batch, and the loss for one of its rivals (0 where it has none)."""
+        training_set = self._training_set
         turn = torch.randint(RIVALS, drawn.shape, generator=self._draw)
         length = self._rival_lengths[drawn, turn]
         rows = length.nonzero()[:, 0]
         where = rows.to(heard.device)
-        rival = lessons.rival[chosen[where], turn[rows].to(heard.device)]
+        rival = training_set.rival[chosen[where], turn[rows].to(heard.device)]
         loss = ctc(
             torch.cat([heard, heard[where]]),
-            torch.cat([lessons.target[chosen], rival]),
+            torch.cat([training_set.target[chosen], rival]),
             torch.cat([self._lengths[drawn], length[rows]]),
         )
         right, other = loss[: len(heard)], loss[len(heard) :]
         behind = functional.softplus(self.plan.apart - (other - right[where]))
-        # What cannot be aligned in so few frames has a loss of zero.
+        # What cannot be aligned in that few frames has a loss of zero.
         behind = torch.where((other > 0) & (right[where] > 0), behind, 0.0)
         return right, torch.zeros_like(right).index_add(0, where, behind)
 
 
-def teach(
-    pupil: Pupil,
-    lessons: Lessons,
+def fine_tune(
+    student: Student,
+    training_set: TrainingSet,
     report: Callable[[int, list[float], Weights], None],
     every: int = 500,
     recipe: Recipe = Recipe(),  # noqa: B008 - immutable
     stop: Callable[[], float] = lambda: 0.0,
-    renew: Callable[[float], Lessons | None] = lambda _used: None,
+    renew: Callable[[float], TrainingSet | None] = lambda _used: None,
 ) -> dict[str, NDArray[np.float32]]:
-    """Teach a pupil; gives the running average. `report(step, losses, average)` each `every` steps.
+    """Train; returns the running average of the weights. `report(step, losses, average)` each `every` steps.
 
-    `stop()`: share of the time that is used up, 0..1; it bends the schedule so that the rate reaches zero in time.
-    `renew(used)`: lessons to go on with, or None; every card is asked at the same step.
+    `stop()`: share of the time that is used up, 0..1; it bends the schedule so that the rate reaches zero in
+    time. `renew(used)`: a training set to go on with, or None; every card asks at the same step.
     """
-    plan = pupil.plan
-    pupil.study(lessons, recipe)
-    seen = torch.zeros(3, device=lessons.target.device)
-    used = torch.zeros(1, device=lessons.target.device)
-    while pupil.step < plan.steps:
-        if pupil.step % 20 == 0:
-            used.fill_(max(pupil.step / plan.steps, stop()))
-            pupil.cards.mean([used])
+    plan = student.plan
+    student.use(training_set, recipe)
+    seen = torch.zeros(3, device=training_set.target.device)
+    used = torch.zeros(1, device=training_set.target.device)
+    while student.step < plan.steps:
+        if student.step % 20 == 0:
+            used.fill_(max(student.step / plan.steps, stop()))
+            student.cards.mean([used])
             if used.item() >= 1:
                 break
             more = renew(used.item())
             if more is not None:
-                pupil.study(more, recipe)
-        seen += pupil.learn(used.item())
-        if pupil.step % every == 0:
-            report(pupil.step, (seen / every).tolist(), {**pupil.teacher, **pupil.average})
+                student.use(more, recipe)
+        seen += student.train_step(used.item())
+        if student.step % every == 0:
+            report(student.step, (seen / every).tolist(), {**student.teacher, **student.average})
             seen.zero_()
-    return {name: tensor.float().cpu().numpy() for name, tensor in pupil.average.items()}
+    return {name: tensor.float().cpu().numpy() for name, tensor in student.average.items()}

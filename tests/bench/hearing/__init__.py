@@ -1,1 +1,4 @@
-"""How well a command is heard: corpora made on the fly, tables with intervals. `python -m tests.bench.hearing`."""
+"""How well commands are heard: corpora made on the fly, tables with intervals.
+
+`python -m tests.bench.hearing`
+"""

@@ -20,30 +20,33 @@ from tests.bench.hearing.sentences import Part
 from tests.bench.hearing.sounds import noises
 from tests.bench.hearing.voices import VOICES, available
 
-INTRODUCTION = """Made by `python -m tests.bench.hearing`, on sound made on the fly; nothing here is typed by hand.
+INTRODUCTION = """\
+Made by `python -m tests.bench.hearing`, on sound made on the fly; nothing here is typed by hand.
 
-Parts `tune` and `test` share no voice, no noise, no simulated batch and no sentence of a walk (espeak-ng's variants are
-one synthesiser throughout). Noises here: {noises}; every fourth clip stands in a room. Clips are at -26 dBFS active
-level, noise at the ratio to that. Every clip goes through the real endpointer, patience, recogniser and grammar.
+Parts `tune` and `test` share no voice, no noise, no simulated batch and no sentence of a walk (espeak-ng's
+variants are one synthesiser throughout). Noises here: {noises}; every fourth clip is in a room. Clips are
+at -26 dBFS active level, noise at the ratio to that. Every clip goes through the real endpointer, patience,
+recogniser and grammar.
 
-Nothing of the part `test` taught the ear that is the default (`assistant/asr/weights/README.md`): not its voices, not its
-noises, not its real speakers, and of sentences with a number only those that it was never taught. What was taught
-belongs to `tune`. Two engines taught nothing at all in any voice: festival's ked is a diphone voice of its own
-recordings, joe a piper-type network; espeak-ng, flite and Kokoro taught with other voices than those here.
-For seven choices this part is not unseen (FINDINGS.md): the look at the loud part was built after commands among the noise
-`restaurant`, said by tuning voices, had been refused; the margins of `tests.bench.finetune.evaluate`, whose voices and noises are
-these, were known when the margin was chosen on `tune`; what the third teaching added (babble, rushing water, twins drawn
-out) was chosen after a look at what the second got wrong here; and of its weights and means of them with the second's, alike
-otherwise, those were kept that heard 36 instead of 35 of the 37 real digits here; what the fourth teaching told each
-digit from (`tests/bench/finetune/speech/phrases.toml`) was written after a look at which real digits the third misheard here;
-that the fifth was to be taught by diphone voices and by a VITS network was decided after a look at whom the fourth
-misheard here, ked and joe; and that what fits badly but nothing else comes near is asked about, after a look at what the
-fifth refused here.
+The default weights (`assistant/asr/weights/README.md`) were fine-tuned with no voice, no noise and no real
+speaker of the part `test`, and with none of its sentences that have a number. What they were fine-tuned
+with belongs to `tune`. Two engines were not used for fine-tuning in any voice: festival's ked is a diphone
+voice of its own recordings, joe a piper-type network; of espeak-ng, flite and Kokoro other voices than
+those here were used. For seven choices this part is not unseen (FINDINGS.md): the look at the loud part was
+built after commands in the noise `restaurant`, said by tuning voices, had been refused; the margins of
+`tests.bench.finetune.evaluate`, whose voices and noises are these, were known when the margin was chosen on
+`tune`; what the third fine-tuning added (babble, rushing water, twins drawn out) was chosen after a look at
+what the second got wrong here; and of its weights and means of them with the second's, otherwise alike,
+those were kept that heard 36 instead of 35 of the 37 real digits here; from what the fourth fine-tuning
+separated each digit (`tests/bench/finetune/speech/phrases.toml`) was written after a look at which real
+digits the third misheard here; that the fifth was to use diphone voices and a VITS network was decided
+after a look at whom the fourth misheard here, ked and joe; and that what fits badly, while nothing else
+comes near, is asked about, after a look at what the fifth refused here.
 
-`right`: at once. `asked`: right, after a question. `again`: nothing was acted on. `caught`: wrong, but a question or
-the station's asking for a number holds it up. `wrong`: a wrong command acted on without a question, harmless ones too.
-What fits badly but nothing else comes near is asked about only where a batch could mean it: walks, which know no batch,
-count it as `again`, talk as asked about.
+`right`: at once. `asked`: right, after a question. `again`: nothing was acted on. `caught`: wrong, but a
+question or the station's asking for a number holds it up. `wrong`: a wrong command acted on without a
+question, harmless ones too. What fits badly, while nothing else comes near, is asked about only where a
+batch could mean it: walks, which know no batch, count it as `again`, talk as asked about.
 """
 
 
@@ -102,9 +105,9 @@ def run(house: House, part: Part, size: Size) -> str:
         report.outcomes(cooked, judge, "noise", lambda r: r.case.snr),
         f"{_by_rule(cooked, judge, limits.min_margin)} The same with these taken as right:\n",
         report.outcomes(cooked, as_hearing, "noise", lambda r: r.case.snr),
-        "The same without weighing by what can be meant now, one margin for all noise:\n",
+        "The same without rescoring by what can be meant now, one margin for all noise:\n",
         report.outcomes(cooked, plainly, "noise", lambda r: r.case.snr),
-        "Odd amounts alone, weighed and not:\n",
+        "Odd amounts alone, rescored and not:\n",
         report.outcomes(_odd(cooked), judge, "noise", lambda r: r.case.snr),
         report.outcomes(_odd(cooked), plainly, "noise", lambda r: r.case.snr),
         "By words in the sentence, 10 dB and better:\n",
@@ -125,7 +128,8 @@ def run(house: House, part: Part, size: Size) -> str:
         "## Real recordings\n",
         _real(house, recogniser, speech, size),
         "## Side by side\n",
-        f"{size.rivals} commands of each of the two corpora and as many sentences of talk, clean and at 10 dB.\n",
+        f"{size.rivals} commands of each of the two corpora and as many sentences of talk, "
+        "clean and at 10 dB.\n",
         side_by_side(
             house, ours, _some(walked, size.rivals) + _some(cooked, size.rivals) + _some(talked, size.rivals)
         ),
@@ -135,12 +139,13 @@ def run(house: House, part: Part, size: Size) -> str:
 
 
 def _by_rule(results: list[Result], judge: report.Judge, min_margin: float) -> str:
-    """How many questions no ear could spare: the station asks where a number's twin could be meant as well."""
+    """How many questions no recogniser could spare: the station asks where a twin could be meant."""
     asked = [r for r in results if judge(r) == "asked"]
     clearly = [r for r in asked if _heard_clearly(r, min_margin)]
     return (
-        f"Of these {len(asked)} questions {len(clearly)} were about numbers that were heard clearly (a margin of "
-        f"{2 * min_margin:g} and more): the station asks wherever a number's twin could be meant as well."
+        f"Of these {len(asked)} questions {len(clearly)} were about numbers that were heard clearly "
+        f"(a margin of {2 * min_margin:g} and more): the station asks wherever a number's twin could be "
+        "meant as well."
     )
 
 
@@ -193,7 +198,7 @@ def _real(house: House, recogniser: Recogniser, speech: Path | None, size: Size)
 
 
 def _some(results: list[Result], most: int) -> list[Case]:
-    """Clips of every so manyth sentence, at the two ratios that are compared."""
+    """Clips of at most `most` evenly chosen sentences, at the two ratios that are compared."""
     cases = [r.case for r in results if r.case.snr in ("clean", "10 dB")]
     texts = list(dict.fromkeys(case.text for case in cases))
     chosen = set(texts[:: max(1, len(texts) // most)][:most])
@@ -204,7 +209,7 @@ def _cost(results: list[Result], memory: float, cpu_s: float) -> str:
     seconds = sum(len(r.case.pcm) / 16_000 for r in results)
     share = sum(r.cpu_s for r in results) / seconds
     return (
-        f"\nCPU of the ear {share:.3f} s a second of sound, memory that the recogniser took {memory:.0f} MB, "
+        f"\nCPU of the recogniser {share:.3f} s a second of sound, its memory {memory:.0f} MB, "
         f"CPU of the run {cpu_s:.0f} s.\n"
     )
 

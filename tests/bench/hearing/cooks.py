@@ -1,7 +1,7 @@
 """Simulated batches: what a cook says when, with the state of the station at that moment.
 
-Amounts are what a cook pours: mostly multiples of 5 towards the next mark, one in eight an odd figure read off a
-scale, one in twelve far from the account's plan. A plan of what is plausible must not cost these.
+Amounts are what a cook pours: mostly multiples of 5 towards the next mark, one in eight an odd figure read
+off a scale, one in twelve far from the account's plan. A plan of what is plausible must not cost these.
 """
 
 import random

@@ -19,20 +19,27 @@ _NONE: Pcm = np.zeros(0, np.int16)
 SNRS = (None, 20, 10, 5, 0)
 """dB; None: clean."""
 ROOM_EVERY = 4
-"""Every fourth clip stands in a room."""
+"""Every fourth clip is in a room."""
 
 
 @dataclass(frozen=True)
 class Size:
-    """How much is made: sentences a voice, talk sentences, ratios, how many real clips of a kind, and commands for rivals."""
+    """How much is made."""
 
     walks: int
+    """Sentences a voice by random walks."""
     cooks: int
+    """Sentences a voice by simulated cooks."""
     talk: int
+    """Sentences of talk."""
     snrs: tuple[int | None, ...]
+    """Ratios of the commands (dB); None: clean."""
     talk_snrs: tuple[int | None, ...]
+    """Ratios of the talk (dB); None: clean."""
     real: int
+    """Most real clips of a kind."""
     rivals: int
+    """Commands of each corpus for the rivals."""
 
 
 QUICK = Size(walks=4, cooks=3, talk=40, snrs=(None, 10), talk_snrs=(None,), real=20, rivals=8)
@@ -60,10 +67,10 @@ class Maker:
     def cooks(self) -> Iterator[Case]:
         """Sentences of simulated batches, with the state in which each was said."""
         voices = available(self.part)
-        told = moments(self.house.grammar, self.part, self.house.rules, self.house.recipes)
+        said = moments(self.house.grammar, self.part, self.house.rules, self.house.recipes)
         # Every third moment: amounts are what matters, and the neighbours of one are much alike.
         picked = itertools.islice(
-            (m for m in told if self._wanted(m.text) and (_has_number(m.text) or m.now % 3 < 1)),
+            (m for m in said if self._wanted(m.text) and (_has_number(m.text) or m.now % 3 < 1)),
             len(voices) * self.size.cooks,
         )
         yield from self._spread(

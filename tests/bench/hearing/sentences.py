@@ -1,4 +1,4 @@
-"""What is said: random walks of the grammar's word graph, number twins over-represented, and talk that is no command.
+"""What is said: random walks of the grammar's word graph, number twins over-represented, and kitchen talk.
 
 Parts are disjoint: a sentence belongs to "tune" or "test" by a checksum of its text, whatever made it.
 """
@@ -12,41 +12,25 @@ from typing import Literal
 from assistant.batch.record.commands import Command, Incomplete
 from assistant.nlu import Grammar
 from assistant.ports import WordGraph
+from tests.bench.finetune.speech import phrases
 from tests.bench.finetune.speech.phrases import TENS, UNITS, Sentence, held_back
 
 Part = Literal["tune", "test"]
 
-TWINS = frozenset(
-    [
-        "thirteen",
-        "fourteen",
-        "fifteen",
-        "sixteen",
-        "seventeen",
-        "eighteen",
-        "nineteen",
-        "thirty",
-        "forty",
-        "fifty",
-        "sixty",
-        "seventy",
-        "eighty",
-        "ninety",
-    ]
-)
+TWINS = frozenset(phrases.TWINS)
 _NUMBERS = frozenset([*UNITS, *TENS, "hundred", "thousand", "half"])
 MOST_WORDS = 8
 
 
 def part_of(text: str) -> Part:
-    """The part that a sentence belongs to; of those with a number the test part has what taught no network."""
+    """The part of a sentence; with a number, the test part has what no network was trained with."""
     if _NUMBERS.intersection(text.split()):
         return "test" if held_back(Sentence(text, "number")) else "tune"
     return "test" if zlib.crc32(text.encode()) & 1 else "tune"
 
 
 def walks(grammar: Grammar, part: Part, seed: int) -> Iterator[tuple[str, Command]]:
-    """Distinct sentences without end: first words equally likely, then a walk; unfinished commands are rare."""
+    """Endless distinct sentences: first words equally likely, then a walk; unfinished commands are rare."""
     luck = random.Random(f"walks {part} {seed}")
     graph = grammar.graph(False)
     after = _arcs(graph)
@@ -83,7 +67,7 @@ def _walk(luck: random.Random, graph: WordGraph, after: dict[int, list[tuple[str
 
 
 def kitchen_talk(grammar: Grammar, part: Part, count: int) -> list[str]:
-    """Sentences of a kitchen that are no command: talk, and near misses that begin or sound like one."""
+    """Sentences of a kitchen that are not commands: talk, and near misses that begin or sound like one."""
     talk = [
         f"{one} {two}"
         for one, two in itertools.product(_BEGINNINGS, _ENDS)
@@ -101,24 +85,26 @@ def kitchen_talk(grammar: Grammar, part: Part, count: int) -> list[str]:
 
 
 _BEGINNINGS = (
-    "did you see", "somebody moved", "i still need", "please bring", "who took", "we are out of", "don't forget",
-    "put a cloth over", "the supplier forgot", "could you hold", "nobody ordered", "i would rather have",
-    "ask the porter about", "table nine is waiting for", "have you tasted", "let us talk about", "she dropped",
-    "he wants more of", "it smells like", "keep an eye on", "we should clean", "there is something wrong with",
+    "did you see", "somebody moved", "i still need", "please bring", "who took", "we are out of",
+    "don't forget", "put a cloth over", "the supplier forgot", "could you hold", "nobody ordered",
+    "i would rather have", "ask the porter about", "table nine is waiting for", "have you tasted",
+    "let us talk about", "she dropped", "he wants more of", "it smells like", "keep an eye on",
+    "we should clean", "there is something wrong with",
 )  # fmt: skip
 _ENDS = (
-    "the parmesan", "the big knife", "my apron", "the delivery from yesterday", "those tomatoes", "the walk in fridge",
-    "the guest in room twelve", "two crates of lemons", "the basil on the windowsill", "the radio", "that old pan",
-    "the dishwasher", "your sister's wedding", "the football last night", "the eggs", "the butter", "the long table",
-    "a glass of wine", "the bread", "the schedule for friday", "the new waiter", "the oven gloves",
+    "the parmesan", "the big knife", "my apron", "the delivery from yesterday", "those tomatoes",
+    "the walk in fridge", "the guest in room twelve", "two crates of lemons",
+    "the basil on the windowsill", "the radio", "that old pan", "the dishwasher", "your sister's wedding",
+    "the football last night", "the eggs", "the butter", "the long table", "a glass of wine", "the bread",
+    "the schedule for friday", "the new waiter", "the oven gloves",
 )  # fmt: skip
 _NEAR_BEGINNINGS = (
-    "water", "mix", "crumb", "rest", "close", "poured", "tray", "timer", "scrap", "stop", "target", "add", "how much",
-    "make that", "mixer", "help", "what's", "louder", "portions", "undo",
+    "water", "mix", "crumb", "rest", "close", "poured", "tray", "timer", "scrap", "stop", "target", "add",
+    "how much", "make that", "mixer", "help", "what's", "louder", "portions", "undo",
 )  # fmt: skip
 _NEAR_ENDS = (
-    "the basil on the windowsill", "me a coffee please", "and then we go home", "for the guests in the garden",
-    "is what my mother used to say", "the salad with oil and vinegar", "until the manager comes back",
-    "as they did in the old kitchen", "before the lunch service", "with a wooden spoon", "on the top shelf",
-    "costs more than last year",
+    "the basil on the windowsill", "me a coffee please", "and then we go home",
+    "for the guests in the garden", "is what my mother used to say", "the salad with oil and vinegar",
+    "until the manager comes back", "as they did in the old kitchen", "before the lunch service",
+    "with a wooden spoon", "on the top shelf", "costs more than last year",
 )  # fmt: skip

@@ -19,19 +19,19 @@ from tests.bench.hearing.sentences import Part
 
 Wave = NDArray[np.float64]
 SPEECH_DBFS = -26.0
-"""Active speech level of every clip: the usual level of test signals (ITU-T P.56 and P.800 series, from memory)."""
+"""Active speech level of every clip: usual for test signals (ITU-T P.56 and P.800 series, from memory)."""
 BEFORE_S, AFTER_S = 1.0, 1.2
 
 RECORDED: dict[Part, tuple[str, ...]] = {
     "tune": ("vending_machine", "fridge_kitchen", "air_conditioning", "computer_fan", "rain"),
     "test": TEST_NOISES,
 }
-"""Those of the test part taught no network."""
+"""No network was trained with those of the test part."""
 
 
 @dataclass(frozen=True, eq=False)
 class Noise:
-    """A noise by name: `make(n, seed)` gives n samples."""
+    """A noise by name: `make(n, seed)` returns n samples."""
 
     name: str
     make: Callable[[int, int], Wave]
@@ -54,7 +54,7 @@ def _induction(n: int, seed: int) -> Wave:
 
 
 def _commutator(n: int, seed: int) -> Wave:
-    """A brushed motor under swelling load: a whine of 210 to 240 Hz with many harmonics, gear teeth, brush noise."""
+    """A brushed motor under swelling load: a whine of 210 to 240 Hz, harmonics, gear teeth, brush noise."""
     rng = np.random.default_rng(seed)
     t = np.arange(n) / SPEECH_RATE
     phase = 2 * np.pi * np.cumsum(225 + 15 * np.sin(2 * np.pi * 0.7 * t + seed)) / SPEECH_RATE
@@ -99,7 +99,7 @@ def _recorded(path: Path) -> Callable[[int, int], Wave]:
 
 
 def rooms(part: Part, speech: Path | None) -> list[Wave]:
-    """Room responses: the direct sound, and a tail 6 dB below it in all, as with a microphone near the cook."""
+    """Room responses: the direct sound and a tail 6 dB below it, as with a microphone near the cook."""
     rt60 = (0.25, 0.5) if part == "tune" else (0.35, 0.6)
     tails = [_tail(seconds, 31 if part == "tune" else 32) for seconds in rt60]
     if speech is not None:

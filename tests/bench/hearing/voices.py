@@ -1,7 +1,7 @@
 """Synthetic voices: text to 16 kHz sound, disjoint for tuning and testing.
 
-Programs that Debian has, and the neural voices of `tests/bench/finetune/speech/neural_voices.py` where CRUMBCALL_VOICES names the
-folder of their packages.
+Programs that Debian has, and the neural voices of `tests/bench/finetune/speech/neural_voices.py` where
+CRUMBCALL_VOICES names the folder of their packages.
 """
 
 import importlib.util
@@ -62,7 +62,8 @@ VOICES: dict[Part, tuple[Speaker, ...]] = {
         Speaker("joe", "joe"),
     ),
 }
-"""The test voices taught no network (`tests/bench/finetune/speech/voices.py` and `neural_voices.py` say who did)."""
+"""No network was trained with the test voices; `voices.py` and `neural_voices.py` of
+`tests/bench/finetune/speech` say with which."""
 
 
 def neural_folder() -> Path | None:

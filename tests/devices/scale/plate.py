@@ -1,7 +1,7 @@
-"""A jug on a load cell, made up: what its converter would give while a cook works beside a motor.
+"""A simulated jug on a load cell: what its converter would read while a cook works next to a motor.
 
-Noise 0.15 g, creep, and a motor at 49 Hz, which folds to 1 Hz at 10 samples a second (sampling theorem). The figures
-of noise and creep are common practice, no source.
+Noise 0.15 g, creep, and a motor at 49 Hz, which folds to 1 Hz at 10 samples a second (sampling theorem). The
+figures of noise and creep are common practice, no source.
 """
 
 from dataclasses import dataclass, field
@@ -10,6 +10,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.devices.scale.weight import Calibration
+
 MOTOR_HZ = 49.0
 CREEP = 0.0003
 CREEP_S = 120.0
@@ -17,7 +19,10 @@ CREEP_S = 120.0
 
 @dataclass
 class Plate:
-    """Write what happens as stretches; `grams` gives times (s) and readings (g). `motor_g`: its amplitude."""
+    """Write what happens as stretches; `grams` returns times (s) and readings (g).
+
+    `motor_g`: its amplitude.
+    """
 
     rate: float = 80.0
     noise_g: float = 0.15
@@ -42,14 +47,14 @@ class Plate:
         return self
 
     def lift(self, off_s: float, back: float, *, grip_s: float = 0.4) -> "Plate":
-        """A hand grips and lifts; so long (s) it is off; it comes back as `back` (g), with a thump."""
+        """A hand grips and lifts; the jug is off for `off_s` (s), then back as `back` (g), with a thump."""
         self.shake(25.0, grip_s + 0.3)
         self.move(self.load + 15.0, grip_s).move(0.0, 0.3).stay(off_s)
         self.shake(30.0, 0.8)
         return self.move(back + 40.0, 0.25).move(back, 0.25)
 
     def shake(self, grams: float, seconds: float) -> "Plate":
-        """The plate shakes from now on, so long (s), by so much (g)."""
+        """The plate shakes from now on by `grams`, for `seconds`."""
         self.shakes.append((self.at, self.at + seconds, grams))
         return self
 
@@ -68,3 +73,8 @@ class Plate:
         found += self.motor_g * np.sin(2 * np.pi * self.motor_hz * times + random.uniform(0, 6.28))
         found += random.normal(0, self.noise_g, len(times))
         return times, found + self.zero_g + self.drift_g_per_h / 3600 * times
+
+
+def counts_of(calibration: Calibration, grams: float) -> int:
+    """What the converter reads for a mass (g): the way back through a calibration."""
+    return round(calibration.zero + grams * calibration.counts_per_gram)

@@ -1,4 +1,4 @@
-"""A cook, a station and a load cell, to calibrate and pour with: typed words, made-up counts, ten a second."""
+"""A cook, a station and a load cell to calibrate and pour with: typed words, simulated counts."""
 
 import math
 from pathlib import Path
@@ -11,7 +11,7 @@ from assistant.station.jug import Weighing
 from assistant.station.loop import act
 from assistant.station.messages import Message, Noticed, Weighed
 from assistant.station.scale_dialog import keeper
-from tests.devices.scale.plate import MOTOR_HZ
+from tests.devices.scale.plate import MOTOR_HZ, counts_of
 from tests.station.stand import Stand
 
 BEFORE = Calibration(zero=84_000, counts_per_gram=420, mass_g=1800, noise_g=0.4)
@@ -50,7 +50,7 @@ class Kitchen:
             self.at += 0.1
             load = self.on_g + push_g_per_s * step / 10 + self.random.gauss(0, 0.15)
             load += motor_g * math.sin(2 * math.pi * MOTOR_HZ * self.at)
-            self.weighing.scale.feed(self.truth.counts(load), self.at)
+            self.weighing.scale.feed(counts_of(self.truth, load), self.at)
             while not self.inbox.empty():
                 message = self.inbox.get_nowait()
                 assert isinstance(message, Noticed | Weighed)

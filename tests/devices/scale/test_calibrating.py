@@ -1,4 +1,4 @@
-"""The jug scale calibrated by voice: a whole calibration, every refusal, and that no water is logged by it."""
+"""The jug scale calibrated by voice: a whole calibration, every refusal, and that it logs no water."""
 
 from dataclasses import replace
 from pathlib import Path
@@ -21,7 +21,7 @@ from assistant.station.messages import Message, Noticed
 from assistant.station.scale_dialog import keeper
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run
-from tests.devices.scale.plate import Plate
+from tests.devices.scale.plate import Plate, counts_of
 from tests.devices.scale.scale_kitchen import BEFORE, EMPTY, HANDS_OFF, MASS, TAKEN, TRUTH, Kitchen
 from tests.station.stand import Stand
 
@@ -34,7 +34,7 @@ def kitchen(tmp_path: Path) -> Kitchen:
 def test_a_whole_calibration_and_the_next_pour_by_the_new_factor(kitchen: Kitchen) -> None:
     kitchen.say("new batch fifteen hundred")
     kitchen.put(1800).rest(6)
-    # The cell gives 1.9 % more than the calibration before thinks: 200 g are read as 204.
+    # The cell reads 1.9 % more than by the calibration before: 200 g are read as 204.
     assert kitchen.pour(200).startswith("Two oh four in.")
     assert kitchen.say("calibrate the scale") == EMPTY
     assert kitchen.put(0).rest(2) == ""
@@ -112,7 +112,7 @@ def test_cancel_at_any_step_leaves_the_old_calibration(kitchen: Kitchen, step: s
     assert kitchen.say("jug reading") == f"One thousand eight thirty-{read} on the scale."
 
 
-def test_a_weight_that_was_misheard_is_asked_about_and_said_anew(kitchen: Kitchen) -> None:
+def test_a_weight_that_was_misheard_is_asked_about_and_said_again(kitchen: Kitchen) -> None:
     kitchen.emptied().put(1500).say("fifteen hundred")
     assert kitchen.rest(TAKEN).startswith("Fifteen hundred read, calibrated.")
     kitchen.put(0).rest(2)
@@ -178,7 +178,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize(("on_g", "said", "answer"), REFUSED)
-def test_a_weight_that_can_not_be_is_one_line_and_may_be_said_anew(
+def test_a_weight_that_can_not_be_is_one_line_and_may_be_said_again(
     kitchen: Kitchen, on_g: float, said: str, answer: str
 ) -> None:
     first = kitchen.emptied().put(on_g).say(said)
@@ -193,7 +193,7 @@ def test_without_a_calibration_before_nothing_on_the_plate_is_found_by_the_count
     assert kitchen.rest(TAKEN).startswith("There is nothing on the scale.")
 
 
-def test_an_unsteady_plate_is_told_and_done_tries_again(kitchen: Kitchen) -> None:
+def test_an_unsteady_plate_is_reported_and_done_tries_again(kitchen: Kitchen) -> None:
     kitchen.emptied().put(1000).say("one kilo")
     unsteady = "The scale is unsteady. Let it rest, then say done."
     assert kitchen.rest(WAIT_S + 0.5, push_g_per_s=20) == unsteady
@@ -204,7 +204,7 @@ def test_an_unsteady_plate_is_told_and_done_tries_again(kitchen: Kitchen) -> Non
     assert kitchen.rest(TAKEN).startswith("One thousand read, calibrated.")
 
 
-def test_a_motor_beside_it_makes_it_no_worse_than_a_gram_in_a_kilo(kitchen: Kitchen) -> None:
+def test_a_motor_next_to_it_makes_it_no_worse_than_a_gram_in_a_kilo(kitchen: Kitchen) -> None:
     kitchen.say("set the scale")
     kitchen.say("done")
     assert kitchen.rest(TAKEN, motor_g=8) == MASS
@@ -214,7 +214,7 @@ def test_a_motor_beside_it_makes_it_no_worse_than_a_gram_in_a_kilo(kitchen: Kitc
 
 
 @pytest.mark.parametrize("end", SATURATED)
-def test_the_end_of_the_range_is_told_once(kitchen: Kitchen, end: int) -> None:
+def test_the_end_of_the_range_is_reported_once(kitchen: Kitchen, end: int) -> None:
     kitchen.emptied().say("one kilo")
     for _ in range(60):
         kitchen.at += 0.1
@@ -296,7 +296,7 @@ def test_an_empty_plate_that_was_taken_is_a_zero_after_a_cancel_too(tmp_path: Pa
     assert kitchen.pour(150).startswith("One fifty in.")
 
 
-def test_the_batch_goes_on_beside_it(kitchen: Kitchen) -> None:
+def test_the_batch_goes_on_meanwhile(kitchen: Kitchen) -> None:
     kitchen.say("new batch fifteen hundred")
     kitchen.emptied()
     assert kitchen.say("water one fifty") == "One fifty in. Three fifteen left."
@@ -353,7 +353,7 @@ def test_what_may_be_said_follows_the_step(kitchen: Kitchen) -> None:
 
 
 def test_a_calibration_of_recorded_sound_and_samples(tmp_path: Path, run: Run) -> None:
-    """The whole way: the words as sound through endpointer, recogniser and grammar, the plate as recorded counts."""
+    """The words as sound through endpointer, recogniser and grammar, the plate as recorded counts."""
     voice = EspeakVoice(voice="en-us", rate=150)
     words = [(1.0, "set the scale"), (6.0, "done"), (14.0, "one kilo"), (27.0, "new batch fifteen hundred")]
     sound = np.zeros(int(62 * SPEECH_RATE), np.int16)
@@ -362,7 +362,7 @@ def test_a_calibration_of_recorded_sound_and_samples(tmp_path: Path, run: Run) -
         sound[int(at * SPEECH_RATE) :][: len(said)] = said
     plate = Plate(10.0).move(1800, 0.3).stay(2).move(0, 0.3).stay(8.4).move(1000, 0.3).stay(10.7)
     plate.move(0, 0.3).stay(8.7).move(1800, 0.3).stay(11.7).lift(4, 1600).stay(8)
-    samples = [(float(at), TRUTH.counts(float(g))) for at, g in zip(*plate.grams(), strict=True)]
+    samples = [(float(at), counts_of(TRUTH, float(g))) for at, g in zip(*plate.grams(), strict=True)]
     file = tmp_path / "jug.csv"
     file.write_text("\n".join(sample_lines(BEFORE, samples)), encoding="utf-8")
     soundfile.write(tmp_path / "kitchen.wav", sound, SPEECH_RATE)

@@ -9,7 +9,7 @@ from assistant.cli.scale import timed
 from assistant.devices.scale.weight import load_calibration, save_calibration
 from assistant.errors import DeviceError
 from tests.cli.conftest import Run
-from tests.devices.scale.plate import Plate
+from tests.devices.scale.plate import Plate, counts_of
 from tests.devices.scale.test_weighing import CALIBRATION, FULL, kept
 
 
@@ -24,7 +24,7 @@ class Chip:
         return self
 
     def poll(self) -> int | None:
-        return CALIBRATION.counts(self.load)
+        return counts_of(CALIBRATION, self.load)
 
     def close(self) -> None:
         pass
@@ -55,7 +55,7 @@ def test_calibrate_asks_for_both_points(run: Run, home: Path, monkeypatch: pytes
     assert (made.mass_g, made.note) == (2000, "21 degrees")
 
 
-def test_a_mass_that_is_too_small_is_told_first(
+def test_a_mass_that_is_too_small_is_said_first(
     run: Run, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     fit(monkeypatch, Chip())
@@ -106,7 +106,7 @@ class _Wait(Event):
         return False
 
 
-def test_samples_have_their_times_and_silence_is_told() -> None:
+def test_samples_have_their_times_and_silence_is_reported() -> None:
     clock, chip = _Wait(), Chip(1.0)
     chip.open("", 0)
     found = list(timed(chip, 0.02, lambda: clock.now, clock))

@@ -8,14 +8,14 @@ from assistant.devices.scale.samples import Samples
 from assistant.devices.scale.weight import Calibration
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
-from tests.devices.scale.plate import Plate
+from tests.devices.scale.plate import Plate, counts_of
 
 CALIBRATION = Calibration(zero=84_000, counts_per_gram=420, mass_g=1800, noise_g=0.4)
 FULL = 1800.0
 
 
 def samples(plate: Plate) -> list[tuple[float, int]]:
-    return [(float(at), CALIBRATION.counts(float(g))) for at, g in zip(*plate.grams(), strict=True)]
+    return [(float(at), counts_of(CALIBRATION, float(g))) for at, g in zip(*plate.grams(), strict=True)]
 
 
 def poured() -> Plate:
@@ -24,8 +24,8 @@ def poured() -> Plate:
 
 class Bench:
     def __init__(self) -> None:
-        self.told: list[Report] = []
-        self.scale = JugScale(CALIBRATION, self.told.append, lambda _: None)
+        self.reports: list[Report] = []
+        self.scale = JugScale(CALIBRATION, self.reports.append, lambda _: None)
 
 
 def test_recorded_samples_are_played_at_their_times() -> None:
@@ -33,12 +33,12 @@ def test_recorded_samples_are_played_at_their_times() -> None:
     replayed = Replayed(bench.scale, Samples(tuple(recorded)), start=100.0)
     assert replayed.next_at == 100.0 + recorded[0][0]
     replayed.upto(100.0 + 7.0)
-    assert bench.told == []
+    assert bench.reports == []
     found, grams = bench.scale.read()
     assert found == "steady"
     assert grams == pytest.approx(FULL, abs=1)
     replayed.upto(1000.0)
-    assert [one.grams for one in bench.told if isinstance(one, Pour)] == [pytest.approx(150, abs=1.5)]
+    assert [one.grams for one in bench.reports if isinstance(one, Pour)] == [pytest.approx(150, abs=1.5)]
     assert replayed.next_at is None
 
 
@@ -57,23 +57,23 @@ def test_the_plate_is_read_and_zeroed() -> None:
     assert bench.scale.zero() == "loaded"
 
 
-def test_an_overload_is_told_once_and_left_out() -> None:
+def test_an_overload_is_reported_once_and_left_out() -> None:
     bench = Bench()
     for at, counts in enumerate([84_000, 0x7FFFFF, 0x7FFFFF, 84_000, -0x800000]):
         bench.scale.feed(counts, at / 10)
-    assert bench.told == [Overloaded(), Overloaded()]
+    assert bench.reports == [Overloaded(), Overloaded()]
 
 
-def test_a_zero_that_went_far_is_told_once() -> None:
+def test_a_zero_that_went_far_is_reported_once() -> None:
     bench = Bench()
     plate = Plate(10.0, zero_g=32.0).stay(2).move(FULL, 0.3).stay(5)
     for left in (1700.0, 1600.0):
         plate.lift(6, left).stay(5)
     for at, counts in samples(plate):
         bench.scale.feed(counts, at)
-    assert [type(one) for one in bench.told] == [Drifted, Pour, Pour]
-    assert isinstance(bench.told[0], Drifted)
-    assert bench.told[0].grams == pytest.approx(32, abs=2)
+    assert [type(one) for one in bench.reports] == [Drifted, Pour, Pour]
+    assert isinstance(bench.reports[0], Drifted)
+    assert bench.reports[0].grams == pytest.approx(32, abs=2)
 
 
 # --- the worker
@@ -96,7 +96,14 @@ class _Clock(threading.Event):
 class _Reader:
     """A chip whose samples come at their times; it fails at `fails_at`, or falls silent at `silent_at`."""
 
-    def __init__(self, clock: _Clock, recorded: list[tuple[float, int]], fails_at: float = 1e9, silent_at: float = 1e9) -> None:  # fmt: skip
+    def __init__(
+        self,
+        clock: _Clock,
+        recorded: list[tuple[float, int]],
+        *,
+        fails_at: float = 1e9,
+        silent_at: float = 1e9,
+    ) -> None:
         self.clock, self.recorded = clock, recorded
         self.fails_at, self.silent_at = fails_at, silent_at
         self.closed = False
@@ -130,16 +137,16 @@ def test_a_pour_is_read_from_the_chip() -> None:
     bench, plate = Bench(), poured()
     clock = _Clock(plate.at)
     run(bench, clock, _Reader(clock, samples(plate)))
-    assert [one.grams for one in bench.told if isinstance(one, Pour)] == [pytest.approx(150, abs=1.5)]
-    assert len(bench.told) == 1
+    assert [one.grams for one in bench.reports if isinstance(one, Pour)] == [pytest.approx(150, abs=1.5)]
+    assert len(bench.reports) == 1
 
 
-def test_a_scale_that_is_gone_is_told_once_and_found_again() -> None:
+def test_a_scale_that_is_gone_is_reported_once_and_found_again() -> None:
     bench, plate = Bench(), Plate(10.0).stay(40)
     clock = _Clock(plate.at)
     recorded = samples(plate)
     run(bench, clock, _Reader(clock, recorded, fails_at=5), None, None, _Reader(clock, recorded))
-    assert bench.told == [Gone(), Back()]
+    assert bench.reports == [Gone(), Back()]
     assert bench.scale.read()[0] == "off"
 
 
@@ -147,7 +154,7 @@ def test_a_chip_that_falls_silent_is_gone() -> None:
     bench, plate = Bench(), Plate(10.0).stay(12)
     clock = _Clock(plate.at)
     run(bench, clock, _Reader(clock, samples(plate), silent_at=5), None, None, None)
-    assert bench.told == [Gone()]
+    assert bench.reports == [Gone()]
     assert bench.scale.read() == ("gone", 0.0)
     assert bench.scale.zero() == "gone"
 
@@ -161,11 +168,11 @@ def test_a_pour_across_a_gap_is_not_made_up() -> None:
     bench.scale.gone(False)
     for at, counts in samples(Plate(10.0).move(FULL - 300, 0.1).stay(5)):
         bench.scale.feed(counts, 20 + at)
-    assert bench.told == [Gone(), Back()]
+    assert bench.reports == [Gone(), Back()]
 
 
 def test_recorded_samples_are_played_live() -> None:
     bench, plate = Bench(), poured()
     clock = _Clock(plate.at + 1)
     Replayed(bench.scale, Samples(tuple(samples(plate))), 0.0).run(clock, lambda: clock.now)
-    assert [one.grams for one in bench.told if isinstance(one, Pour)] == [pytest.approx(150, abs=1.5)]
+    assert [one.grams for one in bench.reports if isinstance(one, Pour)] == [pytest.approx(150, abs=1.5)]

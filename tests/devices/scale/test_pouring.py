@@ -8,7 +8,7 @@ from assistant.devices.scale.pouring import (
     Happening,
     Jug,
     NotAlone,
-    Phase,
+    PlateState,
     Pour,
     Refill,
     Unsteady,
@@ -106,7 +106,7 @@ def test_a_tap_that_runs_into_the_standing_jug_is_no_pour_and_the_next_one_count
     assert rounded(watch(plate)) == [(Pour, 150)]
 
 
-def test_a_jug_that_drips_is_told_and_never_logged() -> None:
+def test_a_jug_that_drips_is_reported_and_never_logged() -> None:
     found = watch(standing().move(FULL - 40, 60).stay(5))
     assert found
     assert all(isinstance(one, Dripped) for one in found)
@@ -119,12 +119,12 @@ def test_a_pour_right_after_something_pressed_on_the_jug_is_asked_about() -> Non
     assert not getattr(found[0], "sure", True)
 
 
-def test_a_second_jug_beside_the_first_is_told() -> None:
+def test_a_second_jug_next_to_the_first_is_reported() -> None:
     plate = standing().move(FULL + 900, 0.3).stay(15).move(900, 0.3).stay(6)
     assert watch(plate) == [NotAlone()]
 
 
-def test_a_table_that_shakes_is_told_once_and_the_pour_still_found() -> None:
+def test_a_table_that_shakes_is_reported_once_and_the_pour_still_found() -> None:
     plate = standing().lift(4, FULL - 150)
     plate.shake(120, 12).stay(12).stay(6)
     assert rounded(watch(plate)) == [(Unsteady, 0), (Pour, 150)]
@@ -138,7 +138,7 @@ def test_a_motor_makes_readings_coarser_not_impossible(motor_g: float) -> None:
     assert jug.band_g > 8.0
 
 
-def test_the_zero_is_found_anew_whenever_the_jug_is_off() -> None:
+def test_the_zero_is_found_again_whenever_the_jug_is_off() -> None:
     jug = Jug()
     plate = standing(zero_g=12.0).lift(6, FULL - 100).stay(5)
     assert rounded(watch(plate, jug)) == [(Pour, 100)]
@@ -159,7 +159,7 @@ def test_zeroing_wants_an_empty_steady_plate() -> None:
     assert jug.level_g == pytest.approx(0.0, abs=0.3)
     loaded = Jug()
     watch(standing(), loaded)
-    assert loaded.phase is Phase.STANDING
+    assert loaded.state is PlateState.STANDING
     assert loaded.tare() is None
 
 
@@ -169,7 +169,7 @@ def test_no_samples_break_it_and_none_pour_without_a_lift(readings: list[float])
     for index, grams in enumerate(readings):
         for one in jug.feed(grams, index * 0.1):
             assert not isinstance(one, Pour) or lifted
-        lifted = lifted or jug.phase is Phase.LIFTED
+        lifted = lifted or jug.state is PlateState.LIFTED
 
 
 @pytest.mark.parametrize("rate", RATES)

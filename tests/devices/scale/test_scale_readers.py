@@ -7,7 +7,7 @@ from gpiozero.pins.mock import MockFactory, MockPin
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.devices.scale.hx711 import GAINS, Hx711, SpiPort
+from assistant.devices.scale.hx711 import GAIN_128_A, Hx711, SpiPort
 from assistant.devices.scale.i2c import I2cFile
 from assistant.devices.scale.nau7802 import ADC, CHOPPER_OFF, CTRL1, CTRL2, PU_CTRL, PUD, RATES, Nau7802
 from assistant.errors import DeviceError
@@ -35,7 +35,7 @@ def test_a_nau7802_keeps_the_contract() -> None:
 
 
 @given(st.lists(COUNTS, max_size=20))
-def test_a_nau7802_gives_every_word(words: list[int]) -> None:
+def test_a_nau7802_reads_every_word(words: list[int]) -> None:
     fake = FakeNau7802()
     reader, found = nau(fake), list[int | None]()
     for word in words:
@@ -70,7 +70,7 @@ def test_a_spark_on_the_bus_is_tried_again() -> None:
     assert reader.poll() == 99
 
 
-def test_a_chip_that_lost_its_power_is_set_up_anew() -> None:
+def test_a_chip_that_lost_its_power_is_set_up_again() -> None:
     fake = FakeNau7802()
     reader = nau(fake, 10)
     fake.power_off()
@@ -94,7 +94,7 @@ def test_a_chip_that_lost_its_power_is_set_up_anew() -> None:
         ),
         (
             FakeNau7802(revision=0x03),
-            "The chip at I2C address 0x2a is no NAU7802; check which scale hangs there.",
+            "The chip at I2C address 0x2a is not an NAU7802; check which board is wired there.",
         ),
     ],
 )
@@ -123,7 +123,7 @@ def test_a_missing_chip_is_one_clear_line() -> None:
     reader.close()
 
 
-def test_a_machine_without_a_bus_is_told(tmp_path: Path) -> None:
+def test_a_machine_without_a_bus_is_reported(tmp_path: Path) -> None:
     with pytest.raises(DeviceError) as caught:
         I2cFile(0x2A, tmp_path / "i2c-1")
     assert str(caught.value) == (
@@ -171,23 +171,24 @@ def bench(factory: MockFactory) -> Bench:
 def test_an_hx711_keeps_the_contract(bench: Bench) -> None:
     check_scale_reader(bench.reader, bench.chip.convert)
     assert bench.chip.resets == 0
-    assert bench.reader.spoiled == 0
 
 
 @pytest.mark.parametrize("seed", range(20))
-def test_an_hx711_gives_every_word(bench: Bench, seed: int) -> None:
+def test_an_hx711_reads_every_word(bench: Bench, seed: int) -> None:
     word = (seed * 0x9E3779 + 0x1234) % 0x1000000 - 0x800000
     bench.chip.convert(word)
     assert bench.reader.poll() == word
     assert bench.chip.gain == (128, "A")
 
 
-@pytest.mark.parametrize(("gain", "pulses"), [((128, "A"), 1), ((32, "B"), 2), ((64, "A"), 3)])
-def test_the_pulses_after_a_word_choose_the_gain(bench: Bench, gain: tuple[int, str], pulses: int) -> None:
+@pytest.mark.parametrize(
+    ("pulses", "gain"), [(GAIN_128_A, (128, "A")), (0b1010_0000, (32, "B")), (0b1010_1000, (64, "A"))]
+)
+def test_the_pulses_after_a_word_choose_the_gain(bench: Bench, pulses: int, gain: tuple[int, str]) -> None:
     # datasheet, table 3: 25 pulses A 128, 26 pulses B 32, 27 pulses A 64
-    assert f"{GAINS[gain]:08b}".count("1") == pulses
+    bench.chip.gain = (0, "")
     bench.chip.convert(1)
-    bench.port.transfer([0xAA] * 6 + [GAINS[gain]])
+    bench.port.transfer([0xAA] * 6 + [pulses])
     assert bench.chip.gain == gain
 
 
@@ -226,7 +227,6 @@ def test_a_spoiled_bit_is_found_and_the_word_left_out(bench: Bench, bit: int) ->
     bench.chip.convert(0x123456)
     bench.chip.spoil = {bit}
     assert bench.reader.poll() is None
-    assert bench.reader.spoiled == 1
     bench.chip.convert(0x123456)
     assert bench.reader.poll() == 0x123456
 
@@ -240,7 +240,6 @@ def test_a_chip_without_power_is_never_ready(bench: Bench) -> None:
 def test_a_wire_that_is_off_is_no_word(bench: Bench) -> None:
     bench.chip._data.drive_low()  # DOUT to ground: always ready, all bits low, never high again
     assert bench.reader.poll() is None
-    assert bench.reader.spoiled == 1
 
 
 def test_a_peripheral_that_fails_is_one_clear_line() -> None:

@@ -18,7 +18,8 @@ def swell(hertz: float, phase: float, seconds: float = SPAN_S, rate: float = 10.
 
 @pytest.mark.parametrize("hertz", np.arange(2 / SPAN_S, 5.0, 0.07))
 def test_a_swell_faster_than_two_periods_is_gone_but_for_the_first_side_lobe(hertz: float) -> None:
-    # Harris, Proceedings of the IEEE 66(1):51-83, 1978, table 1: highest side lobe of the Hann window -31 or -32 dB.
+    # Harris, Proceedings of the IEEE 66(1):51-83, 1978, table 1: highest side lobe of the Hann window -31 or
+    # -32 dB.
     left = max(abs(swell(hertz, phase)) for phase in np.linspace(0, np.pi, 8))
     assert left <= 10 ** (-31 / 20)
 
@@ -65,7 +66,7 @@ def test_one_sample_is_what_it_is() -> None:
 
 
 @pytest.mark.parametrize("motor_hz", [48.4, 49.0, 49.3])
-def test_beside_a_motor_of_8_g_at_10_samples_a_second_pours_are_what_was_poured(motor_hz: float) -> None:
+def test_next_to_a_motor_of_8_g_at_10_samples_a_second_pours_are_what_was_poured(motor_hz: float) -> None:
     tally = year(10.0, 8.0, 12, motor_hz)
     assert (tally.missed, tally.phantom) == (0, 0)
     assert np.median(np.abs(tally.errors)) <= 0.5

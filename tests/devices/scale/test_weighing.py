@@ -1,4 +1,4 @@
-"""The jug scale beside the voice, in a station; and a whole batch of recorded sound and recorded samples."""
+"""The jug scale together with the voice, in a station; and a whole batch of recorded sound and samples."""
 
 from pathlib import Path
 from queue import Queue
@@ -11,7 +11,7 @@ from assistant.app.application import open_house
 from assistant.audio.resample import resample
 from assistant.cli.listen import _fit_scale
 from assistant.config.home import Home
-from assistant.config.settings import ScaleSettings
+from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import Back, Gone, Overloaded, Report
 from assistant.devices.scale.pouring import Drifted, Dripped, NotAlone, Pour, Refill, Unsteady
 from assistant.devices.scale.samples import sample_lines
@@ -24,7 +24,7 @@ from assistant.station.messages import Message, Noticed, Weighed
 from assistant.station.scale_dialog import keeper
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run
-from tests.devices.scale.plate import Plate
+from tests.devices.scale.plate import Plate, counts_of
 from tests.station.stand import Stand
 
 CALIBRATION = Calibration(zero=84_000, counts_per_gram=420, mass_g=1800, noise_g=0.4)
@@ -32,7 +32,7 @@ FULL = 1800.0
 
 
 def kept(plate: Plate, file: Path, calibration: Calibration | None = CALIBRATION) -> Path:
-    samples = [(float(at), CALIBRATION.counts(float(g))) for at, g in zip(*plate.grams(), strict=True)]
+    samples = [(float(at), counts_of(CALIBRATION, float(g))) for at, g in zip(*plate.grams(), strict=True)]
     file.write_text("\n".join(sample_lines(calibration, samples)), encoding="utf-8")
     return file
 
@@ -40,7 +40,10 @@ def kept(plate: Plate, file: Path, calibration: Calibration | None = CALIBRATION
 @pytest.mark.parametrize(
     ("report", "text"),
     [
-        (Dripped(42.0), "Forty-two less in the jug, and it was not lifted. Say water and how much, if it went in."),
+        (
+            Dripped(42.0),
+            "Forty-two less in the jug, and it was not lifted. Say water and how much, if it went in.",
+        ),
         (NotAlone(), "Leave only the jug on the scale. Say water and how much."),
         (Unsteady(), "The scale is unsteady. Say water and how much."),
         (Overloaded(), "There is too much on the scale."),
@@ -49,7 +52,7 @@ def kept(plate: Plate, file: Path, calibration: Calibration | None = CALIBRATION
         (Back(), "The jug scale works again."),
     ],
 )  # fmt: skip
-def test_trouble_with_the_scale_is_told(report: Report, text: str) -> None:
+def test_trouble_with_the_scale_is_reported(report: Report, text: str) -> None:
     message = message_of(report)
     assert isinstance(message, Noticed)
     turn = act(Stand().station, message)
@@ -84,12 +87,12 @@ def test_the_cook_asks_the_scale(tmp_path: Path) -> None:
     assert stand.say("jug reading") == "The scale is unsteady. Say water and how much."
     plate = Plate(10.0, zero_g=9.0).stay(3)
     for at, grams in zip(*plate.grams(), strict=True):
-        weighing.scale.feed(CALIBRATION.counts(grams), at)
+        weighing.scale.feed(counts_of(CALIBRATION, grams), at)
     assert stand.say("jug reading") == "The scale is empty."
     assert stand.say("zero the jug") == "The jug scale is at zero."
     plate = Plate(10.0, zero_g=9.0).move(1800.0, 0.3).stay(4)
     for at, grams in zip(*plate.grams(), strict=True):
-        weighing.scale.feed(CALIBRATION.counts(grams), 10 + at)
+        weighing.scale.feed(counts_of(CALIBRATION, grams), 10 + at)
     assert stand.say("zero the jug") == "Take the jug off, wait a breath, then say zero the jug."
     assert stand.say("jug reading").endswith(" on the scale.")
     weighing.scale.gone(True)
@@ -137,14 +140,14 @@ def test_a_chip_that_is_not_calibrated_waits_for_it(tmp_path: Path) -> None:
     assert not fitted[0].scale.calibrated
 
 
-def test_a_cook_is_told_how_to_calibrate_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_cook_is_shown_how_to_calibrate_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "settings.toml").write_text('[scale]\nchip = "hx711"\n', encoding="utf-8")
     assert _fit_scale(open_house(Home.find(tmp_path)), None, Queue(), lambda: 0.0) is not None
     assert capsys.readouterr().err == "The jug scale is not calibrated: say set the scale.\n"
 
 
 def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None:
-    """The cook opens the batch, pours in silence, speaks of the second pour, and asks: two pours, two entries."""
+    """The cook opens a batch, pours in silence, speaks of the second pour, asks: two pours, two entries."""
     voice = EspeakVoice(voice="en-us", rate=150)
     sound, plate = np.zeros(int(45 * SPEECH_RATE), np.int16), Plate(10.0)
     for at, text in ((4.0, "new batch fifteen hundred"), (33.0, "water one fifty"), (40.0, "how much in")):
@@ -171,7 +174,7 @@ def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None
     assert found.objects[4]["replies"][0]["text"].endswith(" in fifteen hundred of flour.")
 
 
-def test_a_wrong_scale_is_told_before_anything_is_opened(run: Run) -> None:
+def test_a_wrong_scale_is_refused_before_anything_is_opened(run: Run) -> None:
     found = run("listen", "--scale", "kitchen")
     assert (found.status, found.out) == (2, "")
     assert found.err == (

@@ -1,5 +1,5 @@
 # mypy: disable-error-code="import-not-found"
-"""Builders of a network's layers for `graph_ops`: products, convolutions, norms, LSTM, spectrum, resampling."""
+"""Builders of a network's layers for `graph_ops`: products, convolutions, norms, LSTM, spectrum, resizing."""
 
 from __future__ import annotations
 
@@ -115,7 +115,7 @@ def dequantise(node: Node) -> Run:
 
 
 def lstm(node: Node) -> Run:
-    """Weights (directions, input, 4 hidden) in the order i o f c; PyTorch has (4 hidden, input) in i f c o."""
+    """Weights (directions, input, 4 hidden), order i o f c; PyTorch has (4 hidden, input), order i f c o."""
     hidden = node.take("hidden_size", None)
     both = node.take("direction", "forward")
     if both not in ("forward", "bidirectional") or node.has(4) or node.has(7):
@@ -161,8 +161,9 @@ def stft(node: Node) -> Run:
         raise node.error("only a window of the frame's length is known")
     angle = torch.outer(torch.arange(size), torch.arange(size // 2 + 1)).double() * (-2 * math.pi / size)
     waves = torch.stack([angle.cos(), angle.sin()], -1)
-    # Without a sine part (bin 0 and the last of an even size) the angle of a negative value is +pi where atan2 is there,
-    # but -pi in exported graphs, which ask for "imaginary > 0": a trace below float32's rounding makes it +pi here too.
+    # Without a sine part (bin 0 and the last of an even size) the angle of a negative value is +pi where
+    # atan2 is there, but -pi in exported graphs, which ask for "imaginary > 0": a trace below float32's
+    # rounding makes it +pi here too.
     for i in (0, size // 2)[: 2 - size % 2]:
         waves[:, i, 1] = -1e-7 * waves[:, i, 0]
     basis = (waves * window[:, None, None]).reshape(size, -1).to(node.device)
@@ -176,7 +177,7 @@ def stft(node: Node) -> Run:
 
 
 def resize(node: Node) -> Run:
-    """Nearest by whole factors with coordinates from the left edge, or linear (last axis) with those of half pixels."""
+    """Nearest by whole factors with coordinates from the left edge, or linear (last axis), half pixels."""
     node.expect(antialias=0, exclude_outside=0, keep_aspect_ratio_policy="stretch")
     node.take("extrapolation_value", 0.0)  # for cropping only
     node.take("cubic_coeff_a", -0.75)  # for cubic only

@@ -21,7 +21,10 @@ class GraphError(CrumbcallError):
 
 @dataclass(slots=True)
 class Node:
-    """One node. `build` gives (function, names of tensors, names of what it takes as numbers from the host)."""
+    """One node.
+
+    `build` returns (function, names of tensors, names of what it takes as numbers from the host).
+    """
 
     op: str
     name: str
@@ -64,14 +67,14 @@ class Node:
         return self.constants[self.inputs[i]]
 
     def check_zeros(self) -> None:
-        """An integer product's input must be what DynamicQuantizeLinear hands through, its weight's zero constant."""
+        """Check an integer product: its input is quantised dynamically, its weight's zero is constant."""
         if self.has(2) and self.constant(2).any():
             raise self.error("only inputs from DynamicQuantizeLinear are known")
         if self.has(3):
             self.constant(3)
 
     def weight(self) -> torch.Tensor:
-        """Weight of an integer product less its zero point, float32; a zero point for each output channel or one."""
+        """Weight of an integer product less its zero point (one, or one per output channel), float32."""
         weight = self.constant(1).float()
         if not self.has(3):
             return weight

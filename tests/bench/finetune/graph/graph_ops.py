@@ -1,7 +1,8 @@
 # mypy: disable-error-code="import-not-found"
-"""The operators that `graph` runs, each as a builder: attributes and constants of a node -> a function of tensors.
+"""The operators that `graph` runs, each as a builder: a node's attributes and constants -> a function.
 
-Meaning after the ONNX operator specification (opset 20) and the contributed operators of onnxruntime (com.microsoft).
+Meaning after the ONNX operator specification (opset 20) and the contributed operators of onnxruntime
+(com.microsoft).
 """
 
 from __future__ import annotations
@@ -17,7 +18,8 @@ from tests.bench.finetune.graph import graph_layers as layers
 from tests.bench.finetune.graph.graph_node import Builder, Node, Run
 
 _TYPES = {
-    1: torch.float32, 2: torch.uint8, 3: torch.int8, 6: torch.int32, 7: torch.int64, 9: torch.bool, 11: torch.float64,
+    1: torch.float32, 2: torch.uint8, 3: torch.int8, 6: torch.int32, 7: torch.int64, 9: torch.bool,
+    11: torch.float64,
 }  # fmt: skip
 
 

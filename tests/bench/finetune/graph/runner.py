@@ -1,11 +1,12 @@
 # mypy: disable-error-code="import-not-found"
 """An ONNX graph run by PyTorch on any device, its quantised parts in floating point.
 
-Each node becomes a Python closure once, at load. What hangs on initialisers only is computed there, and the integer
-products (MatMulInteger, ConvInteger) take up the scale and the bias that follow them, so that one floating-point
-product stays of each group. DynamicQuantizeLinear hands its input through with scale 1 and zero point 0; no activation
-is rounded. Shapes and what is computed from them stay on the host: the device is waited for only where a length
-hangs on data. Operators: ONNX opset 20 and the contributed ones of onnxruntime, as far as `graph_ops` has them.
+Each node becomes a Python closure once, at load. What hangs on initialisers only is computed there, and the
+integer products (MatMulInteger, ConvInteger) take up the scale and the bias that follow them, so that one
+floating-point product stays of each group. DynamicQuantizeLinear hands its input through with scale 1 and
+zero point 0; no activation is rounded. Shapes and what is computed from them stay on the host: the device is
+waited for only where a length hangs on data. Operators: ONNX opset 20 and the contributed ones of
+onnxruntime, as far as `graph_ops` has them.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ _PRODUCTS = ("MatMulInteger", "ConvInteger")
 
 @dataclass(slots=True)
 class _Product:
-    """An integer product turned into a floating one: (x * weight) * scale + bias, both over the output channels."""
+    """An integer product as a floating one: (x * weight) * scale + bias, both over the output channels."""
 
     node: Node
     shape: tuple[int, ...]
@@ -38,7 +39,7 @@ class _Product:
     bias: torch.Tensor | None = None
 
     def along(self, value: torch.Tensor) -> torch.Tensor | None:
-        """A constant as (channels,) or (1,), or None where it is no value for each output channel."""
+        """A constant as (channels,) or (1,), or None where it is not a value for each output channel."""
         matrix = self.node.op == "MatMulInteger"
         channels = self.shape[-1 if matrix else 0]
         if value.numel() == 1:
@@ -73,7 +74,7 @@ class Graph:
         self._device = torch.device(device)
         self._constants: dict[str, torch.Tensor] = {}
         self._same: dict[str, str] = {}
-        """Names that stand for another value."""
+        """Names that mean another value."""
         self._unrounded: set[str] = set()
         """Constants from the scale of an activation: what was rounded to whole steps of it stays as it is."""
         self._products: dict[str, _Product] = {}
@@ -194,7 +195,7 @@ class Graph:
         return kept[::-1]
 
     def _compile(self, nodes: list[Node]) -> None:
-        """Steps with places in one list of values; copies between host and device where a node needs its other side."""
+        """Steps with places in one list of values; copies between host and device where a node needs them."""
         host: set[str] = set()
         places: dict[tuple[str, bool], int] = {}
         self._start: list[Any] = []
@@ -244,7 +245,7 @@ class Graph:
     def _ready(
         self, product: _Product, shared: dict[tuple[Any, ...], torch.Tensor]
     ) -> tuple[torch.Tensor, torch.Tensor | None]:
-        """Weight with its scale and bias on the device; equal weights (layers that share them) are held once."""
+        """Weight with its scale and bias on the device; equal weights (shared layers) are kept once."""
         node, scale = product.node, product.scale
         matrix = node.op == "MatMulInteger"
         key = (node.op, *node.inputs[1::2], scale.numpy().tobytes())

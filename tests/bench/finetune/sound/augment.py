@@ -1,8 +1,9 @@
 # mypy: disable-error-code="import-not-found"
 """Clean speech to speech in a kitchen, a batch at a time on the accelerator.
 
-Speed, place in the window, room, tilt (also that of a raised voice), band limits, noise and its colour, level,
-clipping, rounding to 16 bits. What is random comes from one torch generator: the same seed gives the same batch.
+Speed, place in the window, room, tilt (also that of a raised voice), band limits, noise and its colour,
+level, clipping, rounding to 16 bits. What is random comes from one torch generator: the same seed gives the
+same batch.
 """
 
 from __future__ import annotations
@@ -16,39 +17,55 @@ RATE = 16_000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bank:
-    """Clips as one run of samples with starts and lengths; noises (n, samples), the last `talkers` of them people
-    and of these the last `alone` one person each; room responses (n, 8000)."""
+    """The sounds that a batch is made of."""
 
     speech: torch.Tensor
+    """All clips as one run of samples."""
     start: torch.Tensor
+    """First sample of each clip."""
     length: torch.Tensor
+    """Samples of each clip; 0: a clip of noise alone."""
     noise: torch.Tensor
+    """Noises (n, samples)."""
     talkers: int
+    """How many of the noises, the last ones, are people."""
     alone: int
+    """How many of these, the last ones, are one person each."""
     rooms: torch.Tensor
+    """Room responses (n, 8000)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
-    """Shares and ranges; dB and factors."""
+    """Shares and ranges from which conditions are drawn."""
 
     slowest: float = 0.86
+    """Lowest factor of speed."""
     fastest: float = 1.16
+    """Highest factor of speed."""
     uneven: float = 0.13
     """How much faster and slower than its mean a clip gets in its course."""
     room: float = 0.5
+    """Share of clips in a room."""
     quiet: float = 0.12
+    """Share of clips without noise."""
     lowest_snr: float = -5.0
+    """Least voice over noise (dB)."""
     highest_snr: float = 26.0
+    """Most voice over noise (dB)."""
     second_noise: float = 0.35
+    """Share of clips with two noises."""
     lowest_talkers: float = -2.0
-    """dB over several people; they are as much speech as the voice is, and a louder one is whom one would hear."""
+    """Least dB over several people: they are speech as much as the voice is, and one would hear the
+    loudest."""
     lowest_alone: float = 4.0
-    """dB over one other person."""
+    """Least dB over one other person."""
     clip: float = 0.08
+    """Share of clips that are too loud for the converter."""
     band: float = 0.15
+    """Share of clips whose high end is cut."""
     line: float = 0.16
-    """Recorded at 8 kHz."""
+    """Share of clips that sound as if recorded at 8 kHz."""
 
 
 class Kitchen:
@@ -66,7 +83,7 @@ class Kitchen:
         return low + (high - low) * torch.rand(n, generator=self.random, device=self.device)
 
     def batch(self, chosen: torch.Tensor, window: int) -> tuple[torch.Tensor, torch.Tensor]:
-        """Clean and noisy sound of clips (batch,) in windows (batch, window); a clip of no samples gives noise alone."""
+        """Clean and noisy sound of clips (batch,) in windows (batch, window); no samples: noise alone."""
         clean, spoken = self._place(chosen, window)
         voice = self._filter(clean, self._voice_curve(len(chosen), window + 8000), rooms=True)
         active = spoken.sum(1).clamp_min(RATE // 4)
@@ -167,7 +184,7 @@ class Kitchen:
         return sound / sound.square().mean(1, keepdim=True).sqrt().clamp_min(1e-5)
 
     def _record(self, sound: torch.Tensor) -> torch.Tensor:
-        """As a microphone and a 16-bit converter give it: some too loud, some faint."""
+        """As a microphone and a 16-bit converter return it: some too loud, some faint."""
         n = len(sound)
         peak = sound.abs().amax(1).clamp_min(1e-6)
         level = (self.uniform(n, -38, -1) / 20 * 2.3026).exp()

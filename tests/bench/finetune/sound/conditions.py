@@ -1,4 +1,4 @@
-"""The test part: voices, sentences and noises that nothing was taught with, each sentence in quiet and in noise."""
+"""The test part: voices, sentences and noises that nothing was trained with, each in quiet and in noise."""
 
 from __future__ import annotations
 
@@ -16,18 +16,20 @@ from tests.bench.finetune.speech import corpus, phrases
 from tests.bench.finetune.speech.talk import TEST_TALK
 
 TEST_NOISES = ("washing_machine_rinse", "restaurant", "running_tap", "furnace_pump_rattle")
-"""Recordings that no network is taught with; `kneader` is the fifth, made here."""
+"""Recordings that no network is trained with; `kneader` is the fifth, made here."""
 LEVELS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
 """dB of the voice's active level over the noise; None: no noise."""
 
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """Where a sentence is heard: `snr` (dB, None in quiet), which noise, and whether in a room."""
+    """Where a sentence is heard."""
 
     snr: float | None
+    """Voice over noise (dB); None in quiet."""
     noise: str
     room: bool = False
+    """Whether with the echo of a room."""
 
 
 def spoken(
@@ -44,7 +46,7 @@ def spoken(
 
 
 def active_level(sound: NDArray[np.float64]) -> float:
-    """RMS of the frames of 20 ms that lie within 30 dB of the loudest (after ITU-T P.56's idea, simplified)."""
+    """RMS of the frames of 20 ms within 30 dB of the loudest (after ITU-T P.56's idea, simplified)."""
     frames = sound[: len(sound) // 320 * 320].reshape(-1, 320)
     power = (frames**2).mean(1) + 1e-12
     return float(np.sqrt(power[power > power.max() * 1e-3].mean()))
@@ -69,7 +71,7 @@ class Places:
         return np.asarray(0.1 * part / (part.std() + 1e-9))
 
     def heard(self, pcm: corpus.Pcm, condition: Condition, seed: int) -> corpus.Pcm:
-        """The sound as the endpointer would cut it: 0.35 s of the place around the voice, at a level of its own."""
+        """The sound as the endpointer cuts it: 0.35 s of background around the voice, at a random level."""
         rng = np.random.default_rng(seed)
         voice = pcm.astype(np.float64) / 32768
         if condition.room:

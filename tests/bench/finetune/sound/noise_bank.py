@@ -1,4 +1,4 @@
-"""What is laid under the speech that teaches: stretches of made noise, of recorded noise, and of people talking."""
+"""The noise under the training speech: synthetic noise, recorded noise, and people talking, in stretches."""
 
 from __future__ import annotations
 
@@ -26,7 +26,10 @@ def _made(seed: int) -> NDArray[np.int16]:
 def noise_bank(
     folder: Path, speech: corpus.Corpus, seed: int, jobs: int, made: int, people: tuple[int, int]
 ) -> NDArray[np.int16]:
-    """(n, 160000): made noises, real ones that are not for testing, then people: `people` in all, the last of them alone."""
+    """(n, 160000): synthetic noises, recorded ones that are not for testing, then people.
+
+    `people`: how many stretches of people, and how many of these, the last, of one person each.
+    """
     random = Random(seed)
     with ProcessPoolExecutor(jobs) as pool:
         bank = list(pool.map(_made, [random.randrange(1 << 30) for _ in range(made)], chunksize=4))
@@ -56,8 +59,10 @@ def _babble(crowd: int, seed: int) -> NDArray[np.int16]:
 def babble(
     speech: corpus.Corpus, crowd: int, random: Random, rng: np.random.Generator
 ) -> NDArray[np.float64]:
-    """(160000,) People talking all the time, each as loud as others or softer, most from across a room; half of it with
-    dishes between."""
+    """(160000,) People talking all the time, each as loud as others or softer.
+
+    Most from across a room; half of it with dishes between.
+    """
     mixed = np.zeros(SEGMENT)
     for first in range(0, crowd, 4):
         group = np.zeros(SEGMENT)

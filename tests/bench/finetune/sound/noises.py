@@ -1,6 +1,6 @@
 """Noises of a kitchen and its machines, made on the fly: motors, whines, coloured noise, clatter, thumps.
 
-`split` draws from other ranges and other families for testing, so that a tested motor was never taught.
+Testing has a family of its own (`kneader`), so that no network was trained with the tested motor.
 All float32 at 16 kHz, RMS about 0.1.
 """
 
@@ -165,6 +165,6 @@ TRAIN: tuple[tuple[float, Callable[[Generator, int], Wave]], ...] = (
 
 
 def made(rng: Generator, n: int) -> Wave:
-    """One stretch of a random kind of noise to teach with."""
+    """One stretch of a random kind of noise to train with."""
     shares = np.array([share for share, _ in TRAIN])
     return TRAIN[int(rng.choice(len(TRAIN), p=shares / shares.sum()))][1](rng, n)

@@ -1,5 +1,7 @@
-"""Room responses by the image-source method (Allen and Berkley 1979, "Image method for efficiently simulating
-small-room acoustics") with a diffuse tail; the direct sound is at sample 0."""
+"""Room responses by the image-source method with a diffuse tail; the direct sound is at sample 0.
+
+Allen and Berkley 1979, "Image method for efficiently simulating small-room acoustics".
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,10 @@ SPEED = 343.0
 
 
 def response(rng: Generator, length: int = 8_000) -> NDArray[np.float32]:
-    """A random kitchen: 2.2..9 m walls, microphone 0.3..3 m away, reverberation 0.15..0.9 s; peak 1 at sample 0."""
+    """A random kitchen; peak 1 at sample 0.
+
+    Walls of 2.2..9 m, microphone 0.3..3 m away, reverberation 0.15..0.9 s.
+    """
     size = np.array([rng.uniform(2.5, 9), rng.uniform(2.2, 7), rng.uniform(2.3, 4)])
     reverberation = rng.uniform(0.15, 0.9)
     volume, surface = size.prod(), 2 * (size[0] * size[1] + size[1] * size[2] + size[0] * size[2])

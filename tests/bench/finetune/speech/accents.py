@@ -34,8 +34,10 @@ def _tables() -> dict[str, dict[str, str]]:
 
 
 def split(ipa: str, rows: Mapping[str, str]) -> tuple[list[str], int]:
-    """Sounds of a word of espeak-ng's IPA by a table, the longest that fits first, and which of them the main stress
-    stands before (-1: none)."""
+    """Sounds of a word of espeak-ng's IPA by a table, the longest that fits first.
+
+    Also returns which of them the main stress is before (-1: none).
+    """
     longest = max(map(len, rows))
     sounds: list[str] = []
     stress, at = -1, 0
@@ -53,7 +55,7 @@ def split(ipa: str, rows: Mapping[str, str]) -> tuple[list[str], int]:
 
 
 def word(ipa: str, accent: str) -> str:
-    """X-SAMPA of one word of espeak-ng's IPA; the stress stands before the consonant that opens its syllable."""
+    """X-SAMPA of one word of espeak-ng's IPA; the stress is before the consonant that opens its syllable."""
     sounds, stress = split(ipa, table(accent))
     vowels = [number for number, sound in enumerate(sounds) if sound[:1] in _VOWELS]
     if accent in _STRESS_LAST and vowels:

@@ -1,8 +1,8 @@
 """A corpus as one run of int16 samples and a table: made from voices here, or read from recordings.
 
-File `name.pcm` (16 kHz mono int16) beside `name.json`: rows of start, samples, text, kind, voice. A corpus may also
-travel as Ogg (`name.ogg`). Real recordings come from the folder of `CRUMBCALL_SPEECH` and its neighbour
-`speech_train`; only clips under CC BY teach, and no speaker who teaches is tested.
+File `name.pcm` (16 kHz mono int16) with `name.json`: rows of start, samples, text, kind, voice. A corpus may
+also travel as Ogg (`name.ogg`). Real recordings come from the folder of `CRUMBCALL_SPEECH` and its neighbour
+`speech_train`; only clips under CC BY are trained with, and no speaker of training is tested.
 """
 
 from __future__ import annotations
@@ -27,13 +27,16 @@ Pcm = NDArray[np.int16]
 
 @dataclass(frozen=True, slots=True)
 class Clip:
-    """One utterance: where it lies in the samples, what is said, `kind` (command, number, talk, words), who says it."""
+    """One utterance of a corpus."""
 
     start: int
+    """Its first sample."""
     samples: int
     text: str
     kind: str
+    """command, number, talk, words or real."""
     voice: str
+    """Engine and name of the voice, or the speaker."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +80,7 @@ def _read(path: Path) -> Pcm:
 
 
 def collect(sounds: Iterable[tuple[NDArray[Any], str, str, str]]) -> Corpus:
-    """A corpus of (samples, text, kind, voice); floats are taken as -1..1."""
+    """A corpus of (samples, text, kind, voice); floats are -1..1."""
     pieces: list[Pcm] = []
     clips: list[Clip] = []
     start = 0
@@ -118,7 +121,7 @@ def synthesise(
     texts: list[phrases.Sentence] | None = None,
     commands: float = 0.6,
 ) -> Corpus:
-    """So many sentences for each engine of a split, in chunks of 20 a voice; `texts`: said instead of random ones."""
+    """`counts` sentences by each engine of a split, 20 a voice; `texts`: said instead of random ones."""
     rng = Random(seed)
     work: list[tuple[voices.Voice, list[phrases.Sentence], int]] = []
     for engine, count in counts.items():
@@ -140,27 +143,28 @@ def speaker_split(speaker: str) -> voices.Split:
 
 
 def real(folder: Path, split: voices.Split, *, tested: frozenset[str] = frozenset()) -> Corpus:
-    """Real single words under CC BY (Speech Commands) of `speech_train` and `speech` beside each other in `folder`.
+    """Real single words under CC BY (Speech Commands) of `speech_train` and `speech` in `folder`.
 
-    `tested`: speakers of the test folder; only these are kept back for dev and test, all others teach.
+    `tested`: speakers of the test folder; only these are kept back for dev and test, all others are for
+    training.
     """
     found: list[tuple[Pcm, str, str, str]] = []
-    teach = folder / "speech_train"
-    pcm = _read(teach / "clips.ogg")
-    with (teach / "index.csv").open() as file:
+    training = folder / "speech_train"
+    pcm = _read(training / "clips.ogg")
+    with (training / "index.csv").open() as file:
         for row in csv.DictReader(file):
             start, samples = int(row["start_sample"]), int(row["samples"])
             if _split_of(row["speaker"], tested) == split:
                 found.append((pcm[start : start + samples], row["transcript"], "real", row["speaker"]))
     with (folder / "speech" / "manifest.csv").open() as file:
-        taught = [
+        chosen = [
             row
             for row in csv.DictReader(file)
             if row["licence"] == "CC-BY-4.0"
             and "gsc" in row["speaker"]
             and _split_of(row["speaker"], tested) == split
         ]
-    for row in taught:
+    for row in chosen:
         found.append((_read(folder / "speech" / row["file"]), row["transcript"], "real", row["speaker"]))  # noqa: PERF401
     return collect(found)
 
@@ -168,7 +172,7 @@ def real(folder: Path, split: voices.Split, *, tested: frozenset[str] = frozense
 def spliced(part: Corpus, seed: int, n: int) -> Corpus:
     """`n` runs of two to five words of one speaker each, as digits follow each other in a lot's number.
 
-    Quiet ends are cut, levels kept alike, up to 0.12 s between the words.
+    Quiet ends are cut, levels are equal, and there is up to 0.12 s between the words.
     """
     rng = Random(seed)
     own: dict[str, list[Clip]] = {}

@@ -1,5 +1,8 @@
-"""Festival's British diphone voices, rab and don (University of Edinburgh, free for any use), without the lexicon that
-they ask for, which is for non-commercial use only: every word is given its sounds here, from espeak-ng's IPA."""
+"""Festival's British diphone voices, rab and don (University of Edinburgh, free for any use).
+
+Without the lexicon that they ask for, which is for non-commercial use only: every word gets its sounds here,
+from espeak-ng's IPA.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +21,7 @@ LEXICON = (
     # Or unstressed vowels become schwa, that of "eighty" too.
     "(set! postlex_vowel_reduce_table nil)",
 )
-"""What festival is told before it loads a voice."""
+"""Commands that festival gets before it loads a voice."""
 VARIED = 0.6
 """Share of number twins that are said in one of several ways."""
 _LONG_TEEN, _TY = ("t", "ii", "n"), ("t", "i")
@@ -26,7 +29,7 @@ _DIPHTHONGS = frozenset({"ei", "ai", "oi", "au", "ou", "e@", "i@", "u@"})
 
 
 def entries(text: str, ipa: Callable[[str], str], rng: Random) -> list[str]:
-    """What festival is told before it says a text: one lexicon entry a word, the newest counts."""
+    """Commands that festival gets before it says a text: one lexicon entry a word, the newest counts."""
     return [
         f'(lex.add.entry (list "{word}" nil (lex.syllabify.phstress \'({" ".join(phones(ipa(word), rng))}))))'
         for word in dict.fromkeys(text.split())
@@ -34,8 +37,11 @@ def entries(text: str, ipa: Callable[[str], str], rng: Random) -> list[str]:
 
 
 def phones(ipa: str, rng: Random) -> list[str]:
-    """Phones of a word of espeak-ng's IPA, a digit of stress after each vowel; twins now and then said otherwise:
-    -teen stressed at its end, -ty with a d, or none after an n, short or long."""
+    """Phones of a word of espeak-ng's IPA, a digit of stress after each vowel.
+
+    Twins are now and then said otherwise: -teen stressed at its end, -ty with a d, or none after an n, short
+    or long.
+    """
     found, stress = accents.split(ipa, accents.british())
     sounds = [part for sound in found for part in sound.split("_")]
     vary = rng.random() < VARIED

@@ -1,9 +1,9 @@
 # mypy: disable-error-code="import-not-found"
-"""Writes a corpus of a neural voice: `python -m tests.bench.finetune.speech.neural_corpus KIND --voices DIR --out FILE`.
+"""Writes a corpus of a neural voice: `python -m tests.bench.finetune.speech.neural_corpus KIND ...`.
 
-`train`: the styles that teach, and mixtures; `vits`: the man of `vits_voice`, who teaches; `test`: the styles kept back;
-`joe`: the voice kept back. What is made so far is written now and then, whole or not at all. `--device cuda:0` makes
-Kokoro's on a graphics card.
+`train`: the styles for training, and mixtures; `vits`: the man of `vits_voice`, for training; `test`: the
+styles kept back; `joe`: the voice kept back. What is made so far is written now and then, whole or not at
+all. `--device cuda:0` makes Kokoro's on a graphics card.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ Clip = tuple[NDArray[np.float32], str, str, str]
 
 
 def said(kind: str, seed: int, n: int) -> list[phrases.Sentence]:
-    """Sentences to teach with, or (seven in ten commands) to test with."""
+    """Sentences to train with, or (seven in ten commands) to test with."""
     rng = Random(seed)
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     if kind in ("train", "vits"):
@@ -92,7 +92,7 @@ def main() -> None:
     parse = argparse.ArgumentParser(description=__doc__)
     parse.add_argument("kind", choices=["train", "vits", "test", "joe"])
     parse.add_argument("--voices", type=Path, required=True, help="folder with the unpacked voice packages")
-    parse.add_argument("--out", type=Path, required=True, help="for teaching: *_train, for testing: *_test")
+    parse.add_argument("--out", type=Path, required=True, help="for training: *_train, for testing: *_test")
     parse.add_argument("--seed", type=int, default=303)
     parse.add_argument("--sentences", type=int, default=2000)
     parse.add_argument("--every", type=int, default=50, help="sentences after which what is made is written")

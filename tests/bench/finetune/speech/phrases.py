@@ -1,4 +1,4 @@
-"""Sentences to teach and to test with: commands of the design, number twins, kitchen talk, random words.
+"""Sentences to train and to test with: commands of the design, number twins, kitchen talk, random words.
 
 Until a grammar is given, commands come from the small generator here; `from_graph` walks the real one.
 All words are lower case, numbers spelled out as they are said.
@@ -25,15 +25,17 @@ TEENS = UNITS[13:]
 TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 """Numbers that are misheard for each other; common practice, no source."""
 NEAR: dict[str, list[str]] = {word: near.split() for word, near in _WORDS["near"].items()}
-"""Number words, and what each is misheard for, twins first; digits after a look at what earlier teachings misheard."""
+"""Number words, and what each is misheard for, twins first; digits after a look at what earlier weights
+misheard."""
 
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """What is to be said, and whether it is a command (`command`, `number`) or not (`talk`, `words`)."""
+    """What is to be said."""
 
     text: str
     kind: str
+    """`command` or `number` for a command, `talk` or `words` for anything else."""
 
 
 def below_hundred(n: int) -> str:
@@ -45,7 +47,7 @@ def below_hundred(n: int) -> str:
 
 
 def number(n: int, rng: Random) -> str:
-    """1..9999 in one of the ways that cooks say it ("one fifty", "one hundred and fifty", "one five zero")."""
+    """1..9999 in one of the ways cooks say it ("one fifty", "one hundred and fifty", "one five zero")."""
     if n < 100:
         return below_hundred(n)
     way = rng.random()
@@ -200,7 +202,7 @@ def from_graph(graph: WordGraph, rng: Random, weight: dict[str, float] | None = 
 
 
 def talk(rng: Random) -> Sentence:
-    """What is said in a kitchen and is no command: templates filled with things and numbers, or random words."""
+    """What is said in a kitchen and is not a command: filled templates with numbers, or random words."""
     if rng.random() < 0.5:
         text = rng.choice(TALK)
         while "{" in text:
@@ -220,14 +222,14 @@ def talk(rng: Random) -> Sentence:
 def held_back(sentence: Sentence) -> bool:
     """Whether a sentence with a number is for testing only: one in six, for good, by a checksum of its words.
 
-    A number alone is none, nor is a fixed command that holds one ("zero the jug"): every one of them is taught.
+    Not a number alone, nor a fixed command that holds one ("zero the jug"): all of these are trained with.
     """
     more = " " in sentence.text and sentence.text not in FIXED
     return more and sentence.kind == "number" and zlib.crc32(sentence.text.encode()) % 6 == 0
 
 
 def rivals(text: str, rng: Random, n: int = 3) -> list[tuple[int, str]]:
-    """At most `n` changes of one number word into one that it is misheard for (which word, what); a twin comes first."""
+    """At most `n` changes of a number word to one it is misheard for (which word, what), twins first."""
     words = text.split()
     places = [place for place, word in enumerate(words) if word in NEAR]
     twins = [place for place in places if words[place] in TWINS]
@@ -241,7 +243,7 @@ def rivals(text: str, rng: Random, n: int = 3) -> list[tuple[int, str]]:
 
 
 def test_sentences(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:
-    """Sentences of a grammar to test with: three in four hold a number, all of those held back, twins favoured."""
+    """Sentences of a grammar to test with: three in four have a held-back number, twins favoured."""
     found: list[Sentence] = []
     while len(found) < n:
         sentence = from_graph(graph, rng, dict.fromkeys(TWINS, 4.0))
@@ -256,7 +258,7 @@ def test_sentences(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:
 
 
 def texts(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:
-    """Sentences for the engines: walks of the kitchen's grammar, the small generator's, talk; none held back."""
+    """Sentences for the engines: walks of the grammar, the small generator's, talk; none held back."""
     twins = dict.fromkeys(TWINS, 3.0)
     found: list[Sentence] = []
     while len(found) < n:

@@ -1,4 +1,4 @@
-"""Words and templates of kitchen talk (`talk.toml`), for sentences that are no command."""
+"""Words and templates of kitchen talk (`talk.toml`), for sentences that are not commands."""
 
 import tomllib
 from pathlib import Path
@@ -9,4 +9,4 @@ FILLERS: dict[str, list[str]] = {name: words.split() for name, words in _DATA["f
 TALK: list[str] = _DATA["talk"].splitlines()
 WORDS: list[str] = _DATA["words"].split()
 TEST_TALK: list[str] = _DATA["test"].splitlines()
-"""Talk and near misses that nothing is taught with."""
+"""Talk and near misses that nothing is trained with."""

@@ -1,4 +1,4 @@
-"""How the taught man says number twins, and what he leaves unsaid; no weights are needed."""
+"""How the man of `vits_voice` says number twins, and what he leaves unsaid; no weights are needed."""
 
 from random import Random
 

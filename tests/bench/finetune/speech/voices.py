@@ -1,12 +1,13 @@
 # mypy: disable-error-code="import-untyped,import-not-found"
-"""Synthetic voices of espeak-ng, flite, festival, RHVoice and Pico: who they are, who teaches, who only tests.
+"""Synthetic voices of espeak-ng, flite, festival, RHVoice and Pico, each for training, dev or testing.
 
-The engines are programs on the machine; `EAR_ROOT` names a folder that holds them (bin, lib, share) where they are
-not installed (festival and RHVoice look for their data in /usr/share/festival and /usr/share/RHVoice only). Pico is the
-package py-nanotts 0.1.1 of PyPI. Nothing of the engines is shipped: only sound made with them teaches the network.
-Voices: espeak-ng's own variants; flite's and festival's from CMU and the University of Edinburgh (free for any use, the
-British ones with words from `diphones`, for their lexicon is not free); RHVoice's three made from CMU's recordings (the
-recordings free for any use); Pico's from SVOX (Apache-2.0), those of other languages saying English with an accent.
+The engines are programs on the machine; `ENGINES_ROOT` names a folder that holds them (bin, lib, share) where
+they are not installed (festival and RHVoice look for their data in /usr/share/festival and /usr/share/RHVoice
+only). Pico is the package py-nanotts 0.1.1 of PyPI. Nothing of the engines is shipped: the network is only
+trained with their sound. Voices: espeak-ng's own variants; flite's and festival's from CMU and the University
+of Edinburgh (free for any use, the British ones with words from `diphones`, for their lexicon is not free);
+RHVoice's three made from CMU's recordings (the recordings free for any use); Pico's from SVOX (Apache-2.0),
+those of other languages saying English with an accent.
 """
 
 from __future__ import annotations
@@ -137,7 +138,7 @@ def of(split: Split, engine: str | None = None) -> list[Voice]:
 
 
 def _environment() -> tuple[Path | None, dict[str, str]]:
-    root = os.environ.get("EAR_ROOT")
+    root = os.environ.get("ENGINES_ROOT")
     if not root:
         return None, dict(os.environ)
     found = {**os.environ, "LD_LIBRARY_PATH": f"{root}/lib", "ESPEAK_DATA_PATH": f"{root}/share"}
@@ -197,7 +198,7 @@ def _espeak(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
 
 
 def _written(command: list[str], environment: dict[str, str], folder: str, text: str | None = None) -> Wave:
-    """What a program writes into the file that it is told with -o; `text`: what it reads."""
+    """What a program writes into the file named with -o; `text`: what it reads."""
     said = Path(folder) / "said.wav"
     read = None if text is None else text.encode()
     subprocess.run([*command, "-o", str(said)], input=read, env=environment, check=True, capture_output=True)
@@ -271,13 +272,14 @@ def _pico(voice: Voice, texts: list[str], rng: Random) -> list[Wave]:
         import py_nanotts
     except ImportError as error:
         raise ModuleNotFoundError(
-            f"voice {voice.name} of pico: py_nanotts cannot be imported ({error}); install py-nanotts or leave pico out"
+            f"voice {voice.name} of pico: py_nanotts cannot be imported ({error}); "
+            "install py-nanotts or leave pico out"
         ) from error
     engine = py_nanotts.NanoTTS()
     sounds = []
     for text in texts:
-        # Tags of our own, left open: with closing ones the last sound comes back to full level and clicks; at full
-        # level the voices clip.
+        # Tags of our own, left open: with closing ones the last sound comes back to full level and clicks; at
+        # full level the voices clip.
         manner = (
             f'<speed level="{rng.randint(75, 130)}"><pitch level="{rng.randint(70, 145)}"><volume level="40">'
         )

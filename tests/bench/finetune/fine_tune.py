@@ -1,8 +1,11 @@
 # mypy: disable-error-code="import-not-found"
-"""Makes the speech, teaches the network, writes its weight file: `python -m tests.bench.finetune.run --out DIR ...`.
+"""Makes the speech, fine-tunes the network, writes its weight file.
 
-`--data` holds the corpora of the neural voices (`*_train*.json` with `.pcm` or `.ogg`, at any depth) and the folders
-`speech` and `speech_train`. `--minutes` bounds the teaching itself. Several cards teach one network together.
+`python -m tests.bench.finetune.fine_tune --data DIR --out DIR`
+
+`--data` holds the corpora of the neural voices (`*_train*.json` with `.pcm` or `.ogg`, at any depth) and the
+folders `speech` and `speech_train`. `--minutes` limits the training itself. Several cards train one network
+together.
 """
 
 from __future__ import annotations
@@ -36,7 +39,7 @@ from tests.bench.finetune.sound import rooms
 from tests.bench.finetune.sound.augment import Kitchen, Recipe
 from tests.bench.finetune.sound.noise_bank import noise_bank
 from tests.bench.finetune.speech import corpus, phrases
-from tests.bench.finetune.train import Cards, Lessons, Plan, Pupil, lessons, teach
+from tests.bench.finetune.train import Cards, Plan, Student, TrainingSet, fine_tune, training_set
 
 
 def _room(seed: int, number: int) -> NDArray[np.float32]:
@@ -49,7 +52,7 @@ def share(kind: str) -> float:
 
 
 def arguments() -> argparse.Namespace:
-    """What is asked for on the command line."""
+    """The options of the command line."""
     parse = argparse.ArgumentParser(description=__doc__)
     parse.add_argument("--data", type=Path, required=True)
     parse.add_argument("--out", type=Path, required=True)
@@ -64,7 +67,7 @@ def arguments() -> argparse.Namespace:
         type=float,
         nargs="*",
         default=[],
-        help="shares of the time at which the corpora are read anew",
+        help="shares of the time at which the corpora are read again",
     )
     parse.add_argument("--steps", type=int, default=1_000_000)
     parse.add_argument("--samples", type=int, default=Plan().samples)
@@ -89,42 +92,41 @@ def main() -> None:
             file.write(line + "\n")
 
     log(f"options {json.dumps(vars(options), default=str)}")
-    school = School(options, log)
-    prepared = school.lessons()
-    teacher = weights(archive.read(archive.packaged()), school.device)
-    log(f"packaged: dev phone errors {school.examine(teacher)}")
+    data = TrainingData(options, log)
+    prepared = data.training_set()
+    teacher = weights(archive.read(archive.packaged()), data.device)
+    log(f"packaged: dev phone errors {data.dev_errors(teacher)}")
 
     def report(step: int, losses: list[float], average: Weights) -> None:
-        ctc, told, like = losses
+        ctc, rivals, like = losses
         log(
-            f"step {step}: ctc {ctc:.3f} rivals {told:.3f} likeness {like:.3f} "
-            f"dev phone errors {school.examine(average)}"
+            f"step {step}: ctc {ctc:.3f} rivals {rivals:.3f} likeness {like:.3f} "
+            f"dev phone errors {data.dev_errors(average)}"
         )
-        save(options.out / "taught.hama", {k: v.float().cpu().numpy() for k, v in average.items()})
+        save(options.out / "finetuned.hama", {k: v.float().cpu().numpy() for k, v in average.items()})
 
     with tempfile.TemporaryDirectory() as folder:
-        shelf = Path(folder)
-        put_down(prepared, shelf, 0)
+        exchange = Path(folder)
+        publish(prepared, exchange, 0)
         others = [
-            multiprocessing.get_context("spawn").Process(target=follow, args=(options, shelf, number))
+            multiprocessing.get_context("spawn").Process(target=follow, args=(options, exchange, number))
             for number in range(1, options.cards)
         ]
         for other in others:
             other.start()
-        final = attend(options, shelf, 0, prepared, report, school.lessons)
-        save(options.out / "taught.hama", final)
+        final = train_on_card(options, exchange, 0, prepared, report, data.training_set)
+        save(options.out / "finetuned.hama", final)
         for other in others:
             other.join()
-    log(
-        f"taught: dev phone errors {school.examine(weights({**archive.read(archive.packaged()), **final}, school.device))}"
-    )
+    tuned = weights({**archive.read(archive.packaged()), **final}, data.device)
+    log(f"fine-tuned: dev phone errors {data.dev_errors(tuned)}")
 
 
-def follow(options: argparse.Namespace, shelf: Path, number: int) -> None:
-    """Another card, in a process of its own: it takes the lessons from the shelf."""
+def follow(options: argparse.Namespace, exchange: Path, number: int) -> None:
+    """Another card, in a process of its own: it takes the training set from the folder `exchange`."""
     if options.device == "cuda":
         torch.cuda.set_device(number)
-    attend(options, shelf, number, pick_up(shelf, 0, device_of(options, number)))
+    train_on_card(options, exchange, number, fetch(exchange, 0, device_of(options, number)))
 
 
 def device_of(options: argparse.Namespace, number: int) -> str:
@@ -132,32 +134,32 @@ def device_of(options: argparse.Namespace, number: int) -> str:
     return f"cuda:{number}" if options.device == "cuda" else "cpu"
 
 
-def put_down(prepared: Lessons, shelf: Path, number: int) -> None:
-    """Lessons for the other cards."""
-    torch.save(prepared, shelf / f"{number}.part")
-    (shelf / f"{number}.part").replace(shelf / f"{number}.pt")
+def publish(prepared: TrainingSet, exchange: Path, number: int) -> None:
+    """Write a training set for the other cards."""
+    torch.save(prepared, exchange / f"{number}.part")
+    (exchange / f"{number}.part").replace(exchange / f"{number}.pt")
 
 
-def pick_up(shelf: Path, number: int, device: str) -> Lessons:
-    """Lessons that lie on the shelf."""
-    found: Lessons = torch.load(shelf / f"{number}.pt", map_location=device, weights_only=False)
+def fetch(exchange: Path, number: int, device: str) -> TrainingSet:
+    """Read a training set that the first card wrote."""
+    found: TrainingSet = torch.load(exchange / f"{number}.pt", map_location=device, weights_only=False)
     return found
 
 
-def attend(
+def train_on_card(
     options: argparse.Namespace,
-    shelf: Path,
+    exchange: Path,
     number: int,
-    prepared: Lessons,
+    prepared: TrainingSet,
     report: Callable[[int, list[float], Weights], None] = lambda *_: None,
-    prepare: Callable[[], Lessons] | None = None,
+    prepare: Callable[[], TrainingSet] | None = None,
 ) -> dict[str, NDArray[np.float32]]:
-    """Teach on one card of several; the first prepares new lessons, the others fetch them."""
+    """Train on one card of several; the first prepares new training sets, the others fetch them."""
     device = device_of(options, number)
     if options.cards > 1:
         torch.distributed.init_process_group(
             "nccl" if options.device == "cuda" else "gloo",
-            init_method=f"file://{shelf}/meet",
+            init_method=f"file://{exchange}/meet",
             rank=number,
             world_size=options.cards,
         )
@@ -175,20 +177,20 @@ def attend(
     due = list(options.renew)
     began = perf_counter()
 
-    def renew(used: float) -> Lessons | None:
+    def renew(used: float) -> TrainingSet | None:
         if not due or used < due[0]:
             return None
         due.pop(0)
         turn = len(options.renew) - len(due)
         found = prepare() if prepare else None
         if found is not None and options.cards > 1:
-            put_down(found, shelf, turn)
+            publish(found, exchange, turn)
         if options.cards > 1:
             torch.distributed.barrier()
-        return found or pick_up(shelf, turn, device)
+        return found or fetch(exchange, turn, device)
 
-    final = teach(
-        Pupil(start, teacher, plan, options.seed, Cards(number, options.cards)),
+    final = fine_tune(
+        Student(start, teacher, plan, options.seed, Cards(number, options.cards)),
         prepared,
         report,
         options.every,
@@ -219,8 +221,8 @@ WANTED = {
 """Shares of the sources, whatever their sizes."""
 
 
-class School:
-    """Everything to teach with, and the dev sounds in quiet, at 10 dB and at 0 dB with their targets."""
+class TrainingData:
+    """Everything to train with, and the dev sounds in quiet, at 10 dB and at 0 dB with their targets."""
 
     def __init__(self, options: argparse.Namespace, log: Callable[[str], None]) -> None:
         data, size = options.data, options.size
@@ -277,26 +279,26 @@ class School:
         )
         self._hold_dev(self._prepare(dev_part, lambda *_: 1.0, 0.0))
 
-    def _hold_dev(self, lessons: Lessons) -> None:
-        kitchen = Kitchen(lessons.bank, 99)
-        chosen = torch.arange(len(lessons.target) - 1, device=self.device)
+    def _hold_dev(self, training_set: TrainingSet) -> None:
+        kitchen = Kitchen(training_set.bank, 99)
+        chosen = torch.arange(len(training_set.target) - 1, device=self.device)
         self._dev = []
         for low, high in ((35.0, 35.1), (10.0, 10.1), (0.0, 0.1)):
             kitchen.recipe = Recipe(quiet=0.0, lowest_snr=low, highest_snr=high, slowest=1.0, fastest=1.001)
             self._dev.append(torch.cat([kitchen.batch(part, 64_000)[1] for part in chosen.split(128)]))
         self._dev_targets = [
             tuple(row[:n].tolist())
-            for row, n in zip(lessons.target[:-1], lessons.target_length[:-1].tolist(), strict=True)
+            for row, n in zip(training_set.target[:-1], training_set.target_length[:-1].tolist(), strict=True)
         ]
 
-    def examine(self, w: Weights) -> str:
-        """Phone errors a phone on the dev sounds: quiet, 10 dB, 0 dB."""
+    def dev_errors(self, w: Weights) -> str:
+        """Phone errors per phone on the dev sounds: quiet, 10 dB, 0 dB."""
         return " ".join(f"{error_rate(w, waves, self._dev_targets):.3f}" for waves in self._dev)
 
     def _neural(self) -> corpus.Corpus:
-        """Corpora of the neural voices, as far as they are made by now."""
+        """Corpora of the neural voices that are made by now."""
         parts = [corpus.load(path) for path in sorted(self._data.rglob("*_train*.json"))]
-        return taught_only(corpus.join(parts)) if parts else corpus.collect([])
+        return without_held_back(corpus.join(parts)) if parts else corpus.collect([])
 
     def _candidates(self, text: str) -> list[tuple[int, ...]]:
         if text not in self._known:
@@ -312,12 +314,12 @@ class School:
 
     def _prepare(
         self, part: corpus.Corpus, shares: Callable[[str, str], float], noise_alone: float
-    ) -> Lessons:
+    ) -> TrainingSet:
         teacher = {
             name: tensor.detach()
             for name, tensor in weights(archive.read(archive.packaged()), self.device).items()
         }
-        return lessons(
+        return training_set(
             part,
             self._candidates,
             shares,
@@ -329,8 +331,8 @@ class School:
             self._rivals,
         )
 
-    def lessons(self) -> Lessons:
-        """All that is made by now, the sources in their fixed shares."""
+    def training_set(self) -> TrainingSet:
+        """Everything that is made by now, the sources in their fixed shares."""
         neural = self._neural()
         everything = corpus.join([self._made, neural, self._real])
         source = {c.voice: c.voice.split(":")[0].split("-")[0] for c in everything.clips}
@@ -347,7 +349,7 @@ class School:
         return prepared
 
 
-def taught_only(part: corpus.Corpus) -> corpus.Corpus:
+def without_held_back(part: corpus.Corpus) -> corpus.Corpus:
     """Without the clips whose sentences are for testing only."""
     return corpus.Corpus(
         part.pcm, tuple(c for c in part.clips if not phrases.held_back(phrases.Sentence(c.text, c.kind)))

@@ -1,0 +1,125 @@
+"""Settings of the work: the batch, cooking times, timers, labels, the plan of a shift."""
+
+from typing import Annotated
+
+from msgspec import Meta, Struct
+
+from assistant.batch.record.rules import BatchRules
+from assistant.config.marks import LEAST_PCT, MOST_PCT
+from assistant.config.toml_words import ALLOWED, number, truth
+
+_RULES = BatchRules()
+
+
+def _hydration(what: str) -> Meta:
+    return number(what, LEAST_PCT, MOST_PCT, "%")
+
+
+def _cooking(shape: str) -> Meta:
+    return number(f"time of {shape} in the water", 30, 3600, "s")
+
+
+class BatchSettings(Struct, frozen=True):
+    """The rules of a batch: the fields of `BatchRules`, with its defaults. The kitchen's own figures win."""
+
+    target_pct: Annotated[float, _hydration("hydration aimed at: water per 100 of flour")] = _RULES.target_pct
+    low_pct: Annotated[float, _hydration("least hydration that extrudes well")] = _RULES.low_pct
+    high_pct: Annotated[float, _hydration("most hydration; past it the station asks first")] = _RULES.high_pct
+    hopper_g: Annotated[float, number("flour and water that the hopper holds", 100, 50_000, "g")] = (
+        _RULES.hopper_g
+    )
+    first_pour_share: Annotated[float, number("share of the target's water poured first", 0.3, 1)] = (
+        _RULES.first_pour_share
+    )
+    first_mix_s: Annotated[float, number("mix after the first pour", 5, 3600, "s")] = _RULES.first_mix_s
+    target_mix_s: Annotated[float, number("mix once the target is reached", 5, 3600, "s")] = (
+        _RULES.target_mix_s
+    )
+    top_up_mix_s: Annotated[float, number("mix after a top-up", 5, 3600, "s")] = _RULES.top_up_mix_s
+    rest_s: Annotated[float, number("rest of a crumb that is ready", 5, 7200, "s")] = _RULES.rest_s
+    step_pct: Annotated[float, number("most water of one top-up, of the flour", 0.1, 5, "%")] = (
+        _RULES.step_pct
+    )
+    question_s: Annotated[float, number("how long a question waits; silence means no", 3, 60, "s")] = (
+        _RULES.question_s
+    )
+    warn_s: Annotated[float, number("how long before its end a mix is announced", 0, 600, "s")] = (
+        _RULES.warn_s
+    )
+    ring_every_s: Annotated[float, number("pause between two calls of a ringing timer", 5, 300, "s")] = (
+        _RULES.ring_every_s
+    )
+    water_temperature_c: Annotated[
+        float, number("turns said litres and millilitres of water into grams", 0, 60, "°C")
+    ] = _RULES.water_temperature_c
+    portion_g: Annotated[
+        float, number("raw pasta of a portion, where its recipe names none", 10, 1000, "g")
+    ] = _RULES.portion_g
+    cook_s: Annotated[float, number("time in the water of a shape that [cooking] lacks", 30, 3600, "s")] = (
+        _RULES.cook_s
+    )
+    rest_calls_s: Annotated[
+        float,
+        number(
+            "a rest of this length or more is called at half-time and in its last minute; 0: none is",
+            0,
+            7200,
+            "s",
+        ),
+    ] = _RULES.rest_calls_s
+    prep_calls: Annotated[
+        bool, truth("say to the prep team that such a rest begins, and when it is over")
+    ] = _RULES.prep_calls
+    tray_warn_s: Annotated[
+        float, number("how long before its four hours are up a tray is called; 0: not at all", 0, 10_800, "s")
+    ] = _RULES.tray_warn_s
+
+
+class CookingSettings(Struct, frozen=True):
+    """How long each shape cooks. Fresh extruded 5 to 7 minutes: common practice, no source; the kitchen's win."""
+
+    bucatini: Annotated[float, _cooking("bucatini")] = _RULES.cook_s
+    fettuccine: Annotated[float, _cooking("fettuccine")] = _RULES.cook_s
+    fusilli: Annotated[float, _cooking("fusilli")] = _RULES.cook_s
+    lasagne: Annotated[float, _cooking("lasagne")] = _RULES.cook_s
+    linguine: Annotated[float, _cooking("linguine")] = _RULES.cook_s
+    macaroni: Annotated[float, _cooking("macaroni")] = _RULES.cook_s
+    penne: Annotated[float, _cooking("penne")] = _RULES.cook_s
+    rigatoni: Annotated[float, _cooking("rigatoni")] = _RULES.cook_s
+    shells: Annotated[float, _cooking("shells")] = _RULES.cook_s
+    spaghetti: Annotated[float, _cooking("spaghetti")] = _RULES.cook_s
+    tagliatelle: Annotated[float, _cooking("tagliatelle")] = _RULES.cook_s
+
+
+class TimerSettings(Struct, frozen=True):
+    """Timers beside those that the grammar names."""
+
+    names: Annotated[
+        str,
+        Meta(
+            pattern=r"^([a-z]+( [a-z]+)?(, ?[a-z]+( [a-z]+)?){0,11})?\Z",
+            description="the kitchen's own, as they are said: ragu, beef stock",
+            extra={ALLOWED: "up to 12 names of one or two words in small letters, commas between"},
+        ),
+    ] = ""
+
+    @property
+    def own(self) -> tuple[str, ...]:
+        """The names one by one."""
+        return tuple(name.strip() for name in self.names.split(",") if name.strip())
+
+
+class LabelSettings(Struct, frozen=True):
+    """What is printed on a label."""
+
+    use_by_days: Annotated[
+        int, number("days that fresh pasta is kept, the day it was made is the first", 1, 7, "days")
+    ] = 7
+
+
+class PlanSettings(Struct, frozen=True):
+    """What a shift is planned with. All common practice, no source: the kitchen's own, measured, win."""
+
+    loss_pct: Annotated[float, number("scrap and purge, of the dough", 0, 50, "%")] = 4
+    extrude_g_per_min: Annotated[float, number("dough through the die", 10, 2000, "g a minute")] = 100
+    changeover_s: Annotated[float, number("time from one die or dough to the next", 0, 7200, "s")] = 600

@@ -1,0 +1,1 @@
+"""Files of a language: pronunciations, walk-throughs, the scene of a rehearsal."""

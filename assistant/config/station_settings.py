@@ -1,0 +1,141 @@
+"""Settings of the station itself: its name and hours, what it hears and speaks with, what is wired to it."""
+
+from typing import Annotated, Literal
+
+import msgspec
+from msgspec import Meta, Struct
+
+from assistant.asr import ENGINES
+from assistant.asr.network import Weights
+from assistant.config.toml_words import ALLOWED, WAS, number, one_of, truth
+from assistant.devices.pins import PinMap
+
+_DEVICE = Meta(description='part of its name; "" for the default')
+
+
+class VoiceSettings(Struct, frozen=True):
+    """What the station's voice is like."""
+
+    on: Annotated[bool, truth("speak replies; off: they are only printed and shown")] = True
+    volume: Annotated[float, number("loudness at the start", 0, 1)] = 1.0
+    noise_lift_db: Annotated[
+        float, number("how much louder it may become by itself when the room is loud", 0, 12, "dB")
+    ] = 6.0
+    rate: Annotated[int, number("pace of speech", 80, 300, "words a minute")] = 160
+    name: Annotated[str, Meta(min_length=1, description="name of an espeak-ng voice")] = "en"
+    half_duplex: Annotated[
+        bool, truth("hear nothing while speaking; off only with a headset, which can't hear the voice")
+    ] = True
+    tail_s: Annotated[float, number("how long it hears nothing after its last word", 0, 2, "s")] = 0.2
+
+
+class MicrophoneSettings(Struct, frozen=True):
+    """Which microphone, and when a sentence is over."""
+
+    device: Annotated[str, _DEVICE] = ""
+    end_silence_s: Annotated[float, number("silence that ends any sentence", 0.2, 2, "s")] = 0.7
+    open_silence_s: Annotated[
+        float, number("silence that ends a command which could go on (one fifty ... five)", 0.1, 2, "s")
+    ] = 0.4
+    closed_silence_s: Annotated[
+        float, number("silence that ends a command which can't go on (undo)", 0.1, 2, "s")
+    ] = 0.2
+
+
+class RecogniserSettings(Struct, frozen=True):
+    """Which recogniser, and how sure it must be."""
+
+    engine: Annotated[str, one_of(ENGINES, "recogniser")] = ENGINES[0]
+    model: Annotated[
+        str,
+        Meta(description='its model, absolute or beside the settings file; "" for the one that ships'),
+    ] = ""
+    weights: Annotated[
+        Weights,
+        Meta(
+            description="weights of the phoneme network: fine-tuned beside a motor, or as the library has them",
+            extra={WAS: ("ear",)},
+        ),
+    ] = "kitchen"
+    max_cost: Annotated[
+        float,
+        number(
+            "worst fit that may be acted on; lower hears less; the packaged weights need 1.4",
+            0.1,
+            20,
+        ),
+    ] = 0.6
+    min_margin: Annotated[
+        float,
+        number(
+            "lead over the next meaning; below it the station asks first; the packaged weights need 3", 0, 50
+        ),
+    ] = 4.0
+    attention_word: Annotated[
+        str,
+        Meta(
+            pattern=r"^[a-z]{0,30}\Z",
+            description='a word that must come before each command, as "crumbcall"; "" for none',
+            extra={ALLOWED: "one word of small letters a to z, or none"},
+        ),
+    ] = ""
+
+
+class SpeakerSettings(Struct, frozen=True):
+    """Which loudspeaker."""
+
+    device: Annotated[str, _DEVICE] = ""
+
+
+class StationSettings(Struct, frozen=True):
+    """Which station this is, where a kitchen has several."""
+
+    id: Annotated[
+        str,
+        Meta(
+            pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}\Z",
+            description="its name in the journal and on batch sheets",
+            extra={ALLOWED: "1 to 40 letters, digits, spaces, - or _"},
+        ),
+    ] = "kitchen"
+    closes: Annotated[
+        str,
+        Meta(
+            pattern=r"^(([01][0-9]|2[0-3]):[0-5][0-9])?\Z",
+            description='when it stops listening by itself, if no batch is open, as "23:30"; "" for never',
+            extra={ALLOWED: "a time of day from 00:00 to 23:59, or nothing"},
+        ),
+    ] = ""
+
+
+class PinSettings(Struct, frozen=True):
+    """Which part is wired to which pin: the fields of `PinMap`."""
+
+    lamp: Annotated[int, number("lamp that shows whether it hears you; 0: none", 0, 27, "(GPIO)")] = 0
+    buzzer: Annotated[int, number("buzzer that calls with the timers; 0: none", 0, 27, "(GPIO)")] = 0
+    foot_switch: Annotated[
+        int, number("foot switch; with it the station listens only when asked; 0: none", 0, 27, "(GPIO)")
+    ] = 0
+
+    @property
+    def map(self) -> PinMap:
+        """The map, as the devices take it."""
+        return PinMap(**msgspec.structs.asdict(self))
+
+
+class FootSwitchSettings(Struct, frozen=True):
+    """How a foot switch is used; the pin of one that is wired is in `[pins]`."""
+
+    device: Annotated[str, Meta(description='part of the name of a USB pedal; "" for none')] = ""
+    listen_s: Annotated[float, number("how long it listens after the foot came up", 2, 60, "s")] = 8.0
+
+
+class ScaleSettings(Struct, frozen=True):
+    """Which jug scale."""
+
+    chip: Annotated[
+        Literal["none", "nau7802", "hx711"], Meta(description="converter behind the jug's load cell")
+    ] = "none"
+    rate: Annotated[
+        Literal[10, 80], Meta(description="samples a second; of an hx711 as its pin RATE is wired")
+    ] = 80
