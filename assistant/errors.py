@@ -22,11 +22,11 @@ class ModelError(CrumbcallError, OSError):
 
 
 class VoiceError(CrumbcallError, OSError):
-    """The voice can't be made: the speech synthesiser is missing or gives nothing."""
+    """The voice can't be made: the speech synthesiser is missing or returns no sound."""
 
 
 class DoughError(CrumbcallError, ValueError):
-    """A figure of the dough, of an ingredient or of a lot can't be."""
+    """A figure of the dough, of an ingredient or of a lot is out of range."""
 
 
 class RecipeError(CrumbcallError, ValueError):
@@ -41,5 +41,5 @@ class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 
 
-class ImpossibleEvent(Exception):  # noqa: N818 - the design's word
+class ImpossibleEvent(Exception):  # noqa: N818 - the word of the rules of the batch
     """An event that the transition table forbids: our bug, never the cook's."""

@@ -55,10 +55,6 @@ class Endpointer(Protocol):
         """The stream ended: give an utterance that was still going on."""
 
     @property
-    def speaking(self) -> bool:
-        """Whether speech is going on at the end of what was fed."""
-
-    @property
     def heard_s(self) -> float:
         """Seconds fed so far: the time of the stream."""
 

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Make this checkout ready to run: the system's packages, a virtual environment, the program in it.
-# Run it again whenever you like: what is already done is not done twice.
+# It can be run again at any time: what is already done is skipped.
 set -euo pipefail
 
 usage() {
@@ -8,12 +8,12 @@ usage() {
 Usage: bash hardware/setup.sh [--dev] [--service] [--print-service] [--help]
 
 Makes this folder ready to run Crumbcall, on Debian 12, Debian 13 or Raspberry Pi OS (64 bit):
-  1. installs with apt what is missing of the system's packages (needs root or sudo only then),
+  1. installs missing system packages with apt (only then it needs root or sudo),
   2. makes the virtual environment .venv,
   3. installs the program into it, at the versions of hardware/constraints.txt,
   4. checks that it starts.
 
-  --dev      also what the tests need; the program runs from this folder, so that edits count at once
+  --dev      also what the tests need; the program runs from this folder, so edits take effect at once
   --service  also makes it a service that starts with the machine: hardware/crumbcall.service, filled in
              (on a Raspberry Pi it switches I2C and SPI on as well; needs root or sudo)
   --print-service  only prints that service
@@ -57,10 +57,10 @@ if $print_service; then
     exit 0
 fi
 
-if $service; then # what would stop it is told before anything is installed
+if $service; then # what would stop it is reported before anything is installed
     [[ -d /run/systemd/system ]] ||
         fail "found no systemd that runs this machine; leave out --service and start .venv/bin/crumbcall listen your own way." 2
-    # The service has a user of its own, made when it starts: it sees what everybody may see.
+    # The service has a user of its own, made when it starts: it can read only what everybody may read.
     folder=$top
     while [[ $folder != / ]]; do
         [[ $(stat -c %A -- "$folder") == *[xt] ]] ||
@@ -73,7 +73,7 @@ fi
 output=$(mktemp)
 trap 'rm -f -- "$output"' EXIT
 
-# What the tools say is kept back; of a failure the reason is shown, and what to do about it.
+# The tools' output is kept back; after a failure the reason is shown, and what to do about it.
 quietly() { "$@" </dev/null >"$output" 2>&1; }
 reason() {
     local line
@@ -87,7 +87,7 @@ reason() {
         return
     fi
     line=$(grep -E '^(E:|ERROR:|error:)' "$output" | tail -n 1) || line=$(tail -n 1 -- "$output")
-    printf '%s; mend that and run this again.' "${line:-no reason given}"
+    printf '%s; fix that and run this again.' "${line:-no reason given}"
 }
 
 # --- the machine ---------------------------------------------------------------------------------
@@ -107,7 +107,7 @@ fi
 pi=false
 if grep -qs 'Raspberry Pi' /sys/firmware/devicetree/base/model; then pi=true; fi
 
-# On a Pi the driver of the pins is the system's own package, so it must be the system's own Python.
+# On a Pi the pin driver is a system package, so it must be the system's own Python.
 find_python() {
     local candidate candidates=(python3 python3.13 python3.12 python3.11 /usr/bin/python3)
     if $pi; then candidates=(/usr/bin/python3); fi
@@ -129,7 +129,7 @@ missing_of() {
 }
 
 needed=(libportaudio2 espeak-ng)
-wanted=() # the rest works without them
+wanted=() # everything else works without them
 if ! find_python >/dev/null; then needed+=(python3-venv); fi
 if $pi; then wanted+=(python3-lgpio); fi
 if $dev; then wanted+=(pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
@@ -137,7 +137,7 @@ mapfile -t missing < <(missing_of "${needed[@]}")
 mapfile -t missing_wanted < <(missing_of "${wanted[@]}")
 
 as_root=()
-apt() { # nothing of the machine's own is ever removed to make room
+apt() { # no installed package is ever removed
     quietly "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get -qq -o DPkg::Lock::Timeout=300 "$@"
 }
 if ((EUID != 0)); then as_root=(sudo); fi
@@ -147,7 +147,7 @@ if ((${#all_missing[@]} == 0)); then
 elif ((EUID != 0)) && ! { command -v sudo >/dev/null && sudo true; }; then
     by_root="neither root nor a sudo that works: have root run 'apt-get install ${all_missing[*]}', then run this again."
     if ((${#missing[@]})); then fail "$by_root"; fi
-    say "1/4 going on without ${missing_wanted[*]}; what needs it stays off ($by_root)"
+    say "1/4 going on without ${missing_wanted[*]}; what needs them stays off ($by_root)"
 else
     say "1/4 installing with apt: ${all_missing[*]}"
     apt update || say "    apt-get update failed, going on with the old lists: $(reason)"
@@ -164,7 +164,7 @@ python=$(find_python) || fail "found no Python 3.11 or newer that can make a vir
 
 # --- 2. the virtual environment ------------------------------------------------------------------
 
-# The scripts inside name their folder: a checkout that was copied or moved needs a new one.
+# Its scripts contain its path: a checkout that was copied or moved needs a new one.
 venv_usable() {
     .venv/bin/python -c 'import pip, sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null &&
         grep -qsF -- "$top/.venv/bin/python" .venv/bin/pip &&
@@ -182,7 +182,7 @@ fi
 
 # --- 3. the program ------------------------------------------------------------------------------
 
-# A stamp in .venv tells which kind of installation it holds, and of which sources.
+# A stamp in .venv says which kind of installation it has, and of which sources.
 stamp=.venv/crumbcall-setup
 if ! $dev && grep -qs '^dev ' "$stamp"; then
     dev=true
@@ -225,7 +225,7 @@ if $service; then
     rm -f -- "$unit"
     quietly "${as_root[@]}" systemctl daemon-reload || fail "systemd does not take the service: $(reason)"
     quietly "${as_root[@]}" systemctl enable crumbcall || fail "the service could not be enabled: $(reason)"
-    say "    the service is installed and starts with the machine; settings and journal lie in /var/lib/crumbcall."
+    say "    the service is installed and starts with the machine; settings and journal are in /var/lib/crumbcall."
     say "    Start it now with: systemctl start crumbcall"
 fi
 

@@ -55,7 +55,7 @@ class _Unsure(ScriptedClock):
     [
         (_Backwards, "went back"),
         (_Restless, "changed"),
-        (_Lost, r"wall\(\) gave nan"),
+        (_Lost, r"wall\(\) returned nan"),
         (_Nameless, "boot_id"),
         (_Unsure, "trusted"),
     ],

@@ -93,10 +93,8 @@ def test_setting_up_refuses_a_wrong_option(option: str) -> None:
         ["bash", str(TOP / "hardware/setup.sh"), option], cwd="/", capture_output=True, text=True, check=False
     )
     assert (told.returncode, told.stdout) == (2, "")
-    assert (
-        told.stderr
-        == f"setup: found the option '{option}', allowed are --dev, --service, --print-service and --help; leave it out.\n"
-    )
+    allowed = "--dev, --service, --print-service and --help"
+    assert told.stderr == f"setup: found the option '{option}', allowed are {allowed}; leave it out.\n"
 
 
 # --- dependencies

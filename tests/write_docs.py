@@ -1,6 +1,7 @@
 """Writes the parts of the documents that are made from the program: `python -m tests.write_docs`.
 
-A part is between `<!-- begin NAME -->` and `<!-- end NAME -->`. `test_docs.py` fails where one is out of date.
+A part is between `<!-- begin NAME -->` and `<!-- end NAME -->`. `test_docs.py` fails where one is
+out of date.
 """
 
 import re
@@ -74,7 +75,8 @@ def settings_table() -> str:
             if names := former_names(field.type):
                 what += f" (its old name {', '.join(f'`{name}`' for name in names)} is read too)"
             lines.append(
-                f"| `[{section.name}] {field.name}` | {shown(field.default)} | {allowed(field.type)} | {what} |"
+                f"| `[{section.name}] {field.name}` | {shown(field.default)} | {allowed(field.type)} | "
+                f"{what} |"
             )
     return "\n".join(lines)
 

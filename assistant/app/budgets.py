@@ -1,4 +1,4 @@
-"""The budgets of a station, measured on the machine that it runs on: the real parts, no microphone needed."""
+"""The budgets of a station, measured on the machine that it runs on: real parts, no microphone."""
 
 import resource
 import threading
@@ -13,13 +13,13 @@ from statistics import median
 import msgspec
 import numpy as np
 
-from assistant.app.application import House
+from assistant.app.adapters import real_clock
+from assistant.app.application import Application
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import NewBatch
-from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount
 from assistant.hearing.early_decision import Spoken
@@ -60,12 +60,15 @@ QUIET_S = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One budget: what was measured, in which unit, and what it may be at most."""
+    """One budget, and what was measured."""
 
     what: str
+    """What is measured."""
     value: float
     unit: str
+    """Of `value` and `budget`."""
     budget: float
+    """Most that it may be."""
 
     @property
     def met(self) -> bool:
@@ -73,32 +76,34 @@ class Figure:
         return self.value <= self.budget
 
 
-def measure(build: Callable[[], House], folder: Path, *, events: int) -> Iterator[Figure]:
-    """Measure all budgets; `build` reads settings and grammar anew, `folder` holds the journals made here."""
+def measure(build: Callable[[], Application], folder: Path, *, events: int) -> Iterator[Figure]:
+    """Measure all budgets; `build` reads settings and grammar, `folder` holds the journals made here."""
     begin = time.perf_counter()
-    house = build()
-    recogniser = house.recogniser()
-    house.endpointer()
-    journal = SqliteJournal.open(folder / "start.sqlite", RealClock())
+    app = build()
+    recogniser = app.recogniser()
+    app.endpointer()
+    journal = SqliteJournal.open(folder / "start.sqlite", real_clock())
     journal.close()
     yield Figure("start of listen to listening", time.perf_counter() - begin, "s", 3.0)
 
-    voice = house.voice()
+    voice = app.voice()
     spoken = [_spoken(voice, text) for text in COMMANDS]
-    waits = _answer_waits(house, recogniser, voice, spoken, folder)
+    waits = _answer_waits(app, recogniser, voice, spoken, folder)
     yield Figure("end of speech to first sound, median", median(waits) * 1000, "ms", 450.0)
     yield Figure("end of speech to first sound, 95 %", _quantile(waits, 0.95) * 1000, "ms", 800.0)
     yield Figure("memory at most", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, "MB", 200.0)
-    for ear in ("kitchen", "packaged"):
+    for weights in ("kitchen", "packaged"):
         settings = msgspec.structs.replace(
-            house.settings, recogniser=msgspec.structs.replace(house.settings.recogniser, weights=ear)
+            app.settings, recogniser=msgspec.structs.replace(app.settings.recogniser, weights=weights)
         )
-        heard_by = replace(house, settings=settings).recogniser()
-        yield Figure(f"{ear} ear, CPU per second of sound", _recogniser_cpu(heard_by, spoken), "s", 0.10)
-    yield Figure("quiet room, share of a core", _quiet_cpu(house) * 100, "%", 3.0)
-    yield Figure("timer late while hearing, worst of 6", _late(house, recogniser, spoken, folder), "s", 0.2)
+        heard_by = replace(app, settings=settings).recogniser()
+        yield Figure(
+            f"{weights} weights, CPU per second of sound", _recogniser_cpu(heard_by, spoken), "s", 0.10
+        )
+    yield Figure("quiet room, share of a core", _quiet_cpu(app) * 100, "%", 3.0)
+    yield Figure("timer late while hearing, worst of 6", _late(app, recogniser, spoken, folder), "s", 0.2)
     yield Figure("journal commit, 99 %", _commits(folder) * 1000, "ms", 15.0)
-    yield Figure(f"resume with {events:,} events", _resume(house, folder, events), "s", 1.0)
+    yield Figure(f"resume with {events:,} events", _resume(app, folder, events), "s", 1.0)
 
 
 def _spoken(voice: Voice, text: str) -> Sound:
@@ -107,17 +112,17 @@ def _spoken(voice: Voice, text: str) -> Sound:
 
 
 def _answer_waits(
-    house: House, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
+    app: Application, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
 ) -> list[float]:
-    """For each command: the endpointer's waiting, and the wall time to recognise, decide, commit and make sound."""
-    station, journal, _ = replace(house, home=Home.find(folder / "answers")).open_station(RealClock())
-    waits = [_wait(house, station, recogniser, voice, sound) for sound in spoken]
+    """For each command, the time (s) from the end of speech to the first sound."""
+    station, journal, _ = replace(app, home=Home.find(folder / "answers")).open_station(real_clock())
+    waits = [_wait(app, station, recogniser, voice, sound) for sound in spoken]
     journal.close()
     return waits
 
 
-def _wait(house: House, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
-    """Seconds from the end of speech to the first sound, the time that recognising takes in the thread included."""
+def _wait(app: Application, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
+    """Seconds from the end of speech to the first sound: wait, recognise, decide, commit, make sound."""
     took = 0.0
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":
@@ -127,16 +132,16 @@ def _wait(house: House, station: Station, recogniser: Recogniser, voice: Voice, 
         took = time.perf_counter() - begin
         return found
 
-    ear = house.ear(recognise)
+    listener = app.listener(recognise)
     spoken: list[Spoken] = []
     for block in _with_quiet(sound):
-        spoken = ear.feed(block)
+        spoken = listener.feed(block)
         if spoken:
             break
-    [over] = spoken or ear.flush()
-    waited = ear.endpointer.heard_s - over.utterance.end
-    # An early look begins when the quiet is `closed_silence_s` long; what it takes goes on while we wait.
-    looked_at = min(waited, house.settings.microphone.closed_silence_s)
+    [over] = spoken or listener.flush()
+    waited = listener.endpointer.heard_s - over.utterance.end
+    # An early recognition begins when the quiet is `closed_silence_s` long, and runs while we wait.
+    looked_at = min(waited, app.settings.microphone.closed_silence_s)
     decided = max(waited, looked_at + took)
     begin = time.perf_counter()
     turn = station.hear(over.recognition.result().text)
@@ -161,8 +166,8 @@ def _recogniser_cpu(recogniser: Recogniser, spoken: list[Sound]) -> float:
     return (time.process_time() - begin) / sum(sound.seconds for sound in spoken)
 
 
-def _quiet_cpu(house: House) -> float:
-    endpointer = house.endpointer()
+def _quiet_cpu(app: Application) -> float:
+    endpointer = app.endpointer()
     noise = motor(round(QUIET_S * SPEECH_RATE), level_dbfs=-45.0, seed=5)
     begin = time.process_time()
     for start in range(0, len(noise), 512):
@@ -170,10 +175,10 @@ def _quiet_cpu(house: House) -> float:
     return (time.process_time() - begin) / QUIET_S
 
 
-def _late(house: House, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
-    """Worst lateness (s) of six timers a second apart, while another thread hears one command after another."""
-    clock = RealClock()
-    station, journal, _ = replace(house, home=Home.find(folder / "timers")).open_station(clock)
+def _late(app: Application, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
+    """Worst lateness (s) of six timers a second apart, while another thread recognises without a pause."""
+    clock = real_clock()
+    station, journal, _ = replace(app, home=Home.find(folder / "timers")).open_station(clock)
     for number in range(1, 7):
         station.hear(f"timer {number} {number} seconds", source="keyboard")
     due = {timer.name: timer.due for timer in station.state.timers}
@@ -195,7 +200,7 @@ def _late(house: House, recogniser: Recogniser, spoken: list[Sound], folder: Pat
 
     hearing = threading.Thread(target=hear_on)
     hearing.start()
-    Loop(station, inbox, note, min_margin=0.0).run()
+    Loop(station, inbox, note).run()
     over.set()
     hearing.join()
     journal.close()
@@ -203,7 +208,7 @@ def _late(house: House, recogniser: Recogniser, spoken: list[Sound], folder: Pat
 
 
 def _commits(folder: Path) -> float:
-    journal = SqliteJournal.open(folder / "commits.sqlite", RealClock())
+    journal = SqliteJournal.open(folder / "commits.sqlite", real_clock())
     took = []
     for number in range(COMMITS):
         begin = time.perf_counter()
@@ -213,12 +218,12 @@ def _commits(folder: Path) -> float:
     return _quantile(took, 0.99)
 
 
-def _resume(house: House, folder: Path, events: int) -> float:
-    """Seconds to open a journal of so many events; it is written in large decisions, which a station never does."""
+def _resume(app: Application, folder: Path, events: int) -> float:
+    """Seconds to open a journal of this many events, written in larger decisions than a station's."""
     path = folder / "large.sqlite"
-    journal = SqliteJournal.open(path, RealClock())
+    journal = SqliteJournal.open(path, real_clock())
     state, _ = journal.load()
-    opened = decide(state, Said(NewBatch(Amount(1850.0))), 0.0, house.rules).events
+    opened = decide(state, Said(NewBatch(Amount(1850.0))), 0.0, app.rules).events
     journal.append(opened)
     written = len(opened)
     while written < events:
@@ -227,7 +232,7 @@ def _resume(house: House, folder: Path, events: int) -> float:
         written += len(chunk)
     journal.close()
     begin = time.perf_counter()
-    again = SqliteJournal.open(path, RealClock())
+    again = SqliteJournal.open(path, real_clock())
     again.load()
     took = time.perf_counter() - begin
     again.close()

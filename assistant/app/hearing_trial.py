@@ -7,8 +7,9 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
+from typing import Literal
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.batch.record.commands import Incomplete
 from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.early_decision import Spoken
@@ -47,84 +48,105 @@ LONGEST_S = 8.0
 DEFAULT = RecogniserSettings()
 MOST_MARGIN = 8 / 3
 LEAST_COST, MOST_COST = 0.9, 1.2
-"""How far limits may go from the recogniser's own (shares of them): far enough for a room, not to take talk."""
+"""Shares of the recogniser's own limits: far enough for a room, not so far that talk is taken."""
 ENOUGH = 10
-"""Sentences heard rightly from which limits may follow; with fewer it is the room that must change."""
+"""Least number of sentences heard rightly to set limits from; with fewer the room must change."""
 
 
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """What came of one prompt; levels in dBFS, `clipped` a share of the samples.
+Kind = Literal["right", "asked", "caught", "wrong", "nothing"]
+"""Right; right, after a question; wrong, but a question would show it; wrong; nothing was heard."""
 
-    `kind`: right, asked (right, by a question), caught (wrong, but a question would show it), wrong, or nothing.
-    """
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PromptResult:
+    """What came of one prompt."""
 
     prompt: str
-    kind: str
-    text: str
-    cost: float
-    margin: float
-    speech_dbfs: float
-    clipped: float
+    kind: Kind
+    text: str = ""
+    """The sentence that was recognised."""
+    cost: float = math.inf
+    """How badly the sound fits it."""
+    margin: float = 0.0
+    """How far the next meaning is behind."""
+    speech_dbfs: float = SILENCE_DBFS
+    """Level of the speech."""
+    clipped: float = 0.0
+    """Share of the samples at full scale."""
     snr_db: float | None = None
+    """How far the speech is above the noise; None where that is not known."""
 
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """All prompts of one cook, and the level of the room (dBFS) while nobody spoke."""
+    """All prompts of one cook."""
 
     cook: str
+    """Who spoke."""
     noise_dbfs: float
-    heard: tuple[Heard, ...]
+    """Level of the room while nobody spoke."""
+    heard: tuple[PromptResult, ...]
+    """One result for each prompt."""
 
-    def count(self, *kinds: str) -> int:
-        """How many prompts came to one of these."""
+    def count(self, *kinds: Kind) -> int:
+        """Number of prompts of one of these kinds."""
         return sum(one.kind in kinds for one in self.heard)
 
     @property
     def snr_db(self) -> float | None:
-        """How far the voice stands above the room (dB); None where nothing was heard."""
+        """How far the voice is above the noise of the room (dB); None where nothing was heard."""
         levels = [one.speech_dbfs for one in self.heard if one.speech_dbfs > SILENCE_DBFS]
         return median(levels) - self.noise_dbfs if levels else None
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
-    """What the station is to hold to: see `max_cost` and `min_margin` of the settings."""
+class HearingLimits:
+    """The settings of the recogniser that a trial may change."""
 
     max_cost: float
+    """Worst fit that may be acted on."""
     min_margin: float
+    """Least margin that is acted on without a question."""
 
 
-def hear_prompt(house: House, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> Heard:
+def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> PromptResult:
     """Hear one prompt: the first sentence in the blocks, `LONGEST_S` of them at most."""
-    ear = house.ear(at_once(recogniser, lambda: False))
+    listener = app.listener(at_once(recogniser, lambda: False))
     full = fed = 0
     spoken: list[Spoken] = []
     for block in blocks:
         full += int((abs(block.astype("int32")) >= FULL).sum())
         fed += len(block)
-        spoken = ear.feed(block)
+        spoken = listener.feed(block)
         if spoken or fed >= LONGEST_S * SPEECH_RATE:
             break
-    spoken = spoken or ear.flush()
+    spoken = spoken or listener.flush()
     clipped = full / max(fed, 1)
     if not spoken:
-        return Heard(prompt, "nothing", "", float("inf"), 0.0, SILENCE_DBFS, clipped)
+        return PromptResult(prompt=prompt, kind="nothing", clipped=clipped)
     found = spoken[0].recognition.result()
     sound, noise = spoken[0].utterance.sound.pcm, NoiseLevel()
     noise.feed(sound)
     level, ratio = speech_dbfs(sound, noise.dbfs), own_snr_db(sound)
-    kind = _kind(house, prompt, found, ratio)
-    return Heard(prompt, kind, found.text, found.cost, found.margin, level, clipped, ratio)
+    kind = _kind(app, prompt, found, ratio)
+    return PromptResult(
+        prompt=prompt,
+        kind=kind,
+        text=found.text,
+        cost=found.cost,
+        margin=found.margin,
+        speech_dbfs=level,
+        clipped=clipped,
+        snr_db=ratio,
+    )
 
 
-def _kind(house: House, prompt: str, found: Recognition, snr_db: float | None) -> str:
-    command = house.grammar.parse(found.text) if found.accepted else None
+def _kind(app: Application, prompt: str, found: Recognition, snr_db: float | None) -> Kind:
+    command = app.grammar.parse(found.text) if found.accepted else None
     if command is None:
         return "nothing"
-    right = command == house.grammar.parse(prompt)
-    sure = found.margin >= needed_margin(house.settings.recogniser.min_margin, snr_db)
+    right = command == app.grammar.parse(prompt)
+    sure = found.margin >= needed_margin(app.settings.recogniser.min_margin, snr_db)
     sure = sure and not isinstance(command, Incomplete)  # the station asks for the number
     if right:
         return "right" if sure else "asked"
@@ -132,15 +154,15 @@ def _kind(house: House, prompt: str, found: Recognition, snr_db: float | None) -
 
 
 def room_dbfs(pcm: Pcm) -> float:
-    """Level of the room while nobody speaks."""
+    """Level of the room while nobody speaks (dBFS)."""
     return level_dbfs(pcm)
 
 
-def limits(trial: Trial, now: Limits) -> Limits:
+def limits(trial: Trial, now: HearingLimits) -> HearingLimits:
     """Limits for this room and cook, from what is in force now.
 
-    The margin goes up to what would have asked about every wrong number of the trial; the cost follows the worst
-    fit of what was heard rightly, with a tenth to spare. Too few right sentences change nothing.
+    The margin goes up to what would have asked about every wrong number of the trial; the cost follows the
+    worst fit of what was heard rightly, with a tenth to spare. Too few right sentences change nothing.
     """
     right = [one.cost for one in trial.heard if one.kind in ("right", "asked")]
     if len(right) < ENOUGH:
@@ -153,11 +175,11 @@ def limits(trial: Trial, now: Limits) -> Limits:
     ]
     margin = min(MOST_MARGIN * DEFAULT.min_margin, max([DEFAULT.min_margin, *wrong]))
     cost = min(MOST_COST * DEFAULT.max_cost, max(LEAST_COST * DEFAULT.max_cost, 1.1 * max(right)))
-    return Limits(round(cost, 2), math.floor(10 * margin) / 10)
+    return HearingLimits(round(cost, 2), math.floor(10 * margin) / 10)
 
 
-def told(trial: Trial, old: Limits, new: Limits) -> list[str]:
-    """What a cook should know, in plain words; the sum first."""
+def summary(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
+    """What a cook should know, in plain words; the totals first."""
     n = len(trial.heard)
     lines = [
         f"{trial.count('right')} of {n} right at once, {trial.count('asked', 'caught')} with a question, "
@@ -165,9 +187,7 @@ def told(trial: Trial, old: Limits, new: Limits) -> list[str]:
     ]
     lines += [f'  "{one.prompt}" was heard as "{one.text}".' for one in trial.heard if one.kind == "wrong"]
     ratio = trial.snr_db
-    lines.append(
-        "No voice was found." if ratio is None else f"Your voice stands {ratio:.0f} dB above the room."
-    )
+    lines.append("No voice was found." if ratio is None else f"Your voice is {ratio:.0f} dB above the room.")
     lines += _advice(trial, ratio)
     if new != old:
         lines.append(
@@ -178,7 +198,7 @@ def told(trial: Trial, old: Limits, new: Limits) -> list[str]:
 
 
 def _advice(trial: Trial, ratio: float | None) -> Sequence[str]:
-    """What to change, the most telling first; nothing where all is well."""
+    """What to change, the most important first."""
     n = len(trial.heard)
     found = []
     if any(one.clipped > 0.01 for one in trial.heard):

@@ -1,7 +1,8 @@
-"""A rehearsal: a synthetic cook plays a scene, as sound, through the station's real ears, journal and voice.
+"""A rehearsal: a synthetic cook plays a scene, as sound, with the real recogniser, journal and voice.
 
 Nothing is handed over as text: the cook's sentence becomes sound, is mixed with the motor, cut out by the
-endpointer and recognised. A cook who gets no answer says it once more; one who is asked answers by what was meant.
+endpointer and recognised. A cook who gets no answer says it once more; one who is asked answers by what was
+meant.
 """
 
 from collections.abc import Callable
@@ -15,11 +16,12 @@ from assistant.audio.resample import resample
 from assistant.batch.record.commands import Answer
 from assistant.clock import ScriptedClock
 from assistant.config.language.scene import Cue, Scene
-from assistant.hearing.listeners import Recording
+from assistant.hearing.listeners import RecordedHearing
 from assistant.nlu import Grammar
 from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice
+from assistant.station.loop import TurnHandler
 from assistant.station.messages import Heard, Message
-from assistant.station.speaking import Mouth
+from assistant.station.speaking import Announcer
 from assistant.station.station import Station, Turn
 
 STEP_S = 0.032
@@ -30,13 +32,18 @@ ANSWER_WITHIN_S = 2.5
 
 @dataclass(slots=True)
 class Report:
-    """How it went: commands right at once, after being said again or asked, wrong; talk that was acted on."""
+    """How it went."""
 
     right: int = 0
+    """Commands that were right at once."""
     again: int = 0
+    """Commands that were right after being said again, or after a question."""
     wrong: list[str] = field(default_factory=list)
+    """Commands that were not heard, or heard wrongly."""
     talk: int = 0
+    """Sentences of kitchen talk."""
     answered_talk: list[str] = field(default_factory=list)
+    """Those of them that were acted on."""
 
     @property
     def good(self) -> bool:
@@ -45,16 +52,22 @@ class Report:
 
 
 class Rehearsal:
-    """Plays a scene. `show` gets every turn and, for spoken ones, what the cook really said."""
+    """Plays a scene.
+
+    `hearing` makes what hears the scene, given the handler of its turns. `show` gets every turn and, for
+    spoken ones, what the cook really said. `pace` waits for this many seconds of the scene, or not at all.
+    """
 
     def __init__(
         self,
         station: Station,
         clock: ScriptedClock,
         grammar: Grammar,
+        *,
         cook: Voice,
         speaker: FileSpeaker,
-        mouth: Mouth,
+        announcer: Announcer,
+        hearing: Callable[[TurnHandler], RecordedHearing],
         show: Callable[[Turn, Heard | None, str | None], None],
         pace: Callable[[float], None] = lambda _: None,
     ) -> None:
@@ -63,27 +76,23 @@ class Rehearsal:
         self._grammar = grammar
         self._cook = cook
         self._speaker = speaker
-        self._mouth = mouth
+        self._announcer = announcer
+        self._hearing = hearing(self._on_turn)
         self._show = show
         self._pace = pace
-        self._ears: Recording | None = None
         self._saying: str | None = None
         self._turns: list[Turn] = []
         self._samples = 0
         self.report = Report()
 
-    def attach(self, ears: Recording) -> None:
-        """The ears that hear the scene; their turns must come to `listen`."""
-        self._ears = ears
-
-    def listen(self, turn: Turn, message: Message | None) -> None:
+    def _on_turn(self, turn: Turn, message: Message | None) -> None:
         """A turn of the station: shown, spoken into the recording, and noticed by the cook."""
         self._turns.append(turn)
         self._show(turn, message if isinstance(message, Heard) else None, self._saying)
-        self._mouth.speak(turn.replies)
+        self._announcer.speak(turn.replies)
 
     def play(self, scene: Scene) -> Report:
-        """Play all turns; gives the report."""
+        """Play all turns; returns the report."""
         following = (*scene.turn[1:], Cue())
         for cue, after in zip(scene.turn, following, strict=True):
             if cue.say is not None:
@@ -98,7 +107,7 @@ class Rehearsal:
         return self.report
 
     def _command(self, text: str, after: Cue) -> None:
-        """Say a command until it is understood, twice at most; settle a question that was not in the scene."""
+        """Say a command until it is understood, twice at most; answer a question that is not in the scene."""
         meant = self._grammar.parse(text, asking=self._station.asking)
         for attempt in range(2):
             turns = self._say(text)
@@ -128,7 +137,7 @@ class Rehearsal:
             self.report.answered_talk.append(text)
 
     def _say(self, text: str, *, patience_s: float = ANSWER_WITHIN_S) -> list[Turn]:
-        """Speak one sentence when the station is silent; the turns that came until it answered or patience ended."""
+        """Speak a sentence once the station is silent; the turns up to its answer, or until `patience_s`."""
         self._quiet()
         self._pass(0.5)
         self._saying = text
@@ -165,10 +174,8 @@ class Rehearsal:
 
     def _hear(self, pcm: Pcm) -> None:
         """The microphone's sound of the next stretch: what is said, and the motor."""
-        if self._ears is None:
-            raise RuntimeError("a rehearsal needs ears: call attach first")
         noise = motor(len(pcm), level_dbfs=MOTOR_DBFS, seed=7, start=self._samples)
         mixed = np.clip(pcm.astype(np.int32) + noise, -32768, 32767).astype(np.int16)
         self._samples += len(pcm)
-        self._ears.feed(mixed)
+        self._hearing.feed(mixed)
         self._pace(len(pcm) / SPEECH_RATE)

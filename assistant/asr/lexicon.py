@@ -14,7 +14,7 @@ Guess = Callable[[str], Sequence[str]]
 
 @dataclass(frozen=True, slots=True)
 class Pronunciations:
-    """How words sound, as it was read from a file: word -> ways to say it, phones with spaces between them."""
+    """How words sound, as it was read: word -> ways to say it, phones with spaces between them."""
 
     file: Path
     """Where it was read: errors name it, and say to write there."""
@@ -58,7 +58,8 @@ class Lexicon:
             phones = tuple(self._number[phone] for phone in self._guess(word) if phone in self._number)
             if not phones:
                 raise GrammarError(
-                    f'No pronunciation of "{word}" is known and none can be guessed; write one into {self.path}.'
+                    f'No pronunciation of "{word}" is known and none can be guessed; write one into '
+                    f"{self.path}."
                 )
             self._words[word] = (phones,)
         return self._words[word]

@@ -6,7 +6,7 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
 from assistant.app.budgets import Figure, measure
 from assistant.config.home import Home
 
@@ -28,7 +28,7 @@ def bench_command(home: Home, as_json: bool, events: int) -> None:
     """
     figures: list[Figure] = []
     with TemporaryDirectory() as folder:
-        for figure in measure(lambda: open_house(home), Path(folder), events=events):
+        for figure in measure(lambda: open_application(home), Path(folder), events=events):
             figures.append(figure)
             if not as_json:
                 mark = "" if figure.met else "   over budget"

@@ -2,9 +2,9 @@
 
 import click
 
-from assistant.app.application import open_house
+from assistant.app.adapters import real_clock
+from assistant.app.application import open_application
 from assistant.board.server import BoardServer, read_view
-from assistant.clock import RealClock
 from assistant.config.home import Home
 
 
@@ -21,9 +21,9 @@ def board_command(home: Home, port: int, host: str) -> None:
 
     Example: crumbcall board --host 0.0.0.0
     """
-    house = open_house(home)
-    clock = RealClock()
-    server = BoardServer(host, port, lambda: read_view(home.journal_file, clock, house.rules, house.replies))
+    app = open_application(home)
+    clock = real_clock()
+    server = BoardServer(host, port, lambda: read_view(home.journal_file, clock, app.rules, app.replies))
     click.echo(f"The board is at http://{host}:{server.server_port}/ until Ctrl-C.")
     with server:
         server.serve_forever()

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.batch.record.commands import command_object
 from assistant.config.home import Home
 from assistant.nlu import load_grammar
@@ -35,27 +35,27 @@ def hear_command(
     """
     from assistant.audio.files import read_sound
 
-    house = open_house(home)
+    app = open_application(home)
     if grammar is not None:
-        house = replace(house, grammar=load_grammar(grammar))
-    recogniser = house.recogniser(engine, model)
+        app = replace(app, grammar=load_grammar(grammar))
+    recogniser = app.recogniser(engine, model)
     for path in files:
-        found = {"file": str(path), "utterances": utterances(house, recogniser, read_sound(path))}
+        found = {"file": str(path), "utterances": utterances(app, recogniser, read_sound(path))}
         if as_json:
             click.echo(json.dumps(found, ensure_ascii=False))
         else:
             _show(path, found["utterances"])
 
 
-def utterances(house: House, recogniser: Recogniser, sound: Sound) -> list[dict[str, Any]]:
+def utterances(app: Application, recogniser: Recogniser, sound: Sound) -> list[dict[str, Any]]:
     """What is said in a sound: one object an utterance, times in seconds."""
-    endpointer = house.endpointer()
+    endpointer = app.endpointer()
     # Quiet at the end, so that speech which runs to the file's last sample is heard to its end.
     spoken = [*endpointer.feed(sound.pcm), *endpointer.flush()]
     results = []
     for utterance in spoken:
         found = recogniser.recognise(utterance.sound, asking=True)
-        command = house.grammar.parse(found.text, asking=True) if found.accepted else None
+        command = app.grammar.parse(found.text, asking=True) if found.accepted else None
         results.append(
             {
                 "start": round(utterance.start, 3),
@@ -92,7 +92,7 @@ def parse_command(home: Home, as_json: bool, sentences: tuple[str, ...]) -> None
 
     Example: crumbcall parse "water one fifty"
     """
-    grammar = open_house(home).grammar
+    grammar = open_application(home).grammar
     for sentence in sentences:
         command = grammar.parse(sentence, asking=True)
         meant = None if command is None else command_object(command)
@@ -102,5 +102,5 @@ def parse_command(home: Home, as_json: bool, sentences: tuple[str, ...]) -> None
             near = grammar.suggest(sentence)
             click.echo(f"{sentence}: no command{f'; did you mean: {near}' if near else ''}")
         else:
-            told = ", ".join(f"{key} {value}" for key, value in meant.items() if key != "name")
-            click.echo(f"{sentence}: {meant['name']}{f' ({told})' if told else ''}")
+            values = ", ".join(f"{key} {value}" for key, value in meant.items() if key != "name")
+            click.echo(f"{sentence}: {meant['name']}{f' ({values})' if values else ''}")

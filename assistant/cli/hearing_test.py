@@ -9,9 +9,9 @@ from pathlib import Path
 import click
 import numpy as np
 
-from assistant.app.application import House, open_house
-from assistant.app.hearing_trial import PROMPTS, Limits, Trial, hear_prompt, limits, room_dbfs, told
-from assistant.clock import RealClock
+from assistant.app.adapters import open_microphone, real_clock
+from assistant.app.application import Application, open_application
+from assistant.app.hearing_trial import PROMPTS, HearingLimits, Trial, hear_prompt, limits, room_dbfs, summary
 from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
 from assistant.errors import SettingsError
@@ -44,15 +44,12 @@ def hearing_test_command(
         for number, prompt in enumerate(PROMPTS, 1):
             click.echo(f"{number:02}  {prompt}")
         return
-    house = open_house(home)
-    if folder is not None:
-        trial = _recorded(house, folder, cook)
-    else:
-        trial = _live(house, device or house.settings.microphone.device, cook, quiet=as_json)
-    chosen = house.settings.recogniser
-    old = Limits(chosen.max_cost, chosen.min_margin)
+    app = open_application(home)
+    trial = _live(app, device, cook, quiet=as_json) if folder is None else _recorded(app, folder, cook)
+    chosen = app.settings.recogniser
+    old = HearingLimits(chosen.max_cost, chosen.min_margin)
     new = limits(trial, old)
-    lines = told(trial, old, new)
+    lines = summary(trial, old, new)
     if keep:
         file = write_hearing(home.settings_file, new.max_cost, new.min_margin, _remark(trial, lines[0]))
         lines.append(f"Kept in {file}; delete it to go back.")
@@ -66,11 +63,11 @@ def hearing_test_command(
 
 def _remark(trial: Trial, line: str) -> str:
     """One line for the file: when, who, how it went."""
-    day = datetime.fromtimestamp(RealClock().wall(), UTC).date()
+    day = datetime.fromtimestamp(real_clock().wall(), UTC).date()
     return f"{day}, {json.dumps(trial.cook)}: {line}"
 
 
-def _recorded(house: House, folder: Path, cook: str) -> Trial:
+def _recorded(app: Application, folder: Path, cook: str) -> Trial:
     """A trial from recordings."""
     from assistant.audio.files import read_sound
 
@@ -80,36 +77,33 @@ def _recorded(house: House, folder: Path, cook: str) -> Trial:
         )
     room = read_sound(folder / "room.wav").pcm
     said = [read_sound(folder / f"{number:02}.wav").pcm for number in range(1, len(PROMPTS) + 1)]
-    recogniser = house.recogniser()
+    recogniser = app.recogniser()
     heard = [
-        hear_prompt(house, recogniser, prompt, _blocks(pcm))
-        for prompt, pcm in zip(PROMPTS, said, strict=True)
+        hear_prompt(app, recogniser, prompt, _blocks(pcm)) for prompt, pcm in zip(PROMPTS, said, strict=True)
     ]
     return Trial(cook, room_dbfs(room), tuple(heard))
 
 
-def _live(house: House, device: str, cook: str, *, quiet: bool) -> Trial:
+def _live(app: Application, device: str | None, cook: str, *, quiet: bool) -> Trial:
     """A trial at the microphone: the room first, then prompt by prompt."""
-    from assistant.audio.capture import SoundMicrophone
-
-    recogniser = house.recogniser()
-    tell: Callable[[str], None] = (lambda _: None) if quiet else click.echo
-    microphone = SoundMicrophone(device=device)
+    recogniser = app.recogniser()
+    say: Callable[[str], None] = (lambda _: None) if quiet else click.echo
+    microphone = open_microphone(app.settings, device)
     try:
         blocks = microphone.blocks()
-        tell("Let the mixer run, and be silent for a moment.")
+        say("Let the mixer run, and be silent for a moment.")
         room = _stretch(blocks, ROOM_S)
         heard = []
         for number, prompt in enumerate(PROMPTS, 1):
-            tell(f"{number:2} of {len(PROMPTS)}. Say: {prompt}")
-            heard.append(hear_prompt(house, recogniser, prompt, blocks))
+            say(f"{number:2} of {len(PROMPTS)}. Say: {prompt}")
+            heard.append(hear_prompt(app, recogniser, prompt, blocks))
     finally:
         microphone.close()
     return Trial(cook, room_dbfs(room), tuple(heard))
 
 
 def _stretch(blocks: Iterator[Pcm], seconds: float) -> Pcm:
-    """The next so many seconds."""
+    """The next stretch of this length (s)."""
     found: list[Pcm] = []
     while sum(map(len, found)) < seconds * SPEECH_RATE:
         block = next(blocks, None)

@@ -1,32 +1,16 @@
 """`crumbcall listen`: the main job, live at the microphone or from a recording."""
 
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from queue import Queue
 
 import click
 
-from assistant.app.application import House, open_house, scripted_clock, tones
-from assistant.audio.owner import SoundOwner
-from assistant.batch.record.commands import Listening
-from assistant.cli.output import show_turn, tell_damage
-from assistant.clock import RealClock
+from assistant.app.application import open_application
+from assistant.app.languages import language_note
+from assistant.app.live_station import open_live_station
+from assistant.app.replayed_station import open_replayed_station
+from assistant.app.scale_setup import chosen_scale
+from assistant.cli.output import report_damage, show_turn
 from assistant.config.home import Home
-from assistant.errors import DeviceError, SoundError, VoiceError
-from assistant.hearing.health import Care
-from assistant.hearing.listeners import LiveEars, Recording, at_once, beside, in_blocks
-from assistant.ports import Clock, Microphone
-from assistant.station.closing import ClosingTime
-from assistant.station.fittings import WhenAsked, open_fittings
-from assistant.station.jug import Weighing, calibration_of, chosen, fit_scale, recorded_scale
-from assistant.station.loop import Loop
-from assistant.station.messages import Heard, Message, Pressed
-from assistant.station.scale_dialog import keeper
-from assistant.station.speaking import Mouth, RaisedVoice
-from assistant.station.station import Station, Turn
-from assistant.station.watchdog import Watchdog
-from assistant.station.workers import Worker
 
 
 @click.command("listen")
@@ -48,174 +32,18 @@ def listen_command(
 
     Example: crumbcall listen --device usb
     """
-    house = open_house(home)
-    chosen(scale, house.settings.scale)  # a wrong one is told before anything is opened
-    if recording is not None:
-        _from_recording(house, recording, scale, as_json=as_json)
-    else:
-        _live(house, device, scale, no_voice=no_voice, as_json=as_json)
-
-
-def _from_recording(house: House, path: Path, scale: str | None, *, as_json: bool) -> None:
-    """Hear a recording; the station's clock follows it, and what it replies is printed."""
-    from assistant.audio.files import sound_blocks
-
-    samples = recorded_scale(scale)
-    keep = keeper(house.home.scale_file)
-    weighing = Weighing(calibration_of(house.home, samples), Queue(), keep) if samples else None
-    blocks = sound_blocks(path)
-    first = next(blocks)
-    recogniser = house.recogniser()
-    clock = scripted_clock()
-    station, journal, started = house.open_station(clock)
-    tell_damage(journal)
-    start = station.now
-
-    def show(turn: Turn, _message: Message | None) -> None:
-        show_turn(turn, start, as_json=as_json)
-
-    try:
-        if any(reply.key != "ready" for reply in started.replies):
-            show(started, None)
-        ear = house.ear(at_once(recogniser, lambda: station.asking))
-        ears = Recording(station, clock, ear, show, min_margin=house.settings.recogniser.min_margin)
-        if samples and weighing:
-            station.jug = weighing
-            ears.beside(weighing.beside(samples, start))
-        ears.feed(first)
-        in_blocks(blocks, ears)
-    finally:
-        journal.close()
-
-
-def _live(house: House, device: str | None, scale: str | None, *, no_voice: bool, as_json: bool) -> None:
-    """Hear the microphone until Ctrl-C or SIGTERM."""
-    from assistant.audio.capture import SoundMicrophone
-    from assistant.hearing.gate import Gate
-
-    clock = RealClock()
-    settings = house.settings
-    wanted = device or settings.microphone.device
-
-    def bare_microphone() -> Microphone:
-        return SoundMicrophone(device=wanted)
-
-    care, raised = Care(), RaisedVoice(settings.voice.noise_lift_db)
-    bare_microphone().close()  # a wrong name is told at once, not by a worker
-    mouth, owner = _open_mouth(house, bare_microphone, silent=no_voice or not settings.voice.on)
-
-    def open_microphone() -> Microphone:
-        found = bare_microphone() if owner is None else owner.open_microphone()
-        return WhenAsked(found, fittings.hears)
-
-    inbox: Queue[Message] = Queue()
-    fittings = open_fittings(settings, inbox, clock.monotonic, lambda why: click.echo(why, err=True))
-    weighing = _fit_scale(house, scale, inbox, clock.monotonic)
-    recogniser = house.recogniser()
-    station, journal, started = house.open_station(clock)
-    tell_damage(journal)
-    start = station.now
-
-    def tell(turn: Turn, message: Message | None) -> None:
-        if isinstance(message, Heard) and turn.command is None:
-            return
-        fittings.follow(turn, message, station.state)
-        show_turn(turn, start, as_json=as_json)
-        if mouth is not None:
-            mouth.adjust(station.state.loudness, station.state.pace, raised.lift_db(care.noise_dbfs))
-            mouth.say(turn.replies)
-
-    pool = ThreadPoolExecutor(1, "recogniser")
-    ears = LiveEars(
-        open_microphone,
-        house.ear(beside(recogniser, lambda: station.asking, pool)),
-        Gate(tail_s=settings.voice.tail_s, headset=not settings.voice.half_duplex),
-        inbox,
-        now=clock.monotonic,
-        busy=lambda: owner is not None and owner.busy,
-        care=care,
+    app = open_application(home)
+    if (note := language_note(app.settings)) is not None:
+        _warn(note)
+    chosen_scale(scale, app.settings.scale)  # a wrong one is reported before anything is opened
+    opened = (
+        open_replayed_station(app, recording, scale)
+        if recording is not None
+        else open_live_station(app, device=device, scale=scale, silent=no_voice, warn=_warn)
     )
-    workers = [
-        Worker("microphone", ears.capture, inbox),
-        Worker("heartbeat", house.heartbeat(clock).run, inbox),
-        *fittings.workers(),
-        *_closing(house, clock, station, inbox),
-    ]
-    if weighing is not None:
-        station.jug = fitted = weighing[0]
-        fittings.asked = lambda: bool(fitted.asking)
-        workers.append(weighing[1])
-    if mouth is not None:
-        workers.append(Worker("voice", mouth.run, inbox))
-    watchdog = Watchdog()
-    workers += watchdog.workers(inbox)
-    for worker in workers:
-        worker.start()
-    try:
-        tell(started, None)
-        watchdog.tell("READY=1")
-        Loop(station, inbox, tell, min_margin=settings.recogniser.min_margin).run()
-    finally:
-        watchdog.tell("STOPPING=1")
-        for worker in workers:
-            worker.stop()
-        pool.shutdown(cancel_futures=True)
-        if owner is not None:
-            owner.close()
-        journal.close()
+    report_damage(opened.journal)
+    opened.run(lambda turn, _: show_turn(turn, opened.start, as_json=as_json))
 
 
-def _fit_scale(
-    house: House, scale: str | None, inbox: "Queue[Message]", now: Callable[[], float]
-) -> tuple[Weighing, Worker] | None:
-    """The jug scale; where that of the settings can't be used, one clear line, and the voice is enough."""
-    try:
-        fitted = fit_scale(house.home, house.settings.scale, scale, inbox, now)
-    except DeviceError as error:
-        if scale is not None:
-            raise
-        click.echo(f"No jug scale: {error}", err=True)
-        return None
-    if fitted is not None and not fitted[0].scale.calibrated:
-        click.echo("The jug scale is not calibrated: say set the scale.", err=True)
-    return fitted
-
-
-def _closing(house: House, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:
-    """The worker that stops listening at closing time, where the kitchen has one."""
-    closes = house.settings.station.closes
-    if not closes:
-        return []
-    closing = ClosingTime(
-        clock,
-        closes,
-        busy=lambda: station.state.batch is not None or not station.state.listening,
-        close=lambda: inbox.put(Pressed(Listening(on=False))),
-    )
-    return [Worker("closing time", closing.run, inbox)]
-
-
-def _open_mouth(
-    house: House, microphone: Callable[[], Microphone], *, silent: bool
-) -> tuple[Mouth | None, SoundOwner | None]:
-    """Voice and speaker; where there are none, one clear line, and the replies stay on the terminal."""
-    from assistant.audio.playback import SoundSpeaker
-
-    settings = house.settings
-    if silent:
-        return None, None
-
-    def speaker() -> SoundSpeaker:
-        return SoundSpeaker(device=settings.speaker.device, volume=settings.voice.volume)
-
-    def tell(why: str) -> None:
-        click.echo(f"No voice: {why.rstrip('.')}. Replies stay on this terminal.", err=True)
-
-    try:
-        voice = house.voice()
-        voice.speak("Ready.")
-        owner = SoundOwner(speaker, microphone)
-    except (VoiceError, SoundError) as error:
-        tell(str(error))
-        return None, None
-    return Mouth(voice, owner, tones(), often=house.replies.fixed(), on_silent=tell), owner
+def _warn(line: str) -> None:
+    click.echo(line, err=True)

@@ -39,11 +39,11 @@ def clock_text(seconds: float) -> str:
     return f"{hours}:{minutes:02}:{whole % 60:02}" if hours else f"{minutes:02}:{whole % 60:02}"
 
 
-def tell_damage(journal: SqliteJournal) -> None:
+def report_damage(journal: SqliteJournal) -> None:
     """Say on the terminal where a damaged journal was moved to, and what of it was carried over."""
     if journal.moved_aside is not None:
         click.echo(
-            f"The journal was damaged: it lies in {journal.moved_aside}, {journal.carried_over} decisions of it "
-            "were carried over. Keep it, and check the account before you pour.",
+            f"The journal was damaged: it is in {journal.moved_aside}, {journal.carried_over} decisions "
+            "of it were carried over. Keep it, and check the account before you pour.",
             err=True,
         )

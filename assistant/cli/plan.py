@@ -6,13 +6,13 @@ from dataclasses import asdict
 
 import click
 
-from assistant.app.application import House, open_house
-from assistant.clock import RealClock
+from assistant.app.adapters import real_clock
+from assistant.app.application import Application, open_application
 from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.home import Home
 from assistant.dough.shift_plan import Order, Pace, plan_shift
 from assistant.errors import SettingsError
-from assistant.sheets.text import columns
+from assistant.sheets.layout import columns
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
 _ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")
@@ -26,14 +26,14 @@ _ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")
 def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: bool) -> None:
     """Plan a shift from portions: batches under the hopper, their order, start times; kept for the station.
 
-    Each order is a shape, a recipe if it is not the house's dough, and portions. Without any: print the plan that is
-    kept. A station that is running takes it at its next start.
+    Each order is a shape, a recipe if it is not the plain dough, and portions. Without any: print the plan
+    that is kept. A station that is running takes it at its next start.
 
     Example: crumbcall plan --service 18:30 "rigatoni=40" "tagliatelle egg=20"
     """
-    house = open_house(home)
+    app = open_application(home)
     if orders:
-        found = _planned(house, orders, service)
+        found = _planned(app, orders, service)
         home.make()
         write_plan(home.data / FILE, found)
     else:
@@ -60,15 +60,16 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str, as_json: boo
     ]
     click.echo("\n".join(columns([head, *rows], frozenset({2, 3, 4}))))
     click.echo(
-        f"Service {found.service}. Plain, egg, coloured, then ink and fish; a changeover is no allergen clean."
+        f"Service {found.service}. Plain, egg, coloured, then ink and fish; "
+        "a changeover is no allergen clean."
     )
 
 
-def _planned(house: House, orders: tuple[str, ...], service: str) -> DayPlan:
+def _planned(app: Application, orders: tuple[str, ...], service: str) -> DayPlan:
     at = _TIME.fullmatch(service)
     if at is None:
-        raise SettingsError(f"--service {service!r} is no time of day; write it as 18:30.")
-    rules, wanted = house.rules, house.settings.plan
+        raise SettingsError(f"--service {service!r} is not a time of day; write it as 18:30.")
+    rules, wanted = app.rules, app.settings.plan
     pace = Pace(
         target_pct=rules.target_pct,
         portion_g=rules.portion_g,
@@ -80,16 +81,17 @@ def _planned(house: House, orders: tuple[str, ...], service: str) -> DayPlan:
         changeover_s=wanted.changeover_s,
     )
     seconds = int(at.group(1)) * 3600.0 + int(at.group(2)) * 60.0
-    key = str(round(RealClock().wall()))
-    batches = plan_shift([_order(house, text) for text in orders], pace, seconds, key)
+    key = str(round(real_clock().wall()))
+    batches = plan_shift([_order(app, text) for text in orders], pace, seconds, key)
     return DayPlan(service, tuple(batches))
 
 
-def _order(house: House, text: str) -> Order:
+def _order(app: Application, text: str) -> Order:
     found = _ORDER.fullmatch(text)
     if found is None:
         raise SettingsError(
-            f'{text!r} is no order; write a shape, a recipe if it has one, and portions, as "tagliatelle egg=20".'
+            f"{text!r} is not an order; write a shape, a recipe if it has one, and portions, "
+            'as "tagliatelle egg=20".'
         )
     die, recipe, portions = found.groups()
-    return Order(die, int(portions), house.recipes.find(recipe) if recipe else None)
+    return Order(die, int(portions), app.recipes.find(recipe) if recipe else None)

@@ -1,28 +1,22 @@
 """`crumbcall rehearse`: the embedded demo, a spoken batch through the real parts."""
 
-import threading
-from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.app.application import open_house, scripted_clock, tones
-from assistant.app.rehearsal import Rehearsal, Report
-from assistant.audio.recorder import FileSpeaker
-from assistant.batch.record.evolve import replay
+from assistant.app.application import open_application
+from assistant.app.rehearsal import Report
+from assistant.app.rehearsal_stage import rehearse
+from assistant.cli.options import bounded
 from assistant.cli.output import clock_text
 from assistant.config.home import Home
 from assistant.config.language.scene import FILE as SCENE_FILE
 from assistant.config.language.scene import read_scene
 from assistant.errors import CrumbcallError, SettingsError
-from assistant.hearing.gate import Gate
-from assistant.hearing.listeners import Recording, at_once
-from assistant.sheets import batch_sheet, sheet_markdown, sheet_text
+from assistant.sheets import SheetWords, batch_sheet, sheet_markdown, sheet_text
 from assistant.station.messages import Heard
-from assistant.station.speaking import Mouth
 from assistant.station.station import Turn
-from assistant.tts.espeak import EspeakVoice
 
 QUIET_KEPT_S = 2.0
 """Longest quiet stretch that the recording of the conversation keeps (s)."""
@@ -34,7 +28,10 @@ class RehearsalError(CrumbcallError):
 
 @click.command("rehearse")
 @click.option(
-    "--speed", type=click.FloatRange(min=0), default=0.0, help="1: at the pace of the clock; 0: at once."
+    "--speed",
+    type=bounded(0.1, 1000, or_zero=True),
+    default=0.0,
+    help="1: at the pace of the clock; 10: ten times as fast; 0: at once.",
 )
 @click.option(
     "--out",
@@ -45,7 +42,7 @@ class RehearsalError(CrumbcallError):
 )
 @click.pass_obj
 def rehearse_command(home: Home, speed: float, out: Path) -> None:
-    """Play a spoken batch: a synthetic cook, a motor, and the real ears, engine, journal and voice.
+    """Play a spoken batch: a synthetic cook, a motor, and the real recogniser, engine, journal and voice.
 
     Example: crumbcall rehearse --out /tmp/rehearsal
     """
@@ -60,45 +57,16 @@ def rehearse_command(home: Home, speed: float, out: Path) -> None:
 
 
 def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
-    house = open_house(home)
-    scene = read_scene(home.language_file(SCENE_FILE))
-    clock = scripted_clock(trusted=True)
-    staged = replace(house, home=Home.find(folder))
-    station, journal, _ = staged.open_station(clock)
-    start = station.now
-    speaker = FileSpeaker(clock.monotonic)
-    mouth = Mouth(house.voice(), speaker, tones())
-
-    def show(turn: Turn, heard: Heard | None, said: str | None) -> None:
-        _show(turn, heard, said, start)
-
-    pause = threading.Event()
-
-    def pace(seconds: float) -> None:
-        if speed > 0:
-            pause.wait(seconds / speed)
-
-    cook = EspeakVoice(voice=scene.cook, rate=scene.rate)
-    stage = Rehearsal(station, clock, house.grammar, cook, speaker, mouth, show, pace)
-    ear = house.ear(at_once(house.recogniser(), lambda: station.asking))
-    min_margin = house.settings.recogniser.min_margin
-    ears = Recording(station, clock, ear, stage.listen, min_margin=min_margin).through(
-        Gate(tail_s=house.settings.voice.tail_s), lambda: speaker.busy
-    )
-    stage.attach(ears)
+    app = open_application(home)
+    scene = read_scene(home.language_file(SCENE_FILE, app.settings.station.language))
     click.echo(f"{scene.title}\n")
-    try:
-        report = stage.play(scene)
-        lines = list(journal.read())
-    finally:
-        journal.close()
-    speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
-    if station.state.last_batch:
-        sheet = batch_sheet(lines, station.state.last_batch)
-        (out / "batch-sheet.md").write_text(sheet_markdown(sheet), encoding="utf-8")
-        (out / "batch-sheet.txt").write_text(sheet_text(sheet), encoding="utf-8")
-    replayed = replay(event for _, event in lines)
-    _finish(report, out, same=replayed == station.state, events=len(lines))
+    found = rehearse(app, scene, folder, speed=speed, show=_show)
+    found.speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
+    if found.state.last_batch:
+        sheet, words = batch_sheet(found.lines, found.state.last_batch), SheetWords.of(home)
+        (out / "batch-sheet.md").write_text(sheet_markdown(sheet, words), encoding="utf-8")
+        (out / "batch-sheet.txt").write_text(sheet_text(sheet, words), encoding="utf-8")
+    _finish(found.report, out, same=found.replayed, events=len(found.lines))
 
 
 def _show(turn: Turn, heard: Heard | None, said: str | None, start: float) -> None:

@@ -11,7 +11,7 @@ from assistant.config.home import Home
 _MODULES = {
     "rehearse": "rehearse",
     "listen": "listen",
-    "type": "keyboard",
+    "type": "type",
     "hear": "hear",
     "parse": "hear",
     "batches": "record.batches",

@@ -8,8 +8,10 @@ from threading import Event
 
 import click
 
-from assistant.app.application import open_house
-from assistant.clock import RealClock
+from assistant.app.adapters import open_reader, real_clock
+from assistant.app.application import open_application
+from assistant.app.scale_setup import calibration_keeper, calibration_of, chosen_scale
+from assistant.cli.options import bounded
 from assistant.config.home import Home
 from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import SILENT_S, JugScale, Replayed, Report
@@ -18,8 +20,6 @@ from assistant.devices.scale.samples import read_samples, sample_lines
 from assistant.devices.scale.weight import load_calibration, save_calibration, spread, two_points
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
-from assistant.station.jug import calibration_of, chosen, open_reader
-from assistant.station.scale_dialog import keeper
 
 LOOK_S = 0.005
 READ_S = 3.0
@@ -41,7 +41,7 @@ def read_command(home: Home, as_json: bool) -> None:
 
     Example: crumbcall scale read
     """
-    settings = open_house(home).settings.scale
+    settings = open_application(home).settings.scale
     calibration = load_calibration(home.scale_file)
     samples = list(_samples(settings, READ_S))
     counts = [one for _, one in samples]
@@ -73,13 +73,14 @@ def calibrate_command(home: Home, mass_g: float, note: str) -> None:
 
     Example: crumbcall scale calibrate 2000 --note "21 degrees"
     """
-    settings = open_house(home).settings.scale
-    two_points([0], [10**9], mass_g)  # a mass that can't do is told before anything is lifted
+    settings = open_application(home).settings.scale
+    two_points([0], [10**9], mass_g)  # a wrong mass is reported before anything is lifted
     click.prompt("Take everything off the plate, then press Enter", default="", show_default=False)
     empty = [counts for _, counts in _samples(settings, READ_S)]
-    click.prompt(f"Put {mass_g:g} g on the middle of the plate, then press Enter", default="", show_default=False)  # fmt: skip
+    put_on = f"Put {mass_g:g} g on the middle of the plate, then press Enter"
+    click.prompt(put_on, default="", show_default=False)
     loaded = [counts for _, counts in _samples(settings, READ_S)]
-    calibration = two_points(empty, loaded, mass_g, made_at=RealClock().wall(), note=note)
+    calibration = two_points(empty, loaded, mass_g, made_at=real_clock().wall(), note=note)
     save_calibration(home.scale_file, calibration)
     click.echo(
         f"Calibrated: {calibration.counts_per_gram:.1f} counts a gram, noise {calibration.noise_g:.2f} g. "
@@ -89,14 +90,14 @@ def calibrate_command(home: Home, mass_g: float, note: str) -> None:
 
 @scale_command.command("record")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
-@click.option("--seconds", type=click.FloatRange(1, 3600), default=60.0, show_default=True, help="How long.")
+@click.option("--seconds", type=bounded(1, 3600), default=60.0, show_default=True, help="How long.")
 @click.pass_obj
 def record_command(home: Home, file: Path, seconds: float) -> None:
     """Record raw samples to a file, for support or for listen --scale replay:FILE.
 
     Example: crumbcall scale record jug.csv --seconds 120
     """
-    settings = open_house(home).settings.scale
+    settings = open_application(home).settings.scale
     samples = _samples(settings, seconds)
     first = next(samples)  # no file where there is no scale
     lines = sample_lines(load_calibration(home.scale_file), chain([first], samples))
@@ -129,22 +130,26 @@ def replay_command(home: Home, file: Path, as_json: bool) -> None:
         else:
             click.echo(f"{at:7.1f} s  {name}{'' if grams is None else f' {grams:g} g'}")
 
-    played = Replayed(JugScale(calibration_of(home, samples), tell, keeper(home.scale_file)), samples, 0.0)
+    played = Replayed(
+        JugScale(calibration_of(home, samples), tell, calibration_keeper(home.scale_file, real_clock())),
+        samples,
+        0.0,
+    )
     while (next_at := played.next_at) is not None:
         at = next_at
         played.upto(at)
 
 
 def _samples(settings: ScaleSettings, seconds: float) -> Iterator[tuple[float, int]]:
-    """Samples of the scale of the settings, so long (s). Raises DeviceError."""
-    chip = chosen(None, settings)
+    """Samples of the scale of the settings, for this long (s). Raises DeviceError."""
+    chip = chosen_scale(None, settings)
     if chip is None or isinstance(chip, Path):
         raise DeviceError(
             'No jug scale is set; write chip = "nau7802" or "hx711" under [scale] in the settings.'
         )
     reader = open_reader(chip, settings.rate)
     try:
-        yield from timed(reader, seconds, RealClock().monotonic, Event())
+        yield from timed(reader, seconds, real_clock().monotonic, Event())
     finally:
         reader.close()
 
@@ -152,7 +157,7 @@ def _samples(settings: ScaleSettings, seconds: float) -> Iterator[tuple[float, i
 def timed(
     reader: ScaleReader, seconds: float, now: Callable[[], float], wait: Event
 ) -> Iterator[tuple[float, int]]:
-    """Samples of a reader with their times (s from the beginning), so long (s). Raises DeviceError."""
+    """Samples of a reader for this long (s), with their times (s from the beginning). Raises DeviceError."""
     start = last = now()
     while (at := now()) - start < seconds:
         counts = reader.poll()

@@ -1,4 +1,4 @@
-"""The plan of the day as a file of the station's: written by `crumbcall plan`, read when the station comes up."""
+"""The plan of the day as a file: written by `crumbcall plan`, read when the station starts."""
 
 from pathlib import Path
 

@@ -1,7 +1,8 @@
 """The kitchen's flour lots as it wrote them down: `lots.toml` beside its settings, a section a lot.
 
-What is not written is not known; a lot that is not there can be used all the same. Traceability one step back is law
-in the EU (Regulation (EC) 178/2002 article 18): this file is no replacement for the kitchen's own record of it.
+What is not written is not known; a lot that is not there can be used all the same. Traceability one step
+back is law in the EU (Regulation (EC) 178/2002 article 18): this file is no replacement for the kitchen's
+own record of it.
 """
 
 from datetime import date
@@ -31,7 +32,7 @@ class StockedLot(Struct, frozen=True):
 
 
 def read_stock(file: Path) -> dict[str, StockedLot]:
-    """Lots by name; none where there is no file. Raises SettingsError (one line: file, lot, key, value, range)."""
+    """Lots by name; none where there is no file. Raises SettingsError (one line)."""
     lots = read_sections(file, StockedLot, optional=True)
     for name, lot in lots.items():
         if lot.received and lot.best_before and lot.best_before < lot.received:

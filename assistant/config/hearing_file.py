@@ -1,4 +1,4 @@
-"""What a hearing test found: limits of the recogniser in a file beside the settings, which count less than those."""
+"""What a hearing test found: limits of the recogniser, in a file of their own beside the settings."""
 
 from pathlib import Path
 

@@ -1,7 +1,7 @@
-"""Where a station's own files are: one folder that is named, or the two of the XDG Base Directory Specification.
+"""Where a station's own files are: in one named folder, or in the two of the XDG Base Directory standard.
 
-That specification: a relative path in XDG_CONFIG_HOME or XDG_DATA_HOME is to be ignored; where one is unset or
-empty, the folders are ~/.config and ~/.local/share.
+XDG Base Directory Specification: a relative path in XDG_CONFIG_HOME or XDG_DATA_HOME is to be ignored; where
+one is unset or empty, the folders are ~/.config and ~/.local/share.
 """
 
 import os
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Self
 
-from assistant.config.resources import grammar_folder
+from assistant.config.resources import ENGLISH, grammar_folder
 from assistant.errors import SettingsError
 
 VARIABLE = "CRUMBCALL_HOME"
@@ -64,19 +64,25 @@ class Home:
         """Recognisers' models that were fetched."""
         return self.data / "models"
 
-    def grammar_folder(self, language: str = "en") -> Path:
+    def grammar_folder(self, language: str = ENGLISH) -> Path:
         """Where the kitchen's edited copies of a language's files go; need not exist."""
         return self.config / "grammar" / language
 
-    def language_file(self, name: str, language: str = "en") -> Path:
-        """The kitchen's own copy of a language file where there is one, else the file that ships."""
+    def language_file(self, name: str, language: str = ENGLISH) -> Path:
+        """The file that counts where only one does: the kitchen's own copy, else the one that ships."""
         return self.language_files(name, language)[-1]
 
-    def language_files(self, name: str, language: str = "en") -> tuple[Path, ...]:
-        """The language file that ships, then the kitchen's own where there is one, for those that add up."""
+    def language_files(self, name: str, language: str = ENGLISH) -> tuple[Path, ...]:
+        """The language file that ships, then the kitchen's own where there is one, for those that add up.
+
+        Where none ships in this language, the English ones come first.
+        """
         shipped = grammar_folder(language) / name
         own = self.grammar_folder(language) / name
-        return (shipped, own) if own.exists() else (shipped,)
+        owned = (own,) if own.exists() else ()
+        if language == ENGLISH or shipped.exists():
+            return (shipped, *owned)
+        return (*self.language_files(name), *owned)
 
     def make(self) -> None:
         """Make the folder that the station writes to. Raises SettingsError."""

@@ -5,7 +5,7 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
-from assistant.config.marks import LEAST_PCT, MOST_PCT
+from assistant.config.hydration_marks import LEAST_PCT, MOST_PCT
 from assistant.config.toml_words import ALLOWED, number, truth
 
 _RULES = BatchRules()
@@ -76,7 +76,7 @@ class BatchSettings(Struct, frozen=True):
 
 
 class CookingSettings(Struct, frozen=True):
-    """How long each shape cooks. Fresh extruded 5 to 7 minutes: common practice, no source; the kitchen's win."""
+    """How long each shape cooks. Fresh extruded 5 to 7 minutes (common practice, no source)."""
 
     bucatini: Annotated[float, _cooking("bucatini")] = _RULES.cook_s
     fettuccine: Annotated[float, _cooking("fettuccine")] = _RULES.cook_s

@@ -1,8 +1,8 @@
-"""Water content of ingredients: the table that ships, and what the kitchen measured itself, which counts more.
+"""Water content of ingredients: the table that ships, and the kitchen's own figures, which count more.
 
-Ships: `data/water_content.csv`, each row with its source (USDA National Nutrient Database for Standard Reference,
-release 28, in the public domain; two rows from papers). The kitchen's: `ingredients.csv` beside its settings, with
-the columns name and water_g_per_100g, and any others.
+Ships: `data/water_content.csv`, each row with its source (USDA National Nutrient Database for Standard
+Reference, release 28, in the public domain; two rows from papers). The kitchen's: `ingredients.csv` beside
+its settings, with the columns name and water_g_per_100g, and any others.
 """
 
 import csv
@@ -37,7 +37,7 @@ class Pantry:
 
     @classmethod
     def load(cls, *own: Path) -> Self:
-        """The table that ships, then each of these files where it exists; later ones win. Raises SettingsError."""
+        """The table that ships, then those of the files that exist; later ones win. Raises SettingsError."""
         known: dict[str, WaterContent] = {}
         for file in (SHIPPED, *own):
             if file == SHIPPED or file.exists():
@@ -62,7 +62,7 @@ class Pantry:
         return found
 
     def addition(self, name: str, grams: float, water_pct: float | None = None) -> Addition:
-        """An addition of `grams` of an ingredient; `water_pct`: its water as measured, instead of the table's."""
+        """An addition of `grams` of an ingredient. `water_pct`: as measured; None: as in the table."""
         water = self.water_pct(name) if water_pct is None else water_pct
         return Addition(tidy(name), grams, water)
 
@@ -111,7 +111,7 @@ def _row(file: Path, line: int, cells: Mapping[str, str]) -> WaterContent:
         water = float("nan")
     if not 0 <= water <= 100:
         raise SettingsError(
-            f"{file} line {line}: water_g_per_100g of {name} = {found or 'nothing'}, allowed is a number from 0 to 100; "
-            "change it, or remove the line."
+            f"{file} line {line}: water_g_per_100g of {name} = {found or 'nothing'}, allowed is a number "
+            "from 0 to 100; change it, or remove the line."
         )
     return WaterContent(name, water, cells.get("source", "").strip() or f"the kitchen's own, {file.name}")

@@ -1,7 +1,7 @@
 """Recipes of the kitchen, one TOML file each, checked whole before any of them is used.
 
-Those that ship are in `data/recipes`; the kitchen's own in `recipes` beside its settings, where a file of the same
-name takes the place of one that ships. An error names file, key, value and range.
+Those that ship are in `data/recipes`; the kitchen's own in `recipes` beside its settings, where a file of
+the same name takes the place of one that ships. An error names file, key, value and range.
 """
 
 from pathlib import Path
@@ -10,7 +10,7 @@ from typing import Annotated, Self
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
-from assistant.config.marks import Hydration, out_of_order
+from assistant.config.hydration_marks import Hydration, out_of_order
 from assistant.config.pantry import Pantry, tidy
 from assistant.config.toml_file import Place, read_struct
 from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, hint, shown
@@ -85,9 +85,8 @@ class Recipe(Struct, frozen=True):
 class Recipes:
     """All recipes of a kitchen by name, with their plans."""
 
-    def __init__(self, plans: dict[str, Plan], recipes: dict[str, Recipe]) -> None:
+    def __init__(self, plans: dict[str, Plan]) -> None:
         self.plans = plans
-        self.recipes = recipes
 
     @classmethod
     def load(cls, pantry: Pantry, own: Path | None = None) -> Self:
@@ -96,19 +95,17 @@ class Recipes:
         if own is not None and own.is_dir():
             files |= {file.name: file for file in sorted(own.glob("*.toml"))}
         plans: dict[str, Plan] = {}
-        recipes: dict[str, Recipe] = {}
         named: dict[str, Path] = {}
         for file in files.values():
-            recipe = read_recipe(file)
-            plan = _plan(file, recipe, pantry)
+            plan = _plan(file, read_recipe(file), pantry)
             if plan.recipe in named:
                 raise RecipeError(
-                    f"{file}: name = {shown(recipe.name)} is taken by {named[plan.recipe]}; give it another name, or the "
-                    "file the other's name to take its place."
+                    f"{file}: name = {shown(plan.recipe)} is taken by {named[plan.recipe]}; give it "
+                    "another name, or the file the other's name to take its place."
                 )
             named[plan.recipe] = file
-            plans[plan.recipe], recipes[plan.recipe] = plan, recipe
-        return cls(plans, recipes)
+            plans[plan.recipe] = plan
+        return cls(plans)
 
     def find(self, name: str) -> Plan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""
@@ -127,7 +124,9 @@ def read_recipe(file: Path) -> Recipe:
 
 def _check(place: Place, recipe: Recipe) -> None:
     """What single values can't show."""
-    if (wrong := out_of_order(recipe.low_pct, recipe.target_pct, recipe.high_pct)) is not None:
+    if (
+        wrong := out_of_order(low_pct=recipe.low_pct, target_pct=recipe.target_pct, high_pct=recipe.high_pct)
+    ) is not None:
         raise place.refuse(wrong)
     whole = sum(recipe.flour.values())
     if abs(whole - 100.0) > 0.01:
@@ -146,7 +145,7 @@ def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> Plan:
     brought = additions_water_g(plan.additions(100.0))
     if brought > recipe.target_pct:
         raise RecipeError(
-            f"{file}: [wet] brings {brought:.1f} g of water per 100 g of flour, and target_pct = {recipe.target_pct:g} "
-            "leaves none to pour; use less of it, or aim higher."
+            f"{file}: [wet] brings {brought:.1f} g of water per 100 g of flour, and target_pct = "
+            f"{recipe.target_pct:g} leaves none to pour; use less of it, or aim higher."
         )
     return plan

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from assistant.batch.record.rules import BatchRules
 from assistant.config.hearing_file import FILE as HEARING_FILE
+from assistant.config.hydration_marks import out_of_order
 from assistant.config.kitchen_settings import (
     BatchSettings,
     CookingSettings,
@@ -21,7 +22,7 @@ from assistant.config.kitchen_settings import (
     PlanSettings,
     TimerSettings,
 )
-from assistant.config.marks import out_of_order
+from assistant.config.resources import ENGLISH, languages
 from assistant.config.station_settings import (
     FootSwitchSettings,
     MicrophoneSettings,
@@ -33,6 +34,7 @@ from assistant.config.station_settings import (
     VoiceSettings,
 )
 from assistant.config.toml_file import Place, read_toml, take_struct
+from assistant.config.toml_words import shown
 from assistant.devices.pins import problem
 
 
@@ -75,14 +77,27 @@ class Settings(Struct, frozen=True):
         if (wrong := problem(settings.pins.map)) is not None:
             raise place.refuse(f"[pins] {wrong}")
         batch = settings.batch
-        if (wrong := out_of_order(batch.low_pct, batch.target_pct, batch.high_pct)) is not None:
+        if (
+            wrong := out_of_order(low_pct=batch.low_pct, target_pct=batch.target_pct, high_pct=batch.high_pct)
+        ) is not None:
             raise place.refuse(f"[batch] {wrong}")
+        language, known = settings.station.language, languages(file.parent / "grammar")
+        if language not in known:
+            raise place.refuse(
+                f"[station] language = {shown(language)}, allowed is {' or '.join(shown(one) for one in known)}; "
+                f"change it, or remove the line to get {shown(ENGLISH)}."
+            )
         return settings
 
     @property
     def rules(self) -> BatchRules:
         """The rules of a batch, as the batch takes them."""
         return BatchRules(**msgspec.structs.asdict(self.batch))
+
+    @property
+    def voice_name(self) -> str:
+        """The espeak-ng voice: the one that is named, else that of the language, which has the same name."""
+        return self.voice.name or self.station.language
 
     @property
     def cooking_s(self) -> dict[str, float]:

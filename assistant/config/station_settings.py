@@ -7,6 +7,7 @@ from msgspec import Meta, Struct
 
 from assistant.asr import ENGINES
 from assistant.asr.network import Weights
+from assistant.config.resources import ENGLISH
 from assistant.config.toml_words import ALLOWED, WAS, number, one_of, truth
 from assistant.devices.pins import PinMap
 
@@ -22,7 +23,7 @@ class VoiceSettings(Struct, frozen=True):
         float, number("how much louder it may become by itself when the room is loud", 0, 12, "dB")
     ] = 6.0
     rate: Annotated[int, number("pace of speech", 80, 300, "words a minute")] = 160
-    name: Annotated[str, Meta(min_length=1, description="name of an espeak-ng voice")] = "en"
+    name: Annotated[str, Meta(description='name of an espeak-ng voice; "" for that of the language')] = ""
     half_duplex: Annotated[
         bool, truth("hear nothing while speaking; off only with a headset, which can't hear the voice")
     ] = True
@@ -53,7 +54,7 @@ class RecogniserSettings(Struct, frozen=True):
     weights: Annotated[
         Weights,
         Meta(
-            description="weights of the phoneme network: fine-tuned beside a motor, or as the library has them",
+            description="weights of the phoneme network: fine-tuned beside a motor, or the library's own",
             extra={WAS: ("ear",)},
         ),
     ] = "kitchen"
@@ -98,6 +99,15 @@ class StationSettings(Struct, frozen=True):
             extra={ALLOWED: "1 to 40 letters, digits, spaces, - or _"},
         ),
     ] = "kitchen"
+    language: Annotated[
+        str,
+        Meta(
+            description="language of what it says, and of sheets and board; it hears English",
+            extra={
+                ALLOWED: '"en", "it", or a language that has a folder in grammar/ beside the settings file'
+            },
+        ),
+    ] = ENGLISH
     closes: Annotated[
         str,
         Meta(

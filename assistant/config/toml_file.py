@@ -1,7 +1,7 @@
 """The one reader of TOML that a kitchen writes: a file becomes a struct whose fields say what is allowed.
 
-Every refusal is one line of the same shape: file, place, what was found, what is allowed, what to do. Nothing is
-ignored silently.
+Every refusal is one line of the same shape: file, place, what was found, what is allowed, what to do.
+Nothing is ignored silently.
 """
 
 import math
@@ -45,8 +45,7 @@ class Place:
 
     def refuse_table(self, text: str) -> CrumbcallError:
         """The error for the keys of the table that is here."""
-        where = self.section if len(self.keys) == 1 else str(self)
-        return self.error(f"{self.file}: {where} {text}")
+        return self.error(f"{self.file}: {self.section} {text}") if len(self.keys) == 1 else self.refuse(text)
 
     @property
     def section(self) -> str:
@@ -113,7 +112,7 @@ def take_struct(place: Place, value: Any, kind: type[AnyStruct], base: AnyStruct
 
 
 def _take(place: Place, value: Any, kind: Any, default: Any = msgspec.NODEFAULT) -> Any:
-    """A value in its type and range; what is inside a table or a list one by one, so that an error names it."""
+    """A value in its type and range; of a table or a list each one, so that an error names it."""
     inner = _inner(kind)
     origin, arguments = get_origin(inner), get_args(inner)
     if isinstance(inner, type) and issubclass(inner, Struct):
@@ -139,8 +138,10 @@ def _by_new_names(place: Place, value: Mapping[str, Any], known: Mapping[str, Fi
     written = dict(value)
     for name, field in known.items():
         for old in former_names(field.type):
-            if old in value and name in value:
-                raise place.refuse_table(f"has {name} and its old name {old}; remove {old}.")
+            if old in value and name in written:
+                raise place.refuse_table(
+                    f"has {old}, an old name of {name}, which is there too; remove {old}."
+                )
             if old in value:
                 written[name] = written.pop(old)
     return written

@@ -106,7 +106,10 @@ def shown(value: Any) -> str:
         return f"{value:g}"
     if isinstance(value, dict):
         return "a section"
-    text = f'"{value}"' if isinstance(value, str) else str(value)
+    if isinstance(value, list):
+        text = ", ".join("[...]" if isinstance(one, list) else shown(one) for one in value).join("[]")
+    else:
+        text = f'"{value}"' if isinstance(value, str) else str(value)
     text = " ".join("".join(letter if letter.isprintable() else " " for letter in text).split())
     return text if len(text) <= 60 else f"{text[:57]}..."
 
@@ -121,7 +124,7 @@ def _extra(kind: Any) -> dict[str, Any]:
 
 
 def _layers(kind: Any) -> Iterator[inspect.Type]:
-    """A type as msgspec sees it, its metadata first, then what it is about; of an optional one the type itself."""
+    """A type as msgspec sees it: its metadata, then the type itself; None beside it is left out."""
     layer = inspect.type_info(kind)
     while True:
         yield layer

@@ -1,8 +1,8 @@
 """Where somebody speaks: cuts a stream of sound into utterances.
 
-Law: speech begins when `min_speech_s` of sound in a row is held for speech, and ends after `end_silence_s` that
-is not. An utterance carries `pre_roll_s` of sound before its start and all the quiet after its end; where the stream
-does not reach back or on that far, silence stands in: recognisers hear clipped edges badly.
+Rule: speech begins when `min_speech_s` of sound in a row is taken for speech, and ends after `end_silence_s`
+that is not. An utterance carries `pre_roll_s` of sound before its start and all the quiet after its end;
+where the stream is too short for that, it is padded with silence: recognisers hear clipped edges badly.
 """
 
 import os
@@ -27,17 +27,20 @@ SpeechProbability = Callable[[Pcm], float]
 
 @dataclass(frozen=True, slots=True)
 class Endpointing:
-    """Settings, in seconds; `threshold` is the probability from which a chunk counts as speech.
-
-    `release`: once speech goes on, a chunk above this still belongs to it.
-    """
+    """Settings of an endpointer."""
 
     pre_roll_s: float = 0.3
+    """Sound before its start that an utterance carries."""
     end_silence_s: float = 0.5
+    """Quiet that ends an utterance."""
     min_speech_s: float = 0.096
+    """Speech in a row that begins one."""
     max_utterance_s: float = 12.0
+    """Longest utterance; it is cut there."""
     threshold: float = 0.5
+    """Probability from which a chunk counts as speech."""
     release: float = 0.35
+    """Probability from which a chunk still belongs to speech that goes on."""
 
 
 def silero() -> SpeechProbability:
@@ -53,8 +56,8 @@ def silero() -> SpeechProbability:
 def _one_thread() -> Iterator[None]:
     """An OpenMP library that is loaded in here never uses a second thread.
 
-    The detector asks for four to judge 32 ms, and they mostly wait for each other: on two x86 cores 0.055 s of CPU a
-    second of sound with them, 0.0034 s without, for the same probabilities to the last bit.
+    The detector asks for four to judge 32 ms, and they mostly wait for each other: on two x86 cores 0.055 s
+    of CPU a second of sound with them, 0.0034 s without, for the same probabilities to the last bit.
     """
     before = os.environ.get(_LIMIT)
     os.environ[_LIMIT] = "1"
@@ -88,17 +91,12 @@ class SpeechEndpointer:
         self._last_speech = 0
 
     @property
-    def speaking(self) -> bool:
-        """Whether an utterance is open."""
-        return bool(self._kept)
-
-    @property
     def heard_s(self) -> float:
         """Seconds fed so far."""
         return self._n_samples / SPEECH_RATE
 
     def feed(self, block: Pcm) -> list[Utterance]:
-        """Take the next block, any length; give the utterances that ended in it."""
+        """Take the next block, any length; return the utterances that ended in it."""
         self._n_samples += len(block)
         sound = np.concatenate([self._rest, block])
         whole = len(sound) // CHUNK * CHUNK
@@ -107,7 +105,7 @@ class SpeechEndpointer:
         return [utterance for utterance in found if utterance is not None]
 
     def flush(self) -> list[Utterance]:
-        """The stream ended: give an utterance that was still going on."""
+        """The stream ended: return an utterance that was still going on."""
         found = self._hear(np.pad(self._rest, (0, CHUNK - len(self._rest)))) if len(self._rest) else None
         self._rest = self._rest[:0]
         if found is not None or not self._kept:
@@ -122,11 +120,11 @@ class SpeechEndpointer:
         return (self._n_chunks - 1 - self._last_speech) * CHUNK / SPEECH_RATE if self._kept else 0.0
 
     def pending(self, silence_s: float) -> Utterance | None:
-        """The open utterance, when it has been quiet for `silence_s`: it may be over, so work on it may begin."""
+        """The open utterance, once it is quiet for `silence_s`: it may be over, so work on it may begin."""
         return self._utterance() if self._kept and self.quiet_s >= silence_s else None
 
     def cut(self) -> None:
-        """What is open was heard to its end: wait for the next."""
+        """The open utterance is complete: wait for the next."""
         if self._kept:
             self._close()
 

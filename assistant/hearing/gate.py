@@ -1,7 +1,7 @@
 """Half-duplex: what the microphone hears while we speak is our own voice, and nothing may act on that.
 
-Law: the gate is closed while the speaker is busy and for `tail_s` after. A closed gate turns a block into silence
-of the same length, so that the endpointer's clock goes on; what it cut through is known by `clipped`.
+Rule: the gate is closed while the speaker is busy and for `tail_s` after. A closed gate turns a block into
+silence of the same length, so that the endpointer's clock goes on; what it cut through is known by `clipped`.
 """
 
 from collections import deque
@@ -17,7 +17,7 @@ TAIL_S = 0.2
 The microphone still heard us 120 ms after the last sample; 150 to 250 ms were enough (measured)."""
 
 EDGE_S = 0.1
-"""Speech this near (s) to a closed stretch counts as cut by it: an endpointer finds edges to some 0.05 s (measured)."""
+"""Speech this near (s) to a closed stretch counts as cut by it: edges are found to 0.05 s (measured)."""
 
 _REMEMBERED = 64
 
@@ -25,8 +25,8 @@ _REMEMBERED = 64
 class Gate:
     """Says which blocks of the microphone may be listened to. Time is an argument.
 
-    `headset`: the microphone can't hear the speaker; the gate never closes. `hear` belongs to the one thread that
-    takes the blocks as they come; `clipped` may be asked from any.
+    `headset`: the microphone can't hear the speaker; the gate never closes. `hear` belongs to the one thread
+    that takes the blocks as they come; `clipped` may be asked from any.
     """
 
     def __init__(self, *, tail_s: float = TAIL_S, headset: bool = False, rate: int = SPEECH_RATE) -> None:
@@ -57,9 +57,10 @@ class Gate:
         return np.zeros_like(block)
 
     def clipped(self, start: float, end: float) -> bool:
-        """Whether our own voice cut into this stretch of the stream (s), or it began or ended at the edge of that.
+        """Whether our own voice cut into this stretch of the stream (s), or touched its edges.
 
-        A command that was cut means something else ("one hundred" of "one hundred and fifty"): ask, don't log.
+        A command that was cut means something else ("one hundred" of "one hundred and fifty"): ask, don't
+        log.
         """
         with self._lock:
             return any(shut < end + EDGE_S and start - EDGE_S < opened for shut, opened in self._closed)

@@ -1,7 +1,7 @@
 """Whether a cook can be heard at all: too loud a room, a microphone that is set too high. Pure.
 
-Law: what is wrong is told once, when it begins, and again only after it was well. Time is what was fed.
-A microphone that gives nothing is `capture`'s to notice.
+Rule: what is wrong is reported once, when it begins, and again only after it was well. Time is what was fed.
+A microphone that sends nothing is noticed by `audio.capture`.
 """
 
 from collections import deque
@@ -18,14 +18,14 @@ FULL = 32_600
 """A sample from here on counts as clipped: converters stop a little short of full scale."""
 
 BLIND_S = 5.0
-"""After exact zeros (nobody asked to be heard, a recording cut together) the room is not known for so long (s)."""
+"""After exact zeros (nobody asked to be heard, a cut in a recording) the level is unknown this long (s)."""
 
 CLEAN_AFTER = 20
-"""Sentences in a row without clipping after which it is over: a cook who shouts now and then is told once."""
+"""Sentences in a row without clipping that end it: a cook who shouts now and then hears of it once."""
 
 
 class Hearing(Enum):
-    """What stands in the way of hearing."""
+    """What hinders hearing."""
 
     WELL = "nothing"
     TOO_LOUD = "the room is too loud for this voice from here"
@@ -34,19 +34,19 @@ class Hearing(Enum):
 
 @dataclass(frozen=True, slots=True)
 class HealthLimits:
-    """When something is wrong.
-
-    `least_snr_db`: below it commands are no longer heard reliably (clips mixed at 5 and 0 dB are measured here as
-    7.2 and 3.9, in `tests/bench/hearing`); well again `relief_db` above it. `loud_s`: how long that must last.
-    `unheard`: sentences in a row that were not understood at such a ratio. `clipped_share`: share of an utterance's
-    samples at full scale.
-    """
+    """When something is wrong."""
 
     least_snr_db: float = 5.5
+    """Below it commands are no longer heard reliably. Clips mixed at 5 and 0 dB are measured here as 7.2 and
+    3.9 (`tests/bench/hearing`)."""
     relief_db: float = 3.0
+    """Well again this far above it."""
     loud_s: float = 4.0
+    """How long it must last."""
     unheard: int = 2
+    """Sentences in a row that were not understood at such a ratio."""
     clipped_share: float = 0.01
+    """Share of an utterance's samples at full scale."""
 
 
 class Health:
@@ -60,12 +60,7 @@ class Health:
         self._unheard = 0
         self._blind_s = BLIND_S
         self._clean_left = 0
-        self._told = Hearing.WELL
-
-    @property
-    def state(self) -> Hearing:
-        """What was told last."""
-        return self._told
+        self._reported = Hearing.WELL
 
     @property
     def noise_dbfs(self) -> float:
@@ -74,18 +69,18 @@ class Health:
 
     @property
     def snr_db(self) -> float | None:
-        """How far this cook's voice stands above the room now (dB); None before a sentence was understood."""
+        """How far this cook's voice is above the noise now (dB); None before a sentence was understood."""
         return median(self._voice) - self._noise.dbfs if self._voice else None
 
     def feed(self, block: Pcm) -> Hearing | None:
-        """Take the next block (`SPEECH_RATE`), none of our own voice in it; what is wrong, where that changed."""
+        """Take the next block, none of our own voice in it; what is wrong, where that changed."""
         seconds = len(block) / SPEECH_RATE
         self._noise.feed(block)
         self._blind_s = max(0.0, self._blind_s - seconds) if block.any() else BLIND_S
         ratio = self.snr_db if self._blind_s == 0 else None
         limit = self._limits.least_snr_db
         if ratio is not None:
-            if self._told is Hearing.TOO_LOUD:
+            if self._reported is Hearing.TOO_LOUD:
                 limit += self._limits.relief_db
             self._loud_s = self._loud_s + seconds if ratio < limit else 0.0
             if ratio >= limit:
@@ -109,29 +104,29 @@ class Health:
 
     def _changed(self) -> Hearing | None:
         found = self._found()
-        if found is self._told:
+        if found is self._reported:
             return None
-        self._told = found
+        self._reported = found
         return found
 
     def _found(self) -> Hearing:
         limits = self._limits
-        loud = self._loud_s >= limits.loud_s or (self._told is Hearing.TOO_LOUD and self._loud_s > 0)
+        loud = self._loud_s >= limits.loud_s or (self._reported is Hearing.TOO_LOUD and self._loud_s > 0)
         if loud or self._unheard >= limits.unheard:
             return Hearing.TOO_LOUD
         return Hearing.CLIPPED if self._clean_left else Hearing.WELL
 
 
-class Care:
-    """Tells of a health by keys of announcements: "too_loud" and then "hearing_again", "clipped".
+class HealthReports:
+    """Reports of a health as keys of announcements: "too_loud" and then "hearing_again", "clipped".
 
-    `block` belongs to the thread that takes the microphone's blocks; `spoken` may come from any. `noise_dbfs`: level of
-    the room (dBFS), to be read from any thread; None before a block of sound was taken.
+    `block` belongs to the thread that takes the microphone's blocks; `spoken` may be called from any.
     """
 
     def __init__(self, health: Health | None = None) -> None:
         self._health = health or Health()
         self.noise_dbfs: float | None = None
+        """Level of the room, to be read from any thread; None before a block of sound was taken."""
         self._spoken: deque[tuple[Pcm, bool]] = deque()
         self._before = Hearing.WELL
 
@@ -150,7 +145,7 @@ class Care:
         return [key for change in changes if change is not None and (key := self._key(change)) is not None]
 
     def _key(self, now: Hearing) -> str | None:
-        """Of a change; that it is well again is told only after it could not hear."""
+        """The announcement of a change; that it is well again is said only after it could not hear."""
         before, self._before = self._before, now
         if now is Hearing.WELL:
             return "hearing_again" if before is Hearing.TOO_LOUD else None

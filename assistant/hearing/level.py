@@ -1,4 +1,4 @@
-"""How loud the room is, and how far speech stands out of it."""
+"""How loud the room is, and how far speech is above it."""
 
 import math
 from collections import deque
@@ -21,9 +21,9 @@ def level_dbfs(pcm: Pcm) -> float:
 
 
 class NoiseLevel:
-    """Running level of the room (dBFS): a low share of the levels of the last seconds, so that speech hardly counts.
+    """Running level of the room (dBFS): a low quantile of the last seconds, so that speech hardly counts.
 
-    `window_s`: how much of the past is looked at. `share`: 0.2 means that a fifth of it was quieter.
+    `window_s`: how much of the past counts. `share`: the quantile; at 0.2 a fifth of it was quieter.
     Blocks of exact zeros are a closed gate or a dead device, not a quiet room: they don't count.
     """
 
@@ -48,15 +48,6 @@ class NoiseLevel:
         return float(np.quantile(self._levels, self._share)) if self._levels else SILENCE_DBFS
 
 
-def snr_db(speech: Pcm, noise_dbfs: float) -> float:
-    """How far an utterance's speech stands above the room (dB), from its level less the room's power.
-
-    `speech`: the stretch in which somebody speaks, quiet cut off. 0 where it does not stand out.
-    """
-    together, noise = 10 ** (level_dbfs(speech) / 10), 10 ** (noise_dbfs / 10)
-    return max(0.0, 10 * math.log10((together - noise) / noise)) if together > noise else 0.0
-
-
 STANDS_OUT_DB = 3.0
 """Frames this much louder than the noise hold speech (dB)."""
 
@@ -75,9 +66,9 @@ def speech_dbfs(utterance: Pcm, noise_dbfs: float, frame_s: float = 0.032) -> fl
 
 
 def own_snr_db(utterance: Pcm) -> float | None:
-    """How far the speech of one utterance stands above the quiet around it (dB); None without any sound.
+    """How far the speech of one utterance is above the quiet around it (dB); None without any sound.
 
-    The noise is the level below which a fifth of it lies, silence that stands in for what was not heard left out.
+    The noise is the level that a fifth of it is below; the silence that pads an utterance does not count.
     Negative where nothing stands out.
     """
     noise = NoiseLevel()

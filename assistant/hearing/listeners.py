@@ -9,12 +9,11 @@ from assistant.clock import ScriptedClock
 from assistant.errors import SoundError
 from assistant.hearing.early_decision import PatientEar, Recognise, Spoken
 from assistant.hearing.gate import Gate
-from assistant.hearing.health import Care
+from assistant.hearing.health import HealthReports
 from assistant.hearing.level import own_snr_db
 from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recogniser, Recognition, Utterance
-from assistant.station.loop import Listener, act, hear
-from assistant.station.messages import Died, Found, Heard, Lost, Message, Noticed, Pressed, Weighed
-from assistant.station.station import Station
+from assistant.station.loop import Loop
+from assistant.station.messages import Died, Found, Heard, Lost, Message, Noticed
 
 BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 """Seconds between tries to get a lost microphone back; the last one repeats."""
@@ -33,8 +32,8 @@ def at_once(recogniser: Recogniser, asking: Callable[[], Asking]) -> Recognise:
     return recognise
 
 
-def beside(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoolExecutor) -> Recognise:
-    """Recognise in the pool's thread, so that no sound is missed meanwhile."""
+def in_pool(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoolExecutor) -> Recognise:
+    """Recognise in the pool's thread, so that no sound is missed in the meantime."""
 
     def recognise(utterance: Utterance) -> "Future[Recognition]":
         return pool.submit(recogniser.recognise, utterance.sound, asking=asking())
@@ -42,102 +41,86 @@ def beside(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoo
     return recognise
 
 
-class Recording:
-    """Hears a recording as if it were the microphone; the scripted clock follows the recording."""
+class RecordedHearing:
+    """Hears a recording as if it were the microphone; the scripted clock follows the recording.
+
+    `loop` takes what is put into `inbox`. `gate` and `busy`: the half-duplex gate of a speaker that plays
+    meanwhile. `devices`: brings devices that were recorded too up to a time (s, station time); they post to
+    `inbox`.
+    """
 
     def __init__(
         self,
-        station: Station,
+        loop: Loop,
+        inbox: "Queue[Message]",
         clock: ScriptedClock,
-        ear: PatientEar,
-        listener: Listener,
+        listener: PatientEar,
         *,
-        min_margin: float,
+        gate: Gate | None = None,
+        busy: Callable[[], bool] = lambda: False,
+        devices: Callable[[float], None] = lambda _: None,
     ) -> None:
-        self._station = station
+        self._loop = loop
+        self._inbox = inbox
         self._clock = clock
-        self._ear = ear
         self._listener = listener
-        self._min_margin = min_margin
-        self._care = Care()
-        self._gate: Gate | None = None
-        self._busy: Callable[[], bool] = lambda: False
-        self._devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]] = lambda _: ()
-
-    def through(self, gate: Gate, busy: Callable[[], bool]) -> "Recording":
-        """Put the half-duplex gate of a speaker before the ears; gives itself."""
-        self._gate, self._busy = gate, busy
-        return self
-
-    def beside(self, devices: Callable[[float], Iterable[Pressed | Noticed | Weighed]]) -> "Recording":
-        """Devices that were recorded too: `devices` gives what they report up to a time (s); gives itself."""
+        self._gate = gate
+        self._busy = busy
         self._devices = devices
-        return self
+        self._health = HealthReports()
 
     def feed(self, sound: Pcm) -> None:
         """Hear the next stretch (int16, `SPEECH_RATE`); what falls due in it comes at its time."""
         for start in range(0, len(sound), _BLOCK):
             block = sound[start : start + _BLOCK]
-            self._pass(len(block) / SPEECH_RATE)
-            audible = block
-            if self._gate is not None:
-                audible = self._gate.hear(block, self._clock.monotonic(), self._busy())
+            self._loop.pass_time(self._clock, len(block) / SPEECH_RATE)
+            now = self._clock.monotonic()
+            self._devices(now)
+            self._loop.take_waiting()
+            audible = block if self._gate is None else self._gate.hear(block, now, self._busy())
             if audible is block:
-                for key in self._care.block(block):
-                    self._act(Noticed(key))
-            for spoken in self._ear.feed(audible):
+                for key in self._health.block(block):
+                    self._take(Noticed(key))
+            for spoken in self._listener.feed(audible):
                 self._hear(spoken)
 
     def flush(self) -> None:
         """The recording is over."""
-        for spoken in self._ear.flush():
+        for spoken in self._listener.flush():
             self._hear(spoken)
-
-    def _pass(self, seconds: float) -> None:
-        until = self._clock.monotonic() + seconds
-        while (due := self._station.next_due) is not None and due <= until:
-            self._clock.move(max(0.0, due - self._clock.monotonic()))
-            self._listener(self._station.due(), None)
-        self._clock.move(max(0.0, until - self._clock.monotonic()))
-        for message in self._devices(until):
-            self._act(message)
-
-    def _act(self, message: Pressed | Noticed | Weighed) -> None:
-        turn = act(self._station, message)
-        if turn is not None:
-            self._listener(turn, message)
 
     def _hear(self, spoken: Spoken) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
         found, sound = spoken.recognition.result(), spoken.utterance.sound.pcm
-        self._care.spoken(sound, understood=found.accepted)
-        heard = Heard(found, clipped, snr_db=own_snr_db(sound))
-        turn = hear(self._station, heard, self._min_margin)
-        if turn is not None:
-            self._listener(turn, heard)
+        self._health.spoken(sound, understood=found.accepted)
+        self._take(Heard(found, clipped, snr_db=own_snr_db(sound)))
+
+    def _take(self, message: Message) -> None:
+        self._inbox.put(message)
+        self._loop.take_waiting()
 
 
-class LiveEars:
-    """A worker that takes the microphone's blocks and finds speech; recognising goes on beside it.
+class LiveHearing:
+    """A worker that takes the microphone's blocks and finds speech; recognising may go on in another thread.
 
-    `open_microphone` makes a fresh microphone, also after one was lost; `busy` is read from another thread and
-    must be safe for that.
+    `open_microphone` opens a fresh microphone, also after one was lost. `busy` is called from the worker's
+    thread.
     """
 
     def __init__(
         self,
         open_microphone: Callable[[], Microphone],
-        ear: PatientEar,
+        listener: PatientEar,
         gate: Gate,
         inbox: "Queue[Message]",
         *,
         now: Callable[[], float],
         busy: Callable[[], bool],
-        care: Care | None = None,
+        health: HealthReports | None = None,
     ) -> None:
-        self._care = care or Care()
+        self._health = health or HealthReports()
         self._open = open_microphone
-        self._ear = ear
+        self._listener = listener
         self._gate = gate
         self._inbox = inbox
         self._now = now
@@ -172,22 +155,21 @@ class LiveEars:
             now = self._now()
             audible = self._gate.hear(block, now, self._busy())
             if audible is block:
-                for key in self._care.block(block):
+                for key in self._health.block(block):
                     self._inbox.put(Noticed(key))
-            for spoken in self._ear.feed(audible):
-                self._post_when_recognised(spoken, now)
+            for spoken in self._listener.feed(audible):
+                self._post_when_recognised(spoken)
 
-    def _post_when_recognised(self, spoken: Spoken, now: float) -> None:
+    def _post_when_recognised(self, spoken: Spoken) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
-        spoken_at = now - (self._ear.endpointer.heard_s - spoken.utterance.end)
 
         def post(done: "Future[Recognition]") -> None:
             error = done.exception()
             if error is None:
                 sound = spoken.utterance.sound.pcm
-                self._care.spoken(sound, understood=done.result().accepted)
+                self._health.spoken(sound, understood=done.result().accepted)
                 ratio = own_snr_db(sound)
-                self._inbox.put(Heard(done.result(), clipped, spoken_at, ratio))
+                self._inbox.put(Heard(done.result(), clipped, ratio))
             else:
                 self._inbox.put(Died("recogniser", f"{type(error).__name__}: {error}"))
 
@@ -203,8 +185,8 @@ def _cut_by_us(gate: Gate | None, utterance: Utterance) -> bool:
     return gate is not None and gate.clipped(utterance.start, utterance.end)
 
 
-def in_blocks(blocks: Iterable[Pcm], recording: Recording) -> None:
+def in_blocks(blocks: Iterable[Pcm], hearing: RecordedHearing) -> None:
     """Feed a recording's blocks to their end."""
     for block in blocks:
-        recording.feed(block)
-    recording.flush()
+        hearing.feed(block)
+    hearing.flush()

@@ -16,7 +16,7 @@ class Damage(Exception):  # noqa: N818 - caught in this package alone, never sho
     """The file is broken: what was found."""
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, kw_only=True)
 class KeptDecision:
     """A decision as it was written."""
 
@@ -72,7 +72,12 @@ def readable_decisions(aside: Path) -> Iterator[KeptDecision]:
             if decision != number:
                 if kept is not None:
                     yield kept
-                number, kept = decision, KeptDecision(wall, monotonic, boot, bool(trusted), station)
+                number, kept = (
+                    decision,
+                    KeptDecision(
+                        wall=wall, monotonic=monotonic, boot=boot, wall_trusted=bool(trusted), station=station
+                    ),
+                )
             if kept is not None:
                 kept.events.append(read_event(sequence, name, body))
         else:
@@ -84,5 +89,5 @@ def readable_decisions(aside: Path) -> Iterator[KeptDecision]:
         db.close()
 
 
-_ALL = """SELECT e.sequence, e.decision, d.wall, d.monotonic, d.boot, d.wall_trusted, d.station, e.name, e.body
-    FROM events e JOIN decisions d USING (decision) ORDER BY e.sequence"""
+_ALL = """SELECT e.sequence, e.decision, d.wall, d.monotonic, d.boot, d.wall_trusted, d.station,
+    e.name, e.body FROM events e JOIN decisions d USING (decision) ORDER BY e.sequence"""

@@ -14,7 +14,14 @@ from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import code_that_made_it, read_event, read_state
 from assistant.journal.failures import as_journal_error
 from assistant.journal.schema import MIGRATIONS, is_foreign, version
-from assistant.journal.summaries import BatchSummary, LotBatch, keep_opening, lot_batch, summaries_after
+from assistant.journal.summaries import (
+    OF_A_LOT,
+    BatchSummary,
+    LotBatch,
+    keep_opening,
+    lot_batch,
+    summaries_after,
+)
 from assistant.ports import Stamp
 
 _AT_ONCE = 1000
@@ -24,7 +31,7 @@ _CLOSED = "lot IS NOT NULL AND outcome = 'closed' AND water_g > 0"
 _LAST_LOTS = f"SELECT lot FROM batches WHERE {_CLOSED} GROUP BY lot ORDER BY max(number) DESC LIMIT ?"
 _OF_LOT = f"""SELECT number, recipe, ended_wall, hydration_pct FROM batches
     WHERE lot = ? AND {_CLOSED} ORDER BY number DESC LIMIT ?"""
-_OF_SQUEEZES_AND_CONDITIONS = "AND name IN ('CrumbJudged', 'ConditionTold', 'Withdrawn') ORDER BY sequence"
+_NAMES_OF_A_LOT = ", ".join(f"'{kind.__name__}'" for kind in OF_A_LOT)
 _Row = tuple[int, float, float, str, int, str, str]
 
 
@@ -76,7 +83,7 @@ class OpenJournal:
         return lines
 
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
-        """Closed batches of the lots last used and of the lot `also`; at most this many lots, and batches of each.
+        """Closed batches of the lots last used and of the lot `also`: at most `lots`, and `batches` of each.
 
         Oldest first within a lot. Reads these batches alone, however long the journal is.
         """
@@ -91,12 +98,16 @@ class OpenJournal:
             rows = self._db.execute(_OF_LOT, (lot, most)).fetchall()[::-1]
             found: dict[int, list[Event]] = {row[0]: [] for row in rows}
             marks = ", ".join("?" * len(found))
-            query = f"SELECT sequence, batch, name, body FROM events WHERE batch IN ({marks}) {_OF_SQUEEZES_AND_CONDITIONS}"
+            query = f"""SELECT sequence, batch, name, body FROM events
+                WHERE batch IN ({marks}) AND name IN ({_NAMES_OF_A_LOT}) ORDER BY sequence"""
             events = self._db.execute(query, tuple(found)).fetchall()
         for sequence, number, name, body in events:
             found[number].append(read_event(sequence, name, body))
         return [
-            lot_batch(number, lot, recipe, wall, pct, found[number]) for number, recipe, wall, pct in rows
+            lot_batch(
+                found[number], number=number, lot=lot, recipe=recipe, ended_wall=wall, hydration_pct=pct
+            )
+            for number, recipe, wall, pct in rows
         ]
 
     def load(self) -> tuple[State, Stamp | None]:

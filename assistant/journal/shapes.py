@@ -1,7 +1,7 @@
 """Frozen dataclasses as JSON values and back, by their type hints alone. Pure.
 
-A dataclass is an object of its fields. Where a field may be one of several dataclasses, the object has one key,
-the class's name, over that class's fields. Numbers are finite; nothing is guessed or converted.
+A dataclass is an object of its fields. Where a field may be one of several dataclasses, the object has one
+key, the class's name, over that class's fields. Numbers are finite; nothing is guessed or converted.
 """
 
 import math
@@ -26,7 +26,7 @@ class UnknownNameError(ShapeError):
 
 @cache
 def encoder(hint: Any) -> Codec:
-    """Function that turns a value of this type into JSON values. Raises ShapeError at a number without end."""
+    """Function that turns a value of this type into JSON values. Raises ShapeError at inf and nan."""
     return _codec(hint, encodes=True)
 
 
@@ -34,8 +34,8 @@ def encoder(hint: Any) -> Codec:
 def decoder(hint: Any) -> Codec:
     """Function that turns JSON values into a value of this type.
 
-    Raises ShapeError where the shape differs. A field that is missing takes its default, where it has one: so
-    records from before the field was there stay readable.
+    Raises ShapeError where the shape differs. A field that is missing takes its default, where it has one:
+    so records from before the field was there stay readable.
     """
     return _codec(hint, encodes=False)
 

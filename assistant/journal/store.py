@@ -93,19 +93,19 @@ class SqliteJournal(OpenJournal):
     def append(self, events: Sequence[Event]) -> Sequence[Stamp]:
         """Write all events of one decision durably, or none; their stamps.
 
-        Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be: then
-        nothing is written.
+        Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be:
+        then nothing is written.
         """
         if not events:
             return ()
         clock = self._clock
         decision = KeptDecision(
-            clock.wall(),
-            clock.monotonic(),
-            clock.boot_id(),
-            clock.wall_trusted(),
-            self._station,
-            list(events),
+            wall=clock.wall(),
+            monotonic=clock.monotonic(),
+            boot=clock.boot_id(),
+            wall_trusted=clock.wall_trusted(),
+            station=self._station,
+            events=list(events),
         )
         with as_journal_error(self.path), self._transaction():
             stamps, head = self._insert(decision, self._head)
@@ -160,7 +160,7 @@ class SqliteJournal(OpenJournal):
         self._head = head
 
     def _insert(self, decision: KeptDecision, head: _Head) -> tuple[list[Stamp], _Head]:
-        """Insert a decision's rows within a transaction that is open; their stamps, and the head after them."""
+        """Insert a decision's rows within an open transaction; their stamps, and the head after them."""
         number, state, stamps = head.decision + 1, head.state, list[Stamp]()
         rows, lines = [], dict[int, BatchSummary]()
         for sequence, event in enumerate(decision.events, head.sequence + 1):

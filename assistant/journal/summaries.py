@@ -8,12 +8,26 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.batch.record.commands import Condition, Verdict
-from assistant.batch.record.events import ConditionTold, CrumbJudged, Event, Withdrawn
+from assistant.batch.record.events import (
+    BatchClosed,
+    BatchDropped,
+    ConditionTold,
+    CrumbJudged,
+    Event,
+    Withdrawn,
+)
 from assistant.batch.record.state import Batch, State
 from assistant.ports import Stamp
 
 Outcome = Literal["open", "closed", "dropped", "taken back"]
-_ENDINGS: dict[str, Outcome] = {"BatchClosed": "closed", "BatchDropped": "dropped", "Withdrawn": "taken back"}
+_ENDINGS: dict[type[Event], Outcome] = {
+    BatchClosed: "closed",
+    BatchDropped: "dropped",
+    Withdrawn: "taken back",
+}
+"""What an event that leaves no batch, or another one, makes of the batch before it."""
+OF_A_LOT = (CrumbJudged, ConditionTold, Withdrawn)
+"""Events of a batch that `lot_batch` reads."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +75,13 @@ class LotBatch:
 
 
 def lot_batch(
+    events: Iterable[Event],
+    *,
     number: int,
     lot: str,
     recipe: str | None,
     ended_wall: float,
     hydration_pct: float,
-    events: Iterable[Event],
 ) -> LotBatch:
     """A batch of a lot, from its events; what was taken back is left out."""
     squeezes: list[CrumbJudged] = []
@@ -103,7 +118,7 @@ def summaries_after(before: State, event: Event, after: State, stamp: Stamp) -> 
     old, new = before.batch, after.batch
     found = []
     if old is not None and (new is None or new.number != old.number):
-        found.append(_summary(old, _ENDINGS[type(event).__name__], stamp))
+        found.append(_summary(old, _ENDINGS[type(event)], stamp))
     if new is not None and new is not old:
         found.append(_summary(new, "open", stamp))
     return found

@@ -1,1 +1,4 @@
-"""Announcements in, sentences out; the wording is data in `grammar/<language>/replies.toml`. Pure but for loading."""
+"""Announcements in, sentences out; the wording is data in `grammar/<language>/replies.toml`.
+
+Pure but for loading.
+"""

@@ -1,32 +1,35 @@
-"""A batch's events, with the stamps that they were written under, make its sheet. Pure."""
+"""A batch's events, with the stamps that they were written under, make its sheet. Pure.
+
+A fold over (state before, event, state after). All of the account is the batch's own; kept here is only what
+a state does not hold: the lines, what became of them, how long a mix or a rest ran, and when.
+"""
 
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 
-from assistant.batch.decide.after_the_die import TRAY_LIMIT_S
 from assistant.batch.record import events as ev
-from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolve import evolve
-from assistant.batch.record.state import State
-from assistant.batch.record.timer_kinds import INTERVALS
-from assistant.journal.summaries import batch_of
+from assistant.batch.record.state import Batch, Entry, State, Undoable
+from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp
-from assistant.sheets import words
-from assistant.sheets.draft import SheetDraft
-from assistant.sheets.sheet import Sheet
+from assistant.sheets.fragment import Passage, passages
+from assistant.sheets.lines import detail_of, line_of, notes_of
+from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
+
+_SAME_G = 1e-9
+"""Masses closer than this (g) are the same."""
 
 
 def build_sheet(events: Iterable[tuple[Stamp, ev.Event]]) -> Sheet:
-    """Sheet of one batch from its events, oldest first, as a journal's `batch(number)` gives them.
+    """Sheet of one batch from its events, oldest first, as a journal's `batch(number)` returns them.
 
     Raises ValueError where they don't begin with an opening.
     """
-    (stamp, opening), *rest = events
-    if not isinstance(opening, ev.BatchOpened):
-        raise ValueError(f"a batch begins with BatchOpened, not with {type(opening).__name__}")
-    draft = SheetDraft(stamp, opening)
-    for later, event in rest:
-        draft.take(later, event, _tell)
-    return draft.sheet()
+    first, *rest = passages(_opened(events))
+    fold = _Fold(first)
+    for passage in rest:
+        fold.take(passage)
+    return fold.sheet()
 
 
 def batch_sheet(journal: Iterable[tuple[Stamp, ev.Event]], number: int) -> Sheet:
@@ -44,129 +47,204 @@ def batch_sheet(journal: Iterable[tuple[Stamp, ev.Event]], number: int) -> Sheet
     return build_sheet(found)
 
 
-def _tell(draft: SheetDraft, event: ev.Event) -> None:
-    """Change the account by an event, and tell of it in a line where a cook would look for one."""
-    _tell_account(draft, event)
-    _tell_time(draft, event)
-    _tell_making(draft, event)
-    _tell_talk(draft, event)
-    _tell_walk(draft, event)
+def _opened(events: Iterable[tuple[Stamp, ev.Event]]) -> list[tuple[Stamp, ev.Event]]:
+    """The events, if they begin with an opening."""
+    found = list(events)
+    first = found[0][1] if found else None
+    if not isinstance(first, ev.BatchOpened):
+        raise ValueError(f"a batch begins with BatchOpened, not with {type(first).__name__}")
+    return found
 
 
-def _tell_account(draft: SheetDraft, event: ev.Event) -> None:
-    match event:
-        case ev.WaterAdded():
-            draft.enter("water", event.entry, event.grams, event.source)
-        case ev.FlourAdded():
-            draft.enter("flour", event.entry, event.grams, event.source)
-        case ev.ScrapWeighed():
-            draft.enter("scrap", event.entry, event.grams, event.source)
-        case ev.EntryCorrected():
-            draft.correct(event)
-        case ev.EntryWeighed():
-            by = "the jug" if event.source == "jug" else "the cook"
-            draft.row(f"the same pour by {by}: {words.grams(event.grams)}")
-        case ev.TargetSet():
-            marks = (event.target_pct, event.low_pct, event.high_pct)
-            draft.change(marks=marks)
-            notes = [f"low {words.percent(event.low_pct)}, high {words.percent(event.high_pct)}"]
-            draft.row(f"target {words.percent(event.target_pct)}", notes=notes)
-        case ev.LotNamed():
-            draft.change(lot=event.lot)
-            draft.row(f"lot {event.lot}")
-        case ev.ConditionTold():
-            unit = "%" if event.what == "humidity" else "C"
-            draft.row(f"{event.what} {event.value:g} {unit}")
-        case _:
-            pass
+@dataclass(slots=True)
+class _Interval:
+    """A mix or a rest that the batch started; times since the opening (s)."""
+
+    timer: str
+    began_s: float
+    ended_s: float | None = None
+    rang: bool = False
+    """It ended by the clock: no withdrawal brings it back."""
 
 
-def _tell_time(draft: SheetDraft, event: ev.Event) -> None:
-    match event:
-        case ev.MixStarted():
-            draft.begin("mix", event.seconds)
-        case ev.RestStarted():
-            draft.begin("rest", event.seconds)
-        case ev.MixEnded() | ev.RestEnded():
-            draft.end_intervals()
-        case ev.TimerStopped() | ev.TimerAcknowledged() if event.name in INTERVALS:
-            draft.end_intervals()
-        case ev.TimerRang() if event.name in INTERVALS:
-            draft.end_intervals(for_good=True)
-        case ev.TimerExtended() if event.name in INTERVALS:
-            draft.row(f"{event.name} {words.length(event.seconds)} more")
-        case _:
-            pass
+@dataclass(slots=True)
+class _Line:
+    """A line in the making."""
+
+    moment: Moment
+    what: Phrase
+    event: ev.Event
+    source: ev.Source | None = None
+    hydration_pct: float | None = None
+    notes: list[Phrase] = field(default_factory=list)
+    entry: tuple[int, float] | None = None
+    """Place in the account that it is about, and the mass (g) that it puts there."""
+    interval: _Interval | None = None
+    withdrawn: bool = False
+    struck: bool = False
 
 
-def _tell_making(draft: SheetDraft, event: ev.Event) -> None:
-    match event:
-        case ev.CrumbJudged():
-            draft.end_intervals()
-            draft.change(crumb=event.verdict)
-            draft.row(f"crumb {event.verdict}", hydration=event.hydration_pct)
-        case ev.ExtrudingStarted():
-            draft.end_intervals()
-            early = draft.account.early
-            draft.change(early=event.early if early is None else early)
-            draft.row("extruding", notes=["early: no crumb was called ready"] if event.early else [])
-        case ev.DieNamed():
-            draft.change(dies=(*draft.account.dies, event.die))
-            draft.row(f"die {event.die}")
-        case ev.TrayFilled():
-            draft.change(trays=event.tray)
-            draft.row(f"tray {event.tray}")
-        case ev.PortionsCounted():
-            draft.change(portions=draft.account.portions + event.count)
-            draft.row(f"portions {event.count}")
-        case ev.BatchClosed():
-            draft.end("closed")
-            draft.row("batch closed")
-        case ev.BatchDropped():
-            draft.end("dropped")
-            draft.row("batch dropped")
-        case _:
-            pass
+class _Fold:
+    """Follows a batch through its events."""
+
+    def __init__(self, first: Passage) -> None:
+        stamp, _, opening, after = first
+        assert after.batch is not None
+        self._stamp = stamp
+        self._opened_at = opening.at
+        self._opened = self._now = Moment(0.0, stamp.wall, stamp.wall_trusted)
+        self._certain = True
+        self._batch: Batch = after.batch
+        self._outcome: Outcome = "open"
+        self._ended: Moment | None = None
+        self._lines: list[_Line] = []
+        self._steps: list[tuple[Undoable, _Line | None]] = []
+        self._question: _Line | None = None
+        self.take(first)
+
+    def take(self, passage: Passage) -> None:
+        """Take in the next event."""
+        stamp, before, event, after = passage
+        self._move(stamp, event)
+        self._batch = after.batch or before.batch or self._batch
+        line = self._withdrawal(before, event) if isinstance(event, ev.Withdrawn) else self._line(event)
+        if line is not None:
+            self._lines.append(line)
+        self._remember(before, event, after, line)
+        self._follow_intervals(event, after, line)
+        self._follow_question(event, line)
+        self._outcome, self._ended = "open", None
+        if after.batch is None:
+            (ended,) = summaries_after(before, event, after, stamp)
+            self._outcome, self._ended = ended.outcome, self._now
+
+    def _move(self, stamp: Stamp, event: ev.Event) -> None:
+        """Move the time of the sheet; over a restart station time begins again."""
+        if isinstance(event, ev.StationStarted):
+            self._opened_at += event.shift
+            self._certain = self._certain and event.certain
+        elif stamp.boot != self._stamp.boot:
+            # The station restarted while this batch was closed, and the batch was opened again since.
+            known = stamp.wall_trusted and self._stamp.wall_trusted
+            off = max(0.0, stamp.wall - self._stamp.wall) if known else 0.0
+            self._opened_at = event.at - self._now.since_s - off
+            self._certain = self._certain and known
+        self._stamp = stamp
+        self._now = Moment(event.at - self._opened_at, stamp.wall, stamp.wall_trusted)
+
+    def _line(self, event: ev.Event) -> _Line | None:
+        """The line that shows an event."""
+        detail, (place, entry) = detail_of(event), self._entry_of(event)
+        what = line_of(event, entry.kind if entry else None)
+        if what is None:
+            return None
+        line = _Line(self._now, what, event, notes=notes_of(event))
+        if detail.source:
+            line.source = getattr(event, "source", None)
+        line.hydration_pct = getattr(event, "hydration_pct", None)
+        if detail.entry and entry is not None:
+            line.entry = (place, entry.grams)
+            line.hydration_pct = None if entry.kind == "scrap" else self._batch.hydration_pct
+        if detail.interval is not None:
+            line.interval = _Interval(detail.interval, self._now.since_s)
+        return line
+
+    def _entry_of(self, event: ev.Event) -> tuple[int, Entry | None]:
+        """The entry of the account that an event is about, and its place there."""
+        entries = self._batch.entries
+        if isinstance(event, ev.BatchOpened):
+            return 0, entries[0]
+        number = getattr(event, "entry", None)
+        return next(((at, entry) for at, entry in enumerate(entries) if entry.number == number), (0, None))
+
+    def _withdrawal(self, before: State, event: ev.Withdrawn) -> _Line | None:
+        """Strike the line of what is taken back; the line that says so, where there was one."""
+        step = before.undo[-1]
+        taken = next((line for known, line in self._steps if known is step), None)
+        if taken is None:
+            return None
+        taken.withdrawn = taken.struck = True
+        taken.notes.append(Phrase("notes.taken_back"))
+        hydration = None if taken.hydration_pct is None else self._batch.hydration_pct
+        what = Phrase("lines.taken_back", {"line": taken.what})
+        return _Line(self._now, what, event, hydration_pct=hydration)
+
+    def _remember(self, before: State, event: ev.Event, after: State, line: _Line | None) -> None:
+        """Keep with each step that can be undone the line that its withdrawal strikes."""
+        # A restart moves the times of all steps: they are the same, but not the same objects.
+        old = before.undo if isinstance(event, ev.StationStarted) else after.undo
+        lines = {id(step): known for step, known in self._steps}
+        if old and old[-1] is not (before.undo[-1] if before.undo else None):
+            lines.setdefault(id(old[-1]), line)
+        self._steps = [(step, lines.get(id(was))) for step, was in zip(after.undo, old, strict=True)]
+
+    def _follow_intervals(self, event: ev.Event, after: State, line: _Line | None) -> None:
+        """End a mix or rest whose timer is gone or rings; go on where a withdrawal brought the timer back."""
+        intervals = [one.interval for one in self._lines if one.interval is not None and not one.withdrawn]
+        running = {timer.name for timer in after.timers if not timer.ringing} if after.batch else set[str]()
+        begun = None if line is None else line.interval
+        for interval in intervals:
+            goes_on = interval.timer in running and (begun is None or begun is interval)
+            if interval.ended_s is None and not goes_on:
+                interval.ended_s, interval.rang = self._now.since_s, isinstance(event, ev.TimerRang)
+        if isinstance(event, ev.Withdrawn):
+            for timer in running:
+                back = [one for one in intervals if one.timer == timer and not one.rang]
+                if back:
+                    back[-1].ended_s = None
+
+    def _follow_question(self, event: ev.Event, line: _Line | None) -> None:
+        """Note the answer to the question that is open; a restart leaves it without one."""
+        if isinstance(event, ev.QuestionSettled | ev.StationStarted) and self._question is not None:
+            yes = event.yes if isinstance(event, ev.QuestionSettled) else None
+            answer = "no_answer" if yes is None else "yes" if yes else "no"
+            self._question.notes.append(Phrase(f"notes.{answer}"))
+            self._question = None
+        if isinstance(event, ev.QuestionAsked):
+            self._question = line
+
+    def sheet(self) -> Sheet:
+        """What came of it."""
+        batch = self._batch
+        standing = [line.event for line in self._lines if not line.withdrawn]
+        early = [event.early for event in standing if isinstance(event, ev.ExtrudingStarted)]
+        return Sheet(
+            number=batch.number,
+            opened=self._opened,
+            ended=self._ended,
+            outcome=self._outcome,
+            lot=batch.lot,
+            target_pct=batch.target_pct,
+            low_pct=batch.low_pct,
+            high_pct=batch.high_pct,
+            flour_g=batch.flour_g,
+            water_g=batch.water_g,
+            scrap_g=batch.scrap_g,
+            crumb=batch.squeezes[-1][0] if batch.squeezes else None,
+            extruded_early=early[0] if early else None,
+            dies=tuple(event.die for event in standing if isinstance(event, ev.DieNamed)),
+            trays=batch.trays,
+            portions=batch.portions,
+            lines=tuple(_finished(line, batch) for line in self._lines),
+            certain=self._certain,
+            recipe=batch.recipe,
+            allergens=batch.plan.allergens if batch.plan else (),
+            additions=batch.additions,
+        )
 
 
-def _tell_talk(draft: SheetDraft, event: ev.Event) -> None:
-    match event:
-        case ev.QuestionAsked():
-            draft.ask(f"asked: {words.command(event.command)}?", event.source, words.REASONS[event.reason])
-        case ev.QuestionSettled():
-            draft.answer("no answer" if event.yes is None else "yes" if event.yes else "no")
-        case ev.StationStarted():
-            draft.answer("no answer")
-            note = "time off not known: what follows may be later than told"
-            draft.row("station restarted", notes=[] if event.certain else [note])
-        case _:
-            pass
-
-
-def _tell_walk(draft: SheetDraft, event: ev.Event) -> None:
-    match event:
-        case sh.DieWarmed():
-            draft.row("die warm")
-        case sh.TrayChilled():
-            late = [] if event.seconds < TRAY_LIMIT_S else ["over four hours"]
-            draft.row(
-                f"tray {event.tray} of batch {event.batch} cold",
-                notes=[f"after {words.length(event.seconds)}", *late],
-            )
-        case sh.CutterTold():
-            length = "" if event.length_mm is None else f", pieces {words.number(event.length_mm)} mm"
-            draft.row(f"cutter at {words.number(event.speed)}{length}")
-        case sh.WalkBegan():
-            draft.row(f"{event.walk} begun")
-        case sh.StepSettled():
-            notes = ["skipped"] if event.outcome == "skipped" else []
-            notes += ["safety step"] if event.safety else []
-            draft.row(f"{event.walk} {event.step}: {event.text}", notes=notes)
-        case sh.WalkLeft():
-            draft.row(f"{event.walk} left")
-        case sh.WalkResumed():
-            draft.row(f"{event.walk} goes on")
-        case sh.WalkEnded():
-            draft.row(f"{event.walk} over", notes=[f"{event.skipped} skipped"] if event.skipped else [])
-        case _:
-            pass
+def _finished(line: _Line, batch: Batch) -> SheetLine:
+    """A line with what became of it: corrected since, or how long it ran."""
+    struck, notes = line.struck, list(line.notes)
+    if line.entry is not None and not struck:
+        place, grams = line.entry
+        now = batch.entries[place].grams
+        if abs(now - grams) > _SAME_G:
+            struck = True
+            notes.append(Phrase("notes.corrected", {"grams": now}))
+    if line.interval is not None and not line.withdrawn:
+        began, ended = line.interval.began_s, line.interval.ended_s
+        notes.append(
+            Phrase("notes.running") if ended is None else Phrase("notes.ran", {"seconds": ended - began})
+        )
+    return SheetLine(line.moment, line.what, line.source, line.hydration_pct, struck, tuple(notes))

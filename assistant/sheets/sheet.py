@@ -1,10 +1,12 @@
-"""The batch sheet as a value: what is known of one batch, in the order in which it happened.
+"""The batch sheet as a value, without a language: what is known of one batch, in the order it happened.
 
 What is logged follows the trade's batch logs (date, lot, flour and water by addition and time, mix and rest
 times, crumb verdicts, adjustments, die, scrap, net yield): common practice, no source.
 """
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 from assistant.batch.record.commands import Verdict
 from assistant.batch.record.events import Source
@@ -14,41 +16,49 @@ from assistant.journal.summaries import Outcome
 
 
 @dataclass(frozen=True, slots=True)
+class Phrase:
+    """Something that `sheets.toml` has a wording for."""
+
+    key: str
+    values: Mapping[str, Any] = field(default_factory=dict)
+    """What the wording may put in."""
+
+
+@dataclass(frozen=True, slots=True)
 class Moment:
-    """When: seconds since the batch was opened, and wall time (s since 1970) with whether that clock was set."""
+    """When something happened."""
 
     since_s: float
+    """Time since the batch was opened (s)."""
     wall: float
+    """Wall time (s since 1970)."""
     wall_trusted: bool
+    """Whether the wall clock was set."""
 
 
 @dataclass(frozen=True, slots=True)
 class SheetLine:
-    """One thing that happened.
-
-    `hydration_pct`: water per 100 of flour right after it, as it was known then; None where it changes nothing.
-    `struck`: it was corrected or taken back later; `notes` say how.
-    """
+    """One thing that happened."""
 
     moment: Moment
-    what: str
+    what: Phrase
     source: Source | None = None
+    """Who or what reported it; None where that is not recorded."""
     hydration_pct: float | None = None
+    """Water per 100 of flour right after it, as it was known then; None where it changes nothing."""
     struck: bool = False
-    notes: tuple[str, ...] = ()
+    """Whether it was corrected or taken back later; the notes say how."""
+    notes: tuple[Phrase, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A batch from its opening to now; masses g, percent hydration.
-
-    `extruded_early`: whether no crumb was called ready before extruding began; None without extruding.
-    `certain` is false where the station was off for an unknown time: later times are too early then.
-    """
+    """A batch from its opening to now, corrections and withdrawals done; masses g."""
 
     number: int
     opened: Moment
     ended: Moment | None
+    """None while the batch is open."""
     outcome: Outcome
     lot: str | None
     target_pct: float
@@ -56,21 +66,27 @@ class Sheet:
     high_pct: float
     flour_g: float
     water_g: float
+    """The water of the additions counts."""
     scrap_g: float
     crumb: Verdict | None
+    """The last verdict; None without any."""
     extruded_early: bool | None
+    """Whether extruding began before a crumb was called ready; None without extruding."""
     dies: tuple[str, ...]
+    """Oldest first."""
     trays: int
     portions: int
     lines: tuple[SheetLine, ...]
     certain: bool = True
+    """False where the station was off for an unknown time: later times are too early then."""
     recipe: str | None = None
     allergens: tuple[str, ...] = ()
+    """As the recipe's file names them."""
     additions: tuple[Addition, ...] = ()
 
     @property
     def hydration_pct(self) -> float:
-        """Water per 100 of flour, corrections and withdrawals done."""
+        """Water per 100 of flour."""
         return hydration_pct(self.water_g, self.flour_g)
 
     @property

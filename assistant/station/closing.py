@@ -8,26 +8,30 @@ from assistant.ports import Clock
 
 LOOK_EVERY_S = 20.0
 MINUTES = 5
-"""So long after closing time it may still be noticed; later than that somebody works on, and wants to be heard."""
+"""Closing time is noticed up to this long after it (minutes); later somebody still works and is heard."""
 
 
 def is_closing(wall: float, closes: str, zone: tzinfo | None = None) -> bool:
-    """Whether this wall time (s since 1970) is within the minutes after `closes` ("23:30"), in the kitchen's zone."""
+    """Whether a wall time is within the `MINUTES` after closing time.
+
+    `wall`: s since 1970. `closes`: as "23:30". `zone`: the kitchen's; None for the machine's.
+    """
     now = datetime.fromtimestamp(wall, zone)
     hour, minute = closes.split(":")
     return 0 <= (now.hour * 60 + now.minute - int(hour) * 60 - int(minute)) % (24 * 60) < MINUTES
 
 
 class ClosingTime:
-    """Calls `close` once at every closing time; `busy` tells whether a batch is open, and then it waits.
+    """Calls `close` once at every closing time; while `busy`, it waits.
 
-    Without a wall clock that is trusted there is no closing time.
+    Without a trusted wall clock there is no closing time.
     """
 
     def __init__(
         self,
         clock: Clock,
         closes: str,
+        *,
         busy: Callable[[], bool],
         close: Callable[[], None],
         zone: tzinfo | None = None,
@@ -40,7 +44,7 @@ class ClosingTime:
         self._done = False
 
     def look(self) -> None:
-        """Close where it is time."""
+        """Close, if it is time."""
         if not (self._clock.wall_trusted() and is_closing(self._clock.wall(), self._closes, self._zone)):
             self._done = False
         elif not self._done and not self._busy():
@@ -48,6 +52,6 @@ class ClosingTime:
             self._close()
 
     def run(self, stop: threading.Event) -> None:
-        """Look again and again, until stopped."""
+        """Look every `LOOK_EVERY_S`, until stopped."""
         while not stop.wait(LOOK_EVERY_S):
             self.look()

@@ -1,58 +1,63 @@
-"""The parts that a kitchen may fit, put together as the settings name them: lamp, buzzer, foot switch.
-
-Law: none is needed. A part that can't be used is told in one line, and the station works without it.
-"""
+"""The parts that a kitchen may fit, as the station uses them: lamp, buzzer, foot switch. None is needed."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from queue import Queue
 
 import numpy as np
 
 from assistant.batch.record.commands import GotIt, Listening, SayAgain
 from assistant.batch.record.state import State
-from assistant.config.settings import Settings
 from assistant.devices.foot_switch import Press, Switch, SwitchWatch
-from assistant.devices.lamp import (
-    BEEPS,
-    LONG_BEEPS,
-    PATTERNS,
-    Blinker,
-    Output,
-    open_buzzer,
-    open_lamp,
-    signal,
-)
-from assistant.devices.pedals import PinSwitch, UsbPedal, find_pedal
-from assistant.devices.pins import ABSENT
-from assistant.errors import DeviceError
+from assistant.devices.lamp import BEEPS, LONG_BEEPS, PATTERNS, Blinker, signal
 from assistant.ports import Microphone, Pcm
 from assistant.station.messages import Found, Lost, Message, Noticed, Pressed
 from assistant.station.station import Turn
 from assistant.station.workers import Worker
 
 
+@dataclass(frozen=True, slots=True)
+class FootSwitchFitting:
+    """A foot switch to watch."""
+
+    open: Callable[[], Switch]
+    """Opens it; called again after it was lost. Raises DeviceError."""
+    now: Callable[[], float]
+    """The station's time (s)."""
+    listen_s: float
+    """How long the station listens after the foot came up (s)."""
+
+
 class Fittings:
-    """What is fitted. `follow` belongs to the thread of the loop; the rest may be called from any."""
+    """What is fitted. `follow` belongs to the thread of the loop; the rest may be called from any.
+
+    `asked`: whether something other than the batch, as the scale, waits for an answer.
+    """
 
     def __init__(
-        self, inbox: "Queue[Message]", lamp: Blinker | None = None, buzzer: Blinker | None = None
+        self,
+        inbox: "Queue[Message]",
+        *,
+        lamp: Blinker | None = None,
+        buzzer: Blinker | None = None,
+        foot_switch: FootSwitchFitting | None = None,
+        asked: Callable[[], bool] = lambda: False,
     ) -> None:
         self._inbox = inbox
         self._lamp = lamp
         self._buzzer = buzzer
-        self._switch: SwitchWatch | None = None
-        self.asked: Callable[[], bool] = lambda: False
+        self._asked = asked
         self._microphone = True
         self._loud = False
         self._heard = False
         self._state = State()
-
-    def with_switch(
-        self, open_switch: Callable[[], Switch], now: Callable[[], float], listen_s: float
-    ) -> "Fittings":
-        """Fit a foot switch; gives itself."""
-        self._switch = SwitchWatch(open_switch, self._act, self._show, now, listen_s=listen_s)
-        return self
+        self._switch = (
+            None
+            if foot_switch is None
+            else SwitchWatch(
+                foot_switch.open, self._act, self._show, foot_switch.now, listen_s=foot_switch.listen_s
+            )
+        )
 
     def workers(self) -> list[Worker]:
         """A worker for every part that needs one."""
@@ -60,9 +65,9 @@ class Fittings:
         return [Worker(name, part.run, self._inbox) for name, part in parts.items() if part is not None]
 
     def hears(self) -> bool:
-        """Whether what is said now is asked for: by the foot, by a question of ours, or by another that is `asked`."""
+        """Whether the cook may be heard now: the foot asked for it, or a question is open."""
         return (
-            self._switch is None or self._state.question is not None or self.asked() or self._switch.hears()
+            self._switch is None or self._state.question is not None or self._asked() or self._switch.hears()
         )
 
     def follow(self, turn: Turn, message: Message | None, state: State) -> None:
@@ -106,7 +111,7 @@ class Fittings:
 
 
 class WhenAsked:
-    """ports.Microphone that gives silence while nobody asked to be heard."""
+    """ports.Microphone whose blocks are silent while nobody asked to be heard."""
 
     def __init__(self, microphone: Microphone, hears: Callable[[], bool]) -> None:
         self._microphone = microphone
@@ -118,38 +123,10 @@ class WhenAsked:
         return self._microphone.rate
 
     def blocks(self) -> Iterator[Pcm]:
-        """Blocks as they come; as long, but silent, while nobody asked."""
+        """Blocks as they come; silence of the same length while nobody asked."""
         for block in self._microphone.blocks():
             yield block if self._hears() else np.zeros_like(block)
 
     def close(self) -> None:
         """Stop; `blocks` ends."""
         self._microphone.close()
-
-
-def open_fittings(
-    settings: Settings, inbox: "Queue[Message]", now: Callable[[], float], tell: Callable[[str], None]
-) -> Fittings:
-    """The parts that the settings name; of one that can't be used `tell` hears, and it is left out."""
-    pins = settings.pins
-
-    def blinker(gpio: int, build: Callable[[int], Output]) -> Blinker | None:
-        if gpio == ABSENT:
-            return None
-        try:
-            return Blinker(build(gpio))
-        except DeviceError as error:
-            tell(str(error))
-            return None
-
-    fittings = Fittings(inbox, blinker(pins.lamp, open_lamp), blinker(pins.buzzer, open_buzzer))
-    if settings.foot_switch.device or pins.foot_switch != ABSENT:
-        fittings.with_switch(lambda: open_switch(settings), now, settings.foot_switch.listen_s)
-    return fittings
-
-
-def open_switch(settings: Settings) -> Switch:
-    """The foot switch of the settings: the USB pedal, else the one on a pin. Raises DeviceError."""
-    if settings.foot_switch.device:
-        return UsbPedal(find_pedal(settings.foot_switch.device))
-    return PinSwitch(settings.pins.foot_switch)

@@ -15,12 +15,12 @@ from assistant.journal.summaries import LotBatch
 
 PLAIN = "plain"
 LOTS, BATCHES = 8, 24
-"""So many lots, and the newest batches of each, are enough to learn from while a cook waits for the answer."""
+"""Lots, and newest batches of each, that are learned from; quick enough while a cook waits for the answer."""
 _DAY_S = 86_400.0
 
 
 class LotBatches(Protocol):
-    """What a journal tells of its lots."""
+    """What a journal knows of its lots."""
 
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> Sequence[LotBatch]:
         """Closed batches of the lots last used, and of the lot `also`."""
@@ -32,7 +32,7 @@ def record_name(lot: str, recipe: str | None) -> str:
 
 
 def records(batches: Iterable[LotBatch], stock: Mapping[str, StockedLot]) -> list[LotRecord]:
-    """A record for each lot in each recipe, from its batches; batches that tell nothing are left out."""
+    """A record for each lot in each recipe, from its batches; batches without evidence are left out."""
     grouped: dict[tuple[str, str | None], list[Seen]] = {}
     for batch in batches:
         recipe = None if batch.recipe == PLAIN else batch.recipe
@@ -51,19 +51,22 @@ def records(batches: Iterable[LotBatch], stock: Mapping[str, StockedLot]) -> lis
 
 
 class FlourBook:
-    """Forecasts for the engine: read anew after each batch that was closed, and kept until the next."""
+    """Forecasts for the engine; kept until the next batch is closed.
+
+    `default_pct`: the kitchen's target, for flour of which nothing is known.
+    """
 
     def __init__(
         self,
         journal: LotBatches,
         stock: Mapping[str, StockedLot],
         wall: Callable[[], float],
-        house_pct: float,
+        default_pct: float,
     ) -> None:
         self._journal = journal
         self._stock = stock
         self._wall = wall
-        self._house_pct = house_pct
+        self._default_pct = default_pct
         self._kept: dict[str, Forecast] = {}
 
     def follow(self, events: Sequence[Event]) -> None:
@@ -72,9 +75,9 @@ class FlourBook:
             self._kept.clear()
 
     def __call__(self, lot: str, recipe: str | None) -> Forecast | None:
-        """The next batch of a lot in a recipe; `Forecast.known` tells whether the lot itself tells anything.
+        """The next batch of a lot in a recipe; `Forecast.known`: whether the lot's own batches are evidence.
 
-        None where the journal can't be read: the house rules stand.
+        None where the journal can't be read: the kitchen's rules apply.
         """
         name = record_name(lot, recipe)
         if name not in self._kept:
@@ -82,7 +85,7 @@ class FlourBook:
                 batches = self._journal.lot_batches(LOTS, BATCHES, also=lot)
             except JournalError:
                 return None
-            memory = FlourMemory(records(batches, self._stock), self._house_pct)
+            memory = FlourMemory(records(batches, self._stock), self._default_pct)
             flour = record_name(self._stock.get(lot, StockedLot()).flour, recipe)
             self._kept[name] = memory.forecast(name, self._wall() / _DAY_S, flour)
         return self._kept[name]

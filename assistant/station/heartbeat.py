@@ -1,6 +1,6 @@
-"""A sign of life on disk twice a minute, so that a power cut costs a running timer half a minute of doubt at most.
+"""A sign of life on disk twice a minute: after a power cut the time it came is known to half a minute.
 
-Without it all that is known is when the last decision was written, and a rest may run for an hour without one.
+Without it only the time of the last decision is known, and a rest may run for an hour without one.
 """
 
 import threading
@@ -16,7 +16,7 @@ EVERY_S = 30.0
 
 
 class _Beat(msgspec.Struct, frozen=True):
-    """When the station was last seen, as in `Stamp`."""
+    """When the station was last alive; fields as in `Stamp`."""
 
     boot: str
     monotonic: float
@@ -25,14 +25,14 @@ class _Beat(msgspec.Struct, frozen=True):
 
 
 class Heartbeat:
-    """Writes signs of life to a file, and tells how long the station lived after its last decision."""
+    """Writes signs of life to a file, and reads when the station was last alive."""
 
     def __init__(self, file: Path, clock: Clock) -> None:
         self._file = file
         self._clock = clock
 
     def beat(self) -> None:
-        """Write one; a disk that can't be written costs only the sign."""
+        """Write one; where the disk can't be written, only the sign is lost."""
         clock = self._clock
         beat = _Beat(clock.boot_id(), clock.monotonic(), clock.wall(), clock.wall_trusted())
         new = self._file.with_suffix(".new")

@@ -1,9 +1,10 @@
-"""The single writer: one thread owns the state, and takes one message after the other. A due timer goes first."""
+"""The single writer: one thread owns the state and takes one message at a time; what is due goes first."""
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from queue import Empty, Queue
 
+from assistant.clock import ScriptedClock
 from assistant.nlu.rescoring import needed_margin
 from assistant.station.messages import (
     Beat,
@@ -20,41 +21,83 @@ from assistant.station.messages import (
 )
 from assistant.station.station import Station, Turn
 
-Listener = Callable[[Turn, Message | None], None]
+TurnHandler = Callable[[Turn, Message | None], None]
+"""Gets each turn, and the message that led to it; None where the time alone did."""
+
+
+def due_turns(
+    station: Station, until: float, move_to: Callable[[float], None] | None = None
+) -> Iterator[Turn]:
+    """Do what falls due up to `until` (s, station time), one turn after the other.
+
+    `move_to` sets a scripted clock to the moment of each, and to `until` at the end. None: time passes by
+    itself.
+    """
+    while (due := station.next_due) is not None and due <= until:
+        if move_to is not None:
+            move_to(due)
+        yield station.due()
+    if move_to is not None:
+        move_to(until)
 
 
 class Loop:
-    """Takes messages from one queue and due moments from the state, one at a time."""
+    """Takes messages from one queue and due moments from the state, one at a time.
+
+    `min_margin`: a recognition that leads by less is asked about before it is acted on.
+    """
 
     def __init__(
-        self, station: Station, inbox: "Queue[Message]", listener: Listener, *, min_margin: float
+        self, station: Station, inbox: "Queue[Message]", on_turn: TurnHandler, *, min_margin: float = 0.0
     ) -> None:
         self._station = station
         self._inbox = inbox
-        self._listener = listener
+        self._on_turn = on_turn
         self._min_margin = min_margin
         self._stopped = threading.Event()
 
     def run(self) -> None:
-        """Turn until stopped."""
+        """Take turns until stopped."""
         while not self._stopped.is_set():
             self.turn()
 
     def turn(self, *, wait: bool = True) -> bool:
         """Do what is due, else the next message; False where there was neither within the wait."""
-        due = self._station.next_due
-        if due is not None and due <= self._station.now:
-            self._listener(self._station.due(), None)
+        turn = next(due_turns(self._station, self._station.now), None)
+        if turn is not None:
+            self._on_turn(turn, None)
             return True
-        timeout = None if due is None else due - self._station.now
+        due = self._station.next_due
+        timeout = None if due is None else max(0.0, due - self._station.now)
         try:
             message = self._inbox.get(timeout=timeout) if wait else self._inbox.get_nowait()
         except Empty:
             return False
+        self._take(message)
+        return True
+
+    def pass_time(self, clock: ScriptedClock, seconds: float) -> None:
+        """Let a scripted clock go on; what falls due on the way is done at its own time."""
+
+        def move_to(at: float) -> None:
+            clock.move(max(0.0, at - clock.monotonic()))
+
+        for turn in due_turns(self._station, clock.monotonic() + seconds, move_to):
+            self._on_turn(turn, None)
+
+    def take_waiting(self) -> None:
+        """Take the messages that are in the queue, without waiting for more."""
+        while True:
+            try:
+                message = self._inbox.get_nowait()
+            except Empty:
+                return
+            self._take(message)
+
+    def _take(self, message: Message) -> None:
         turn = self._answer(message)
         if turn is not None:
-            self._listener(turn, message)
-        return True
+            self._on_turn(turn, message)
 
     def _answer(self, message: Message) -> Turn | None:
         match message:
@@ -68,30 +111,33 @@ class Loop:
                 message.turned()
                 return None
             case Died():
-                return self._station.tell("worker_died", worker=message.worker)
+                return self._station.announce("worker_died", worker=message.worker)
             case Lost():
-                return self._station.tell("cannot_hear") if message.what == "microphone" else None
+                return self._station.announce("cannot_hear") if message.what == "microphone" else None
             case Found():
-                return self._station.tell("hearing_again") if message.what == "microphone" else None
+                return self._station.announce("hearing_again") if message.what == "microphone" else None
             case Stop():
                 self._stopped.set()
                 return None
 
 
 def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
-    """Act on what a device reports; None where there is nothing to show."""
+    """Act on what a device reports; None where that changes and says nothing."""
     match message:
         case Pressed():
             return station.press(message.command)
         case Noticed():
-            return station.tell(message.key, message.tone, **message.values)
+            return station.announce(message.key, message.tone, **message.values)
         case Weighed():
             return station.pour(message.grams, sure=message.sure)
 
 
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
-    """Act on what was recognised; None where it was no command. A thin margin, a poor fit or a cut utterance asks first."""
-    found = station.weigh(heard.recognition, min_margin)
+    """Act on what was recognised; None where it was not a command.
+
+    A narrow margin, a poor fit or an utterance that was cut is asked about first.
+    """
+    found = station.rescore(heard.recognition, min_margin)
     if not found.accepted:
         return station.doubt(found.text) if found.near and not heard.clipped else None
     unsure = found.margin < needed_margin(min_margin, heard.snr_db)

@@ -10,16 +10,13 @@ from assistant.ports import Recognition
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A recogniser made something of an utterance.
-
-    `clipped`: our own voice cut into it. `spoken_at`: station time (s) at which the cook stopped speaking. `snr_db`:
-    how far speech stood above the room; None where that is not known.
-    """
+    """An utterance was recognised."""
 
     recognition: Recognition
     clipped: bool = False
-    spoken_at: float | None = None
+    """Whether the station's own voice cut into it."""
     snr_db: float | None = None
+    """How far speech is above the noise of the room (dB); None where that is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,61 +28,72 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class Pressed:
-    """A hand or a foot asks for this without a word."""
+    """A hand or a foot asks for a command without a word."""
 
     command: Command
 
 
 @dataclass(frozen=True, slots=True)
 class Noticed:
-    """A device has something to tell that is no event of the batch: its announcement's key, values and tone."""
+    """A device reports something that is not an event of the batch."""
 
     key: str
+    """Its announcement's."""
     values: Mapping[str, Value] = field(default_factory=dict)
+    """What the announcement's wording may use."""
     tone: Tone | None = None
+    """The tone before it; None: none."""
 
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """The jug scale saw a pour of so much (g). `sure`: nothing else touched the jug."""
+    """The jug scale saw a pour."""
 
     grams: float
+    """Water that left the jug (g)."""
     sure: bool = True
+    """Whether nothing else touched the jug."""
 
 
 @dataclass(frozen=True, slots=True)
 class Beat:
-    """A watchdog asks whether the loop still turns: it does when it calls this."""
+    """A watchdog asks whether the loop still turns."""
 
     turned: Callable[[], None]
+    """The loop calls it when it takes this message."""
 
 
 @dataclass(frozen=True, slots=True)
 class Died:
-    """A worker ended by an error; its cause in one line."""
+    """A worker ended by an error."""
 
     worker: str
+    """Its name."""
     cause: str
+    """In one line."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lost:
-    """The microphone or the speaker is gone; somebody tries to get it back."""
+    """A sound device is gone; its worker tries to get it back."""
 
     what: str
+    """Which: "microphone" or "speaker"."""
     cause: str
+    """In one line."""
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """It is back."""
+    """A sound device is back."""
 
     what: str
+    """Which, as in `Lost`."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """End after what was queued before."""
+    """The loop ends, after what was queued before."""
 
 
 Message = Heard | Typed | Pressed | Noticed | Weighed | Beat | Died | Lost | Found | Stop

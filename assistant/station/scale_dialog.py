@@ -1,24 +1,21 @@
-"""The jug scale calibrated by voice: the words that move it on, and what is said at each step.
+"""The jug scale calibrated by voice: which commands move it on, and what is said at each step.
 
-The steps themselves are `devices.calibrating`. Nothing of it is an event of the batch.
+The steps themselves are in `devices.scale.calibrating`. None of it is an event of the batch.
 """
 
 from collections.abc import Callable
-from dataclasses import replace
-from pathlib import Path
 
 from assistant.batch.record.announcements import SAYABLE, Announcement, say
 from assistant.batch.record.commands import Answer, Ask, Command, KnownWeight, SayAgain, Walk, WalkMove
 from assistant.batch.record.state import State
-from assistant.clock import RealClock
 from assistant.devices.scale.calibrating import LEFT, Guide, Guided
-from assistant.devices.scale.jug_scale import Calibrated, JugScale, Keep, NotKept, Report
-from assistant.devices.scale.weight import Calibration, save_calibration
+from assistant.devices.scale.jug_scale import Calibrated, JugScale, NotKept, Report
+from assistant.devices.scale.weight import Calibration
 from assistant.dough.amounts import MILLILITRES_PER, Amount
 
 
-def led(report: Report) -> Announcement:
-    """What is said while it is calibrated."""
+def calibration_report(report: Report) -> Announcement:
+    """What is said of a step of the calibration."""
     match report:
         case Calibrated():
             return say("calibrated", "taken", grams=report.grams)
@@ -33,7 +30,7 @@ def led(report: Report) -> Announcement:
 
 
 def begin(scale: JugScale, state: State, *, unsure: bool) -> Announcement:
-    """Begin to calibrate, or say why not now: a question or a walk-through is open, or a pour is on its way."""
+    """Begin to calibrate, or say why not now: a question or a walk-through is open, or the jug is lifted."""
     if scale.guide is None:
         if state.question is not None:
             return say("yes_or_no", "question")
@@ -44,11 +41,11 @@ def begin(scale: JugScale, state: State, *, unsure: bool) -> Announcement:
     found = scale.calibrate(batch_open=state.batch is not None)
     if found == "gone":
         return say("scale_lost")
-    return say("calibrate_jug_off") if found == "jug_off" else led(found)
+    return say("calibrate_jug_off") if found == "jug_off" else calibration_report(found)
 
 
 def go_on(scale: JugScale, guide: Guide, command: Command, *, unsure: bool) -> Announcement | None:
-    """Move a calibration on; None for a command that has nothing to do with it."""
+    """Move a calibration on; None for a command that does not concern it."""
     move: Callable[[Guide], Guided | Calibration]
     match command:
         case WalkMove("leave"):
@@ -68,13 +65,4 @@ def go_on(scale: JugScale, guide: Guide, command: Command, *, unsure: bool) -> A
         case _:
             return None
     report = scale.guided(move)
-    return None if report is None else led(report)
-
-
-def keeper(file: Path) -> Keep:
-    """Writes a calibration to the file, with the time."""
-
-    def keep(calibration: Calibration) -> None:
-        save_calibration(file, replace(calibration, made_at=RealClock().wall()))
-
-    return keep
+    return None if report is None else calibration_report(report)

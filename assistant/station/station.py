@@ -1,7 +1,7 @@
 """State, journal and wording together: decides, writes the journal, and only then speaks.
 
-Order of a turn: decide (pure) -> append to the journal -> evolve -> hand out the replies. Where the journal can't
-be written nothing has happened, and the cook is told so.
+Order of a turn: decide (pure) -> append to the journal -> new state -> return the replies. Where the journal
+can't be written nothing has happened, and the cook hears that.
 """
 
 from collections.abc import Callable, Sequence
@@ -12,7 +12,6 @@ from assistant.batch.decide.decide import Due, Request, Said, Started, decide, n
 from assistant.batch.record.announcements import Announcement, Tone, say
 from assistant.batch.record.commands import AddWater, Command, Incomplete
 from assistant.batch.record.events import Event, QuestionAsked, Source
-from assistant.batch.record.evolve import evolve
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
@@ -24,26 +23,34 @@ from assistant.nlu.rescoring import weighed
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 
 RESUME_SLACK_S = 1.0
-"""Two trusted wall clocks may differ by so much without the station having been off longer (s)."""
+"""Two trusted wall clocks may differ by this much though the station was not off longer (s)."""
+
+WRITE_AGAIN_S = 15.0
+"""After the journal could not be written, nothing is done by itself for this long (s)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Reply:
-    """One sentence to say: its announcement's key, its text, and the tone before it."""
+class SpokenReply:
+    """One sentence to say."""
 
     key: str
+    """Of its announcement."""
     text: str
     tone: Tone | None = None
+    """The tone before it; None: none."""
 
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """What one request led to: when (station time, s), what was said and understood, and the replies."""
+    """What one request led to."""
 
     at: float
+    """Station time (s)."""
     said: str | None
+    """The sentence; None where nothing was said."""
     command: Command | None
-    replies: tuple[Reply, ...]
+    """What it means; None for talk, and for what comes by itself."""
+    replies: tuple[SpokenReply, ...]
 
 
 class Scale(Protocol):
@@ -51,16 +58,17 @@ class Scale(Protocol):
 
     @property
     def asking(self) -> Asking:
-        """What it waits for, beside commands."""
+        """What it waits for, in addition to commands."""
 
     def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
-        """What it says to a command; None where the command is none of its own."""
+        """What it says to a command; None where the command is not one of its own."""
 
 
 class Station:
     """State, journal and wording together; belongs to one thread, its `state` may be read by all.
 
-    `known`: what the kitchen knows beside the batch; `written`: told of events once they are on disk.
+    `known`: what the kitchen knows beyond the batch. `written` gets events once they are on disk. `scale`:
+    None without a jug scale.
     """
 
     def __init__(
@@ -71,8 +79,10 @@ class Station:
         grammar: Grammar,
         replies: Replies,
         state: State | None = None,
+        *,
         known: Known = NOTHING,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
+        scale: Scale | None = None,
     ) -> None:
         self._journal = journal
         self._clock = clock
@@ -82,7 +92,8 @@ class Station:
         self._known = known
         self._written = written
         self._last_said: tuple[Announcement, ...] = ()
-        self.jug: Scale | None = None
+        self._scale = scale
+        self._write_again_at = float("-inf")
         self.state = state or State()
 
     @property
@@ -92,14 +103,18 @@ class Station:
 
     @property
     def asking(self) -> Asking:
-        """What only answers and may be said: yes and no, the moves of a walk-through, a weight for the scale."""
-        asked = self.jug.asking if self.jug is not None else False
+        """What may be said in addition to commands: yes, no, the moves of a walk-through, a weight."""
+        asked = self._scale.asking if self._scale is not None else False
         return asked or self.state.question is not None or self.state.walk is not None
 
     @property
     def next_due(self) -> float | None:
-        """Station time (s) of the next thing that comes by itself."""
-        return next_due(self.state)
+        """Station time (s) of the next thing that comes by itself; None where nothing does.
+
+        After the journal could not be written it is not before the next try.
+        """
+        due = next_due(self.state)
+        return None if due is None else max(due, self._write_again_at)
 
     def start(self, last: Stamp | None) -> Turn:
         """The station came up after what `last` was written."""
@@ -111,12 +126,12 @@ class Station:
         return self._turn(Due())
 
     def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
-        """A sentence came in: understand it and act on it. Talk leads to a turn without command and replies."""
+        """A sentence came in: parse it and act on it. Talk leads to a turn without command and replies."""
         command = self._grammar.parse(text, asking=self.asking)
         if command is None:
             return Turn(self.now, text, None, ())
-        if self.jug is not None and self.state.listening:
-            answer = self.jug.answer(command, self.state, unsure=unsure)
+        if self._scale is not None and self.state.listening:
+            answer = self._scale.answer(command, self.state, unsure=unsure)
             if answer is not None:
                 return Turn(self.now, text, command, self._worded([answer]))
         return self._turn(Said(command, source, text, unsure), text, command)
@@ -135,8 +150,8 @@ class Station:
             return None
         return self._turn(request, text, command)
 
-    def weigh(self, found: Recognition, weight: float) -> Recognition:
-        """What was heard, with regard to what can be meant at this moment of the batch; `weight` as a margin."""
+    def rescore(self, found: Recognition, weight: float) -> Recognition:
+        """What was heard, rescored by what can be meant at this moment of the batch; `weight` is a margin."""
         state, asking = self.state, self.asking
         return weighed(
             found,
@@ -145,7 +160,7 @@ class Station:
         )
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
-        """The jug scale saw a pour (g); None where no batch is open, for then it is none of ours."""
+        """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""
         if self.state.batch is None:
             return None
         command = AddWater(Amount(float(round(grams)), exact=True))
@@ -155,8 +170,8 @@ class Station:
         """A hand or a foot asks for this without a word: act on it."""
         return self._turn(Said(command), None, command)
 
-    def tell(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
-        """Say something of the station itself, that is no event of the batch."""
+    def announce(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
+        """Say something about the station itself; it is not an event of the batch."""
         return Turn(self.now, None, None, (self._reply(say(key, tone, **values)),))
 
     def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
@@ -165,31 +180,30 @@ class Station:
         try:
             if decision.events:
                 self._journal.append(decision.events)
+                self._write_again_at = float("-inf")
         except JournalError:
+            self._write_again_at = now + WRITE_AGAIN_S
             return Turn(now, said, command, (self._reply(say("cannot_write", "ring_firm")),))
-        state = self.state
-        for event in decision.events:
-            state = evolve(state, event)
-        self.state = state
+        self.state = decision.state
         self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
 
-    def _worded(self, announcements: Sequence[Announcement]) -> tuple[Reply, ...]:
+    def _worded(self, announcements: Sequence[Announcement]) -> tuple[SpokenReply, ...]:
         if any(announcement.key == "say_again" for announcement in announcements):
             announcements = self._last_said or announcements
         elif announcements:
             self._last_said = tuple(announcements)
         return tuple(self._reply(announcement) for announcement in announcements)
 
-    def _reply(self, announcement: Announcement) -> Reply:
-        return Reply(announcement.key, self._replies.render(announcement), announcement.tone)
+    def _reply(self, announcement: Announcement) -> SpokenReply:
+        return SpokenReply(announcement.key, self._replies.render(announcement), announcement.tone)
 
 
 def shift_since(last: Stamp | None, clock: Clock) -> tuple[float, bool]:
     """How far station time moved since the journal's last line (s), and whether that is certain.
 
-    Within one boot the monotonic clock goes on. After another boot the wall clock tells how long the station was
-    off, if it was trusted before and is now; else the time off counts as none, and is called uncertain.
+    Within one boot the monotonic clock goes on. After another boot the wall clock shows how long the station
+    was off, if it was trusted before and is now; else the time off counts as zero and is called uncertain.
     """
     if last is None or last.boot == clock.boot_id():
         return 0.0, True

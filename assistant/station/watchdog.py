@@ -1,6 +1,6 @@
-"""Tells systemd that the station is up and that its loop still turns: sd_notify(3), a datagram to NOTIFY_SOCKET.
+"""Reports to systemd that the station is up and its loop turns: sd_notify(3), a datagram to NOTIFY_SOCKET.
 
-Without such a socket nobody is told, and nothing runs.
+Without such a socket it does nothing.
 """
 
 import os
@@ -14,7 +14,7 @@ from assistant.station.workers import Worker
 
 
 class Watchdog:
-    """What systemd is told; it starts the station anew when the loop is silent for WATCHDOG_USEC."""
+    """Reports to systemd, which restarts the station when the loop is silent for WATCHDOG_USEC."""
 
     def __init__(self, environ: Mapping[str, str] = os.environ) -> None:
         address = environ.get("NOTIFY_SOCKET", "")
@@ -23,8 +23,8 @@ class Watchdog:
         self.every_s = int(microseconds) / 1e6 / 3 if microseconds.isdigit() else 0.0
         """Seconds between two beats: a third of what systemd waits, so that one may be late."""
 
-    def tell(self, state: str) -> None:
-        """Send a state (`READY=1`, `STOPPING=1`, `WATCHDOG=1`); a systemd that does not listen is none."""
+    def notify(self, state: str) -> None:
+        """Send `READY=1`, `STOPPING=1` or `WATCHDOG=1`; nothing happens where systemd does not listen."""
         if not self._address:
             return
         try:
@@ -42,4 +42,4 @@ class Watchdog:
 
     def _beat(self, stop: threading.Event, put: Callable[[Message], None]) -> None:
         while not stop.wait(self.every_s):
-            put(Beat(lambda: self.tell("WATCHDOG=1")))
+            put(Beat(lambda: self.notify("WATCHDOG=1")))

@@ -1,1 +1,1 @@
-"""Fakes that ship, and the contract check that every implementation of a port must pass."""
+"""Fakes of the ports, and the contract check (`check_...`) that every implementation of a port must pass."""

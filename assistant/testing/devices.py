@@ -1,6 +1,6 @@
-"""Fakes of the scale's chips, bit by bit, and the contract check of a scale's reader.
+"""Fakes of the scale's chips, bit by bit, for the real readers; the contract check of `ports.ScaleReader`.
 
-They imitate what the datasheets say of the digital side. What they do not show: electrical timing, noise, supply.
+They imitate the digital side by the datasheets. What they do not show: electrical timing, noise, supply.
 """
 
 import errno
@@ -13,13 +13,13 @@ from assistant.ports import ScaleReader
 
 
 def check_scale_reader(reader: ScaleReader, convert: Callable[[int], None]) -> None:
-    """Hold a reader to `ports.ScaleReader`: `convert` makes its chip finish a conversion with these counts."""
-    assert reader.poll() is None, "poll() gave a conversion before there was one"
+    """Hold a reader to `ports.ScaleReader`; `convert` makes its chip finish a conversion of these counts."""
+    assert reader.poll() is None, "poll() returned a conversion before there was one"
     for counts in (0, 1, -1, 0x7FFFFF, -0x800000, 0x555555, -0x555556, 123_456, -654_321):
         convert(counts)
         found = reader.poll()
-        assert found == counts, f"poll() gave {found} for a conversion of {counts}"
-        assert reader.poll() is None, "poll() gave a conversion twice"
+        assert found == counts, f"poll() returned {found} for a conversion of {counts}"
+        assert reader.poll() is None, "poll() returned a conversion twice"
     convert(1)
     convert(2)
     assert reader.poll() == 2, "of two conversions the last one counts"
@@ -27,10 +27,10 @@ def check_scale_reader(reader: ScaleReader, convert: Callable[[int], None]) -> N
 
 
 class FakeNau7802:
-    """devices.i2c.I2c with the register file of a NAU7802.
+    """devices.scale.i2c.I2c with the register file of an NAU7802.
 
-    `slow`: so many looks pass until it is up, and until its calibration ends. `missing`: nothing answers.
-    `failing`: so many transfers fail from now on. `cal_error`: its calibration goes wrong.
+    `slow`: how many polls pass until it is up, and until its calibration ends. `cal_error`: its calibration
+    fails.
     """
 
     def __init__(self, *, slow: int = 0, cal_error: bool = False, revision: int = 0x0F) -> None:
@@ -38,26 +38,28 @@ class FakeNau7802:
         self._cal_error = cal_error
         self._revision = revision
         self.missing = False
+        """Whether nothing answers."""
         self.failing = 0
+        """How many transfers fail from now on."""
         self.closed = False
         self.power_off()
 
     def power_off(self) -> None:
-        """The supply went away and came back: all registers are as after a reset."""
+        """The supply was lost and came back: all registers are as after a reset."""
         self.registers = bytearray(0x20)
         self.registers[nau.REVISION] = self._revision
         self._pointer = 0
         self._until_up = self._until_calibrated = 0
 
     def convert(self, counts: int) -> None:
-        """A conversion is finished; none is while the chip does not run."""
+        """A conversion is finished; a chip that does not run makes none."""
         running = nau.PUD | nau.PUA | nau.CS
         if self.registers[nau.PU_CTRL] & running == running:
             self.registers[nau.ADCO : nau.ADCO + 3] = counts.to_bytes(3, "big", signed=True)
             self.registers[nau.PU_CTRL] |= nau.CR
 
     def write(self, data: bytes) -> None:
-        """A register's number, then values for it and those that follow."""
+        """A register's number, then values for it and the registers that follow."""
         self._answer()
         self._pointer = data[0]
         for value in data[1:]:
@@ -72,7 +74,7 @@ class FakeNau7802:
         return found
 
     def close(self) -> None:
-        """Nothing is held."""
+        """Note it."""
         self.closed = True
 
     def _answer(self) -> None:
@@ -112,10 +114,9 @@ class FakeNau7802:
 
 
 class FakeHx711:
-    """An HX711 between two pins: `clock` (PD_SCK) goes in, `data` (DOUT) comes out, as by its datasheet's figure 2.
+    """An HX711 between two pins: `clock` (PD_SCK) goes in, `data` (DOUT) comes out (datasheet, figure 2).
 
-    `held_up_s(seconds)` lets time pass with PD_SCK as it is: over 60 us high powers it down; the chip comes back,
-    reset, when PD_SCK falls. `spoil`: bits of the next word that come out wrong in the second half of their pulse.
+    PD_SCK high for over 60 us powers it down; the chip comes back, reset, when PD_SCK falls.
     """
 
     POWER_DOWN_S = 60e-6
@@ -127,13 +128,20 @@ class FakeHx711:
         self._pulses = 0
         self._high_s = 0.0
         self.gain = (128, "A")
+        """Gain and input of the next conversion."""
         self.resets = 0
+        """How often it came back from being powered down."""
         self.dead = False
+        """Whether it has no power."""
         self.spoil: set[int] = set()
+        """Bits of the next word that come out wrong in the second half of their pulse."""
         self._show(True)
 
     def convert(self, counts: int) -> None:
-        """A conversion is finished: DOUT falls. A word that nobody fetched is gone; none is made without power."""
+        """A conversion is finished: DOUT falls.
+
+        A word that nobody fetched is lost; without power none is made.
+        """
         if self.dead or self._high_s > self.POWER_DOWN_S:
             return
         word = counts & 0xFFFFFF
@@ -142,7 +150,7 @@ class FakeHx711:
         self._show(False)
 
     def held_up_s(self, seconds: float) -> None:
-        """Time passes with the clock as it is."""
+        """Time passes with PD_SCK as it is."""
         if self._clock:
             self._high_s += seconds
 

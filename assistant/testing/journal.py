@@ -1,4 +1,4 @@
-"""A journal in memory, and the check that every journal must pass."""
+"""A fake of `ports.Journal` in memory, and the contract check that every journal of batches must pass."""
 
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol
@@ -44,10 +44,11 @@ class BatchJournal(Journal[ev.Event], Protocol):
 
 
 class MemoryJournal:
-    """A journal that is gone with the process. `fail` makes the next appends raise, as a full disk would."""
+    """A journal that is lost with the process."""
 
     def __init__(self, clock: Clock) -> None:
         self.fail: JournalError | None = None
+        """What the next appends raise, as a full disk would; None: they work."""
         self._clock = clock
         self._rows: list[tuple[Stamp, int | None, ev.Event]] = []
         self._lines: dict[int, BatchSummary] = {}
@@ -104,8 +105,14 @@ class MemoryJournal:
         for line in self.batches():
             if line.lot is not None and line.outcome == "closed" and line.ended_wall and line.water_g > 0:
                 told = (event for _, event in self.batch(line.number))
-                wall, pct = line.ended_wall, line.hydration_pct
-                found = lot_batch(line.number, line.lot, line.recipe, wall, pct, told)
+                found = lot_batch(
+                    told,
+                    number=line.number,
+                    lot=line.lot,
+                    recipe=line.recipe,
+                    ended_wall=line.ended_wall,
+                    hydration_pct=line.hydration_pct,
+                )
                 closed.setdefault(line.lot, []).append(found)
         names = sorted(closed, key=lambda lot: closed[lot][-1].number, reverse=True)[:lots]
         if also in closed and also not in names:
@@ -122,7 +129,7 @@ class MemoryJournal:
 
 
 def decisions(*steps: tuple[float, cmd.Command], rules: BatchRules | None = None) -> list[list[ev.Event]]:
-    """What a station would journal for commands at these times (s): a list of events a decision."""
+    """What a station would journal for commands at these times (s): a list of events per decision."""
     state, found = State(), []
     for at, command in steps:
         events = decide(state, Said(command), at, rules or BatchRules()).events
@@ -134,7 +141,7 @@ def decisions(*steps: tuple[float, cmd.Command], rules: BatchRules | None = None
 
 
 def check_journal(make: Callable[[Clock], BatchJournal]) -> None:
-    """Raise AssertionError unless journals made by `make`, empty and with this clock, keep the contract."""
+    """Hold the journals of `make`, empty and with this clock, to the contract; AssertionError otherwise."""
     _keeps_what_it_is_given(make)
     _keeps_all_of_a_decision_or_nothing(make)
     _knows_its_batches(make)
@@ -159,7 +166,7 @@ def _keeps_what_it_is_given(make: Callable[[Clock], BatchJournal]) -> None:
         written += list(zip(stamps, events, strict=True))
     assert [stamp.sequence for stamp, _ in written] == list(range(1, len(written) + 1))
     assert list(journal.read()) == written
-    assert list(journal.read()) == written, "a second reading tells the same"
+    assert list(journal.read()) == written, "a second reading differs"
     assert list(journal.read(after=2)) == written[2:]
     assert journal.load() == (replay(event for _, event in written), written[-1][0])
     journal.close()
@@ -250,13 +257,13 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
             clock.move(60.0)
             journal.append(events)
         at += 1000.0
-    told = [(b.number, b.lot, b.squeezes) for b in journal.lot_batches()]
-    assert told == [
+    kept = [(b.number, b.lot, b.squeezes) for b in journal.lot_batches()]
+    assert kept == [
         (2, "7", (("ready", 30.0),)),
         (5, "7", (("dry", 30.0),)),
         (1, "12", (("dry", 30.0), ("ready", 31.0))),
         (3, "12", (("wet", 30.0),)),
-    ], told
+    ], kept
     assert [b.number for b in journal.lot_batches(lots=1, batches=1)] == [5]
     assert [b.number for b in journal.lot_batches(lots=1, batches=1, also="12")] == [5, 3]
     assert [b.number for b in journal.lot_batches(lots=1, also="none")] == [2, 5]
@@ -267,7 +274,7 @@ def _knows_its_lots(make: Callable[[Clock], BatchJournal]) -> None:
 
 
 def _go_on(journal: BatchJournal, at: float, commands: Sequence[cmd.Command]) -> Iterator[list[ev.Event]]:
-    """What a station would journal for commands a second apart, from the state that the journal tells."""
+    """What a station would journal for commands a second apart, from the state that the journal loads."""
     for number, command in enumerate(commands):
         events = decide(journal.load()[0], Said(command), at + number, BatchRules()).events
         if events:

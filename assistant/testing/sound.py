@@ -1,13 +1,11 @@
-"""Fakes of voice, speaker, microphone and sound card, and the contracts that they and the real ones pass.
+"""Fakes of `ports.Voice`, `ports.Speaker` and `ports.Microphone`, and the contract check of each port.
 
-Nothing here waits: time goes by when a test says so.
+Nothing here waits: time passes when a test says so.
 """
 
 import zlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from itertools import pairwise
-from types import SimpleNamespace
-from typing import Any
 
 import numpy as np
 
@@ -17,16 +15,15 @@ from assistant.ports import SPEECH_RATE, Microphone, Pcm, Sound, Speaker, Voice
 
 
 class FakeVoice:
-    """ports.Voice that hums: the length depends on the number of letters and the rate, the pitch on the text.
-
-    `said` holds every text that it made; `broken` makes it fail from now on.
-    """
+    """ports.Voice that hums: the length depends on the letters and the rate, the pitch on the text."""
 
     def __init__(self, *, voice: str = "fake", rate: int = 160) -> None:
         self.voice = voice
         self.rate = rate
         self.said: list[str] = []
+        """Every text that it made."""
         self.broken = False
+        """Whether it fails from now on."""
         self.closed = False
 
     def speak(self, text: str) -> Sound:
@@ -49,7 +46,7 @@ class FakeVoice:
 
 
 class FakeSpeaker(FileSpeaker):
-    """ports.Speaker on a fake clock: `played` holds each sound with the time at which it was given."""
+    """ports.Speaker on a fake clock: `played` has each sound with the time at which it was played."""
 
     def __init__(self, now: Callable[[], float], *, latency_s: float = 0.0) -> None:
         super().__init__(now, latency_s=latency_s)
@@ -74,7 +71,7 @@ class FakeSpeaker(FileSpeaker):
 
 
 class FakeMicrophone:
-    """ports.Microphone that gives the samples of an array in blocks, then ends, or is lost with the error `lost`."""
+    """ports.Microphone that yields an array's samples in blocks, then ends or fails with the error `lost`."""
 
     def __init__(
         self, pcm: Pcm, *, rate: int = SPEECH_RATE, block: int = 512, lost: SoundError | None = None
@@ -101,167 +98,6 @@ class FakeMicrophone:
 
     def close(self) -> None:
         """End `blocks`."""
-        self.closed = True
-
-
-class FakeSoundCard:
-    """Stands in for the sounddevice module: devices, streams and their callbacks; its time goes by in `run`.
-
-    Each device is (name, inputs, outputs, rate). What the outputs played is in `heard`; what the inputs will hear
-    comes from `hear`. `latency_s` each way.
-    """
-
-    class PortAudioError(Exception):
-        """As sounddevice's."""
-
-    class CallbackStop(Exception):  # noqa: N818
-        """As sounddevice's: what was given is played, then the stream ends."""
-
-    def __init__(
-        self,
-        devices: Sequence[tuple[str, int, int, int]] = (("desk", 2, 2, 48_000),),
-        *,
-        latency_s: float = 0.05,
-        defaults: tuple[int, int] = (0, 0),
-    ) -> None:
-        self._devices = list(devices)
-        self.default = SimpleNamespace(device=defaults)
-        self.latency_s = latency_s
-        self.time = 0.0
-        self.refuses = ""
-        self.scans = 0
-        self._started = True
-        self.streams: list[FakeStream] = []
-
-    def query_devices(self) -> list[dict[str, Any]]:
-        """As sounddevice's."""
-        return [
-            {
-                "name": name,
-                "max_input_channels": inputs,
-                "max_output_channels": outputs,
-                "default_samplerate": float(rate),
-            }
-            for name, inputs, outputs, rate in self._devices
-        ]
-
-    def OutputStream(self, **options: Any) -> "FakeStream":  # noqa: N802 - sounddevice's name
-        """As sounddevice's."""
-        return self._open(FakeStream(self, speaks=True, **options))
-
-    def RawInputStream(self, **options: Any) -> "FakeStream":  # noqa: N802 - sounddevice's name
-        """As sounddevice's."""
-        return self._open(FakeStream(self, speaks=False, **options))
-
-    def run(self, seconds: float) -> None:
-        """Let time go by: streams that run call for sound, block by block."""
-        until = self.time + seconds
-        running = [stream for stream in self.streams if stream.running]
-        while running and (first := min(running, key=lambda stream: stream.due)).due <= until:
-            self.time = first.due
-            first.call()
-            running = [stream for stream in self.streams if stream.running]
-        self.time = until
-
-    def hear(self, pcm: Pcm) -> None:
-        """What the microphones will hear from now on, at their own rate; zeros after it."""
-        for stream in self.streams:
-            stream.to_hear = np.concatenate([stream.to_hear, pcm])
-
-    def unplug(self) -> None:
-        """Every stream ends by itself."""
-        for stream in self.streams:
-            stream.end()
-
-    def stall(self) -> None:
-        """No stream calls any more, and none says that it ended."""
-        for stream in self.streams:
-            stream.running = False
-
-    def _terminate(self) -> None:
-        assert all(stream.closed for stream in self.streams), "a stream is open while the library ends"
-        self._started = False
-
-    def _initialize(self) -> None:
-        assert not self._started
-        self._started = True
-        self.scans += 1
-
-    def _open(self, stream: "FakeStream") -> "FakeStream":
-        if self.refuses:
-            raise self.PortAudioError(self.refuses)
-        self.streams.append(stream)
-        return stream
-
-
-class FakeStream:
-    """A stream of a `FakeSoundCard`."""
-
-    def __init__(self, card: FakeSoundCard, *, speaks: bool, **options: Any) -> None:
-        self._card = card
-        self._speaks = speaks
-        self._options = options
-        self._frames: int = options["blocksize"]
-        self._period = options["blocksize"] / options["samplerate"]
-        self.latency = card.latency_s
-        self.due = 0.0
-        self.running = False
-        self.closed = False
-        self.overflow = False
-        self.to_hear: Pcm = np.zeros(0, np.int16)
-        self.blocks: list[Pcm] = []
-
-    @property
-    def time(self) -> float:
-        """The card's; not to be asked of a closed stream."""
-        assert not self.closed
-        return self._card.time
-
-    @property
-    def heard(self) -> Pcm:
-        """What came out of it so far, channel by channel: shape (samples, channels)."""
-        return np.concatenate(self.blocks)
-
-    def start(self) -> None:
-        """As sounddevice's."""
-        if self._card.refuses:
-            raise FakeSoundCard.PortAudioError(self._card.refuses)
-        self.running = True
-        self.due = self._card.time + self._period
-
-    def call(self) -> None:
-        """One block."""
-        status = SimpleNamespace(input_overflow=self.overflow, output_underflow=self.overflow)
-        self.overflow = False
-        moment = SimpleNamespace(
-            currentTime=self._card.time,
-            outputBufferDacTime=self._card.time + self.latency,
-            inputBufferAdcTime=self._card.time - self._period - self.latency,
-        )
-        self.due += self._period
-        if self._speaks:
-            block = np.full((self._frames, self._options["channels"]), 99, np.int16)
-            try:
-                self._options["callback"](block, self._frames, moment, status)
-            except FakeSoundCard.CallbackStop:
-                self.end()
-            self.blocks.append(block)
-            return
-        now, self.to_hear = self.to_hear[: self._frames], self.to_hear[self._frames :]
-        block = np.concatenate([now, np.zeros(self._frames - len(now), np.int16)])
-        self._options["callback"](block.tobytes(), self._frames, moment, status)
-
-    def end(self) -> None:
-        """As sounddevice's when it ends, by itself or by abort."""
-        if self.running:
-            self.running = False
-            self._options["finished_callback"]()
-
-    stop = abort = end
-
-    def close(self) -> None:
-        """As sounddevice's."""
-        self.end()
         self.closed = True
 
 
@@ -300,7 +136,10 @@ def _refuses(voice: Voice, text: str) -> None:
 
 
 def check_speaker(speaker: Speaker, let_pass: Callable[[float], object], *, slack_s: float = 0.1) -> None:
-    """Contract of ports.Speaker. `let_pass` lets seconds go by; `slack_s`: latency and block of the device."""
+    """Contract of ports.Speaker.
+
+    `let_pass` lets seconds go by; `slack_s`: latency and block of the device.
+    """
     assert not speaker.busy
     speaker.stop()
     speaker.play(Sound(np.zeros(0, np.int16)))
@@ -338,4 +177,4 @@ def check_microphone(microphone: Microphone, *, blocks: int = 3) -> None:
     assert all(first is not second for first, second in pairwise(got))
     microphone.close()
     microphone.close()
-    assert next(stream, None) is None, "it gives blocks after close"
+    assert next(stream, None) is None, "it yields blocks after close"

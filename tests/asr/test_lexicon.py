@@ -43,7 +43,8 @@ def test_a_word_that_can_not_be_pronounced_is_reported() -> None:
     with pytest.raises(GrammarError) as caught:
         lexicon()("qqq")
     assert str(caught.value) == (
-        'No pronunciation of "qqq" is known and none can be guessed; write one into kitchen/pronunciations.toml.'
+        'No pronunciation of "qqq" is known and none can be guessed; write one into '
+        "kitchen/pronunciations.toml."
     )
 
 
@@ -52,8 +53,8 @@ def test_a_word_that_can_not_be_pronounced_is_reported() -> None:
     [
         (
             "m I k s",
-            '"mix" has the phone "I" that the network does not know; write phones with spaces between them, as in '
-            "the other words.",
+            '"mix" has the phone "I" that the network does not know; write phones with spaces between '
+            "them, as in the other words.",
         ),
         (" ", '"mix" has an empty pronunciation; write phones, like ["w ʌ n"].'),
     ],

@@ -10,7 +10,8 @@ from assistant.audio.capture import SoundMicrophone
 from assistant.audio.resample import resample
 from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
-from assistant.testing.sound import FakeMicrophone, FakeSoundCard, check_microphone, hum
+from assistant.testing.sound import FakeMicrophone, check_microphone, hum
+from assistant.testing.sound_card import FakeSoundCard
 
 
 def noise(seconds: float, rate: int) -> Pcm:

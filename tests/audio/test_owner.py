@@ -10,7 +10,8 @@ from assistant.audio.capture import SoundMicrophone
 from assistant.audio.owner import SoundOwner
 from assistant.audio.playback import SoundSpeaker
 from assistant.errors import SoundError
-from assistant.testing.sound import FakeSoundCard, check_speaker, hum
+from assistant.testing.sound import check_speaker, hum
+from assistant.testing.sound_card import FakeSoundCard
 
 
 def owner_of(card: FakeSoundCard) -> SoundOwner:

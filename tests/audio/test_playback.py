@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from assistant.audio.playback import LOUDEST, NullSpeaker, SampleQueue, SoundSpeaker, amplify
 from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
-from assistant.testing.sound import FakeSoundCard, check_speaker, hum
+from assistant.testing.sound import check_speaker, hum
+from assistant.testing.sound_card import FakeSoundCard
 
 RATE = 48_000
 

@@ -16,7 +16,7 @@ from assistant.audio.sound_cards import (
     rescan,
 )
 from assistant.errors import SoundError
-from assistant.testing.sound import FakeSoundCard
+from assistant.testing.sound_card import FakeSoundCard
 
 HEADSET = Device(0, "Wired Headset: USB Audio (hw:1,0)", 1, 2, 48_000)
 CONFERENCE = Device(1, "Table Puck: USB Audio (hw:2,0)", 1, 2, 16_000)

@@ -1,4 +1,4 @@
-"""`crumbcall check` on a sound card that is none: its speaker beside its microphone, and not. Time is real here."""
+"""`crumbcall check` on a virtual sound card: its speaker near its microphone, and not. Time is real here."""
 
 import json
 import re
@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.cli.check.sound import delay, microphone
 from assistant.config.home import Home
 from assistant.errors import SoundError
@@ -36,12 +36,12 @@ def beside(card: VirtualCard, held_ms: int) -> Iterator[None]:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> House:
+def app(tmp_path: Path) -> Application:
     home = tmp_path / "home"
     home.mkdir()
     settings = f'[microphone]\ndevice = "{MICROPHONE}"\n[speaker]\ndevice = "{SPEAKER}"\n'
     (home / "settings.toml").write_text(settings, encoding="utf-8")
-    return open_house(Home.find(home))
+    return open_application(Home.find(home))
 
 
 def milliseconds(found: str) -> int:
@@ -67,17 +67,17 @@ class Muted:
 
 
 def test_a_microphone_that_gives_nothing_but_zeros_does_not_work(
-    house: House, monkeypatch: pytest.MonkeyPatch
+    app: Application, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("assistant.audio.capture.SoundMicrophone", Muted)
+    monkeypatch.setattr("assistant.app.adapters.SoundMicrophone", Muted)
     with pytest.raises(SoundError, match=r"^desk sends nothing but zeros; is it muted or unplugged\?$"):
-        microphone(house)
+        microphone(app)
 
 
 def test_check_times_a_tone_from_the_speaker_to_the_microphone(
-    virtual_card: VirtualCard, run: Run, house: House
+    virtual_card: VirtualCard, run: Run, app: Application
 ) -> None:
-    with house.home.settings_file.open("a", encoding="utf-8") as settings:
+    with app.home.settings_file.open("a", encoding="utf-8") as settings:
         settings.write(f"[voice]\ntail_s = {LONG_TAIL}\n")
     with beside(virtual_card, 30):
         ran = run("check", "--json")
@@ -88,16 +88,16 @@ def test_check_times_a_tone_from_the_speaker_to_the_microphone(
 
 
 def test_a_tone_that_comes_after_the_microphone_hears_again_is_told(
-    virtual_card: VirtualCard, house: House
+    virtual_card: VirtualCard, app: Application
 ) -> None:
     with beside(virtual_card, 900), pytest.raises(SoundError) as told:
-        delay(house)
+        delay(app)
     assert milliseconds(str(told.value)) > 800
     assert "the station hears itself; write tail_s = " in str(told.value)
 
 
 @pytest.mark.usefixtures("virtual_card")
-def test_a_speaker_that_is_not_heard_is_told(house: House) -> None:
+def test_a_speaker_that_is_not_heard_is_told(app: Application) -> None:
     with pytest.raises(SoundError) as told:
-        delay(house)
+        delay(app)
     assert str(told.value) == "a tone from the speaker is not heard by the microphone"

@@ -13,6 +13,14 @@ from tests.cli.conftest import Run
 NAMES = crumbcall.list_commands(click.Context(crumbcall))
 
 
+def speed_line(found: str) -> str:
+    """What is said of a wrong --speed."""
+    return (
+        f"Invalid value for '--speed': found '{found}', allowed is 0, or a number from 0.1 to 1000; "
+        "give one of these. See `crumbcall rehearse --help`."
+    )
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_help_has_an_example(run: Run, name: str) -> None:
     ran = run(name, "--help")
@@ -37,7 +45,16 @@ def test_version(run: Run) -> None:
         (["sheet", "0"], None),
         (["sheet", "four"], None),
         (["batches"], None),
-        (["rehearse", "--speed", "-1"], None),
+        (["board", "--host", "no such"], None),
+        *(
+            (["rehearse", "--speed", speed], speed_line(speed))
+            for speed in ("nan", "inf", "-1", "1e-308", "fast")
+        ),
+        (
+            ["scale", "record", "x.csv", "--seconds", "nan"],
+            "Invalid value for '--seconds': found 'nan', allowed is a number from 1 to 3600; "
+            "give one of these. See `crumbcall scale record --help`.",
+        ),
     ],
 )
 def test_wrong_input_is_one_clear_line(run: Run, arguments: list[str], line: str | None) -> None:

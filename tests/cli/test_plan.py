@@ -25,10 +25,11 @@ def test_a_plan_is_made_kept_and_taken(run: Run) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("--service", "25:00", "penne=4"), "--service '25:00' is no time of day; write it as 18:30."),
+        (("--service", "25:00", "penne=4"), "--service '25:00' is not a time of day; write it as 18:30."),
         (
             ("penne",),
-            "'penne' is no order; write a shape, a recipe if it has one, and portions, as \"tagliatelle egg=20\".",
+            "'penne' is not an order; write a shape, a recipe if it has one, and portions, "
+            'as "tagliatelle egg=20".',
         ),
         (("penne=0",), "penne: 0 portions; at least 1 is needed."),
         (("penne eg=4",), 'there is no recipe "eg"; did you mean egg?'),

@@ -1,4 +1,4 @@
-"""The main job on real sound: synthetic speech through the real endpointer, recogniser, engine, journal and voice."""
+"""The main job on sound: synthetic speech through the real endpointer, recogniser, journal and voice."""
 
 import shutil
 from pathlib import Path
@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.audio.files import write_wav
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
@@ -134,7 +134,7 @@ def test_a_rehearsal_leaves_recording_and_sheet(run: Run, home: Path) -> None:
 def test_without_a_recogniser_a_rehearsal_fails(
     run: Run, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(House, "recogniser", lambda *_: ScriptedRecogniser([]))
+    monkeypatch.setattr(Application, "recogniser", lambda *_: ScriptedRecogniser([]))
     ran = run("rehearse", "--out", str(home / "out"))
     assert ran.status == 2
     assert ran.err.startswith(

@@ -1,4 +1,4 @@
-"""`crumbcall type` keeps its contract: lines in, JSON out, a clock that moves when told, the state at the end."""
+"""`crumbcall type` keeps its contract: lines in, JSON out, a clock that lines move, the state at the end."""
 
 from pathlib import Path
 
@@ -78,8 +78,15 @@ def test_time_moves_as_it_is_told(run: Run, line: str, seconds: float) -> None:
 def test_a_time_that_is_none_is_one_clear_line(run: Run, line: str) -> None:
     ran = run(*TYPE, lines=["new batch 1500", line])
     assert ran.status == 2
-    assert ran.err == f"crumbcall: {line!r} is no time to move by; write +90s, +2m or +1h30m.\n"
+    assert ran.err == f"crumbcall: {line!r} is not a time to move by; write +90s, +2m or +1h30m.\n"
     assert run(*TYPE, lines=[]).objects[0]["replies"][0]["key"] == "batch_resumed"
+
+
+@pytest.mark.parametrize("line", ["+745h", f"+{'9' * 400}h"])
+def test_a_jump_that_is_too_far_is_one_clear_line(run: Run, line: str) -> None:
+    ran = run(*TYPE, lines=["new batch 1500", line])
+    assert ran.status == 2
+    assert ran.err == f"crumbcall: {line!r} is too far, allowed are 31 days (+744h); move in smaller steps.\n"
 
 
 def test_dialogue_for_people(run: Run) -> None:

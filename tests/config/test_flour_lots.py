@@ -37,7 +37,8 @@ def test_lots_are_read_by_name(tmp_path: Path) -> None:
         ),
         (
             '[12]\nflour = ""\n',
-            ': [12] flour = "", allowed is text in quotes, 1 to 40 letters; change it, or remove the line to get "flour".',
+            ': [12] flour = "", allowed is text in quotes, 1 to 40 letters; change it, or remove the '
+            'line to get "flour".',
         ),
         ("12 = 5\n", ": 12 = 5 is not a section; write [12] on a line of its own, its keys below."),
         (

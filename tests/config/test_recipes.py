@@ -46,8 +46,8 @@ def test_two_of_one_name_are_refused(tmp_path: Path) -> None:
     with pytest.raises(RecipeError) as caught:
         Recipes.load(PANTRY, tmp_path)
     assert str(caught.value) == (
-        f'{tmp_path / "mine.toml"}: name = "egg" is taken by {SHIPPED / "egg.toml"}; give it another name, or the file '
-        "the other's name to take its place."
+        f'{tmp_path / "mine.toml"}: name = "egg" is taken by {SHIPPED / "egg.toml"}; give it another '
+        "name, or the file the other's name to take its place."
     )
 
 
@@ -68,7 +68,8 @@ def test_an_unknown_recipe_is_reported_with_what_is_near() -> None:
         ),
         (
             GOOD.replace("31", '"wet"'),
-            'target_pct = "wet", allowed is a number from 15 to 60 %; change it, or remove the line to get 31.',
+            'target_pct = "wet", allowed is a number from 15 to 60 %; change it, or remove the line to '
+            "get 31.",
         ),
         (
             GOOD.replace("31", "nan"),
@@ -76,8 +77,8 @@ def test_an_unknown_recipe_is_reported_with_what_is_near() -> None:
         ),
         (
             GOOD.replace("31", "34"),
-            "low_pct = 30, target_pct = 34, high_pct = 33: low must not be above target, nor target above high; "
-            "change one of them.",
+            "low_pct = 30, target_pct = 34, high_pct = 33: low must not be above target, nor target "
+            "above high; change one of them.",
         ),
         (GOOD.replace("100", "90"), "the shares of [flour] make 90, allowed is 100; change one of them."),
         (
@@ -108,8 +109,8 @@ def test_an_unknown_recipe_is_reported_with_what_is_near() -> None:
         ),
         (
             GOOD + '[wet]\n"whole egg" = 60\n',
-            "[wet] brings 45.7 g of water per 100 g of flour, and target_pct = 31 leaves none to pour; use less of it, "
-            "or aim higher.",
+            "[wet] brings 45.7 g of water per 100 g of flour, and target_pct = 31 leaves none to pour; "
+            "use less of it, or aim higher.",
         ),
         (
             GOOD + '[wet]\n"whole egg" = 600\n',

@@ -77,7 +77,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
     [
         (
             '[batch]\ntarget_pct = "31"',
-            ': [batch] target_pct = "31", allowed is a number from 15 to 60 %; change it, or remove the line to get 31.',
+            ': [batch] target_pct = "31", allowed is a number from 15 to 60 %; change it, or remove the '
+            "line to get 31.",
         ),
         (
             "[batch]\nhopper_g = 99",
@@ -86,7 +87,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[voice]\nvolume = nan",
-            ": [voice] volume = nan, allowed is a number from 0 to 1; change it, or remove the line to get 1.",
+            ": [voice] volume = nan, allowed is a number from 0 to 1; change it, or remove the line to "
+            "get 1.",
         ),
         (
             "[voice]\nrate = 120.5",
@@ -98,8 +100,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
             ": [voice] on = 1, allowed is true or false; change it, or remove the line to get true.",
         ),
         (
-            '[voice]\nname = ""',
-            ': [voice] name = "", allowed is text in quotes, not empty; change it, or remove the line to get "en".',
+            "[voice]\nname = 3",
+            ': [voice] name = 3, allowed is text in quotes; change it, or remove the line to get "".',
         ),
         (
             '[recogniser]\nengine = "ear"',
@@ -132,8 +134,8 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
         ),
         (
             "[qqqq]\n",
-            ": there is no section [qqqq]; remove it; "
-            "there are batch, cooking, timers, label, plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
+            ": there is no section [qqqq]; remove it; there are batch, cooking, timers, label, plan, "
+            "voice, microphone, recogniser, speaker, station, pins, foot_switch, scale.",
         ),
         ("rest_s = 60", ": rest_s is not in a section; write [batch] on a line of its own above it."),
         (
@@ -164,7 +166,7 @@ def test_a_setting_that_cannot_be_used_is_refused_in_one_line(file: Path, text: 
 def test_a_settings_old_name_stays_readable(file: Path, old: str, new: str) -> None:
     assert load(file, f'[recogniser]\n{old} = "packaged"').recogniser.weights == "packaged"
     assert refusal(file, f'[recogniser]\n{old} = "packaged"\n{new} = "kitchen"') == (
-        f": [recogniser] has {new} and its old name {old}; remove {old}."
+        f": [recogniser] has {old}, an old name of {new}, which is there too; remove {old}."
     )
     assert refusal(file, f'[recogniser]\n{old} = "hall"') == (
         f': [recogniser] {new} = "hall", allowed is "kitchen" or "packaged"; '
@@ -177,7 +179,8 @@ def test_what_the_hearing_test_found_counts_less_than_what_is_written(file: Path
     found = load(file, "[recogniser]\nmin_margin = 6\n[voice]\nrate = 120").recogniser
     assert (found.max_cost, found.min_margin) == (0.9, 6.0)
     assert refusal(file, "[recogniser]\nmax_cost = 99") == (
-        ": [recogniser] max_cost = 99, allowed is a number from 0.1 to 20; change it, or remove the line to get 0.9."
+        ": [recogniser] max_cost = 99, allowed is a number from 0.1 to 20; change it, or remove the line "
+        "to get 0.9."
     )
 
 
@@ -235,8 +238,8 @@ def test_the_table_has_a_row_for_every_setting() -> None:
         assert row.startswith(f"| `[{section}] {field.name}` | ")
         assert row.count("|") == 5
     assert (
-        "| `[batch] target_pct` | 31 | a number from 15 to 60 % | hydration aimed at: water per 100 of flour |"
-        in rows
+        "| `[batch] target_pct` | 31 | a number from 15 to 60 % | hydration aimed at: water per 100 of "
+        "flour |" in rows
     )
 
 
@@ -295,7 +298,7 @@ def test_a_relative_home_stays_where_it_was_meant(tmp_path: Path, monkeypatch: p
 @pytest.mark.parametrize(
     ("environ", "config", "data"),
     [
-        # XDG Base Directory Specification 0.8: defaults, absolute paths, relative paths ignored, empty as unset.
+        # XDG Base Directory Specification 0.8: defaults, absolute paths; relative or empty is as unset.
         ({}, "/cook/.config/crumbcall", "/cook/.local/share/crumbcall"),
         (
             {"XDG_CONFIG_HOME": "/c", "XDG_DATA_HOME": "/d"},
@@ -336,6 +339,54 @@ def test_the_kitchens_copy_of_a_language_file_counts(tmp_path: Path) -> None:
     own.touch()
     assert home.language_file("commands.jsgf") == own
     assert home.language_files("commands.jsgf") == (shipped, own)
+
+
+def test_what_a_language_lacks_comes_from_english(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    english = home.grammar_folder() / "commands.jsgf"
+    english.parent.mkdir(parents=True)
+    english.touch()
+    assert home.language_file("commands.jsgf", "it") == english
+    assert home.language_files("walks.toml", "it") == (grammar_folder("it") / "walks.toml",)
+
+
+def test_a_kitchens_own_language_lies_over_english(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    own = home.grammar_folder("de") / "replies.toml"
+    own.parent.mkdir(parents=True)
+    own.touch()
+    assert home.language_files("replies.toml", "de") == (grammar_folder() / "replies.toml", own)
+    assert home.language_files("walks.toml", "de") == (grammar_folder() / "walks.toml",)
+
+
+def test_a_language_needs_a_folder(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text('[station]\nlanguage = "de"\n')
+    with pytest.raises(SettingsError) as caught:
+        Settings.load(file)
+    assert str(caught.value) == (
+        f'{file}: [station] language = "de", allowed is "en" or "it"; '
+        'change it, or remove the line to get "en".'
+    )
+    (tmp_path / "grammar" / "de").mkdir(parents=True)
+    assert Settings.load(file).station.language == "de"
+
+
+@pytest.mark.parametrize("language", ["", ".", "..", "it/", "EN"])
+def test_a_language_is_the_name_of_a_folder(tmp_path: Path, language: str) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text(f'[station]\nlanguage = "{language}"\n')
+    with pytest.raises(SettingsError, match='allowed is "en" or "it"'):
+        Settings.load(file)
+
+
+def test_the_voice_is_that_of_the_language_unless_one_is_named(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    assert Settings.load(file).voice_name == "en"
+    file.write_text('[station]\nlanguage = "it"\n')
+    assert Settings.load(file).voice_name == "it"
+    file.write_text('[station]\nlanguage = "it"\n[voice]\nname = "en-us"\n')
+    assert Settings.load(file).voice_name == "en-us"
 
 
 def test_making_the_home_can_be_repeated(tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ def test_those_that_ship_begin_with_the_plug_and_never_say_that_it_is_safe() -> 
 
 
 def test_those_that_ship_keep_the_customs_of_the_trade() -> None:
-    # Common practice, no source: no steel on a die, bronze not in the dish-washer, the auger left in its seat.
+    # Common practice, no source: no steel on a die, no dish-washer for bronze, the auger stays in its seat.
     walks = load_walks([SHIPPED])
     cautions = {name: [step.caution for step in walk.steps if step.caution] for name, walk in walks.items()}
     assert cautions == {
@@ -48,17 +48,18 @@ def test_a_kitchen_puts_its_own_in_the_place_of_one(tmp_path: Path) -> None:
     [
         (
             '["x"]\nsteps = [{say = "Scrape it."}]',
-            ": [x] steps no. 1 is not a safety step, allowed is one with safety = true, machine off and unplugged; "
-            "put that first.",
+            ": [x] steps no. 1 is not a safety step, allowed is one with safety = true, machine off and "
+            "unplugged; put that first.",
         ),
         (
             "[x",
-            " is not TOML: Expected ']' at the end of a table declaration (at end of document); mend it, or move it "
-            "away.",
+            " is not TOML: Expected ']' at the end of a table declaration (at end of document); mend it, "
+            "or move it away.",
         ),
         (
             '["x"]\nsteps = []',
-            ': [x] steps = [], allowed is 1 to 30 steps, as [{ say = "Machine off and unplugged, hands clear.", '
+            ': [x] steps = [], allowed is 1 to 30 steps, as [{ say = "Machine off and unplugged, hands '
+            'clear.", '
             "safety = true }]; change it.",
         ),
         (

@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 from gpiozero.pins.mock import MockFactory
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
 from assistant.cli.check import parts
 from assistant.cli.check.finding import Finding
 from assistant.cli.check.parts import parts_of
@@ -30,7 +30,7 @@ def found(home: Path, text: str, chip: Chip | None = None) -> dict[str, Finding]
             raise DeviceError("The scale does not answer.")
         return chip.open(name, rate)
 
-    return {one.part: one for one in parts_of(open_house(Home.find(home)), open_scale)}
+    return {one.part: one for one in parts_of(open_application(Home.find(home)), open_scale)}
 
 
 def test_what_is_not_named_is_absent(tmp_path: Path) -> None:
@@ -38,7 +38,9 @@ def test_what_is_not_named_is_absent(tmp_path: Path) -> None:
     assert [*parts] == ["lamp", "buzzer", "foot switch", "jug scale"]
     for part in parts.values():
         do = "Nothing, unless you fit one: hardware/README.md."
-        assert part == Finding(part.part, False, False, "not named in the settings", do)
+        assert part == Finding(
+            part=part.part, works=False, needed=False, found="not named in the settings", do=do
+        )
 
 
 def test_what_is_named_is_looked_at(tmp_path: Path, factory: MockFactory) -> None:
@@ -61,7 +63,7 @@ def test_a_switch_that_is_down_is_reported(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr(parts, "open_switch", lambda _: _Down())
     stuck = found(tmp_path, "[pins]\nfoot_switch = 22\n")["foot switch"]
     assert not stuck.works
-    assert stuck.found == "It is down: something lies on it, its contact is wet, or its wires touch."
+    assert stuck.found == "It is down: something is on it, its contact is wet, or its wires touch."
 
 
 def test_the_scale_is_measured(tmp_path: Path) -> None:

@@ -6,13 +6,15 @@ import numpy as np
 import pytest
 from gpiozero.pins.mock import MockFactory
 
+from assistant.app.adapters import open_switch
+from assistant.app.fitted_parts import fit_parts
 from assistant.clock import ScriptedClock
 from assistant.config.settings import Settings
 from assistant.config.station_settings import FootSwitchSettings, PinSettings
 from assistant.devices.foot_switch import FootSwitch, Press
 from assistant.devices.lamp import BEEPS, DARK, FAST, LONG_BEEPS, SLOW, STEADY, WINK, Blinker, Pattern
 from assistant.errors import DeviceError
-from assistant.station.fittings import Fittings, WhenAsked, open_fittings, open_switch
+from assistant.station.fittings import Fittings, FootSwitchFitting, WhenAsked
 from assistant.station.messages import Found, Lost, Message, Noticed, Pressed
 from assistant.station.station import Turn
 from assistant.testing.sound import FakeMicrophone
@@ -28,13 +30,19 @@ class _Shown(Blinker):
 
 
 class Kit:
-    """A station with lamp and buzzer; gives what each turn showed."""
+    """A station with lamp and buzzer, and a foot switch where one is given; returns what each turn showed."""
 
-    def __init__(self) -> None:
+    def __init__(self, foot: "Foot | None" = None, asked: Callable[[], bool] = lambda: False) -> None:
         self.stand = Stand()
         self.lamp, self.buzzer = _Shown(), _Shown()
         self.inbox: Queue[Message] = Queue()
-        self.fittings = Fittings(self.inbox, self.lamp, self.buzzer)
+        self.fittings = Fittings(
+            self.inbox,
+            lamp=self.lamp,
+            buzzer=self.buzzer,
+            foot_switch=FootSwitchFitting(lambda: foot, self.stand.clock.monotonic, 8.0) if foot else None,
+            asked=asked,
+        )
 
     def follow(self, turn: Turn, message: Message | None = None) -> Pattern:
         self.fittings.follow(turn, message, self.stand.station.state)
@@ -55,12 +63,14 @@ class Kit:
         return keys
 
     def wait(self, seconds: float) -> Pattern:
-        self.stand.clock.move(seconds)
-        return self.follow(self.stand.station.due())
+        """What the lamp shows at the end of that time; what fell due in it was shown at its own time."""
+        for turn in self.stand.wait(seconds):
+            self.follow(turn)
+        return self.lamp.patterns[-1]
 
 
 def fit(settings: Settings, told: list[str]) -> Fittings:
-    return open_fittings(settings, Queue(), lambda: 0.0, told.append)
+    return fit_parts(settings, Queue(), now=lambda: 0.0, warn=told.append)
 
 
 def test_the_lamp_follows_the_turns() -> None:
@@ -89,9 +99,9 @@ def test_a_ringing_timer_shows_and_sounds_until_it_is_silenced() -> None:
 def test_a_lost_microphone_is_a_dark_lamp() -> None:
     kit = Kit()
     lost, found = Lost("microphone", "gone"), Found("microphone")
-    assert kit.follow(kit.stand.station.tell("cannot_hear"), lost) == DARK
-    assert kit.follow(kit.stand.station.tell("ready"), Lost("speaker", "gone")) == DARK
-    assert kit.follow(kit.stand.station.tell("hearing_again"), found) == STEADY
+    assert kit.follow(kit.stand.station.announce("cannot_hear"), lost) == DARK
+    assert kit.follow(kit.stand.station.announce("ready"), Lost("speaker", "gone")) == DARK
+    assert kit.follow(kit.stand.station.announce("hearing_again"), found) == STEADY
 
 
 @pytest.mark.usefixtures("factory")
@@ -109,7 +119,7 @@ def test_what_is_named_is_fitted_and_lit(factory: MockFactory) -> None:
     assert [worker.name for worker in workers] == ["lamp", "buzzer"]
     for worker in workers:
         worker.start().stop()
-        assert not worker.alive
+        assert not worker._thread.is_alive()
     assert factory.pin(17).state == 0
     assert told == []
 
@@ -156,15 +166,15 @@ class _Clocked(threading.Event):
         return self.is_set()
 
 
-def watched(kit: Kit, foot: Foot, script: dict[float, Callable[[], None]], until: float) -> None:
+def watched(kit: Kit, script: dict[float, Callable[[], None]], until: float) -> None:
     clock = kit.stand.clock
-    kit.fittings.with_switch(lambda: foot, clock.monotonic, 8.0)
     assert kit.fittings._switch is not None
     kit.fittings._switch.run(_Clocked(clock, script, until))
 
 
 def test_with_a_foot_switch_the_lamp_is_lit_while_it_hears() -> None:
-    kit, foot = Kit(), Foot()
+    foot = Foot()
+    kit = Kit(foot)
     heard: list[bool] = []
 
     def ask() -> None:
@@ -173,14 +183,13 @@ def test_with_a_foot_switch_the_lamp_is_lit_while_it_hears() -> None:
     def turn(down: bool) -> Callable[[], None]:
         return lambda: setattr(foot, "pressed", down)
 
-    watched(kit, foot, {1.0: turn(True), 1.2: turn(False), 2: ask, 9: ask, 9.5: ask}, 12.0)
+    watched(kit, {1.0: turn(True), 1.2: turn(False), 2: ask, 9: ask, 9.5: ask}, 12.0)
     assert heard == [True, True, False]
     assert kit.lamp.patterns == [DARK, STEADY, DARK]
 
 
 def test_a_question_is_heard_without_the_foot() -> None:
-    kit = Kit()
-    kit.fittings.with_switch(Foot, kit.stand.clock.monotonic, 8.0)
+    kit = Kit(Foot())
     assert kit.fittings._switch is not None
     kit.fittings._switch._foot = FootSwitch(False, 0.0, listen_s=8.0)
     assert not kit.fittings.hears()
@@ -228,7 +237,7 @@ def test_trouble_with_the_switch_is_reported(press: Press, text: str) -> None:
     kit.fittings._act(press)
     message = kit.inbox.get_nowait()
     assert isinstance(message, Noticed)
-    assert [reply.text for reply in kit.stand.station.tell(message.key).replies] == [text]
+    assert [reply.text for reply in kit.stand.station.announce(message.key).replies] == [text]
 
 
 def test_without_being_asked_the_microphone_gives_silence() -> None:
@@ -253,10 +262,10 @@ def test_the_switch_of_the_settings(factory: MockFactory) -> None:
 
 
 def test_what_the_scale_asks_is_heard_without_the_foot() -> None:
-    kit = Kit()
-    kit.fittings.with_switch(Foot, kit.stand.clock.monotonic, 8.0)
+    asked = False
+    kit = Kit(Foot(), asked=lambda: asked)
     assert kit.fittings._switch is not None
     kit.fittings._switch._foot = FootSwitch(False, 0.0, listen_s=8.0)
     assert not kit.fittings.hears()
-    kit.fittings.asked = lambda: True
+    asked = True
     assert kit.fittings.hears()

@@ -124,7 +124,7 @@ def test_wrong_input_is_told_in_one_line(tmp_path: Path, arguments: list[str], s
 
 
 def test_other_wrong_input(tmp_path: Path) -> None:
-    with pytest.raises(RecipeError, match="there is no recipe 'eggs'; is egg meant\\?"):
+    with pytest.raises(RecipeError, match='there is no recipe "eggs"; did you mean egg\\?'):
         run(tmp_path, "recipe", "eggs")
     with pytest.raises(click.UsageError):
         run(tmp_path, "moisture", "31", "abc")

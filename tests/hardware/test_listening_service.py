@@ -1,4 +1,4 @@
-"""`listen` as systemd runs it, on the virtual sound card: ready, beating, ended cleanly. Time is real here."""
+"""`listen` as systemd runs it, on the virtual sound card: ready, beating, a clean end. Time is real here."""
 
 import os
 import signal

@@ -24,7 +24,7 @@ def systemd(tmp_path: Path) -> Iterator[tuple[socket.socket, str]]:
 
 def test_systemd_is_told(systemd: tuple[socket.socket, str]) -> None:
     heard, address = systemd
-    Watchdog({"NOTIFY_SOCKET": address}).tell("READY=1")
+    Watchdog({"NOTIFY_SOCKET": address}).notify("READY=1")
     assert heard.recv(100) == b"READY=1"
 
 
@@ -32,14 +32,14 @@ def test_an_abstract_socket_begins_with_an_at() -> None:
     # sd_notify(3): an address that begins with @ is in the abstract namespace
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as heard:
         heard.bind("\0crumbcall-test-notify")
-        Watchdog({"NOTIFY_SOCKET": "@crumbcall-test-notify"}).tell("STOPPING=1")
+        Watchdog({"NOTIFY_SOCKET": "@crumbcall-test-notify"}).notify("STOPPING=1")
         assert heard.recv(100) == b"STOPPING=1"
 
 
 @pytest.mark.parametrize("environ", [{}, {"WATCHDOG_USEC": "60000000"}, {"NOTIFY_SOCKET": "/run/nobody"}])
 def test_where_nobody_watches_nothing_runs(environ: dict[str, str]) -> None:
     watchdog = Watchdog(environ)
-    watchdog.tell("READY=1")
+    watchdog.notify("READY=1")
     assert watchdog.workers(Queue()) == []
 
 

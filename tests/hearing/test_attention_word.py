@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
 from assistant.config.home import Home
 from assistant.hearing.attention_word import Attentive, asked_for, prefixed, without
 from assistant.ports import Alternative, Asking, Recognition, Sound, WordGraph
@@ -47,12 +47,12 @@ class Fixed:
 
 
 def test_the_word_is_not_handed_on() -> None:
-    ears = Attentive(Fixed(), WORD)
+    recogniser = Attentive(Fixed(), WORD)
     sound = Sound(np.ones(16, np.int16))
-    found = ears.recognise(sound)
+    found = recogniser.recognise(sound)
     assert (found.text, found.alternatives[0].text, found.margin) == ("undo", "water one", 2.0)
-    assert ears.recognise(sound, asking=True).text == "yes"
-    assert ears.name == "fixed"
+    assert recogniser.recognise(sound, asking=True).text == "yes"
+    assert recogniser.name == "fixed"
 
 
 class Near(Fixed):
@@ -75,8 +75,10 @@ def test_only_a_leading_word_goes(text: str, left: str) -> None:
 
 def test_a_station_with_the_word_hears_it_and_nothing_without(tmp_path: Path) -> None:
     (tmp_path / "settings.toml").write_text(f'[recogniser]\nattention_word = "{WORD}"\n', encoding="utf-8")
-    ears = open_house(Home.find(tmp_path)).recogniser()
+    recogniser = open_application(Home.find(tmp_path)).recogniser()
     with_word, bare = espeak(f"{WORD} how much left"), espeak("how much left")
-    assert [(ears.recognise(with_word).text, ears.recognise(with_word).accepted)] == [("how much left", True)]
-    assert not ears.recognise(bare).accepted
-    assert ears.recognise(bare, asking=True).text == "how much left"
+    assert [(recogniser.recognise(with_word).text, recogniser.recognise(with_word).accepted)] == [
+        ("how much left", True)
+    ]
+    assert not recogniser.recognise(bare).accepted
+    assert recogniser.recognise(bare, asking=True).text == "how much left"

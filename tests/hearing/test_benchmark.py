@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record.commands import AddWater, Ask, Command, NewBatch
 from assistant.batch.record.evolve import evolve
@@ -27,8 +27,8 @@ RATE = 16_000
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return open_house(Home.find(tmp_path_factory.mktemp("home")))
+def app(tmp_path_factory: pytest.TempPathFactory) -> Application:
+    return open_application(Home.find(tmp_path_factory.mktemp("home")))
 
 
 def test_wilson_interval_is_the_published_one() -> None:
@@ -41,46 +41,46 @@ def test_nothing_measured_is_nothing_known() -> None:
     assert Share(0, 0).interval == (0.0, 1.0)
 
 
-def test_parts_share_no_voice_noise_or_sentence(house: House) -> None:
+def test_parts_share_no_voice_noise_or_sentence(app: Application) -> None:
     assert not {v.name for v in VOICES["tune"]} & {v.name for v in VOICES["test"]}
     assert not {n.name for n in noises("tune", None)} & {n.name for n in noises("test", None)}
     said = {
-        part: {text for text, _ in itertools.islice(walks(house.grammar, part, 1), 60)}
+        part: {text for text, _ in itertools.islice(walks(app.grammar, part, 1), 60)}
         for part in ("tune", "test")
     }
-    said["tune"] |= set(kitchen_talk(house.grammar, "tune", 60))
-    said["test"] |= set(kitchen_talk(house.grammar, "test", 60))
+    said["tune"] |= set(kitchen_talk(app.grammar, "tune", 60))
+    said["test"] |= set(kitchen_talk(app.grammar, "test", 60))
     assert not said["tune"] & said["test"]
 
 
-def test_walks_are_distinct_commands_full_of_twins(house: House) -> None:
-    found = list(itertools.islice(walks(house.grammar, "test", 1), 80))
+def test_walks_are_distinct_commands_full_of_twins(app: Application) -> None:
+    found = list(itertools.islice(walks(app.grammar, "test", 1), 80))
     assert len({text for text, _ in found}) == 80
-    assert all(house.grammar.parse(text) == command and part_of(text) == "test" for text, command in found)
+    assert all(app.grammar.parse(text) == command and part_of(text) == "test" for text, command in found)
     assert sum(any(word in TWINS for word in text.split()) for text, _ in found) > 20
 
 
-def test_talk_is_distinct_and_means_nothing(house: House) -> None:
-    talk = kitchen_talk(house.grammar, "test", 300)
+def test_talk_is_distinct_and_means_nothing(app: Application) -> None:
+    talk = kitchen_talk(app.grammar, "test", 300)
     assert len(set(talk)) == 300
-    assert all(house.grammar.parse(text) is None for text in talk)
+    assert all(app.grammar.parse(text) is None for text in talk)
 
 
-def test_cooks_say_what_is_meant_in_the_state_it_is_said_in(house: House) -> None:
-    told = list(itertools.islice(moments(house.grammar, "test", house.rules, house.recipes), 150))
-    assert all(house.grammar.parse(m.text, asking=True) == m.command for m in told)
+def test_cooks_say_what_is_meant_in_the_state_it_is_said_in(app: Application) -> None:
+    told = list(itertools.islice(moments(app.grammar, "test", app.rules, app.recipes), 150))
+    assert all(app.grammar.parse(m.text, asking=True) == m.command for m in told)
     assert any(m.odd for m in told)
     assert any(m.state.question is not None for m in told)
     assert any(m.state.batch is not None and m.state.batch.water_g > 0 for m in told)
 
 
-def test_a_number_in_words_means_itself(house: House) -> None:
+def test_a_number_in_words_means_itself(app: Application) -> None:
     import random
 
     for value in (7, 13, 50, 99, 100, 105, 115, 150, 430, 999, 1000, 1250, 1500, 2005, 2250, 2500):
         for seed in range(6):
             text = f"water {number_words(value, random.Random(seed))}"
-            assert house.grammar.parse(text) == AddWater(Amount(float(value))), text
+            assert app.grammar.parse(text) == AddWater(Amount(float(value))), text
 
 
 def test_noise_stands_at_the_ratio_asked_for() -> None:
@@ -137,31 +137,29 @@ def _heard(text: str, margin: float, *, accepted: bool = True) -> Recognition:
         ([_heard(WATER_15, SURE), _heard("undo", SURE)], "wrong"),
     ],
 )
-def test_what_came_of_a_command(house: House, found: list[Recognition], kind: str) -> None:
-    assert outcome(house, _result(AddWater(Amount(15.0)), *found), as_heard) == kind
+def test_what_came_of_a_command(app: Application, found: list[Recognition], kind: str) -> None:
+    assert outcome(app, _result(AddWater(Amount(15.0)), *found), as_heard) == kind
 
 
-def test_what_fits_badly_and_is_near_leads_to_a_question(house: House) -> None:
+def test_what_fits_badly_and_is_near_leads_to_a_question(app: Application) -> None:
     near = Recognition(WATER_15, False, 0.9, SURE, near=True)
     water = AddWater(Amount(15.0))
-    opened = decide(State(), Said(NewBatch(Amount(1500.0))), 0.0, house.rules).events
+    opened = decide(State(), Said(NewBatch(Amount(1500.0))), 0.0, app.rules).events
     batch = reduce(evolve, opened, State())
     in_a_batch = [
         Result(replace(_result(command).case, state=batch), [near], [None])
         for command in (water, Ask("help"))
     ]
-    assert [outcome(house, one, as_heard) for one in in_a_batch] == ["asked", "caught"]
-    assert outcome(house, _result(water, near), as_heard) == "again"
-    assert outcome(house, _result(None, near), as_heard) == "caught"
-    assert (
-        outcome(house, _result(None, Recognition("help", False, 0.9, SURE, near=True)), as_heard) == "again"
-    )
+    assert [outcome(app, one, as_heard) for one in in_a_batch] == ["asked", "caught"]
+    assert outcome(app, _result(water, near), as_heard) == "again"
+    assert outcome(app, _result(None, near), as_heard) == "caught"
+    assert outcome(app, _result(None, Recognition("help", False, 0.9, SURE, near=True)), as_heard) == "again"
 
 
-def test_talk_that_is_taken_for_a_question_is_acted_on(house: House) -> None:
+def test_talk_that_is_taken_for_a_question_is_acted_on(app: Application) -> None:
     heard = _heard("help", SURE)
-    assert outcome(house, _result(None, heard), as_heard) == "wrong"
-    assert outcome(house, _result(Ask("help"), heard), as_heard) == "right"
+    assert outcome(app, _result(None, heard), as_heard) == "wrong"
+    assert outcome(app, _result(Ask("help"), heard), as_heard) == "right"
 
 
 def test_quantile_of_few_values() -> None:

@@ -53,9 +53,8 @@ def test_at_the_limit_it_does_not_chatter() -> None:
     health = Health(HealthLimits(least_snr_db=3.0, relief_db=3.0))
     hear(health, -40.0, 10)
     cook(health)
-    hear(health, -24.0, 20)
+    assert hear(health, -24.0, 20) == [Hearing.TOO_LOUD]
     assert hear(health, -26.5, 30) == []  # 1.5 dB below the voice; well again from 6 dB on
-    assert health.state is Hearing.TOO_LOUD
 
 
 def test_before_a_sentence_was_understood_two_faint_ones_tell() -> None:

@@ -11,8 +11,8 @@ from assistant.devices.lamp import DARK, STEADY
 from assistant.hearing.early_decision import Patience, PatientEar, SentenceEnds
 from assistant.hearing.endpointing import Endpointing, SpeechEndpointer
 from assistant.hearing.gate import Gate
-from assistant.hearing.health import Care, Health, Hearing
-from assistant.hearing.listeners import LiveEars, Recording, in_blocks
+from assistant.hearing.health import Health, HealthReports, Hearing
+from assistant.hearing.listeners import LiveHearing, RecordedHearing, in_blocks
 from assistant.ports import SPEECH_RATE, Alternative, Pcm, Recognition, Utterance
 from assistant.station.loop import Loop
 from assistant.station.messages import Heard, Message, Noticed
@@ -45,7 +45,7 @@ class ScriptedHealth(Health):
 def keys(
     script: list[Hearing | None], sound: Pcm, *, busy: bool = False
 ) -> tuple[list[Message], ScriptedHealth]:
-    """What ears with this health post while they hear a sound, block by block."""
+    """What hearing with this health post while they hear a sound, block by block."""
     inbox, health, stand = Queue[Message](), ScriptedHealth(script), Stand()
 
     def recognise(_utterance: Utterance) -> "Future[Recognition]":
@@ -55,18 +55,18 @@ def keys(
 
     parse = grammar().parse
     ends = SentenceEnds(grammar().graph(False), parse)
-    ear = PatientEar(LevelEndpointer(), recognise, parse, ends, Patience(), min_margin=3.0)
+    listener = PatientEar(LevelEndpointer(), recognise, parse, ends, Patience(), min_margin=3.0)
     microphone = FakeMicrophone(sound)
-    ears = LiveEars(
+    hearing = LiveHearing(
         lambda: microphone,
-        ear,
+        listener,
         Gate(),
         inbox,
         now=stand.clock.monotonic,
         busy=lambda: busy,
-        care=Care(health),
+        health=HealthReports(health),
     )
-    ears._take(microphone, threading.Event())
+    hearing._take(microphone, threading.Event())
     return [inbox.get_nowait() for _ in range(inbox.qsize())], health
 
 
@@ -118,15 +118,15 @@ def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
     stand = Stand()
     stand.station.hear("new batch fifteen hundred")
     alike = Recognition("water one sixty three", True, 0.5, 0.2, (Alternative("water one sixty", 0.5, 0.2),))
-    weighed = stand.station.weigh(alike, 3.0)
+    weighed = stand.station.rescore(alike, 3.0)
     assert (weighed.text, weighed.margin) == ("water one sixty", 0.0)
     clear = Recognition("water one sixty three", True, 0.5, 9.0, (Alternative("water one sixty", 0.5, 9.0),))
-    assert stand.station.weigh(clear, 3.0).text == "water one sixty three"
+    assert stand.station.rescore(clear, 3.0).text == "water one sixty three"
 
 
 def test_a_recording_in_a_loud_room_is_told_once() -> None:
     """Two sentences that hardly stand out and are not understood: said once, by the recording's own time."""
-    stand, told = Stand(), list[str]()
+    stand = Stand()
     rng = np.random.default_rng(4)
 
     def sound(seconds: float, rms: float) -> Pcm:
@@ -142,13 +142,7 @@ def test_a_recording_in_a_loud_room_is_told_once() -> None:
     ends = SentenceEnds(grammar().graph(False), parse)
     probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
     endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
-    ear = PatientEar(endpointer, recognise, parse, ends, Patience(), min_margin=3.0)
-    ears = Recording(
-        stand.station,
-        stand.clock,
-        ear,
-        lambda turn, _: told.extend(reply.key for reply in turn.replies),
-        min_margin=3.0,
-    )
-    in_blocks([sound(10.0, 2000)], ears)
-    assert told == ["too_loud"]
+    listener = PatientEar(endpointer, recognise, parse, ends, Patience(), min_margin=3.0)
+    hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener)
+    in_blocks([sound(10.0, 2000)], hearing)
+    assert [reply.key for turn in stand.turns for reply in turn.replies] == ["too_loud"]

@@ -6,8 +6,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app.application import House, open_house
-from assistant.app.hearing_trial import DEFAULT, PROMPTS, Heard, Limits, Trial, hear_prompt, limits, told
+from assistant.app.application import Application, open_application
+from assistant.app.hearing_trial import (
+    DEFAULT,
+    PROMPTS,
+    HearingLimits,
+    PromptResult,
+    Trial,
+    hear_prompt,
+    limits,
+    summary,
+)
 from assistant.audio.files import write_wav
 from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
@@ -20,9 +29,12 @@ from tests.cli.conftest import Run, run
 
 __all__ = ["run"]
 
-NOW = Limits(DEFAULT.max_cost, DEFAULT.min_margin)
+NOW = HearingLimits(DEFAULT.max_cost, DEFAULT.min_margin)
 MISTAKEN = 1.4 * DEFAULT.min_margin
-GOOD = tuple(Heard(prompt, "right", prompt, 0.8, 12.0, -25.0, 0.0) for prompt in PROMPTS)
+GOOD = tuple(
+    PromptResult(prompt=prompt, kind="right", text=prompt, cost=0.8, margin=12.0, speech_dbfs=-25.0)
+    for prompt in PROMPTS
+)
 WELL = Trial("Ada", -50.0, GOOD)
 
 
@@ -33,12 +45,12 @@ def but(number: int, **changed: object) -> Trial:
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return open_house(Home.find(tmp_path_factory.mktemp("home")))
+def app(tmp_path_factory: pytest.TempPathFactory) -> Application:
+    return open_application(Home.find(tmp_path_factory.mktemp("home")))
 
 
-def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(house: House) -> None:
-    meant = {str(house.grammar.parse(prompt)) for prompt in PROMPTS}
+def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(app: Application) -> None:
+    meant = {str(app.grammar.parse(prompt)) for prompt in PROMPTS}
     assert len(PROMPTS) == len(meant) == 20
     assert "None" not in meant
 
@@ -46,9 +58,9 @@ def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(house: House)
 def test_all_well_is_said_and_little_is_changed() -> None:
     found = limits(WELL, NOW)
     assert found.min_margin == DEFAULT.min_margin
-    assert told(WELL, NOW, NOW) == [
+    assert summary(WELL, NOW, NOW) == [
         "20 of 20 right at once, 0 with a question, 0 not heard, 0 wrong.",
-        "Your voice stands 25 dB above the room.",
+        "Your voice is 25 dB above the room.",
         "Good: nothing needs to change.",
     ]
 
@@ -56,7 +68,9 @@ def test_all_well_is_said_and_little_is_changed() -> None:
 def test_a_wrong_number_would_have_been_asked_about_with_the_new_margin() -> None:
     trial = but(1, kind="wrong", text="new batch eighteen fifteen", margin=MISTAKEN)
     assert limits(trial, NOW).min_margin > MISTAKEN
-    assert '  "new batch eighteen fifty" was heard as "new batch eighteen fifteen".' in told(trial, NOW, NOW)
+    assert '  "new batch eighteen fifty" was heard as "new batch eighteen fifteen".' in summary(
+        trial, NOW, NOW
+    )
 
 
 def test_limits_stay_within_what_is_safe() -> None:
@@ -92,7 +106,7 @@ def test_from_hardly_anything_nothing_follows() -> None:
     ],
 )
 def test_what_to_change_is_said_plainly(trial: Trial, word: str) -> None:
-    assert word in " ".join(told(trial, NOW, NOW))
+    assert word in " ".join(summary(trial, NOW, NOW))
 
 
 def burst(seconds: float = 0.6) -> Pcm:
@@ -124,18 +138,18 @@ def sure(text: str, margin: float = 4 * DEFAULT.min_margin, *, accepted: bool = 
         (sure("poured fifteen", accepted=False), "nothing"),
     ],
 )
-def test_a_prompt_is_heard_through_the_ear(house: House, found: Recognition, kind: str) -> None:
+def test_a_prompt_is_heard_through_the_ear(app: Application, found: Recognition, kind: str) -> None:
     sound = burst()
     blocks = [sound[at : at + 512] for at in range(0, len(sound), 512)]
-    heard = hear_prompt(house, ScriptedRecogniser([found] * 3), "poured fifteen", blocks)
+    heard = hear_prompt(app, ScriptedRecogniser([found] * 3), "poured fifteen", blocks)
     assert heard.kind == kind
     assert heard.speech_dbfs > -40
     assert heard.clipped == 0
 
 
-def test_silence_is_nothing(house: House) -> None:
+def test_silence_is_nothing(app: Application) -> None:
     quiet = [np.zeros(512, np.int16)] * 20
-    assert hear_prompt(house, ScriptedRecogniser([]), "undo", quiet).kind == "nothing"
+    assert hear_prompt(app, ScriptedRecogniser([]), "undo", quiet).kind == "nothing"
 
 
 def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
@@ -160,7 +174,7 @@ def test_the_command_works_from_recordings(run: Run, tmp_path: Path, monkeypatch
     for number in range(1, 21):
         write_wav(tmp_path / f"{number:02}.wav", sound)
     script = [sure(prompt) for prompt in PROMPTS]
-    monkeypatch.setattr(House, "recogniser", lambda _: ScriptedRecogniser(script))
+    monkeypatch.setattr(Application, "recogniser", lambda _: ScriptedRecogniser(script))
     done = run("hearing-test", "--from", str(tmp_path), "--cook", "Ada", "--json")
     assert done.status == 0
     assert [one["kind"] for one in done.objects[0]["heard"]] == ["right"] * 20

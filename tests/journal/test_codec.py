@@ -115,7 +115,8 @@ def test_an_event_of_a_newer_version_is_reported_by_its_sequence() -> None:
     with pytest.raises(JournalError) as caught:
         read_event(17, "DoughSung", "{}")
     assert str(caught.value) == (
-        "entry 17 is a 'DoughSung', which is not known here; read it with the version of crumbcall that wrote it"
+        "entry 17 is a 'DoughSung', which is not known here; read it with the version of crumbcall that "
+        "wrote it"
     )
     with pytest.raises(JournalError) as caught:
         read_event(18, "LotNamed", '{"at": 1.0, "lot": "7", "mill": "A"}')

@@ -110,7 +110,10 @@ def test_a_step_that_fails_leaves_the_older_file(path: Path, clock: ScriptedCloc
 def test_a_file_of_a_newer_version_is_left_alone(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     raw(path, "PRAGMA user_version = 9")
-    line = f"{path}: it is of version 9, and this crumbcall knows up to {len(MIGRATIONS)}; use the newer crumbcall"
+    line = (
+        f"{path}: it is of version 9, and this crumbcall knows up to {len(MIGRATIONS)}; "
+        "use the newer crumbcall"
+    )
     assert refused(path, clock) == line
     with pytest.raises(JournalError) as caught:
         JournalReader.open(path)

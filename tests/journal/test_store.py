@@ -114,7 +114,8 @@ db.execute("BEGIN IMMEDIATE")
 (sequence,) = db.execute("SELECT max(sequence) FROM events").fetchone()
 db.execute("INSERT INTO decisions VALUES (?, 0, 0, '', 0, '')", (last + 1,))
 for more in range(1, 500):
-    db.execute("INSERT INTO events VALUES (?, ?, NULL, 'LotNamed', ?)", (sequence + more, last + 1, "x" * 500))
+    row = (sequence + more, last + 1, "x" * 500)
+    db.execute("INSERT INTO events VALUES (?, ?, NULL, 'LotNamed', ?)", row)
 os.kill(os.getpid(), 9)
 """
     done = subprocess.run([sys.executable, "-c", torn, str(path)], check=False)

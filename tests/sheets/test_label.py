@@ -9,6 +9,7 @@ from assistant.dough.ingredients import Addition
 from assistant.sheets.allergens import allergens_of
 from assistant.sheets.label import label_text
 from assistant.sheets.sheet import Moment, Sheet
+from tests.sheets.words import english
 
 APRIL = datetime(2026, 4, 1, 9, 30, tzinfo=UTC).timestamp()
 SHEET = Sheet(
@@ -42,8 +43,9 @@ def rows(text: str) -> dict[str, str]:
 
 
 def test_a_label_has_batch_lot_made_use_by_and_allergens() -> None:
-    # Day made is day 1, seven days: 1 April, use by 7 April (US Food Code 3-501.17, a health district's example).
-    found = rows(label_text(SHEET, 2, zone=UTC))
+    # Day made is day 1, seven days: 1 April, use by 7 April (US Food Code 3-501.17, a health district's
+    # example).
+    found = rows(label_text(SHEET, english(), tray=2, zone=UTC))
     assert found["pasta"] == "rigatoni, raw"
     assert found["batch"] == "4, tray 2"
     assert found["lot"] == "471"
@@ -57,19 +59,19 @@ def test_a_label_has_batch_lot_made_use_by_and_allergens() -> None:
 
 @pytest.mark.parametrize(("days", "use_by"), [(1, "2026-04-01"), (3, "2026-04-03"), (7, "2026-04-07")])
 def test_the_kitchens_shorter_time_counts(days: int, use_by: str) -> None:
-    assert rows(label_text(SHEET, days=days, zone=UTC))["use by"].startswith(use_by)
+    assert rows(label_text(SHEET, english(), days=days, zone=UTC))["use by"].startswith(use_by)
 
 
 def test_without_a_set_clock_no_date_is_made_up() -> None:
     sheet = replace(SHEET, opened=Moment(0.0, APRIL, wall_trusted=False))
-    text = label_text(sheet, zone=UTC)
+    text = label_text(sheet, english(), zone=UTC)
     assert "2026" not in text
     assert "clock not set" in text
 
 
 def test_squid_ink_is_of_molluscs_in_the_eu_and_none_of_the_nine_of_the_us() -> None:
     # Reg. (EU) 1169/2011 Annex II has molluscs; the FASTER Act's nine have not (derived from both lists).
-    found = allergens_of(["wheat", "molluscs"], ["cuttlefish ink"])
+    found = allergens_of(["wheat", "molluscs"], ["cuttlefish ink"], english())
     assert found.eu == ("gluten (wheat)", "molluscs")
     assert found.us == ("wheat",)
     assert [note.split(":")[0] for note in found.notes] == ["Squid and cuttlefish ink is of molluscs"]
@@ -88,32 +90,32 @@ def test_squid_ink_is_of_molluscs_in_the_eu_and_none_of_the_nine_of_the_us() -> 
 def test_what_an_ingredient_plainly_is_is_added_where_the_recipe_forgot_it(
     ingredient: str, eu: str, us: str | None
 ) -> None:
-    found = allergens_of([], [ingredient])
+    found = allergens_of([], [ingredient], english())
     assert found.eu == ("gluten (wheat)", eu)
     assert found.us == (("wheat", us) if us else ("wheat",))
 
 
 def test_rye_is_gluten_in_the_eu_and_not_among_the_nine() -> None:
-    found = allergens_of(["rye"])
+    found = allergens_of(["rye"], [], english())
     assert (found.eu, found.us) == (("gluten (wheat, rye)",), ("wheat",))
 
 
 @pytest.mark.parametrize(
     ("ingredient", "word"), [("sea urchin", "neither"), ("kimchi", "shrimp"), ("fish roe", "both")]
 )
-def test_traps_are_told(ingredient: str, word: str) -> None:
-    assert any(word in note for note in allergens_of([], [ingredient]).notes)
+def test_traps_have_a_note(ingredient: str, word: str) -> None:
+    assert any(word in note for note in allergens_of([], [ingredient], english()).notes)
 
 
 def test_the_lists_have_fourteen_and_nine() -> None:
     from assistant.config.recipes import ALLERGENS
 
-    everything = allergens_of(ALLERGENS)
+    everything = allergens_of(ALLERGENS, [], english())
     assert (len(everything.eu), len(everything.us)) == (14, 9)
 
 
 def test_an_egg_dough_says_so_on_its_label() -> None:
     sheet = replace(SHEET, recipe="egg", allergens=("wheat",), additions=(Addition("whole egg", 300, 76.15),))
-    found = rows(label_text(sheet, zone=UTC))
+    found = rows(label_text(sheet, english(), zone=UTC))
     assert found["pasta"] == "rigatoni, egg, raw"
     assert found["EU, UK"] == "contains gluten (wheat), eggs"

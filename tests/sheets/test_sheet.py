@@ -1,6 +1,7 @@
-"""The batch sheet tells what happened, with figures that agree with the account; nothing is hidden."""
+"""The batch sheet says what happened, with figures that agree with the account; nothing is hidden."""
 
 from datetime import UTC, timedelta, timezone
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
@@ -15,8 +16,10 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.sheets import Sheet, batch_sheet, batch_table, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets.label import label_text
 from assistant.sheets.sheet import SheetLine
 from assistant.testing.journal import MemoryJournal
+from tests.sheets.words import english
 
 
 def grams(value: float) -> Amount:
@@ -33,14 +36,21 @@ class Day:
         for seconds, command in steps:
             self.say(seconds, command)
 
-    def say(self, seconds: float, command: cmd.Command) -> None:
-        """Wait so long (s), then say it."""
+    def say(self, seconds: float, command: cmd.Command, *, unsure: bool = False) -> None:
+        """Wait this long (s), then say it; `unsure`: it is not heard well."""
+        self._do_after(seconds, Said(command, "voice", "as said", unsure))
+
+    def pour(self, seconds: float, mass_g: float) -> None:
+        """Wait this long (s), then pour from the jug on the scale."""
+        self._do_after(seconds, Said(cmd.AddWater(grams(mass_g)), "jug"))
+
+    def _do_after(self, seconds: float, request: Request) -> None:
         until = self.clock.monotonic() + seconds
         while (due := next_due(self.state)) is not None and due <= until:
             self.clock.move(max(0.0, due - self.clock.monotonic()))
             self._do(Due())
         self.clock.move(max(0.0, until - self.clock.monotonic()))
-        self._do(Said(command, "voice", "as said"))
+        self._do(request)
 
     def restart(self, *, off_s: float, shift: float, certain: bool) -> None:
         self.clock.reboot("second", off_s=off_s)
@@ -56,8 +66,16 @@ class Day:
         return build_sheet(self.journal.batch(number))
 
 
+def what(line: SheetLine) -> str:
+    return english().phrase(line.what)
+
+
+def notes(line: SheetLine) -> tuple[str, ...]:
+    return tuple(english().phrase(note) for note in line.notes)
+
+
 def lines(sheet: Sheet, beginning: str) -> list[SheetLine]:
-    return [line for line in sheet.lines if line.what.startswith(beginning)]
+    return [line for line in sheet.lines if what(line).startswith(beginning)]
 
 
 MORNING: tuple[tuple[float, cmd.Command], ...] = (
@@ -101,29 +119,29 @@ def test_hydration_runs_along_with_the_entries() -> None:
     assert [line.hydration_pct for line in lines(sheet, "water")] == pytest.approx(
         [10.0, 22.333, 31.0], abs=0.001
     )
-    assert [(line.what, line.hydration_pct) for line in lines(sheet, "crumb")] == [
+    assert [(what(line), line.hydration_pct) for line in lines(sheet, "crumb")] == [
         ("crumb dry", pytest.approx(22.333, abs=0.001)),
         ("crumb ready", 31.0),
     ]
     assert [line.source for line in lines(sheet, "water")] == ["voice"] * 3
 
 
-def test_mixes_tell_what_was_said_and_how_long_they_ran() -> None:
+def test_mixes_say_what_was_wanted_and_how_long_they_ran() -> None:
     sheet = Day(*MORNING).sheet()
-    assert [(line.what, line.notes) for line in lines(sheet, "mix")] == [
+    assert [(what(line), notes(line)) for line in lines(sheet, "mix")] == [
         ("mix 2:00", ("ran 2:00",)),
         ("mix 1:00", ("ran 0:40",)),
     ]
 
 
-def test_a_mix_that_goes_on_is_told_so_and_a_longer_one_too() -> None:
+def test_a_mix_that_goes_on_says_so_and_a_longer_one_too() -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (1, cmd.Mix(60.0)), (20, cmd.AddTime(30.0)))
-    assert [(line.what, line.notes) for line in lines(day.sheet(), "mix")] == [
+    assert [(what(line), notes(line)) for line in lines(day.sheet(), "mix")] == [
         ("mix 1:00", ("still running",)),
         ("mix 0:30 more", ()),
     ]
     day.say(100, cmd.GotIt())
-    assert lines(day.sheet(), "mix 1:00")[0].notes == ("ran 1:30",)
+    assert notes(lines(day.sheet(), "mix 1:00")[0]) == ("ran 1:30",)
 
 
 def test_a_corrected_entry_is_struck_and_stays() -> None:
@@ -131,13 +149,13 @@ def test_a_corrected_entry_is_struck_and_stays() -> None:
         (0, cmd.NewBatch(grams(1500))), (10, cmd.AddWater(grams(150))), (5, cmd.MakeThat(grams(115)))
     ).sheet()
     first, corrected = lines(sheet, "water 150 g")[0], lines(sheet, "correction")[0]
-    assert (first.struck, first.notes) == (True, ("corrected to 115 g",))
-    assert (corrected.struck, corrected.what) == (False, "correction: water 115 g, not 150 g")
+    assert (first.struck, notes(first)) == (True, ("corrected to 115 g",))
+    assert (corrected.struck, what(corrected)) == (False, "correction: water 115 g, not 150 g")
     assert corrected.hydration_pct == pytest.approx(7.667, abs=0.001)  # 100 x 115 / 1500
     assert sheet.water_g == 115.0
 
 
-def test_a_correction_that_is_taken_back_stands_struck_and_the_entry_stands() -> None:
+def test_a_correction_that_is_taken_back_is_struck_and_the_entry_counts_again() -> None:
     sheet = Day(
         (0, cmd.NewBatch(grams(1500))),
         (10, cmd.AddWater(grams(150))),
@@ -146,8 +164,8 @@ def test_a_correction_that_is_taken_back_stands_struck_and_the_entry_stands() ->
     ).sheet()
     assert not lines(sheet, "water 150 g")[0].struck
     corrected = lines(sheet, "correction")[0]
-    assert (corrected.struck, corrected.notes) == (True, ("taken back",))
-    assert lines(sheet, "taken back")[0].what == "taken back: correction: water 115 g, not 150 g"
+    assert (corrected.struck, notes(corrected)) == (True, ("taken back",))
+    assert what(lines(sheet, "taken back")[0]) == "taken back: correction: water 115 g, not 150 g"
     assert lines(sheet, "taken back")[0].hydration_pct == 10.0
     assert sheet.water_g == 150.0
 
@@ -155,7 +173,7 @@ def test_a_correction_that_is_taken_back_stands_struck_and_the_entry_stands() ->
 def test_the_opening_flour_can_be_corrected() -> None:
     sheet = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.MakeThat(grams(1400)))).sheet()
     assert sheet.flour_g == 1400.0
-    assert (lines(sheet, "flour 1500 g")[0].struck, lines(sheet, "flour 1500 g")[0].notes) == (
+    assert (lines(sheet, "flour 1500 g")[0].struck, notes(lines(sheet, "flour 1500 g")[0])) == (
         True,
         ("corrected to 1400 g",),
     )
@@ -169,7 +187,7 @@ def test_what_is_taken_back_is_struck_never_hidden() -> None:
         (5, cmd.Undo()),
         (5, cmd.Undo()),
     ).sheet()
-    assert [(line.what, line.struck) for line in sheet.lines] == [
+    assert [(what(line), line.struck) for line in sheet.lines] == [
         ("flour 1500 g", False),
         ("water 150 g", True),
         ("water 100 g", True),
@@ -179,7 +197,7 @@ def test_what_is_taken_back_is_struck_never_hidden() -> None:
     assert (sheet.water_g, sheet.hydration_pct) == (0.0, 0.0)
 
 
-def test_questions_stand_with_their_answers() -> None:
+def test_questions_have_their_answers_beside_them() -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(450))))
     day.say(5, cmd.AddWater(grams(100)))
     day.say(2, cmd.Answer(yes=False))
@@ -187,7 +205,7 @@ def test_questions_stand_with_their_answers() -> None:
     day.say(30, cmd.AddWater(grams(60)))
     day.say(2, cmd.Answer(yes=True))
     sheet = day.sheet()
-    assert [(line.what, line.notes) for line in lines(sheet, "asked")] == [
+    assert [(what(line), notes(line)) for line in lines(sheet, "asked")] == [
         ("asked: water 100 g?", ("it passes high", "no")),
         ("asked: water 100 g?", ("it passes high", "no answer")),
         ("asked: water 60 g?", ("it passes high", "yes")),
@@ -195,11 +213,42 @@ def test_questions_stand_with_their_answers() -> None:
     assert sheet.water_g == 510.0
 
 
-def test_extruding_before_ready_is_told() -> None:
+@pytest.mark.parametrize("reason", get_args(ev.Reason))
+def test_a_question_of_any_reason_is_on_sheet_and_label(reason: ev.Reason) -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(450))))
+    asked = ev.QuestionAsked(
+        at=5.0, reason=reason, command=cmd.MakeThat(grams(430)), source="jug", expires=15.0
+    )
+    day.journal.append([asked, ev.QuestionSettled(at=9.0, yes=False)])
+    (line,) = lines(day.sheet(), "asked: make that 430 g?")
+    why, answer = notes(line)
+    assert why == english().word("reason", reason)
+    assert answer == "no"
+    assert f"{why}; no" in sheet_text(day.sheet(), english(), UTC)
+    assert label_text(day.sheet(), english(), zone=UTC)
+
+
+def test_jug_and_voice_that_differ_are_on_the_sheet() -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(150))))
+    day.pour(4, 115)
+    day.say(2, cmd.Answer(yes=True))
+    asked = lines(day.sheet(), "asked")
+    assert [(what(line), line.source, notes(line)) for line in asked] == [
+        ("asked: make that 115 g?", "jug", ("jug and voice differ", "yes"))
+    ]
+
+
+def test_a_temperature_that_was_asked_about_is_not_shown_as_a_time() -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))))
+    day.say(5, cmd.TellCondition("dough", 25.0), unsure=True)
+    assert [what(line) for line in lines(day.sheet(), "asked")] == ["asked: dough 25 C?"]
+
+
+def test_extruding_before_ready_is_shown() -> None:
     sheet = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(450))), (5, cmd.Extruding())).sheet()
     assert sheet.extruded_early is True
-    assert lines(sheet, "extruding")[0].notes == ("early: no crumb was called ready",)
-    assert "extruded:  before the crumb was called ready" in sheet_text(sheet, UTC)
+    assert notes(lines(sheet, "extruding")[0]) == ("early: no crumb was called ready",)
+    assert "extruded:  before the crumb was called ready" in sheet_text(sheet, english(), UTC)
 
 
 def test_closing_dropping_and_taking_back() -> None:
@@ -220,19 +269,21 @@ def test_over_a_restart_times_count_on_from_the_opening() -> None:
     day.say(20, cmd.AddWater(grams(100)))
     sheet = day.sheet()
     assert [line.moment.since_s for line in lines(sheet, "water")] == [50.0, 670.0]
-    assert lines(sheet, "station restarted")[0].notes == ()
+    assert notes(lines(sheet, "station restarted")[0]) == ()
     assert sheet.certain
 
 
-def test_a_restart_of_unknown_length_is_told() -> None:
+def test_a_restart_of_unknown_length_says_so() -> None:
     day = Day((100, cmd.NewBatch(grams(1500))), (50, cmd.AddWater(grams(150))))
     day.restart(off_s=600.0, shift=-150.0, certain=False)
     sheet = day.sheet()
     assert not sheet.certain
-    assert lines(sheet, "station restarted")[0].notes == (
+    assert notes(lines(sheet, "station restarted")[0]) == (
         "time off not known: what follows may be later than told",
     )
-    assert "times:     uncertain after a restart: the time off is not known" in sheet_text(sheet, UTC)
+    assert "times:     uncertain after a restart: the time off is not known" in sheet_text(
+        sheet, english(), UTC
+    )
 
 
 def test_a_batch_reopened_in_another_boot_keeps_its_time() -> None:
@@ -245,15 +296,15 @@ def test_a_batch_reopened_in_another_boot_keeps_its_time() -> None:
 
 def test_where_the_clock_was_not_set_it_is_said_and_times_since_opening_stand() -> None:
     sheet = Day(*MORNING, trusted=False).sheet()
-    text = sheet_text(sheet, UTC)
+    text = sheet_text(sheet, english(), UTC)
     assert not sheet.clock_set
     assert "opened:    2026-01-12 07:00 (clock not set)" in text
     assert "clock not set   0:20  water 150 g" in text
-    assert "| clock not set | 0:20 | water 150 g |" in sheet_markdown(sheet, UTC)
+    assert "| clock not set | 0:20 | water 150 g |" in sheet_markdown(sheet, english(), UTC)
 
 
-def test_plain_text_tells_the_whole_batch() -> None:
-    text = sheet_text(Day(*MORNING, (5.0, cmd.Undo()), (5.0, cmd.CloseBatch())).sheet(), UTC)
+def test_plain_text_has_the_whole_batch() -> None:
+    text = sheet_text(Day(*MORNING, (5.0, cmd.Undo()), (5.0, cmd.CloseBatch())).sheet(), english(), UTC)
     for line in (
         "Batch 1",
         "opened:    2026-01-12 07:00",
@@ -271,23 +322,25 @@ def test_plain_text_tells_the_whole_batch() -> None:
 
 def test_times_of_day_are_of_the_zone_that_is_asked_for() -> None:
     sheet = Day(*MORNING).sheet()
-    assert "opened:    2026-01-12 16:00" in sheet_text(sheet, timezone(timedelta(hours=9)))
+    assert "opened:    2026-01-12 16:00" in sheet_text(sheet, english(), timezone(timedelta(hours=9)))
 
 
 def test_markdown_strikes_and_keeps_its_table_whole() -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(150))), (5, cmd.Undo()))
     day.say(5, cmd.NewDie("bronze | fine\nline"))
-    table = [line for line in sheet_markdown(day.sheet(), UTC).splitlines() if line.startswith("|")]
+    table = [
+        line for line in sheet_markdown(day.sheet(), english(), UTC).splitlines() if line.startswith("|")
+    ]
     assert "| 07:00 | 0:05 | ~~water 150 g~~ | voice | ~~10.0 %~~ | taken back |" in table
     assert {line.replace("\\|", "").count("|") for line in table} == {7}
 
 
 @pytest.mark.parametrize("write", [sheet_text, sheet_markdown])
-def test_cautions_stand_on_every_sheet_with_who_says_so(write: object) -> None:
+def test_cautions_are_on_every_sheet_with_who_says_so(write: object) -> None:
     assert callable(write)
-    text = str(write(Day(*MORNING).sheet(), UTC))
-    # US Food Code 3-501.14(B): dough from ingredients at room temperature to 5 C within 4 hours; 3-501.16: cold
-    # holding at 5 C. 29 CFR 1910.147: unplugged, the plug in one's own control.
+    text = str(write(Day(*MORNING).sheet(), english(), UTC))
+    # US Food Code 3-501.14(B): dough from ingredients at room temperature to 5 C within 4 hours; 3-501.16:
+    # cold holding at 5 C. 29 CFR 1910.147: unplugged, the plug in one's own control.
     for word in (
         "do not taste raw dough",
         "within 4 hours",
@@ -317,14 +370,14 @@ def test_events_that_begin_with_no_opening_are_our_bug() -> None:
 
 def test_batches_in_a_table() -> None:
     day = Day(*MORNING, (5, cmd.NewBatch(grams(2000))))
-    assert batch_table(day.journal.batches(), UTC) == [
+    assert batch_table(day.journal.batches(), english(), UTC) == [
         "batch  opened             flour  water  hydration  crumb  lot   state",
         "    1  2026-01-12 07:00  1500 g  465 g     31.0 %  ready  4471  closed",
         "    2  2026-01-12 07:07  2000 g    0 g      0.0 %  -      -     open",
     ]
-    assert batch_table([], UTC) == ["No batch yet."]
+    assert batch_table([], english(), UTC) == ["No batch yet."]
     untrusted = Day((0, cmd.NewBatch(grams(1500))), trusted=False)
-    assert "2026-01-12 07:00 (clock not set)" in batch_table(untrusted.journal.batches(), UTC)[1]
+    assert "2026-01-12 07:00 (clock not set)" in batch_table(untrusted.journal.batches(), english(), UTC)[1]
 
 
 AMOUNTS = st.sampled_from([10.0, 40.0, 150.0]).map(grams)
@@ -350,7 +403,7 @@ def test_whatever_is_said_the_sheet_agrees_with_the_account(said: list[tuple[flo
     day = Day((0.0, cmd.NewBatch(grams(1000))), *said)
     for line in day.journal.batches():
         sheet = day.sheet(line.number)
-        text = sheet_text(sheet, UTC)
+        text = sheet_text(sheet, english(), UTC)
         assert sheet.outcome == line.outcome
         assert (sheet.flour_g, sheet.water_g) == pytest.approx((line.flour_g, line.water_g))
         assert sheet.lot == line.lot
@@ -367,7 +420,7 @@ def test_whatever_is_said_the_sheet_agrees_with_the_account(said: list[tuple[flo
             batch.high_pct,
         )
         assert (sheet.dies[-1] if sheet.dies else None) == batch.die
-        running = [line for line in sheet.lines if "still running" in line.notes]
+        running = [line for line in sheet.lines if "still running" in notes(line)]
         if batch.number == 1:
             timed = [t for t in day.state.timers if t.name in ("mix", "rest") and not t.ringing]
             assert len(running) == len(timed)

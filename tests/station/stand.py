@@ -2,13 +2,17 @@
 
 from dataclasses import dataclass, field
 from functools import cache
+from queue import Queue
 
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.config.resources import grammar_folder
 from assistant.nlg.replies import Replies
+from assistant.nlg.speech import Speech
 from assistant.nlu import Grammar, load_grammar
-from assistant.station.station import Station
+from assistant.station.loop import Loop
+from assistant.station.messages import Message
+from assistant.station.station import Scale, Station, Turn
 from assistant.testing.journal import MemoryJournal
 
 
@@ -21,7 +25,7 @@ def grammar() -> Grammar:
 @cache
 def replies() -> Replies:
     """The shipped wording, read once."""
-    return Replies.load(grammar_folder() / "replies.toml")
+    return Replies.load(grammar_folder() / "replies.toml", speech=Speech())
 
 
 @dataclass
@@ -29,12 +33,23 @@ class Stand:
     """Station and what it stands on."""
 
     clock: ScriptedClock = field(default_factory=ScriptedClock)
+    scale: Scale | None = None
+    turns: list[Turn] = field(default_factory=list)
+    """What the loop did, by a message or by itself."""
 
     def __post_init__(self) -> None:
         """Put the station together."""
         self.journal = MemoryJournal(self.clock)
-        self.station = Station(self.journal, self.clock, BatchRules(), grammar(), replies())
+        self.station = Station(self.journal, self.clock, BatchRules(), grammar(), replies(), scale=self.scale)
+        self.inbox: Queue[Message] = Queue()
+        self.loop = Loop(self.station, self.inbox, lambda turn, _: self.turns.append(turn), min_margin=3.0)
 
     def say(self, text: str, *, unsure: bool = False) -> str:
         """The replies to a sentence, joined."""
         return " ".join(reply.text for reply in self.station.hear(text, unsure=unsure).replies)
+
+    def wait(self, seconds: float) -> list[Turn]:
+        """Let time pass; what fell due in it."""
+        before = len(self.turns)
+        self.loop.pass_time(self.clock, seconds)
+        return self.turns[before:]

@@ -21,7 +21,9 @@ def test_the_minutes_after_closing_time_go_over_midnight(hour: int, minute: int,
 
 def test_it_closes_once_an_evening() -> None:
     clock, closed = ScriptedClock(wall=EVENING), list[float]()
-    closing = ClosingTime(clock, "23:30", lambda: False, lambda: closed.append(clock.monotonic()), UTC)
+    closing = ClosingTime(
+        clock, "23:30", busy=lambda: False, close=lambda: closed.append(clock.monotonic()), zone=UTC
+    )
     for _ in range(3 * 24 * 60 * 3):
         closing.look()
         clock.move(20)
@@ -30,14 +32,18 @@ def test_it_closes_once_an_evening() -> None:
 
 def test_it_waits_for_an_open_batch_and_gives_up_when_somebody_works_on() -> None:
     clock, closed, busy = ScriptedClock(wall=EVENING), list[float](), [True]
-    closing = ClosingTime(clock, "23:30", lambda: busy[0], lambda: closed.append(clock.monotonic()), UTC)
+    closing = ClosingTime(
+        clock, "23:30", busy=lambda: busy[0], close=lambda: closed.append(clock.monotonic()), zone=UTC
+    )
     for second in range(0, 1800, 20):
         busy[0] = second < 240
         closing.look()
         clock.move(20)
     assert closed == [240.0]
     clock, closed = ScriptedClock(wall=EVENING), list[float]()
-    closing = ClosingTime(clock, "23:30", lambda: clock.monotonic() < 900, lambda: closed.append(0.0), UTC)
+    closing = ClosingTime(
+        clock, "23:30", busy=lambda: clock.monotonic() < 900, close=lambda: closed.append(0.0), zone=UTC
+    )
     for _ in range(90):
         closing.look()
         clock.move(20)
@@ -46,5 +52,5 @@ def test_it_waits_for_an_open_batch_and_gives_up_when_somebody_works_on() -> Non
 
 def test_a_clock_that_is_not_trusted_closes_nothing() -> None:
     clock, closed = ScriptedClock(wall=EVENING + 120, trusted=False), list[float]()
-    ClosingTime(clock, "23:30", lambda: False, lambda: closed.append(0.0), UTC).look()
+    ClosingTime(clock, "23:30", busy=lambda: False, close=lambda: closed.append(0.0), zone=UTC).look()
     assert closed == []

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
@@ -27,6 +27,7 @@ from assistant.journal.summaries import LotBatch
 from assistant.sheets import build_sheet, sheet_text
 from assistant.sheets.lot_chart import lot_figure
 from assistant.station.forecasts import FlourBook, record_name, records
+from tests.sheets.words import english
 
 WALL = 1_772_000_000.0
 
@@ -140,7 +141,7 @@ def test_the_table_and_one_lot(tmp_path: Path) -> None:
 
 
 def test_one_lot_in_another_recipe_is_told_apart(tmp_path: Path) -> None:
-    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
+    station, journal, _ = open_application(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
     with closing(journal):
         for recipe in ("recipe plain", "recipe egg"):
             for said in (
@@ -189,13 +190,13 @@ def test_a_figure_is_drawn(tmp_path: Path) -> None:
 
 def test_a_figure_of_what_nothing_bounds() -> None:
     (record,) = records([LotBatch(1, "<12>", None, WALL, 31.0, (("dry", 31.0),))], {})
-    text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400))
+    text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400), english())
     assert ET.fromstring(text).tag.endswith("svg")
 
 
 def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
     """Source of the egg's water: USDA SR28 NDB 01123, 76.15 %."""
-    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
+    station, journal, _ = open_application(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
     with closing(journal):
         for said in (
             "recipe egg",
@@ -213,7 +214,7 @@ def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
     assert sheet.dough_g == pytest.approx(1500 + 465 + 300 - 228.45)
     assert line.recipe == "egg"
     assert line.hydration_pct == pytest.approx(31.0)
-    text = sheet_text(sheet)
+    text = sheet_text(sheet, english())
     assert "egg; allergens by its file: wheat, egg" in text
     assert "300 g whole egg, 228.4 g of it water" in text
     assert "poured" not in text
@@ -221,7 +222,7 @@ def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
 
 def test_the_station_answers_a_lot_from_its_own_journal(tmp_path: Path) -> None:
     kitchen(tmp_path, *[("12", 31.8)] * 9)
-    station, journal, _ = open_house(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL + 1e6))
+    station, journal, _ = open_application(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL + 1e6))
     with closing(journal):
         first, likely, pour = (reply.text for reply in station.hear("lot twelve").replies)
         assert first == "Lot one two."

@@ -1,4 +1,4 @@
-"""From sound to turns: recordings step by step, live ears in threads, the mouth, and workers that die."""
+"""From sound to turns: recordings step by step, live hearing in threads, the announcer, workers that die."""
 
 import threading
 from collections.abc import Callable, Iterator
@@ -9,15 +9,16 @@ import numpy as np
 import pytest
 
 from assistant.batch.record.announcements import Tone
+from assistant.batch.record.commands import SayAgain
 from assistant.errors import SoundError
 from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
 from assistant.hearing.gate import Gate
-from assistant.hearing.health import Care
-from assistant.hearing.listeners import LiveEars, Recording, at_once, in_blocks
+from assistant.hearing.health import HealthReports
+from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
-from assistant.station.messages import Died, Found, Heard, Lost, Message
-from assistant.station.speaking import Mouth, RaisedVoice
-from assistant.station.station import Reply, Turn
+from assistant.station.messages import Died, Found, Heard, Lost, Message, Pressed, Typed, Weighed
+from assistant.station.speaking import Announcer, RaisedVoice
+from assistant.station.station import SpokenReply
 from assistant.station.workers import Worker
 from assistant.testing.audio import ScriptedRecogniser, heard
 from assistant.testing.sound import FakeMicrophone, FakeSpeaker, FakeVoice
@@ -35,10 +36,6 @@ class LevelEndpointer:
         self._samples = 0
         self._last_loud = 0
         self._kept: list[Pcm] = []
-
-    @property
-    def speaking(self) -> bool:
-        return bool(self._kept)
 
     @property
     def heard_s(self) -> float:
@@ -75,7 +72,7 @@ class LevelEndpointer:
         return Utterance(start, self._last_loud / SPEECH_RATE, sound)
 
 
-def _ear(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
+def _listener(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
     words = grammar()
     return PatientEar(
         LevelEndpointer(end_s),
@@ -87,52 +84,69 @@ def _ear(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
     )
 
 
-def _recording(stand: Stand, script: list[str], turns: list[Turn]) -> tuple[Recording, ScriptedRecogniser]:
+def _recording(
+    stand: Stand, script: list[str], *, gate: Gate | None = None, busy: Callable[[], bool] = lambda: False
+) -> tuple[RecordedHearing, ScriptedRecogniser]:
     recogniser = ScriptedRecogniser(script)
-    ears = Recording(
-        stand.station,
-        stand.clock,
-        _ear(at_once(recogniser, lambda: stand.station.asking)),
-        lambda turn, _: turns.append(turn),
-        min_margin=3.0,
-    )
-    return ears, recogniser
+    listener = _listener(at_once(recogniser, lambda: stand.station.asking))
+    hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener, gate=gate, busy=busy)
+    return hearing, recogniser
 
 
 def test_the_clock_follows_the_recording_and_timers_ring_at_their_time() -> None:
-    stand, turns = Stand(), list[Turn]()
-    ears, _ = _recording(stand, ["timer two one minute"], turns)
-    in_blocks([LOUD, *[QUIET] * 140], ears)
-    assert [[reply.key for reply in turn.replies] for turn in turns] == [["timer_set"], ["timer_rings"]]
-    assert turns[1].at - turns[0].at == pytest.approx(60.0)
+    stand = Stand()
+    hearing, _ = _recording(stand, ["timer two one minute"])
+    in_blocks([LOUD, *[QUIET] * 140], hearing)
+    assert [[reply.key for reply in turn.replies] for turn in stand.turns] == [["timer_set"], ["timer_rings"]]
+    assert stand.turns[1].at - stand.turns[0].at == pytest.approx(60.0)
     assert stand.clock.monotonic() == pytest.approx(70.5)
 
 
 def test_yes_is_listened_for_only_while_a_question_is_open() -> None:
-    stand, turns = Stand(), list[Turn]()
-    ears, recogniser = _recording(stand, ["new batch fifteen hundred", "water six hundred", "yes"], turns)
-    in_blocks([LOUD, QUIET, LOUD, QUIET, LOUD, QUIET], ears)
+    stand = Stand()
+    hearing, recogniser = _recording(stand, ["new batch fifteen hundred", "water six hundred", "yes"])
+    in_blocks([LOUD, QUIET, LOUD, QUIET, LOUD, QUIET], hearing)
     assert recogniser.asked == [False, False, True]
     assert stand.station.state.batch is not None
     assert stand.station.state.batch.water_g == 600
 
 
 def test_speech_that_runs_to_the_end_of_a_recording_is_heard() -> None:
-    stand, turns = Stand(), list[Turn]()
-    ears, _ = _recording(stand, ["new batch fifteen hundred"], turns)
-    in_blocks([QUIET, LOUD], ears)
-    assert [turn.said for turn in turns] == ["new batch fifteen hundred"]
+    stand = Stand()
+    hearing, _ = _recording(stand, ["new batch fifteen hundred"])
+    in_blocks([QUIET, LOUD], hearing)
+    assert [turn.said for turn in stand.turns] == ["new batch fifteen hundred"]
 
 
 def test_our_own_voice_is_not_heard_and_what_it_cut_is_asked_about() -> None:
-    stand, turns = Stand(), list[Turn]()
-    ears, recogniser = _recording(stand, ["new batch fifteen hundred", "water one fifty"], turns)
+    stand = Stand()
     busy = iter([True] * 12)
-    ears.through(Gate(tail_s=0.0), lambda: next(busy, False))
-    in_blocks([LOUD, LOUD, QUIET], ears)
+    hearing, recogniser = _recording(
+        stand,
+        ["new batch fifteen hundred", "water one fifty"],
+        gate=Gate(tail_s=0.0),
+        busy=lambda: next(busy, False),
+    )
+    in_blocks([LOUD, LOUD, QUIET], hearing)
     # The first 12 blocks were ours; the rest of the cook's sentence touches them.
     assert len(recogniser.asked) == 1
-    assert [reply.key for turn in turns for reply in turn.replies] == ["ask_unsure_amount"]
+    assert [reply.key for turn in stand.turns for reply in turn.replies] == ["ask_unsure_amount"]
+
+
+def test_messages_of_anyone_are_taken_beside_a_recording() -> None:
+    stand = Stand()
+
+    def foot_and_keyboard(now: float) -> None:
+        if now > 0.25 and stand.inbox.empty() and not stand.turns:
+            stand.inbox.put(Typed("new batch fifteen hundred"))
+            stand.inbox.put(Pressed(SayAgain()))
+            stand.inbox.put(Weighed(150.0))
+
+    listener = _listener(at_once(ScriptedRecogniser([]), lambda: False))
+    hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener, devices=foot_and_keyboard)
+    in_blocks([QUIET], hearing)
+    assert [turn.replies[0].key for turn in stand.turns] == ["batch_opened", "batch_opened", "water_in"]
+    assert stand.inbox.empty()
 
 
 def _live(
@@ -140,15 +154,15 @@ def _live(
     microphones: Callable[[], Microphone],
     script: list[str],
     inbox: "Queue[Message]",
-) -> LiveEars:
-    ear = _ear(at_once(ScriptedRecogniser(script), lambda: stand.station.asking))
-    return LiveEars(microphones, ear, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
+) -> LiveHearing:
+    listener = _listener(at_once(ScriptedRecogniser(script), lambda: stand.station.asking))
+    return LiveHearing(microphones, listener, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
 
 
-def test_live_ears_post_what_was_heard() -> None:
+def test_live_hearing_posts_what_was_heard() -> None:
     stand, inbox = Stand(), Queue[Message]()
-    ears = _live(stand, lambda: FakeMicrophone(np.concatenate([LOUD, QUIET])), ["water one fifty"], inbox)
-    worker = Worker("microphone", ears.capture, inbox).start()
+    hearing = _live(stand, lambda: FakeMicrophone(np.concatenate([LOUD, QUIET])), ["water one fifty"], inbox)
+    worker = Worker("microphone", hearing.capture, inbox).start()
     message = inbox.get(timeout=5)
     worker.stop()
     assert isinstance(message, Heard)
@@ -164,10 +178,10 @@ def test_a_recogniser_that_fails_is_told() -> None:
         return failed
 
     microphone = FakeMicrophone(np.concatenate([LOUD, QUIET]))
-    ears = LiveEars(
-        lambda: microphone, _ear(recognise), Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False
+    hearing = LiveHearing(
+        lambda: microphone, _listener(recognise), Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False
     )
-    worker = Worker("microphone", ears.capture, inbox).start()
+    worker = Worker("microphone", hearing.capture, inbox).start()
     message = inbox.get(timeout=5)
     worker.stop()
     assert message == Died("recogniser", "MemoryError: no room")
@@ -181,12 +195,12 @@ SPEECH = np.full(BLOCK, 8000, np.int16)
 def _quiet_until_decided(sentence: str, *, margin: float = 20.0) -> int | None:
     """Tenths of a second of quiet after which a sentence is decided on, before the endpointer's own 0.8 s."""
     recogniser = ScriptedRecogniser([heard(sentence, margin=margin)] * 9)
-    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
-    assert ear.feed(SPEECH) == []
+    listener = _listener(at_once(recogniser, lambda: False), end_s=0.8)
+    assert listener.feed(SPEECH) == []
     for tenths in range(1, 8):
-        if ear.feed(TENTH):
+        if listener.feed(TENTH):
             return tenths
-    assert len(ear.feed(TENTH)) == 1
+    assert len(listener.feed(TENTH)) == 1
     return None
 
 
@@ -212,18 +226,18 @@ def test_what_is_not_surely_heard_is_waited_for() -> None:
 
 def test_speech_that_goes_on_throws_the_early_look_away() -> None:
     recogniser = ScriptedRecogniser(["water one", "water one fifty"])
-    ear = _ear(at_once(recogniser, lambda: False), end_s=0.8)
+    listener = _listener(at_once(recogniser, lambda: False), end_s=0.8)
     for block in (SPEECH, TENTH, TENTH, TENTH, SPEECH, TENTH, TENTH, TENTH):
-        assert ear.feed(block) == []
-    [over] = ear.feed(TENTH)
+        assert listener.feed(block) == []
+    [over] = listener.feed(TENTH)
     assert over.recognition.result().text == "water one fifty"
     assert over.utterance.end == pytest.approx(0.5)
 
 
 def test_what_was_looked_at_early_is_not_recognised_again() -> None:
     recogniser = ScriptedRecogniser(["water"])
-    ear = _ear(at_once(recogniser, lambda: False), end_s=0.4)
-    spoken = [over for block in (SPEECH, TENTH, TENTH, TENTH, TENTH) for over in ear.feed(block)]
+    listener = _listener(at_once(recogniser, lambda: False), end_s=0.4)
+    spoken = [over for block in (SPEECH, TENTH, TENTH, TENTH, TENTH) for over in listener.feed(block)]
     assert [over.recognition.result().text for over in spoken] == ["water"]
     assert len(recogniser.asked) == 1
 
@@ -285,12 +299,12 @@ def _tones() -> dict[Tone, Sound]:
     return {"taken": sound, "question": sound, "ring": sound, "ring_firm": sound}
 
 
-def test_the_mouth_plays_the_tone_before_the_words() -> None:
+def test_the_announcer_plays_the_tone_before_the_words() -> None:
     stand = Stand()
     voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
     tones = _tones()
-    Mouth(voice, speaker, tones).speak(
-        (Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left."))
+    Announcer(voice, speaker, tones).speak(
+        (SpokenReply("water_in", "One fifty in.", "taken"), SpokenReply("left", "Three left."))
     )
     assert voice.said == ["One fifty in.", "Three left."]
     assert next(len(sound.pcm) for _, sound in speaker.played) == 100
@@ -301,8 +315,8 @@ def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
     stand, told = Stand(), list[str]()
     voice, speaker = FakeVoice(), FakeSpeaker(stand.clock.monotonic)
     voice.broken = True
-    mouth = Mouth(voice, speaker, _tones(), on_silent=told.append)
-    mouth.speak((Reply("water_in", "One fifty in.", "taken"), Reply("left", "Three left.")))
+    announcer = Announcer(voice, speaker, _tones(), on_silent=told.append)
+    announcer.speak((SpokenReply("water_in", "One fifty in.", "taken"), SpokenReply("left", "Three left.")))
     assert told == ["the voice gave no sound for 'One fifty in.'; try it again"]
     assert len(speaker.played) == 1
 
@@ -310,11 +324,11 @@ def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
 def test_louder_and_slower_are_heard_in_the_next_words() -> None:
     stand = Stand()
     voice, speaker = FakeVoice(rate=160), FakeSpeaker(stand.clock.monotonic)
-    mouth = Mouth(voice, speaker, _tones())
-    mouth.adjust(1, -1)
+    announcer = Announcer(voice, speaker, _tones())
+    announcer.adjust(1, -1)
     assert speaker.volume == pytest.approx(1.3)
     assert voice.rate == 140
-    mouth.adjust(0, 0)
+    announcer.adjust(0, 0)
     assert (speaker.volume, voice.rate) == (1.0, 160)
 
 
@@ -331,7 +345,7 @@ def test_what_is_said_often_is_made_ahead_while_nothing_is_said() -> None:
             return super().speak(text)
 
     voice = LastWords()
-    Mouth(voice, FakeSpeaker(stand.clock.monotonic), _tones(), often=["On target.", "Good."]).run(stop)
+    Announcer(voice, FakeSpeaker(stand.clock.monotonic), _tones(), often=["On target.", "Good."]).run(stop)
     assert voice.said == ["On target.", "Good."]
 
 
@@ -346,12 +360,12 @@ def test_the_voice_speaks_up_with_the_room_within_its_limit() -> None:
         0.0,
         3.0,
     ]
-    Mouth(FakeVoice(), speaker, _tones()).adjust(0, 0, 6.0)
+    Announcer(FakeVoice(), speaker, _tones()).adjust(0, 0, 6.0)
     assert speaker.volume == pytest.approx(10**0.3)
 
 
 def test_the_level_of_the_room_is_known_once_it_was_heard() -> None:
-    care = Care()
+    care = HealthReports()
     assert care.noise_dbfs is None
     care.block(np.zeros(1600, np.int16))
     assert care.noise_dbfs is None

@@ -11,7 +11,7 @@ from assistant.errors import JournalError
 from assistant.ports import Stamp
 from assistant.station.loop import Loop
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Stop, Typed
-from assistant.station.station import Station, Turn, shift_since
+from assistant.station.station import WRITE_AGAIN_S, Station, Turn, shift_since
 from assistant.testing.audio import heard
 from tests.station.stand import Stand, grammar, replies
 
@@ -221,3 +221,37 @@ def test_a_turn_without_anything_to_do_says_so() -> None:
     loop, transcript = _loop(Stand())
     assert not loop.turn(wait=False)
     assert transcript.keys == []
+
+
+def test_what_falls_due_on_the_way_is_done_at_its_own_time() -> None:
+    stand = Stand()
+    stand.say("timer two one minute")
+    stand.say("timer three two minutes")
+    turns = stand.wait(125.0)
+    rings = [(turn.at, reply.key) for turn in turns for reply in turn.replies]
+    assert rings[0] == (60.0, "timer_rings")
+    assert (120.0, "timer_rings") in rings
+    assert stand.clock.monotonic() == 125.0
+
+
+def test_a_journal_that_cant_be_written_is_tried_again_later_and_said_each_time() -> None:
+    stand = Stand()
+    stand.say("timer two one minute")
+    stand.journal.fail = JournalError("the disk is full")
+    failed = [turn.at for turn in stand.wait(60.0 + 2.5 * WRITE_AGAIN_S)]
+    assert failed == [60.0, 60.0 + WRITE_AGAIN_S, 60.0 + 2 * WRITE_AGAIN_S]
+    stand.journal.fail = None
+    [rings, *_] = stand.wait(WRITE_AGAIN_S)
+    assert (rings.at, rings.replies[0].key) == (60.0 + 3 * WRITE_AGAIN_S, "timer_rings")
+
+
+def test_other_messages_are_taken_while_the_journal_cant_be_written() -> None:
+    stand = Stand()
+    stand.say("timer two one minute")
+    stand.clock.move(60)
+    stand.journal.fail = JournalError("the disk is full")
+    loop, transcript = _loop(stand, Typed("how much left"))
+    loop.turn()
+    loop.turn()
+    assert transcript.keys == ["cannot_write", "no_batch"]
+    assert not loop.turn(wait=False)

@@ -1,4 +1,4 @@
-"""The way through a sound card changes nothing: the same sentences as from the direct feed. Time is real here."""
+"""Through a sound card the same sentences are heard as from the direct feed. Time is real here."""
 
 import json
 import os
@@ -15,14 +15,14 @@ from queue import Queue
 import numpy as np
 import pytest
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.audio.capture import SoundMicrophone
 from assistant.audio.playback import SoundSpeaker
 from assistant.audio.resample import resample
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.hearing.gate import Gate
-from assistant.hearing.listeners import LiveEars, at_once
+from assistant.hearing.listeners import LiveHearing, at_once
 from assistant.journal.reader import JournalReader
 from assistant.ports import SPEECH_RATE, Sound
 from assistant.station.messages import Heard, Message
@@ -50,17 +50,17 @@ def _speech() -> Sound:
     return Sound(np.concatenate(parts).astype(np.int16))
 
 
-def _direct(house: House, sound: Sound) -> list[str]:
-    ear = house.ear(at_once(house.recogniser(), lambda: False))
+def _direct(app: Application, sound: Sound) -> list[str]:
+    listener = app.listener(at_once(app.recogniser(), lambda: False))
     blocks = np.split(sound.pcm, range(512, len(sound.pcm), 512))
-    spoken = [over for block in blocks for over in ear.feed(block)] + ear.flush()
+    spoken = [over for block in blocks for over in listener.feed(block)] + listener.flush()
     return [over.recognition.result().text for over in spoken]
 
 
 def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
-    house = open_house(Home.find(tmp_path))
+    app = open_application(Home.find(tmp_path))
     sound = _speech()
-    direct = _direct(house, sound)
+    direct = _direct(app, sound)
     assert direct == list(SENTENCES)
 
     clock, inbox, opened = RealClock(), Queue[Message](), threading.Event()
@@ -70,15 +70,15 @@ def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
         opened.set()
         return microphone
 
-    ears = LiveEars(
+    hearing = LiveHearing(
         open_microphone,
-        house.ear(at_once(house.recogniser(), lambda: False)),
+        app.listener(at_once(app.recogniser(), lambda: False)),
         Gate(headset=True),
         inbox,
         now=clock.monotonic,
         busy=lambda: False,
     )
-    worker = Worker("microphone", ears.capture, inbox).start()
+    worker = Worker("microphone", hearing.capture, inbox).start()
     assert opened.wait(timeout=20)
     with closing(SoundSpeaker(device=COOK, latency=LATENCY_S)) as cook:
         cook.play(sound)

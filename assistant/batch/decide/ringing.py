@@ -95,12 +95,18 @@ def _ring(d: Draft, timer: Timer) -> None:
     d.happen(ev.TimerRang(at=d.now, name=timer.name, next_call=d.now + _pause_s(timer, d.rules)))
     interval = timer.traits.interval
     if interval is not None and d.state.phase is interval.phase:
-        d.happen(interval.ended(at=d.now))
+        end_phase(d)
     _say_ringing(d, timer, firm=False)
     if late > LATE_S and timer.certain:
         d.say("late", seconds=late)
     if timer.traits.prep and d.rules.prep_calls and 0 < d.rules.rest_calls_s <= timer.seconds:
         d.say("prep_rest_over")
+
+
+def end_phase(d: Draft) -> None:
+    """Mixing or resting, whichever it is, is over, and its timer with it unless it rings."""
+    mixing = d.state.phase is Phase.MIXING
+    d.happen(ev.MixEnded(at=d.now) if mixing else ev.RestEnded(at=d.now))
 
 
 def _pause_s(timer: Timer, rules: BatchRules) -> float:

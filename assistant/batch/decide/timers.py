@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.ringing import rest_calls_at, say_time_left, warned_at
+from assistant.batch.decide.ringing import end_phase, rest_calls_at, say_time_left, warned_at
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import AddTime, GotIt, Mix, Mixer, Rest, SetTimer, StopTimer
 from assistant.batch.record.phases import Phase
@@ -104,7 +104,7 @@ def _end(d: Draft, timer: Timer) -> None:
     if timer.ringing:
         d.happen(ev.TimerAcknowledged(at=d.now, name=timer.name))
     elif interval is not None and d.state.phase is interval.phase:
-        d.happen(interval.ended(at=d.now))
+        end_phase(d)
     else:
         d.happen(ev.TimerStopped(at=d.now, name=timer.name))
 

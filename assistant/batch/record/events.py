@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar, dataclass_transform
 
 from assistant.batch.record.commands import Command, Condition, Verdict
+from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.recipe import Plan
 
 Source = Literal["voice", "keyboard", "jug"]
@@ -241,7 +242,7 @@ class TimerSet(Event):
     name: str
     seconds: float
     due: float
-    kind: Literal["named", "cook"] = "named"
+    kind: TimerKind = "named"
     warn_at: float | None = None
     """When its end is announced; None: it is not."""
 

@@ -4,7 +4,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from assistant.batch.record import events as ev
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 
@@ -21,8 +20,6 @@ class Interval:
 
     phase: Phase
     """Phase that lasts as long as the timer."""
-    ended: type[ev.MixEnded | ev.RestEnded]
-    """Event that ends timer and phase."""
     waits: str
     """Announcement while the next step is to wait for it."""
     rings: str
@@ -65,14 +62,12 @@ class Traits:
 TIMER_KINDS: dict[TimerKind, Traits] = {
     "mix": Traits(
         urgency=1,
-        interval=Interval(phase=Phase.MIXING, ended=ev.MixEnded, waits="next_wait_mix", rings="mix_rings"),
+        interval=Interval(phase=Phase.MIXING, waits="next_wait_mix", rings="mix_rings"),
         announced="in_a_batch",
     ),
     "rest": Traits(
         urgency=2,
-        interval=Interval(
-            phase=Phase.RESTING, ended=ev.RestEnded, waits="next_wait_rest", rings="rest_rings"
-        ),
+        interval=Interval(phase=Phase.RESTING, waits="next_wait_rest", rings="rest_rings"),
         lead_s=lambda _: LAST_MINUTE_S,
         warns="rest_warning",
         warns_early="rest_half",

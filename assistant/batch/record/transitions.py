@@ -37,7 +37,7 @@ MORE_IN: Moves = {
 TABLE: dict[type[ev.Event], Row] = {
     # the account
     ev.BatchOpened: Row(
-        change=changes.open_batch, moves={IDLE: POURING}, undone=Undone(says="undone_opening"), line="opened"
+        change=changes.open_batch, moves={IDLE: POURING}, undone=Undone(says="undone_opening"), line="opening"
     ),
     ev.WaterAdded: Row(
         change=changes.enter("water"),
@@ -55,7 +55,7 @@ TABLE: dict[type[ev.Event], Row] = {
         change=changes.enter("scrap"), undone=Undone(says="undone_scrap", mass="grams"), line="scrap"
     ),
     ev.EntryCorrected: Row(
-        change=changes.correct, undone=Undone(says="undone_correction", mass="was"), line="corrected"
+        change=changes.correct, undone=Undone(says="undone_correction", mass="was"), line="correction"
     ),
     ev.EntryWeighed: Row(change=changes.weigh, line="weighed"),
     ev.TargetSet: Row(
@@ -64,7 +64,7 @@ TABLE: dict[type[ev.Event], Row] = {
     ev.LotNamed: Row(change=changes.name_lot, in_a_batch=False, undone=Undone(what="lot"), line="lot"),
     ev.RecipeChosen: Row(change=changes.choose_recipe, in_a_batch=False, undone=Undone(what="recipe")),
     ev.ConditionTold: Row(change=changes.note_condition, undone=Undone(what="condition"), line="condition"),
-    ev.Withdrawn: Row(change=withdraw, in_a_batch=False, line="withdrawn"),
+    ev.Withdrawn: Row(change=withdraw, in_a_batch=False),
     # time
     ev.MixStarted: Row(
         change=changes.start_mix,

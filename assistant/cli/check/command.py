@@ -8,17 +8,18 @@ from time import perf_counter
 
 import click
 
-from assistant.app.application import House, open_house
+from assistant.app.adapters import real_clock
+from assistant.app.application import Application, open_application
+from assistant.app.languages import language_note
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
-from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, JournalError
 
 
 class NotReadyError(CrumbcallError):
-    """A part that the station can't do without does not work."""
+    """A part that the station needs does not work."""
 
 
 @click.command("check")
@@ -29,33 +30,11 @@ def check_command(home: Home, as_json: bool) -> None:
 
     Example: crumbcall check
     """
-    findings = [tried("settings, grammar, replies", True, lambda: _house(home), _SETTINGS)]
+    findings = [
+        tried("settings, grammar, replies", lambda: _settings(home), needed=True, do=_SETTINGS),
+    ]
     if findings[0].works:
-        house = open_house(home)
-        findings += [
-            tried("journal", True, lambda: _journal(house), "Give --home a folder that can be written."),
-            tried("recogniser", True, lambda: _recogniser(house), "Run hardware/setup.sh again."),
-            tried("endpointer", True, lambda: _endpointer(house), "Run hardware/setup.sh again."),
-            tried(
-                "voice", False, lambda: _voice(house), "apt install espeak-ng; until then replies are text."
-            ),
-            tried(
-                "microphone",
-                False,
-                lambda: microphone(house),
-                "crumbcall type works without.",
-            ),
-            tried("speaker", False, lambda: speaker(house), "Replies stay on the terminal."),
-            tried(
-                "speaker to microphone",
-                False,
-                lambda: delay(house),
-                "Turn the speaker up, or the microphone; with a headset it must not be heard.",
-            ),
-            tried("disk", False, lambda: _disk(house), "Take another card or disk: each pour waits for it."),
-            *parts_of(house),
-            _clock(),
-        ]
+        findings += _parts(open_application(home))
     if as_json:
         click.echo(json.dumps({"ready": _ready(findings), "parts": [asdict(one) for one in findings]}))
     else:
@@ -66,58 +45,86 @@ def check_command(home: Home, as_json: bool) -> None:
             )
     if not _ready(findings):
         broken = ", ".join(one.part for one in findings if one.needed and not one.works)
-        raise NotReadyError(f"Not ready: {broken}; do what stands behind the arrow, then check again.")
+        raise NotReadyError(f"Not ready: {broken}; do what is behind the arrow, then check again.")
 
 
 _SETTINGS = "Mend the file that is named, or move it away to get the defaults."
+_HOME = "Give --home a folder that can be written."
+_INSTALL = "Run hardware/setup.sh again."
+_VOICE = "apt install espeak-ng; until then replies are text."
+_LEVEL = "Turn the speaker up, or the microphone; with a headset it must not be heard."
+_DISK = "Take another card or disk: each pour waits for it."
+
+
+def _parts(app: Application) -> list[Finding]:
+    """A finding for each part of a station whose files can be read."""
+    return [
+        tried("journal", lambda: _journal(app), needed=True, do=_HOME),
+        tried("recogniser", lambda: _recogniser(app), needed=True, do=_INSTALL),
+        tried("endpointer", lambda: _endpointer(app), needed=True, do=_INSTALL),
+        tried("voice", lambda: _voice(app), do=_VOICE),
+        tried("microphone", lambda: microphone(app), do="crumbcall type works without."),
+        tried("speaker", lambda: speaker(app), do="Replies stay on the terminal."),
+        tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
+        tried("disk", lambda: _disk(app), do=_DISK),
+        *_language(app),
+        *parts_of(app),
+        _clock(),
+    ]
 
 
 def _ready(findings: list[Finding]) -> bool:
     return all(one.works for one in findings if one.needed)
 
 
-def _house(home: Home) -> str:
-    house = open_house(home)
-    graph = house.grammar.graph(True)
+def _settings(home: Home) -> str:
+    app = open_application(home)
+    graph = app.grammar.graph(True)
     where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
     return f"{where}; {len(graph.words)} words can be said"
 
 
-def _journal(house: House) -> str:
-    station, journal, _ = house.open_station(RealClock())
+def _journal(app: Application) -> str:
+    station, journal, _ = app.open_station(real_clock())
     try:
         begin = perf_counter()
-        journal.backup(house.home.journal_file.with_suffix(".check"))
+        journal.backup(app.home.journal_file.with_suffix(".check"))
         took = (perf_counter() - begin) * 1000
-        house.home.journal_file.with_suffix(".check").unlink()
-        return f"{house.home.journal_file}, {station.state.last_batch} batches; a copy took {took:.0f} ms"
+        app.home.journal_file.with_suffix(".check").unlink()
+        return f"{app.home.journal_file}, {station.state.last_batch} batches; a copy took {took:.0f} ms"
     finally:
         journal.close()
 
 
-def _recogniser(house: House) -> str:
+def _recogniser(app: Application) -> str:
     begin = perf_counter()
-    recogniser = house.recogniser()
+    recogniser = app.recogniser()
     return f"{recogniser.name}, ready in {perf_counter() - begin:.1f} s"
 
 
-def _endpointer(house: House) -> str:
-    house.endpointer()
+def _language(app: Application) -> list[Finding]:
+    """What is said of a language other than that of the commands."""
+    note = language_note(app.settings)
+    return [] if note is None else [Finding(part="language", works=True, needed=False, found=note)]
+
+
+def _endpointer(app: Application) -> str:
+    app.endpointer()
     return "loads"
 
 
-def _voice(house: House) -> str:
-    voice = house.voice()
+def _voice(app: Application) -> str:
+    voice = app.voice()
     begin = perf_counter()
     sound = voice.speak("Four thirty in, fifty left.")
     took = (perf_counter() - begin) * 1000
     voice.close()
-    return f"{house.settings.voice.name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
+    return f"{app.settings.voice_name}: {sound.seconds:.1f} s of speech in {took:.0f} ms"
 
 
-def _disk(house: House) -> str:
+def _disk(app: Application) -> str:
     """How long the disk takes to write something for good."""
-    file = house.home.data / "check.tmp"
+    file = app.home.data / "check.tmp"
     took: list[float] = []
     try:
         with file.open("wb", buffering=0) as written:
@@ -133,8 +140,12 @@ def _disk(house: House) -> str:
 
 
 def _clock() -> Finding:
-    trusted = RealClock().wall_trusted()
+    trusted = real_clock().wall_trusted()
     found = "set by a time source" if trusted else "not set by a time source"
     return Finding(
-        "wall clock", trusted, False, found, "Times on sheets may be wrong; timers are right all the same."
+        part="wall clock",
+        works=trusted,
+        needed=False,
+        found=found,
+        do="Times on sheets may be wrong; timers are right all the same.",
     )

@@ -1,46 +1,46 @@
-"""The parts that a kitchen may fit, as `crumbcall check` finds them: found or not, what was measured, what to do."""
+"""The parts that a kitchen may fit: found or not, what was measured, what to do."""
 
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 from threading import Event
 
-from assistant.app.application import House
+from assistant.app.adapters import Chip, open_reader, open_switch, real_clock
+from assistant.app.application import Application
+from assistant.app.fitted_parts import has_foot_switch
+from assistant.app.scale_setup import chosen_scale
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.scale import timed
-from assistant.clock import RealClock
 from assistant.devices.lamp import Output, open_buzzer, open_lamp
 from assistant.devices.pins import ABSENT
 from assistant.devices.scale.weight import SATURATED, load_calibration, spread
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
-from assistant.station.fittings import open_switch
-from assistant.station.jug import Chip, chosen, open_reader
 
 _FIT = "Nothing, unless you fit one: hardware/README.md."
 LOOK_S = 2.0
 """How long the scale is read (s)."""
 
 
-def parts_of(house: House, open_scale: Callable[[Chip, int], ScaleReader] = open_reader) -> list[Finding]:
+def parts_of(app: Application, open_scale: Callable[[Chip, int], ScaleReader] = open_reader) -> list[Finding]:
     """A finding for each part; one that the settings don't name is absent, and nothing is to be done."""
-    settings = house.settings
+    settings = app.settings
     pins = settings.pins
-    chip = chosen(None, settings.scale)
+    chip = chosen_scale(None, settings.scale)
     advice = "See hardware/README.md, wiring."
     return [
         _part("lamp", pins.lamp != ABSENT, lambda: _output(pins.lamp, open_lamp), advice),
         _part("buzzer", pins.buzzer != ABSENT, lambda: _output(pins.buzzer, open_buzzer), advice),
         _part(
             "foot switch",
-            bool(settings.foot_switch.device) or pins.foot_switch != ABSENT,
-            lambda: _switch(house),
+            has_foot_switch(settings),
+            lambda: _switch(app),
             "Free it, dry it, or check its wires; until then all is heard.",
         ),
         _part(
             "jug scale",
             chip is not None,
-            lambda: _scale(house, open_scale),
+            lambda: _scale(app, open_scale),
             "See hardware/README.md, when something is wrong; until then say water and how much.",
         ),
     ]
@@ -48,36 +48,36 @@ def parts_of(house: House, open_scale: Callable[[Chip, int], ScaleReader] = open
 
 def _part(part: str, named: bool, look: Callable[[], str], do: str) -> Finding:
     return (
-        tried(part, False, look, do)
+        tried(part, look, do=do)
         if named
-        else Finding(part, False, False, "not named in the settings", _FIT)
+        else Finding(part=part, works=False, needed=False, found="not named in the settings", do=_FIT)
     )
 
 
 def _output(gpio: int, build: Callable[[int], Output]) -> str:
     build(gpio).close()
-    return f"GPIO {gpio} opens; whether it lights or sounds only you can tell"
+    return f"GPIO {gpio} opens; look or listen whether it lights or sounds"
 
 
-def _switch(house: House) -> str:
-    switch = open_switch(house.settings)
+def _switch(app: Application) -> str:
+    switch = open_switch(app.settings)
     try:
         if switch.down():
-            raise DeviceError("It is down: something lies on it, its contact is wet, or its wires touch.")
+            raise DeviceError("It is down: something is on it, its contact is wet, or its wires touch.")
         return "opens, and is up"
     finally:
         switch.close()
 
 
-def _scale(house: House, open_scale: Callable[[Chip, int], ScaleReader]) -> str:
-    settings = house.settings.scale
-    chip = chosen(None, settings)
+def _scale(app: Application, open_scale: Callable[[Chip, int], ScaleReader]) -> str:
+    settings = app.settings.scale
+    chip = chosen_scale(None, settings)
     assert chip is not None
     assert not isinstance(chip, Path)
-    calibration = load_calibration(house.home.scale_file)
+    calibration = load_calibration(app.home.scale_file)
     reader = open_scale(chip, settings.rate)
     try:
-        samples = list(timed(reader, LOOK_S, RealClock().monotonic, Event()))
+        samples = list(timed(reader, LOOK_S, real_clock().monotonic, Event()))
     finally:
         reader.close()
     counts = [one for _, one in samples]
@@ -90,4 +90,5 @@ def _scale(house: House, open_scale: Callable[[Chip, int], ScaleReader]) -> str:
     noise = spread(counts) / abs(calibration.counts_per_gram)
     grams = calibration.grams(sum(counts) / len(counts))
     worse = " (unsteady: what shakes it?)" if noise > 40 else ""
-    return f"{found}, {grams:.0f} g, noise {noise:.2f} g{worse}, {calibration.noise_g:.2f} g when it was calibrated"
+    before = f"{calibration.noise_g:.2f} g when it was calibrated"
+    return f"{found}, {grams:.0f} g, noise {noise:.2f} g{worse}, {before}"

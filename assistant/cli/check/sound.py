@@ -7,17 +7,17 @@ from time import perf_counter
 
 import numpy as np
 
-from assistant.app.application import House, tones
+from assistant.app.adapters import open_microphone, open_speaker, tones
+from assistant.app.application import Application
 from assistant.errors import SoundError
 from assistant.ports import SPEECH_RATE, Pcm
 
 
-def microphone(house: House) -> str:
-    """Whether the microphone gives sound, and how loud the room is."""
-    from assistant.audio.capture import SoundMicrophone
+def microphone(app: Application) -> str:
+    """Whether the microphone sends sound, and how loud the room is."""
     from assistant.hearing.level import SILENCE_DBFS, level_dbfs
 
-    opened = SoundMicrophone(device=house.settings.microphone.device)
+    opened = open_microphone(app.settings)
     try:
         blocks = opened.blocks()
         level = max(level_dbfs(next(blocks)) for _ in range(30))
@@ -28,50 +28,47 @@ def microphone(house: House) -> str:
         opened.close()
 
 
-def speaker(house: House) -> str:
+def speaker(app: Application) -> str:
     """Whether the speaker opens."""
-    from assistant.audio.playback import SoundSpeaker
-
-    SoundSpeaker(device=house.settings.speaker.device).close()
+    open_speaker(app.settings).close()
     return "opens"
 
 
-def delay(house: House) -> str:
-    """How long a tone takes from the speaker to the microphone, and whether the microphone stays deaf to its end."""
-    from assistant.audio.capture import SoundMicrophone
+def delay(app: Application) -> str:
+    """How long a tone takes from the speaker to the microphone, and whether the gate is closed to its end."""
     from assistant.audio.echo import find_tone
-    from assistant.audio.playback import SoundSpeaker
     from assistant.audio.resample import resample
 
     ring = resample(tones()["ring_firm"], SPEECH_RATE)
-    settings = house.settings
+    settings = app.settings
     with (
-        closing(SoundMicrophone(device=settings.microphone.device)) as ear,
-        closing(SoundSpeaker(device=settings.speaker.device, volume=settings.voice.volume)) as mouth,
+        closing(open_microphone(settings)) as heard_by,
+        closing(open_speaker(settings)) as played_by,
     ):
-        blocks = ear.blocks()
+        blocks = heard_by.blocks()
         room, _, _ = _hear_for(
             1.0, blocks, lambda: False
         )  # what waited while the speaker was opened is in it
-        mouth.play(ring)
-        heard, lasted, ended = _hear_for(ring.seconds + 2.0, blocks, lambda: mouth.busy)
+        played_by.play(ring)
+        heard, lasted, ended = _hear_for(ring.seconds + 2.0, blocks, lambda: played_by.busy)
     at = find_tone(heard, ring.pcm, room)
     if at is None:
         raise SoundError("a tone from the speaker is not heard by the microphone")
-    # The last sample came at the end: what lay before it came so much earlier.
+    # The last sample came at the end; the tone came earlier by the samples between.
     late = lasted - (len(heard) - at) / SPEECH_RATE
     tail = late + ring.seconds - ended
     found = f"a tone is heard after {late * 1000:.0f} ms"
     if settings.voice.half_duplex and tail > settings.voice.tail_s:
         raise SoundError(
-            f"{found}, and its end {tail * 1000:.0f} ms after the speaker was done: the station hears itself; "
+            f"{found}, and its end {tail * 1000:.0f} ms after the speaker was done: "
+            "the station hears itself; "
             f"write tail_s = {ceil(tail * 10 + 1) / 10:g} under [voice]"
         )
     return found
 
 
 def _hear_for(seconds: float, blocks: Iterator[Pcm], busy: Callable[[], bool]) -> tuple[Pcm, float, float]:
-    """Sound for so long (s), how long that took, and when `busy` was true last (s from the beginning)."""
+    """Sound of this length (s), how long that took, and when `busy` was last true (s from the beginning)."""
     begin, ended, got = perf_counter(), 0.0, list[Pcm]()
     while (passed := perf_counter() - begin) < seconds:
         got.append(next(blocks))

@@ -12,7 +12,7 @@ from assistant.config.home import Home
 from assistant.errors import JournalError
 from assistant.journal.codec import event_text
 from assistant.journal.reader import JournalReader
-from assistant.sheets import batch_table, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets import SheetWords, batch_table, build_sheet, sheet_markdown, sheet_text
 
 
 @click.command("batches")
@@ -29,7 +29,7 @@ def batches_command(home: Home, as_json: bool) -> None:
         for line in lines:
             click.echo(json.dumps(asdict(line), ensure_ascii=False, default=str))
     elif lines:
-        click.echo("\n".join(batch_table(lines)))
+        click.echo("\n".join(batch_table(lines, SheetWords.of(home))))
     else:
         click.echo("No batch yet; open one with: new batch, and the flour.")
 
@@ -49,7 +49,8 @@ def sheet_command(home: Home, number: int | None, markdown: bool, out: Path | No
         if not lines:
             raise JournalError("No batch yet, so there is no sheet; open one with: new batch, and the flour.")
         sheet = build_sheet(journal.batch(number or lines[-1].number))
-    text = sheet_markdown(sheet) if markdown else sheet_text(sheet)
+    words = SheetWords.of(home)
+    text = sheet_markdown(sheet, words) if markdown else sheet_text(sheet, words)
     if out is None:
         click.echo(text)
         return

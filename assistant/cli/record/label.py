@@ -6,7 +6,7 @@ from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.errors import JournalError
 from assistant.journal.reader import JournalReader
-from assistant.sheets import build_sheet
+from assistant.sheets import SheetWords, build_sheet
 from assistant.sheets.label import label_text
 
 
@@ -31,4 +31,5 @@ def label_command(home: Home, number: int | None, tray: int | None, every: bool)
             f"batch {sheet.number} has {sheet.trays} trays, not {tray}; say tray done for each, or leave --tray out."
         )
     trays = list(range(1, sheet.trays + 1)) if every and sheet.trays else [tray]
-    click.echo("\n\n".join(label_text(sheet, one, days) for one in trays))
+    words = SheetWords.of(home)
+    click.echo("\n\n".join(label_text(sheet, words, tray=one, days=days) for one in trays))

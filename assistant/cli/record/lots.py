@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from assistant.clock import RealClock
+from assistant.app.adapters import real_clock
 from assistant.config.flour_lots import FILE, StockedLot, read_stock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
@@ -17,6 +17,7 @@ from assistant.dough.ranges import positive
 from assistant.errors import DoughError
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
+from assistant.sheets import SheetWords
 from assistant.sheets.lot_chart import day_text, lot_figure
 from assistant.station.forecasts import records
 
@@ -54,13 +55,13 @@ def lots_command(
         batches = journal.lot_batches(most, also=lot)
     found = records(batches, stock)
     memory = FlourMemory(found, Settings.load(home.settings_file).batch.target_pct)
-    today = RealClock().wall() / 86_400.0
+    today = real_clock().wall() / 86_400.0
     if seasons:
         _seasons(memory, as_json)
     elif lot is None:
         _table(memory, stock, today, flour_g, as_json)
     else:
-        _one(memory, batches, lot, stock, today, flour_g, figure, as_json)
+        _one(home, memory, batches, lot, stock, today, flour_g, figure, as_json)
 
 
 def _table(
@@ -109,6 +110,7 @@ def _notes(forecast: Forecast, stocked: StockedLot | None, today: float) -> list
 
 
 def _one(
+    home: Home,
     memory: FlourMemory,
     batches: list[LotBatch],
     lot: str,
@@ -124,7 +126,7 @@ def _one(
     history = [batch for batch in batches if lot == batch.lot]
     if figure is not None:
         try:
-            figure.write_text(lot_figure(record, forecast), encoding="utf-8")
+            figure.write_text(lot_figure(record, forecast, SheetWords.of(home)), encoding="utf-8")
         except OSError as error:
             raise DoughError(
                 f"{figure} can't be written ({error.strerror}); choose another place."

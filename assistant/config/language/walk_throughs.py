@@ -1,4 +1,4 @@
-"""Walk-throughs from the kitchen's files: those that ship, then its own, which take the place of those they name."""
+"""Walk-throughs from files: those that ship, then the kitchen's own, which replace those of the same name."""
 
 from collections.abc import Iterable
 from pathlib import Path
@@ -41,7 +41,7 @@ class WrittenWalk(Struct, frozen=True):
 
 
 def load_walks(files: Iterable[Path]) -> dict[str, WalkThrough]:
-    """Walk-throughs by name; a later file's count. Raises GrammarError (one line) that names file and walk-through."""
+    """Walk-throughs by name; those of a later file count. Raises GrammarError (one line)."""
     found: dict[str, WalkThrough] = {}
     for file in files:
         for name, walk in read_sections(file, WrittenWalk, GrammarError).items():
@@ -53,6 +53,7 @@ def _walk(place: Place, name: str, walk: WrittenWalk) -> WalkThrough:
     first = place.inside("steps").inside(1)
     if not walk.steps[0].safety:
         raise first.refuse(
-            "is not a safety step, allowed is one with safety = true, machine off and unplugged; put that first."
+            "is not a safety step, allowed is one with safety = true, machine off "
+            "and unplugged; put that first."
         )
     return WalkThrough(name, tuple(Step(step.say, step.safety, step.caution) for step in walk.steps))

@@ -398,3 +398,39 @@ def test_every_entry_knows_its_source_and_time() -> None:
     kitchen.ask(Said(AddWater(typed(150)), "jug"))
     entry = kitchen.batch.entries[-1]
     assert (entry.kind, entry.grams, entry.source, entry.at) == ("water", 150, "jug", 42.0)
+
+
+def test_a_hundred_grams_are_a_batch_and_less_is_not() -> None:
+    kitchen = Kitchen()
+    assert kitchen.say(NewBatch(typed(99.9))) == [("flour_too_little", {"grams": 99.9, "least": 100})]
+    assert kitchen.keys(NewBatch(typed(100)))[0] == "batch_opened"
+    assert kitchen.say(MakeThat(typed(99.9))) == [("flour_too_little", {"grams": 99.9, "least": 100})]
+    assert kitchen.keys(MakeThat(typed(100)))[0] == "corrected"
+    kitchen.check()
+
+
+def test_a_batch_that_just_fills_the_hopper_fits() -> None:
+    # 1000 g of flour and 310 g of water at 31 %.
+    full = Kitchen(rules=BatchRules(hopper_g=1310))
+    assert full.keys(NewBatch(typed(1000))) == ["batch_opened", "first_pour"]
+    assert Kitchen(rules=BatchRules(hopper_g=1309)).keys(NewBatch(typed(1000)))[1] == "hopper_over"
+
+
+def test_more_flour_before_the_first_look_moves_the_first_pour() -> None:
+    # First pour of 1500 g: 330 of 465 g. That share of 1700 g's 527 g is 374, down to 370; 100 g are in.
+    kitchen = mixing(1500, 100)
+    assert kitchen.say(AddFlour(typed(200))) == [
+        ("flour_in", {"grams": 200}),
+        ("left", {"grams": pytest.approx(427)}),
+        ("first_pour", {"grams": pytest.approx(270)}),
+    ]
+
+
+def test_entries_are_numbered_without_a_gap() -> None:
+    kitchen = mixing(1500, 100, 50)
+    kitchen.say(Scrap(typed(20)))
+    kitchen.say(AddFlour(typed(40)))
+    assert [entry.number for entry in kitchen.batch.entries] == [1, 2, 3, 4, 5]
+    kitchen.say(CloseBatch())
+    kitchen.say(NewBatch(typed(500)))
+    assert [entry.number for entry in kitchen.batch.entries] == [6]

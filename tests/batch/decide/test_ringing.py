@@ -248,3 +248,10 @@ def test_what_nobody_hears_calls_on_but_further_apart() -> None:
         moments.append(due - 60.0)
     assert moments[:9] == [15.0 * n for n in range(9)]
     assert moments[9:] == [180.0, 240.0, 300.0]
+
+
+def test_a_ring_within_three_seconds_is_not_late() -> None:
+    kitchen = Kitchen()
+    kitchen.say(SetTimer("sauce", 60))
+    kitchen.now += 63.0
+    assert [key for key, _ in kitchen.ask(Due())] == ["timer_rings"]

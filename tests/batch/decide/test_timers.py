@@ -320,3 +320,14 @@ def test_a_ring_goes_on_after_its_batch_is_taken_back() -> None:
     assert kitchen.state.batch is None
     assert kitchen.wait(15) == [("timer_rings", {"timer": "mix"})]
     assert kitchen.say(CloseBatch()) == [("no_batch", {})]
+
+
+@pytest.mark.parametrize(("command", "ended"), [(Mix(60), "MixEnded"), (Rest(60), "RestEnded")])
+def test_what_the_clock_ended_can_not_be_taken_back(command: Command, ended: str) -> None:
+    kitchen = mixing(1500, 100)
+    kitchen.say(command)
+    kitchen.wait(60)
+    assert [type(event).__name__ for event in kitchen.events][-2:] == ["TimerRang", ended]
+    kitchen.say(Undo())
+    assert kitchen.batch.poured_g == 0, "the pour was the last thing that the cook did"
+    kitchen.check()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.config.home import Home
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Sound
 from tests.bench.hearing import report
@@ -57,13 +57,13 @@ def main() -> None:
     parser.add_argument("--out", type=Path, help="write the tables into this file too")
     given = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        text = run(open_house(Home.find(Path(folder))), given.part, QUICK if given.quick else FULL)
+        text = run(open_application(Home.find(Path(folder))), given.part, QUICK if given.quick else FULL)
     print(text)
     if given.out is not None:
         given.out.write_text(text, encoding="utf-8")
 
 
-def run(house: House, part: Part, size: Size) -> str:
+def run(house: Application, part: Part, size: Size) -> str:
     """All tables of a part."""
     begin = time.process_time()
     speech = speech_folder()
@@ -183,7 +183,7 @@ def _confusions(results: list[Result], judge: report.Judge, most: int = 30) -> s
     return "".join(f"- {line}\n" for line in list(seen)[:most]) or "- none\n"
 
 
-def _real(house: House, recogniser: Recogniser, speech: Path | None, size: Size) -> str:
+def _real(house: Application, recogniser: Recogniser, speech: Path | None, size: Size) -> str:
     if speech is None:
         return MISSING + "\n"
     rows, notes = [], []

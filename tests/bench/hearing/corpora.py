@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.ports import SPEECH_RATE, Pcm
 from tests.bench.hearing.cooks import moments
 from tests.bench.hearing.hearing import Case
@@ -50,7 +50,7 @@ FULL = Size(walks=20, cooks=20, talk=300, snrs=SNRS, talk_snrs=(None, 10, 5), re
 class Maker:
     """Makes the clips of one part. `speech`: folder of real recordings, or None."""
 
-    house: House
+    house: Application
     part: Part
     speech: Path | None
     size: Size

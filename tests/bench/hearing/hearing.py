@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from dataclasses import dataclass, field
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Ask, Command, Incomplete
@@ -38,7 +38,7 @@ class Case:
     end_s: float = 0.0
 
 
-Policy = Callable[[House, Case, Recognition, float | None], tuple[Recognition, float]]
+Policy = Callable[[Application, Case, Recognition, float | None], tuple[Recognition, float]]
 """What becomes of a recognition in a case at a ratio (dB), and the margin below which it is asked about."""
 
 
@@ -55,7 +55,7 @@ class Result:
     cpu_s: float = 0.0
 
 
-def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
+def listen(house: Application, recogniser: Recogniser, case: Case) -> Result:
     """Hear a clip block by block.
 
     Waits are the stream's time plus the CPU time of the recogniser's thread.
@@ -71,7 +71,7 @@ def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
         took = time.thread_time() - begin
         return done
 
-    ear = house.ear(recognise)
+    ear = house.listener(recognise)
     closed_s = house.settings.microphone.closed_silence_s
     end_s = house.settings.microphone.end_silence_s
     begin = time.process_time()
@@ -93,13 +93,15 @@ def listen(house: House, recogniser: Recogniser, case: Case) -> Result:
 
 
 def as_heard(
-    house: House, _case: Case, found: Recognition, _ratio: float | None
+    house: Application, _case: Case, found: Recognition, _ratio: float | None
 ) -> tuple[Recognition, float]:
     """Policy: take it as it is, with one margin for all."""
     return found, house.settings.recogniser.min_margin
 
 
-def as_meant(house: House, case: Case, found: Recognition, ratio: float | None) -> tuple[Recognition, float]:
+def as_meant(
+    house: Application, case: Case, found: Recognition, ratio: float | None
+) -> tuple[Recognition, float]:
     """Policy of the station: the margin by the noise, and where the state is known what can be meant now."""
     margin = needed_margin(house.settings.recogniser.min_margin, ratio)
     state = case.state
@@ -112,7 +114,7 @@ def as_meant(house: House, case: Case, found: Recognition, ratio: float | None) 
     return weighed(found, odd, house.settings.recogniser.min_margin), margin
 
 
-def outcome(house: House, result: Result, policy: Policy) -> str:
+def outcome(house: Application, result: Result, policy: Policy) -> str:
     """What came of a case: the worst of what was decided in it."""
     case = result.case
     state = case.state or State()
@@ -129,7 +131,7 @@ def outcome(house: House, result: Result, policy: Policy) -> str:
     return max(kinds or {"again"}, key=OUTCOMES.index)
 
 
-def _kind(house: House, case: Case, state: State, command: Command, *, unsure: bool, text: str) -> str:
+def _kind(house: Application, case: Case, state: State, command: Command, *, unsure: bool, text: str) -> str:
     right = command == case.command
     if isinstance(command, Incomplete) and not right:
         return "caught"
@@ -146,7 +148,7 @@ def _kind(house: House, case: Case, state: State, command: Command, *, unsure: b
     return "caught" if asks else "wrong"
 
 
-def _doubted(house: House, case: Case, text: str) -> set[str]:
+def _doubted(house: Application, case: Case, text: str) -> set[str]:
     """What comes of a sentence that fits badly: a question, where the state asks one.
 
     Without a state a command counts as left alone, and talk as asked about.
@@ -162,7 +164,7 @@ def _doubted(house: House, case: Case, text: str) -> set[str]:
 
 
 def _question(
-    house: House, state: State, now: float, command: Command, *, unsure: bool, text: str
+    house: Application, state: State, now: float, command: Command, *, unsure: bool, text: str
 ) -> str | None:
     decision = decide(state, Said(command, "voice", text, unsure), now, house.rules)
     asked = [event for event in decision.events if isinstance(event, ev.QuestionAsked)]

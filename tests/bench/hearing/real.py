@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.asr import build_recogniser
 from assistant.audio.files import read_sound
 from assistant.config.language.pronunciations import read_pronunciations
@@ -85,7 +85,7 @@ def speech_folder() -> Path | None:
     return folder if (folder / "manifest.csv").is_file() else None
 
 
-def real_words(house: House, speech: Path, most: int) -> Iterator[tuple[str, Share, list[str]]]:
+def real_words(house: Application, speech: Path, most: int) -> Iterator[tuple[str, Share, list[str]]]:
     """Share right of every group, best sentence of a small grammar, and what was heard for what."""
     for group in GROUPS:
         rows = _rows(speech, group, most)
@@ -100,7 +100,7 @@ def real_words(house: House, speech: Path, most: int) -> Iterator[tuple[str, Sha
 
 
 def real_talk(
-    house: House, recogniser: Recogniser, speech: Path, most: int
+    house: Application, recogniser: Recogniser, speech: Path, most: int
 ) -> tuple[Share, float, list[str]]:
     """Share of clips without a command that were acted on or asked about, their hours, and what was heard."""
     taken, seconds, rows = [], 0.0, _rows(speech, NOT_COMMANDS, most)
@@ -134,7 +134,7 @@ def _unheard(row: dict[str, str]) -> bool:
     return "gsc" not in row["speaker"] or speaker_split(row["speaker"]) == "test"
 
 
-def _ear(house: House, rules: str, rows: list[dict[str, str]]) -> Recogniser:
+def _ear(house: Application, rules: str, rows: list[dict[str, str]]) -> Recogniser:
     if rules == "words":
         rules = f"public <all> = {' | '.join(sorted({row['transcript'] for row in rows}))};"
     with tempfile.TemporaryDirectory() as folder:

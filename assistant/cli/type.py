@@ -4,21 +4,25 @@ import io
 import json
 import re
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from queue import Queue
 from threading import Event
 
 import click
 
-from assistant.app.application import open_house, scripted_clock
-from assistant.cli.output import show_turn, tell_damage
-from assistant.clock import RealClock, ScriptedClock
+from assistant.app.adapters import real_clock, scripted_clock
+from assistant.app.application import open_application
+from assistant.cli.output import report_damage, show_turn
+from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.errors import SettingsError
-from assistant.station.loop import Listener, Loop
+from assistant.station.loop import Loop
 from assistant.station.messages import Message, Stop, Typed
-from assistant.station.station import Station, Turn
+from assistant.station.station import Turn
 from assistant.station.workers import Worker
+
+LONGEST_JUMP_S = 31 * 86_400.0
+"""A line may move the clock this far (s)."""
 
 _JUMP = re.compile(r"\+(?:(\d+)h)?(?:(\d+)m)?(?:(\d+(?:\.\d+)?)s)?")
 
@@ -41,28 +45,29 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
     """
     if isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")
-    house = open_house(home)
+    app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
-    clock = scripted or RealClock()
-    station, journal, started = house.open_station(clock)
-    tell_damage(journal)
+    station, journal, started = app.open_station(scripted or real_clock())
+    report_damage(journal)
     start = station.now
     interactive = sys.stdin.isatty()
 
-    def show(turn: Turn, _message: Message | None = None) -> None:
+    def show(turn: Turn, _message: Message | None) -> None:
         show_turn(turn, start, as_json=as_json, echo_said=not interactive)
         if interactive and turn.said and turn.command is None:
-            near = house.grammar.suggest(turn.said)
+            near = app.grammar.suggest(turn.said)
             click.echo(f"       (no command{f'; did you mean: {near}' if near else ''})")
 
     try:
         if any(reply.key != "ready" for reply in started.replies):
-            show(started)
-        lines = (line.strip() for line in sys.stdin)
+            show(started, None)
+        inbox: Queue[Message] = Queue()
+        loop = Loop(station, inbox, show)
+        lines = (line for raw in sys.stdin if (line := raw.strip()))
         if scripted is not None:
-            _play(lines, station, scripted, show)
+            _play(lines, loop, inbox, scripted)
         else:
-            _follow(lines, station, show)
+            _follow(lines, loop, inbox)
         if with_state:
             click.echo(json.dumps(station.state.account(station.now), ensure_ascii=False))
     finally:
@@ -73,39 +78,36 @@ def jump_s(line: str) -> float:
     """Seconds of a line such as +90s, +2m or +1h30m. Raises SettingsError for any other."""
     found = _JUMP.fullmatch(line.replace(" ", ""))
     if found is None or not any(found.groups()):
-        raise SettingsError(f"{line!r} is no time to move by; write +90s, +2m or +1h30m.")
+        raise SettingsError(f"{line!r} is not a time to move by; write +90s, +2m or +1h30m.")
     hours, minutes, seconds = (float(part or 0) for part in found.groups())
-    return hours * 3600 + minutes * 60 + seconds
+    jump = hours * 3600 + minutes * 60 + seconds
+    if jump > LONGEST_JUMP_S:
+        raise SettingsError(f"{line!r} is too far, allowed are 31 days (+744h); move in smaller steps.")
+    return jump
 
 
-def _play(lines: Iterable[str], station: Station, clock: ScriptedClock, show: Callable[[Turn], None]) -> None:
-    """Lines at a clock that moves only when told; what falls due on the way comes at its own time."""
+def _play(lines: Iterable[str], loop: Loop, inbox: "Queue[Message]", clock: ScriptedClock) -> None:
+    """Lines at a clock that only they move; what falls due on the way comes at its own time."""
     for line in lines:
-        if not line:
-            continue
-        if not line.startswith("+"):
-            show(station.hear(line, source="keyboard"))
-            continue
-        until = clock.monotonic() + jump_s(line)
-        while (due := station.next_due) is not None and due <= until:
-            clock.move(max(0.0, due - clock.monotonic()))
-            show(station.due())
-        clock.move(max(0.0, until - clock.monotonic()))
+        if line.startswith("+"):
+            loop.pass_time(clock, jump_s(line))
+        else:
+            inbox.put(Typed(line))
+            loop.take_waiting()
 
 
-def _follow(lines: Iterable[str], station: Station, show: Listener) -> None:
+def _follow(lines: Iterable[str], loop: Loop, inbox: "Queue[Message]") -> None:
     """Lines in real time; timers ring between them."""
-    inbox: Queue[Message] = Queue()
 
     def read(_stop: Event) -> None:
         try:
             for line in lines:
                 if line.startswith("+"):
                     click.echo(f"Time moves by itself here; {line} needs --clock scripted.", err=True)
-                elif line:
+                else:
                     inbox.put(Typed(line))
         finally:
             inbox.put(Stop())
 
     Worker("keyboard", read, inbox).start()
-    Loop(station, inbox, show, min_margin=0.0).run()
+    loop.run()

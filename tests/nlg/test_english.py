@@ -7,8 +7,10 @@ from hypothesis import strategies as st
 from assistant.batch.record.commands import AddWater, Mix, SetLot, SetTarget
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
-from assistant.nlg.numbers import digit_words, duration_words, mass_words, percent_words
+from assistant.nlg.english import EnglishNumbers
 from assistant.nlu import Grammar, load_grammar
+
+ENGLISH = EnglishNumbers()
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +50,7 @@ def grammar() -> Grammar:
     ],
 )
 def test_mass(grams: float, words: str) -> None:
-    assert mass_words(grams) == words
+    assert ENGLISH.mass(grams) == words
 
 
 @pytest.mark.parametrize(
@@ -64,7 +66,7 @@ def test_mass(grams: float, words: str) -> None:
     ],
 )
 def test_percent(percent: float, words: str) -> None:
-    assert percent_words(percent) == words
+    assert ENGLISH.percent(percent) == words
 
 
 @pytest.mark.parametrize(
@@ -94,7 +96,7 @@ def test_percent(percent: float, words: str) -> None:
     ],
 )
 def test_duration(seconds: float, words: str) -> None:
-    assert duration_words(seconds) == words
+    assert ENGLISH.duration(seconds) == words
 
 
 @pytest.mark.parametrize(
@@ -108,46 +110,46 @@ def test_duration(seconds: float, words: str) -> None:
     ],
 )
 def test_digits(number: float, words: str) -> None:
-    assert digit_words(number) == words
+    assert ENGLISH.digits(number) == words
 
 
 def test_every_mass_is_heard_as_it_was_said(grammar: Grammar) -> None:
     wrong = [
         grams
         for grams in range(5_001)
-        if grammar.parse(f"water {mass_words(grams)}") != AddWater(Amount(float(grams)))
+        if grammar.parse(f"water {ENGLISH.mass(grams)}") != AddWater(Amount(float(grams)))
     ]
     assert wrong == []
 
 
 @given(st.integers(5_001, 9_999))
 def test_a_large_mass_is_heard_as_it_was_said(grammar: Grammar, grams: int) -> None:
-    assert grammar.parse(f"water {mass_words(grams)}") == AddWater(Amount(float(grams)))
+    assert grammar.parse(f"water {ENGLISH.mass(grams)}") == AddWater(Amount(float(grams)))
 
 
 def test_every_mass_has_words_of_its_own() -> None:
-    assert len({mass_words(grams) for grams in range(20_000)}) == 20_000
+    assert len({ENGLISH.mass(grams) for grams in range(20_000)}) == 20_000
 
 
 @given(st.integers(10, 9_999))
 def test_a_number_is_heard_digit_by_digit(grammar: Grammar, number: int) -> None:
-    assert grammar.parse(f"water {digit_words(number)}") == AddWater(Amount(float(number)))
+    assert grammar.parse(f"water {ENGLISH.digits(number)}") == AddWater(Amount(float(number)))
 
 
 def test_every_percent_is_heard_as_it_was_said(grammar: Grammar) -> None:
     wrong = [
         tenths
         for tenths in range(10, 1000)
-        if grammar.parse(f"target {percent_words(tenths / 10)}") != SetTarget(tenths / 10)
+        if grammar.parse(f"target {ENGLISH.percent(tenths / 10)}") != SetTarget(tenths / 10)
     ]
     assert wrong == []
 
 
 def test_every_duration_is_heard_as_it_was_said(grammar: Grammar) -> None:
     heard = [*range(1, 3600), *range(3600, 4 * 3600, 60)]
-    assert [s for s in heard if grammar.parse(f"mix {duration_words(s)}") != Mix(float(s))] == []
+    assert [s for s in heard if grammar.parse(f"mix {ENGLISH.duration(s)}") != Mix(float(s))] == []
 
 
 @given(st.integers(0, 10**9))
 def test_a_lot_keeps_its_digits(grammar: Grammar, lot: int) -> None:
-    assert grammar.parse(f"lot {digit_words(lot)}") == SetLot(str(lot))
+    assert grammar.parse(f"lot {ENGLISH.digits(lot)}") == SetLot(str(lot))

@@ -1,0 +1,112 @@
+"""The adapters of this machine: clocks, sound devices, voices, pins, scale chips.
+
+What stands for a port is built in this package and nowhere else (`tests/test_composition.py`). Libraries that
+open a device are imported when one is opened.
+"""
+
+import uuid
+from collections.abc import Callable
+from typing import Literal
+
+from assistant.audio.capture import SoundMicrophone
+from assistant.audio.owner import SoundOwner
+from assistant.audio.playback import SoundSpeaker
+from assistant.audio.recorder import FileSpeaker
+from assistant.batch.record.announcements import Tone
+from assistant.clock import RealClock, ScriptedClock
+from assistant.config.settings import Settings
+from assistant.devices.foot_switch import Switch
+from assistant.devices.pedals import PinSwitch, UsbPedal, find_pedal
+from assistant.ports import Clock, Endpointer, Microphone, ScaleReader, Sound, Voice
+from assistant.tts.cache import CachedVoice
+from assistant.tts.espeak import EspeakVoice
+
+Chip = Literal["nau7802", "hx711"]
+"""A converter behind the jug's load cell."""
+
+
+# --- time
+
+
+def real_clock() -> RealClock:
+    """The clock of this machine."""
+    return RealClock()
+
+
+def scripted_clock(*, trusted: bool = False) -> ScriptedClock:
+    """A clock that is moved by the program, in a boot of its own; its wall clock begins at the machine's."""
+    return ScriptedClock(wall=RealClock().wall(), boot=f"scripted-{uuid.uuid4()}", trusted=trusted)
+
+
+# --- sound
+
+
+def open_microphone(settings: Settings, device: str | None = None) -> SoundMicrophone:
+    """The microphone with `device` in its name, else that of the settings. Raises SoundError."""
+    return SoundMicrophone(device=device or settings.microphone.device)
+
+
+def open_speaker(settings: Settings) -> SoundSpeaker:
+    """The speaker of the settings, at their volume. Raises SoundError."""
+    return SoundSpeaker(device=settings.speaker.device, volume=settings.voice.volume)
+
+
+def open_sound_card(settings: Settings, microphone: Callable[[], Microphone]) -> SoundOwner:
+    """Speaker and microphone under one owner, who reopens both after a loss. Raises SoundError."""
+    return SoundOwner(lambda: open_speaker(settings), microphone)
+
+
+def recording_speaker(clock: Clock) -> FileSpeaker:
+    """A speaker that plays into a recording, on this clock."""
+    return FileSpeaker(clock.monotonic)
+
+
+def endpointer(settings: Settings) -> Endpointer:
+    """Finds where somebody speaks."""
+    from assistant.hearing.endpointing import Endpointing, SpeechEndpointer
+
+    return SpeechEndpointer(Endpointing(end_silence_s=settings.microphone.end_silence_s))
+
+
+def voice(name: str, rate: int) -> EspeakVoice:
+    """A voice by its espeak-ng name; `rate` in words a minute."""
+    return EspeakVoice(voice=name, rate=rate)
+
+
+def station_voice(settings: Settings) -> Voice:
+    """The station's voice; what it says often is made once."""
+    return CachedVoice(voice(settings.voice_name, settings.voice.rate))
+
+
+def tones() -> dict[Tone, Sound]:
+    """The sound of every tone."""
+    from assistant.audio import tones as made
+
+    return {
+        "taken": made.tone(made.Tone.TAKEN),
+        "question": made.tone(made.Tone.QUESTION),
+        "ring": made.tone(made.Tone.RING_GENTLE),
+        "ring_firm": made.tone(made.Tone.RING_FIRM),
+    }
+
+
+# --- what is wired
+
+
+def open_switch(settings: Settings) -> Switch:
+    """The foot switch of the settings: the USB pedal, else the one on a pin. Raises DeviceError."""
+    if settings.foot_switch.device:
+        return UsbPedal(find_pedal(settings.foot_switch.device))
+    return PinSwitch(settings.pins.foot_switch)
+
+
+def open_reader(chip: Chip, rate: int) -> ScaleReader:
+    """The reader of a scale's chip; `rate` in samples a second. Raises DeviceError."""
+    if chip == "nau7802":
+        from assistant.devices.scale.i2c import I2cFile
+        from assistant.devices.scale.nau7802 import ADDRESS, Nau7802
+
+        return Nau7802(I2cFile(ADDRESS), rate)
+    from assistant.devices.scale.hx711 import Hx711, SpiPort
+
+    return Hx711(SpiPort())

@@ -1,0 +1,36 @@
+"""How numbers, lengths of time and dates are written on paper, in digits. The words are a language's."""
+
+from datetime import datetime, tzinfo
+
+
+def number(value: float) -> str:
+    """To one decimal where there is one: "150", "307.6"."""
+    return f"{round(value, 1):g}" if abs(value) < 100_000 else f"{value:.0f}"
+
+
+def figure(value: float) -> str:
+    """As it was said, to three decimals: "25", "0.125"."""
+    return f"{round(value, 3):g}" if abs(value) < 1000 else number(value)
+
+
+def one_decimal(value: float) -> str:
+    """Always with its decimal: "31.0"."""
+    return f"{value:.1f}"
+
+
+def length(seconds: float) -> str:
+    """A length of time as minutes and seconds, from an hour on with hours: "2:00", "1:05:00"."""
+    whole = round(seconds)
+    hours, rest = divmod(whole, 3600)
+    minutes, left = divmod(rest, 60)
+    return f"{hours}:{minutes:02}:{left:02}" if hours else f"{minutes}:{left:02}"
+
+
+def time_of_day(wall: float, zone: tzinfo | None) -> str:
+    """Hours and minutes of a wall time (s since 1970). `zone` None: the machine's own."""
+    return f"{datetime.fromtimestamp(wall, zone):%H:%M}"
+
+
+def date_and_time(wall: float, zone: tzinfo | None) -> str:
+    """Date and time of day of a wall time (s since 1970). `zone` None: the machine's own."""
+    return f"{datetime.fromtimestamp(wall, zone):%Y-%m-%d %H:%M}"

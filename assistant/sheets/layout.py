@@ -1,0 +1,129 @@
+"""A sheet as plain text and as Markdown. Pure; times of day are of `zone`, None: the machine's own."""
+
+from collections.abc import Sequence
+from datetime import tzinfo
+
+from assistant.sheets import formats
+from assistant.sheets.sheet import Moment, Sheet, SheetLine
+from assistant.sheets.wording import CAUTIONS, SheetWords
+
+_COLUMNS = ("time", "since", "what", "by", "hydration", "notes")
+_RIGHT = frozenset({1, 4})
+
+
+def sheet_text(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) -> str:
+    """Plain text; a struck line is between ~ signs."""
+    found = _facts(sheet, words, zone)
+    width = max(len(label) for label, _ in found)
+    facts = [f"{label + ':':<{width + 1}} {value}" for label, value in found]
+    rows = [_head(words), *(_row(line, words, zone, "~") for line in sheet.lines)]
+    cautions = [f"- {text} ({source})" for text, source in _cautions(words)]
+    return "\n".join([_title(sheet, words), "", *facts, "", *columns(rows, _RIGHT), "", *cautions, ""])
+
+
+def sheet_markdown(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) -> str:
+    """Markdown; a struck line is struck."""
+    facts = [f"- {label}: {_escaped(value)}" for label, value in _facts(sheet, words, zone)]
+    rule = ["---:" if index in _RIGHT else "---" for index in range(len(_COLUMNS))]
+    rows = [[_escaped(cell) for cell in _row(line, words, zone, "~~")] for line in sheet.lines]
+    table = [f"| {' | '.join(cells)} |" for cells in (_head(words), rule, *rows)]
+    cautions = [f"- {text} *({source})*" for text, source in _cautions(words)]
+    mind = f"## {words.text('sheet.mind')}"
+    return "\n".join([f"# {_title(sheet, words)}", "", *facts, "", *table, "", mind, "", *cautions, ""])
+
+
+def _title(sheet: Sheet, words: SheetWords) -> str:
+    return words.text("sheet.title", number=sheet.number)
+
+
+def _head(words: SheetWords) -> list[str]:
+    return [words.text(f"sheet.head.{name}") for name in _COLUMNS]
+
+
+def _cautions(words: SheetWords) -> list[tuple[str, str]]:
+    """What to mind, and who says so."""
+    return [(words.text(f"cautions.{name}.text"), words.text(f"cautions.{name}.source")) for name in CAUTIONS]
+
+
+def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
+    """What is above the lines: label and value."""
+    text, mass = words.text, words.mass
+    facts = [
+        ("opened", _when(sheet.opened, words, zone)),
+        ("ended", _ended(sheet, words, zone)),
+        ("lot", sheet.lot or text("facts.no_lot")),
+    ]
+    if sheet.recipe is not None:
+        named = ", ".join(words.word("allergen", one) for one in sheet.allergens)
+        allergens = named or text("facts.no_allergens")
+        facts.append(("recipe", text("facts.recipe", recipe=sheet.recipe, allergens=allergens)))
+    facts += [
+        (
+            "addition",
+            text("facts.addition", grams=one.grams, ingredient=one.name, water_g=one.water_g),
+        )
+        for one in sheet.additions
+    ]
+    marks = {"target_pct": sheet.target_pct, "low_pct": sheet.low_pct, "high_pct": sheet.high_pct}
+    facts += [
+        ("target", text("facts.target", **marks)),
+        ("flour", mass(sheet.flour_g)),
+        ("water", mass(sheet.water_g)),
+        ("hydration", words.percent(sheet.hydration_pct)),
+        ("dough", mass(sheet.dough_g)),
+        ("scrap", mass(sheet.scrap_g)),
+        ("net", text("facts.net", net_g=sheet.net_g, yield_pct=sheet.yield_pct)),
+        ("crumb", words.word("crumb", sheet.crumb) if sheet.crumb else text("facts.no_crumb")),
+    ]
+    if sheet.extruded_early is not None:
+        early = "facts.extruded_early" if sheet.extruded_early else "facts.extruded_ready"
+        facts.append(("extruded", text(early)))
+    facts.append(("die", ", ".join(sheet.dies) or text("facts.no_die")))
+    facts.append(("trays", str(sheet.trays)))
+    facts.append(("portions", str(sheet.portions)))
+    if not sheet.certain:
+        facts.append(("times", text("facts.times_uncertain")))
+    outcome = words.word("outcome", sheet.outcome)
+    return [(outcome if label == "ended" else text(f"facts.label.{label}"), value) for label, value in facts]
+
+
+def _when(moment: Moment, words: SheetWords, zone: tzinfo | None) -> str:
+    return words.date_and_time(moment.wall, trusted=moment.wall_trusted, zone=zone)
+
+
+def _ended(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> str:
+    if sheet.ended is None:
+        return words.text("facts.not_ended")
+    when = _when(sheet.ended, words, zone)
+    return words.text("facts.ended", when=when, seconds=sheet.ended.since_s)
+
+
+def _row(line: SheetLine, words: SheetWords, zone: tzinfo | None, strike: str) -> list[str]:
+    what = words.phrase(line.what)
+    hydration = "" if line.hydration_pct is None else words.percent(line.hydration_pct)
+    return [
+        words.clock(line.moment, zone),
+        formats.length(line.moment.since_s),
+        f"{strike}{what}{strike}" if line.struck else what,
+        "" if line.source is None else words.word("source", line.source),
+        f"{strike}{hydration}{strike}" if line.struck and hydration else hydration,
+        "; ".join(words.phrase(note) for note in line.notes),
+    ]
+
+
+def _escaped(cell: str) -> str:
+    """A cell that can't break its table: names come from whoever speaks or types."""
+    return cell.replace("\\", "\\\\").replace("|", "\\|").replace("\n", " ")
+
+
+def columns(rows: Sequence[Sequence[str]], right: frozenset[int]) -> list[str]:
+    """Rows of cells as aligned lines, two blanks between; `right`: columns that are set to the right."""
+    widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    lines = []
+    for row in rows:
+        cells = (
+            f"{cell:>{width}}" if index in right else f"{cell:<{width}}"
+            for index, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        lines.append("  ".join(cells).rstrip())
+    return lines

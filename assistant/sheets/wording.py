@@ -1,0 +1,235 @@
+"""The words of sheet, list of batches, label and chart in one language: `grammar/<language>/sheets.toml`.
+
+Every wording that is needed follows from what there is to say: a line for each event that the sheet shows,
+one for each command, a word for each value of a closed list, and `_OTHERS`.
+"""
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import fields
+from datetime import tzinfo
+from functools import partial
+from pathlib import Path
+from types import NoneType
+from typing import Any, Self, get_args, get_type_hints
+
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.events import Reason, Source
+from assistant.batch.record.state import EntryKind
+from assistant.batch.record.transitions import TABLE
+from assistant.config.home import Home
+from assistant.config.recipes import ALLERGENS
+from assistant.dough.amounts import Amount, Unit
+from assistant.journal.summaries import Outcome
+from assistant.nlg.templates import Wordings, load_wordings
+from assistant.sheets import formats
+from assistant.sheets.lines import DETAILS
+from assistant.sheets.sheet import Moment, Phrase
+
+FILE = "sheets.toml"
+CAUTIONS = (
+    "raw_flour",
+    "down_to_cold",
+    "hold_cold",
+    "wheat",
+    "use_by",
+    "dust",
+    "noise",
+    "unplugged",
+    "no_record",
+)
+"""Cautions of every sheet, in their order."""
+TRAPS = ("ink", "roe", "urchin", "kimchi")
+"""Ingredients whose allergen is easily missed."""
+GLUTEN = ("wheat", "rye", "barley", "oats")
+EU = tuple(one for one in ALLERGENS if one not in GLUTEN)
+"""Regulation (EU) 1169/2011, Annex II, without gluten."""
+US = ("wheat", "milk", "egg", "fish", "crustaceans", "nuts", "peanuts", "soy", "sesame")
+"""FASTER Act 2021."""
+PLAINLY = ("egg", "milk", "molluscs", "fish")
+"""Allergens that an ingredient's name gives away."""
+
+LISTS: Mapping[str, tuple[str, ...]] = {
+    "crumb": get_args(cmd.Verdict),
+    "entry": get_args(EntryKind),
+    "source": get_args(Source),
+    "condition": get_args(cmd.Condition),
+    "reason": get_args(Reason),
+    "outcome": get_args(Outcome),
+    "unit": get_args(Unit),
+    "topic": get_args(cmd.Topic),
+    "move": get_args(cmd.Move),
+    "allergen": ALLERGENS,
+}
+"""Closed lists whose values have a word each; a list is also the format that writes one of its values."""
+
+_NUMBERS = frozenset({"number", "figure", "one_decimal", "mass", "percent", "length"})
+_BATCH_HEAD = "batch opened flour water hydration crumb lot state"
+_SHEET_HEAD = "time since what by hydration notes"
+_LABELS = (
+    "lot recipe addition target flour water hydration dough scrap net crumb extruded die trays portions times"
+)
+_LABEL_HEADS = "pasta batch lot made use_by eu us mind keep check"
+
+_OTHERS: Mapping[str, str] = {
+    "units.mass": "value:number",
+    "units.percent": "value:number",
+    "units.amount": "value:number unit:unit",
+    "units.decimal_mark": "",
+    "clock.not_set": "",
+    "clock.date_not_set": "date:name",
+    "lines.taken_back": "line:phrase",
+    **dict.fromkeys(("notes.taken_back", "notes.yes", "notes.no", "notes.no_answer", "notes.running"), ""),
+    "notes.corrected": "grams:number",
+    "notes.ran": "seconds:number",
+    "sheet.title": "number:number",
+    "sheet.mind": "",
+    **{f"sheet.head.{name}": "" for name in _SHEET_HEAD.split()},
+    "facts.label.opened": "",
+    **{f"facts.label.{name}": "" for name in _LABELS.split()},
+    "facts.ended": "when:name seconds:number",
+    "facts.recipe": "recipe:name allergens:name",
+    "facts.addition": "grams:number ingredient:name water_g:number",
+    "facts.target": "target_pct:number low_pct:number high_pct:number",
+    "facts.net": "net_g:number yield_pct:number",
+    **{f"facts.{name}": "" for name in ("not_ended", "no_lot", "no_allergens", "no_crumb", "no_die")},
+    **{f"facts.{name}": "" for name in ("extruded_early", "extruded_ready", "times_uncertain")},
+    **{f"cautions.{name}.{part}": "" for name in CAUTIONS for part in ("text", "source")},
+    **{f"batches.head.{name}": "" for name in _BATCH_HEAD.split()},
+    "batches.none": "",
+    "batches.nothing": "",
+    **{f"label.head.{name}": "" for name in _LABEL_HEADS.split()},
+    "label.pasta": "die:name recipe:name",
+    "label.any_die": "",
+    "label.batch": "number:number tray:number",
+    "label.no_lot": "",
+    "label.made_unknown": "",
+    "label.use_by_unknown": "",
+    "label.use_by": "date:name days:number",
+    "label.contains": "allergens:name",
+    "label.keep": "",
+    "label.check": "",
+    "allergens.gluten": "grains:name",
+    "allergens.molluscs_in_the_us": "",
+    **{f"allergens.grain.{name}": "" for name in GLUTEN},
+    **{f"allergens.eu.{name}": "" for name in EU},
+    **{f"allergens.us.{name}": "" for name in US},
+    **{f"allergens.plainly.{name}": "" for name in PLAINLY},
+    **{f"allergens.trap.{name}.{part}": "" for name in TRAPS for part in ("words", "text")},
+    "chart.title": "lot:name flour:name batches:number",
+    "chart.likely": "hydration:number",
+    "chart.first_pour": "hydration:number",
+    "chart.mark": "hydration:number",
+    "chart.batch": "batch:number",
+    "chart.legend": "",
+}
+"""Wordings of all the rest: key -> the values that each may use, with their kind."""
+
+
+def _formats_of(hint: Any) -> frozenset[str]:
+    """Formats that write a field of this type; none where it can't be written."""
+    if hint == cmd.Command:
+        return frozenset({"command"})
+    kinds = [one for one in get_args(hint) if one is not NoneType] if NoneType in get_args(hint) else [hint]
+    (kind,) = kinds if len(kinds) == 1 else (None,)
+    if kind in (int, float):
+        return _NUMBERS
+    if kind in (str, Amount):
+        return frozenset({"name" if kind is str else "amount"})
+    return frozenset(name for name, values in LISTS.items() if values == get_args(kind))
+
+
+def _fields_of(cls: type[Any]) -> dict[str, Collection[str]]:
+    """The fields of an event or a command, with their formats; station time means nothing to a reader."""
+    hints = get_type_hints(cls)
+    return {one.name: _formats_of(hints[one.name]) for one in fields(cls) if one.name != "at"}
+
+
+def _spelled(values: str) -> dict[str, Collection[str]]:
+    pairs = (value.split(":") for value in values.split())
+    return {name: _NUMBERS if kind == "number" else frozenset({kind}) for name, kind in pairs}
+
+
+def wanted() -> dict[str, Mapping[str, Collection[str]]]:
+    """Every wording that a language needs, with the values that it may use."""
+    found: dict[str, Mapping[str, Collection[str]]] = {}
+    for cls, row in TABLE.items():
+        if row.line is not None:
+            values = _fields_of(cls)
+            kind = {"kind": frozenset({"entry"})} if "entry" in values else {}
+            found[f"lines.{row.line}"] = values | kind
+    for cls, detail in DETAILS.items():
+        found |= {f"notes.{key}": _fields_of(cls) for key in detail.notes}
+    found |= {f"commands.{name}": _fields_of(command) for name, command in cmd.COMMANDS.items()}
+    found |= {f"words.{name}.{value}": {} for name, values in LISTS.items() for value in values}
+    found |= {key: _spelled(values) for key, values in _OTHERS.items()}
+    return found
+
+
+class SheetWords(Wordings):
+    """All words of the sheets in one language."""
+
+    @classmethod
+    def load(cls, *paths: Path) -> Self:
+        """Read one file or several; a later one changes single wordings of those before it.
+
+        Raises GrammarError (one line) for a file that can't be read, and for a key, value or format that is
+        missing or not known.
+        """
+        return cls(load_wordings(paths, wanted(), "no sheet has a wording for {key}"))
+
+    @classmethod
+    def of(cls, home: Home, language: str = "en") -> Self:
+        """The words that ship, with the changes of this home. Raises GrammarError."""
+        return cls.load(*home.language_files(FILE, language))
+
+    @property
+    def formats(self) -> Mapping[str, Callable[[Any], str]]:
+        """Format -> how it writes a value."""
+        return {
+            "name": str,
+            "number": lambda value: self._marked(formats.number(value)),
+            "figure": lambda value: self._marked(formats.figure(value)),
+            "one_decimal": lambda value: self._marked(formats.one_decimal(value)),
+            "length": formats.length,
+            "mass": self.mass,
+            "percent": self.percent,
+            "amount": lambda amount: self.text("units.amount", value=amount.value, unit=amount.unit),
+            "command": self.command,
+            "phrase": self.phrase,
+            **{name: partial(self.word, name) for name in LISTS},
+        }
+
+    def _marked(self, digits: str) -> str:
+        return digits.replace(".", self.text("units.decimal_mark"))
+
+    def phrase(self, phrase: Phrase) -> str:
+        """What a phrase says."""
+        return self.text(phrase.key, **phrase.values)
+
+    def word(self, closed_list: str, value: str) -> str:
+        """The word for a value of a closed list."""
+        return self.text(f"words.{closed_list}.{value}")
+
+    def command(self, said: cmd.Command) -> str:
+        """What a command asks for, in short: "water 150 g", "crumb ready"."""
+        values = {one.name: getattr(said, one.name) for one in fields(said)}
+        return self.text(f"commands.{cmd.tag_of(said)}", **values)
+
+    def mass(self, grams: float) -> str:
+        """A mass: "150 g", "307.6 g"."""
+        return self.text("units.mass", value=grams)
+
+    def percent(self, percent: float) -> str:
+        """Hydration to one decimal: "31.0 %"."""
+        return self.text("units.percent", value=percent)
+
+    def clock(self, moment: Moment, zone: tzinfo | None) -> str:
+        """Time of day, or that the clock was not set. `zone` None: the machine's own."""
+        if not moment.wall_trusted:
+            return self.text("clock.not_set")
+        return formats.time_of_day(moment.wall, zone)
+
+    def date_and_time(self, wall: float, *, trusted: bool, zone: tzinfo | None) -> str:
+        """Date and time of day, and whether the clock was not set. `zone` None: the machine's own."""
+        date = formats.date_and_time(wall, zone)
+        return date if trusted else self.text("clock.date_not_set", date=date)
