@@ -1,1 +1,1 @@
-"""The pictures of the README, drawn from what the program says: `python -m tests.write_pictures`."""
+"""The pictures of the README, drawn from what the program says."""

@@ -9,19 +9,23 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, redirect_stdout
 from datetime import UTC, datetime
 from pathlib import Path
+from queue import Queue
 from typing import Any
 
-from assistant.app.application import House, open_house
+from assistant.app.application import Application, open_application
 from assistant.board.server import BoardServer, read_view
-from assistant.cli.keyboard import jump_s
 from assistant.cli.output import show_turn
+from assistant.cli.type import jump_s
 from assistant.clock import ScriptedClock
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.home import Home
 from assistant.dough.lots import FlourMemory
-from assistant.sheets import build_sheet, sheet_text
+from assistant.sheets import SheetWords, build_sheet, sheet_text
 from assistant.sheets.lot_chart import lot_figure
 from assistant.station.forecasts import records
+from assistant.station.loop import Loop
+from assistant.station.messages import Message
+from assistant.station.station import Turn
 
 BEGIN = datetime(2026, 2, 2, 9, 0, tzinfo=UTC)
 
@@ -123,9 +127,10 @@ class Season:
         self.home = home
         home.make()
         (home.config / LOTS_FILE).write_text(LOTS_TOML, encoding="utf-8")
-        self.house: House = open_house(home)
+        self.app: Application = open_application(home)
+        self._words = SheetWords.of(home)
         self.clock = ScriptedClock(wall=BEGIN.timestamp())
-        self.station, self.journal, _ = self.house.open_station(self.clock)
+        self.station, self.journal, _ = self.app.open_station(self.clock)
         for lot, flour, pour, top_ups, hours in BATCHES:
             self.play(_batch(lot, flour, pour, top_ups))
             self.play([f"+{hours}h"])
@@ -137,35 +142,36 @@ class Season:
 
     def play(self, lines: Iterable[str], start: float = 0.0) -> str:
         """What the station answers to these lines, printed as `crumbcall type --clock scripted` does."""
+
+        def show(turn: Turn, _message: Message | None) -> None:
+            show_turn(turn, start, as_json=False)
+
+        loop = Loop(self.station, Queue(), show)
         with redirect_stdout(io.StringIO()) as printed:
             for line in lines:
-                if not line.startswith("+"):
-                    show_turn(self.station.hear(line, source="voice"), start, as_json=False)
-                    continue
-                until = self.clock.monotonic() + jump_s(line)
-                while (due := self.station.next_due) is not None and due <= until:
-                    self.clock.move(max(0.0, due - self.clock.monotonic()))
-                    show_turn(self.station.due(), start, as_json=False)
-                self.clock.move(max(0.0, until - self.clock.monotonic()))
+                if line.startswith("+"):
+                    loop.pass_time(self.clock, jump_s(line))
+                else:
+                    show(self.station.hear(line, source="voice"), None)
         return printed.getvalue()
 
     def lot_figure(self) -> str:
         """What `crumbcall lots 12 --figure` draws, on the day of the lot's newest batch."""
         batches = self.journal.lot_batches(8, also=LOT)
-        memory = FlourMemory(records(batches, self.house.stock), self.house.rules.target_pct)
+        memory = FlourMemory(records(batches, self.app.stock), self.app.rules.target_pct)
         record = memory.records[LOT]
-        return lot_figure(record, memory.forecast(LOT, record.seen[-1].day, record.flour))
+        return lot_figure(record, memory.forecast(LOT, record.seen[-1].day, record.flour), self._words)
 
     def sheet(self) -> str:
         """What `crumbcall sheet` prints of the last batch, in the kitchen's time of day: UTC here."""
-        return sheet_text(build_sheet(self.journal.batch(self.station.state.last_batch)), UTC)
+        return sheet_text(build_sheet(self.journal.batch(self.station.state.last_batch)), self._words, UTC)
 
     def board(self) -> BoardServer:
         """The page on the wall as it is now, served at a free port of this machine."""
         return BoardServer("127.0.0.1", 0, self._view)
 
     def _view(self) -> dict[str, Any]:
-        return read_view(self.home.journal_file, self.clock, self.house.rules, self.house.replies)
+        return read_view(self.home.journal_file, self.clock, self.app.rules, self.app.replies)
 
 
 @contextmanager
