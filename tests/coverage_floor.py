@@ -21,7 +21,10 @@ def percentages(totals: Mapping[str, int]) -> dict[str, float]:
 
 
 def main(file: Path) -> int:
-    """Print both shares; 1 where one is below its floor."""
+    """Print both shares; 1 where one is below its floor, or nothing was measured."""
+    if not file.is_file():
+        print(f"{file} is missing: the tests did not get as far as their report; run them again.")
+        return 1
     found = percentages(json.loads(file.read_text(encoding="utf-8"))["totals"])
     for what, pct in found.items():
         print(f"{what}: {pct:.2f} % (floor {FLOOR_PCT[what]:g} %)")

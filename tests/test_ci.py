@@ -70,3 +70,13 @@ def test_each_has_its_own_floor(
     file.write_text(json.dumps({"totals": totals(lines=lines, branches=branches)}), encoding="utf-8")
     assert main(file) == status
     assert f"statements: {lines / 10:.2f} % (floor 97 %)" in capsys.readouterr().out
+
+
+def test_a_report_that_was_not_written_is_one_clear_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "coverage.json"
+    assert main(file) == 1
+    assert capsys.readouterr().out == (
+        f"{file} is missing: the tests did not get as far as their report; run them again.\n"
+    )

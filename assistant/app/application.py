@@ -62,7 +62,7 @@ class Application:
         `scale`: None without a jug scale.
         """
         self.home.make()
-        plan = read_plan(self.home.data / PLAN_FILE)
+        known = self.known()
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
@@ -73,9 +73,7 @@ class Application:
             self.grammar,
             self.replies,
             state,
-            known=Known(
-                flour, self.recipes.plans, self.walks, self.settings.cooking_s, plan.batches if plan else ()
-            ),
+            known=replace(known, lots=flour),
             written=flour.follow,
             scale=scale,
         )
@@ -84,6 +82,17 @@ class Application:
             damaged = station.announce("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
         return station, journal, started
+
+    def known(self) -> Known:
+        """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the plan as it is now."""
+        plan = read_plan(self.home.data / PLAN_FILE)
+        planned = plan.batches if plan else ()
+        return Known(
+            recipes=self.recipes.plans,
+            walks=self.walks,
+            cooking_s=self.settings.cooking_s,
+            plan=planned,
+        )
 
     def heartbeat(self, clock: Clock) -> Heartbeat:
         """The station's sign of life on disk."""

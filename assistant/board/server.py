@@ -1,12 +1,15 @@
-"""Serves the page and its values; reads the journal beside the station that writes it, and changes nothing."""
+"""Serves the page and its values; reads the journal that the station is writing, and changes nothing."""
 
 import json
+import re
 from collections.abc import Callable
+from html import escape
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.rules import BatchRules, Known
+from assistant.board.board_words import PAGE, BoardWords
 from assistant.board.view import board_view
 from assistant.errors import CrumbcallError, SettingsError
 from assistant.journal.reader import JournalReader
@@ -17,12 +20,20 @@ _PAGE = Path(__file__).with_name("page.html")
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; connect-src 'self'"
 
 
-def read_view(journal_file: Path, clock: Clock, rules: BatchRules, replies: Replies) -> dict[str, Any]:
-    """The page's values as the journal stands now. Raises JournalError."""
+def read_view(
+    journal_file: Path, clock: Clock, rules: BatchRules, replies: Replies, words: BoardWords, known: Known
+) -> dict[str, Any]:
+    """The page's values by the journal of now. Raises JournalError."""
     with JournalReader.open(journal_file) as journal:
         state, last = journal.load()
     current = last is not None and last.boot == clock.boot_id()
-    return board_view(state, clock.monotonic(), rules, replies, current=current)
+    return board_view(state, clock.monotonic(), rules, replies, words, known, current=current)
+
+
+def page_text(words: BoardWords) -> str:
+    """The page with its words put in."""
+    found = {name: escape(words.text(f"page.{name}")) for name in PAGE}
+    return re.sub(r"\{\{(\w+)\}\}", lambda mark: found[mark[1]], _PAGE.read_text(encoding="utf-8"))
 
 
 class BoardServer(ThreadingHTTPServer):
@@ -30,14 +41,16 @@ class BoardServer(ThreadingHTTPServer):
 
     daemon_threads = True
 
-    def __init__(self, host: str, port: int, view: Callable[[], dict[str, Any]]) -> None:
+    def __init__(self, host: str, port: int, words: BoardWords, view: Callable[[], dict[str, Any]]) -> None:
+        self.page = page_text(words).encode()
         self.view = view
         try:
             super().__init__((host, port), _Answer)
         except OSError as error:
             reason = error.strerror or str(error)
             raise SettingsError(
-                f"The board can't be served at {host} port {port} ({reason}); choose another with --port or --host."
+                f"The board can't be served at {host} port {port} ({reason}); "
+                "choose another with --port or --host."
             ) from None
 
 
@@ -49,7 +62,7 @@ class _Answer(BaseHTTPRequestHandler):
     def do_GET(self) -> None:
         """Answer a GET; the only method there is."""
         if self.path == "/":
-            self._send(200, "text/html; charset=utf-8", _PAGE.read_bytes())
+            self._send(200, "text/html; charset=utf-8", self.server.page)
         elif self.path == "/state.json":
             try:
                 status, found = 200, self.server.view()
@@ -73,4 +86,4 @@ class _Answer(BaseHTTPRequestHandler):
         self.wfile.write(body)
 
     def log_message(self, format: str, *args: Any) -> None:  # noqa: A002 - the library's name
-        """A wall that is looked at every second is not worth a line each."""
+        """A page that asks every second is not worth a line each time."""

@@ -1,62 +1,97 @@
-"""What the page shows, as plain values. Pure: state, time and wording in, a JSON object out."""
+"""What the page shows, as plain values and texts. Pure: state, time and wording in, a JSON object out."""
 
 from typing import Any
 
-from assistant.batch.decide.decide import Said, decide
-from assistant.batch.record.commands import Ask
-from assistant.batch.record.rules import BatchRules
+from assistant.batch.decide.answers import next_step
+from assistant.batch.record.rules import BatchRules, Known
 from assistant.batch.record.state import Batch, State, Timer
+from assistant.batch.record.timer_kinds import tray_of
+from assistant.board.board_words import BoardWords
 from assistant.nlg.replies import Replies
 
 
 def board_view(
-    state: State, now: float, rules: BatchRules, replies: Replies, *, current: bool
+    state: State,
+    now: float,
+    rules: BatchRules,
+    replies: Replies,
+    words: BoardWords,
+    known: Known,
+    *,
+    current: bool,
 ) -> dict[str, Any]:
     """The page's values at station time `now` (s); masses in whole grams, times in whole seconds.
 
     `current` is false where the journal was last written before this machine was started: then the station is
     not running, times mean nothing, and the page says so.
     """
-    decision = decide(state, Said(Ask("next")), now, rules)
     batch = state.batch
+    timers = sorted(state.timers, key=lambda timer: timer.due) if current else []
     return {
         "running": current,
         "listening": state.listening,
         "asking": state.question is not None,
-        "batch": None if batch is None else _batch(batch),
-        "timers": [_timer(timer, now) for timer in sorted(state.timers, key=lambda t: t.due)]
-        if current
-        else [],
-        "next": " ".join(replies.render(announcement) for announcement in decision.announcements),
+        "title": words.text("page.title")
+        if batch is None
+        else words.text("batch.title", number=batch.number, lot=batch.lot),
+        "status": words.text(f"status.{_status(state, current=current)}"),
+        "batch": None if batch is None else _batch(batch, words),
+        "timers": [_timer(timer, now, words) for timer in timers],
+        "next": " ".join(replies.render(one) for one in next_step(state, now, rules, known)),
     }
 
 
-def _batch(batch: Batch) -> dict[str, Any]:
+def _status(state: State, *, current: bool) -> str:
+    if not current:
+        return "not_running"
+    if state.question is not None:
+        return "asking"
+    return "listening" if state.listening else "not_listening"
+
+
+def _batch(batch: Batch, words: BoardWords) -> dict[str, Any]:
     """The account, and the marks as shares of the water at high (0 to 1)."""
     to_target = round(batch.to_target_g)
     at_high = batch.water_g + batch.to_high_g
+    over_high = batch.to_high_g < 0
+    unit = "left" if to_target >= 0 else "past_high" if over_high else "past_target"
+    account = {
+        "water_g": round(batch.water_g),
+        "flour_g": round(batch.flour_g),
+        "hydration_pct": round(batch.hydration_pct, 1),
+        "target_pct": batch.target_pct,
+        "phase": batch.phase.value,
+        "crumb": batch.crumb,
+    }
     return {
         "number": batch.number,
         "lot": batch.lot,
-        "phase": batch.phase.value,
-        "crumb": batch.crumb,
-        "flour_g": round(batch.flour_g),
-        "water_g": round(batch.water_g),
-        "hydration_pct": round(batch.hydration_pct, 1),
+        **account,
         "left_g": max(0, to_target),
         "over_g": max(0, -to_target),
-        "over_high": batch.to_high_g < 0,
+        "over_high": over_high,
+        "unit": words.text(f"unit.{unit}"),
+        "account": words.text("batch.account", **account),
         "share": min(1.0, batch.water_g / at_high),
         "low_share": batch.low_pct / batch.high_pct,
         "target_share": batch.target_pct / batch.high_pct,
-        "target_pct": batch.target_pct,
     }
 
 
-def _timer(timer: Timer, now: float) -> dict[str, Any]:
+def _timer(timer: Timer, now: float, words: BoardWords) -> dict[str, Any]:
+    minutes, seconds = divmod(round(timer.remaining_s(now)), 60)
+    how = "ringing" if timer.ringing else "sure" if timer.certain else "unsure"
     return {
-        "name": f"timer {timer.name}" if timer.name.isdigit() else timer.name,
-        "remaining_s": round(timer.remaining_s(now)),
+        "name": _name(timer, words),
+        "time": words.text(f"timer.{how}", time=f"{minutes}:{seconds:02}"),
+        "remaining_s": 60 * minutes + seconds,
         "ringing": timer.ringing,
         "certain": timer.certain,
     }
+
+
+def _name(timer: Timer, words: BoardWords) -> str:
+    if timer.kind == "tray":
+        batch, tray = tray_of(timer.name)
+        return words.text("timer.tray", batch=batch, tray=tray)
+    return words.text("timer.digit" if timer.name.isdigit() else "timer.named", name=timer.name)

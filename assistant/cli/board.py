@@ -1,9 +1,12 @@
 """`crumbcall board`: the page on the wall."""
 
+from typing import Any
+
 import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.application import open_application
+from assistant.board.board_words import BoardWords
 from assistant.board.server import BoardServer, read_view
 from assistant.config.home import Home
 
@@ -23,7 +26,12 @@ def board_command(home: Home, port: int, host: str) -> None:
     """
     app = open_application(home)
     clock = real_clock()
-    server = BoardServer(host, port, lambda: read_view(home.journal_file, clock, app.rules, app.replies))
+    words = BoardWords.of(home, app.settings.station.language)
+
+    def view() -> dict[str, Any]:
+        return read_view(home.journal_file, clock, app.rules, app.replies, words, app.known())
+
+    server = BoardServer(host, port, words, view)
     click.echo(f"The board is at http://{host}:{server.server_port}/ until Ctrl-C.")
     with server:
         server.serve_forever()

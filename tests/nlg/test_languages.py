@@ -13,6 +13,7 @@ from assistant.batch.record.announcements import SAYABLE, Value, say
 from assistant.config.home import Home
 from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import Pantry
+from assistant.config.recipes import SHIPPED as SHIPPED_RECIPES
 from assistant.config.recipes import Recipes
 from assistant.config.resources import ENGLISH, grammar_folder, languages
 from assistant.nlg.names import FILE as NAMES_FILE
@@ -265,7 +266,11 @@ def test_every_name_that_ships_has_an_italian_one() -> None:
     assert tagged - {"mix", "rest"} - names == set()
     assert set(recipes.plans) - names == set()
     assert {content.name for content in Pantry.load()} - names == set()
-    planned = {f"{name} {shape}" for name, recipe in recipes.recipes.items() for shape in recipe.shapes}
+    planned = {
+        f"{file.stem.replace('_', ' ')} {shape}"
+        for file in SHIPPED_RECIPES.glob("*.toml")
+        for shape in tomllib.loads(file.read_text(encoding="utf-8")).get("shapes", ())
+    }
     assert len(planned) >= 10
     assert planned - names == set()
 

@@ -294,7 +294,7 @@ def test_a_batch_reopened_in_another_boot_keeps_its_time() -> None:
     assert lines(day.sheet(), "water")[0].moment.since_s == 700.0
 
 
-def test_where_the_clock_was_not_set_it_is_said_and_times_since_opening_stand() -> None:
+def test_where_the_clock_was_not_set_that_is_said_and_times_since_opening_count() -> None:
     sheet = Day(*MORNING, trusted=False).sheet()
     text = sheet_text(sheet, english(), UTC)
     assert not sheet.clock_set

@@ -8,9 +8,20 @@ from assistant.batch.decide.marks import say_rescue
 from assistant.batch.decide.ringing import say_time_left, say_timer
 from assistant.batch.decide.timers import mix_s
 from assistant.batch.decide.walks import say_step
+from assistant.batch.record.announcements import Announcement
 from assistant.batch.record.commands import Ask
 from assistant.batch.record.phases import Phase
-from assistant.batch.record.state import HALF_GRAM, Batch, Standing
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
+from assistant.batch.record.state import HALF_GRAM, Batch, Standing, State
+
+
+def next_step(
+    state: State, now: float, rules: BatchRules, known: Known = NOTHING
+) -> tuple[Announcement, ...]:
+    """What "what next" is answered with, whether the station listens or not; nothing happens by it."""
+    draft = Draft(state, now, rules, known=known)
+    say_next(draft)
+    return tuple(draft.announcements)
 
 
 def answer(d: Draft, command: Ask) -> None:

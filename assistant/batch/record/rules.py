@@ -52,6 +52,10 @@ class BatchRules:
     """How long before its limit a tray is called; 0: it is not."""
 
 
+Lots = Callable[[str, str | None], Forecast | None]
+"""Lot and recipe (None: none) -> forecast for the next batch of that lot; None: nothing is known."""
+
+
 def _no_forecast(_lot: str, _recipe: str | None) -> Forecast | None:
     return None
 
@@ -63,8 +67,7 @@ class Known:
     The same within one decision: only a batch that is closed or taken back changes what is known.
     """
 
-    lots: Callable[[str, str | None], Forecast | None] = _no_forecast
-    """Lot and recipe -> forecast for the next batch of that lot; None: nothing is known."""
+    lots: Lots = _no_forecast
     recipes: Mapping[str, Plan] = field(default_factory=dict)
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
     cooking_s: Mapping[str, float] = field(default_factory=dict)

@@ -7,11 +7,10 @@ from threading import Event
 
 from assistant.app.adapters import Chip, open_reader, open_switch, real_clock
 from assistant.app.application import Application
-from assistant.app.fitted_parts import has_foot_switch
+from assistant.app.fitted_parts import PIN_OUTPUTS, PinOutput, has_foot_switch
 from assistant.app.scale_setup import chosen_scale
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.scale import timed
-from assistant.devices.lamp import Output, open_buzzer, open_lamp
 from assistant.devices.pins import ABSENT
 from assistant.devices.scale.weight import SATURATED, load_calibration, spread
 from assistant.errors import DeviceError
@@ -25,12 +24,9 @@ LOOK_S = 2.0
 def parts_of(app: Application, open_scale: Callable[[Chip, int], ScaleReader] = open_reader) -> list[Finding]:
     """A finding for each part; one that the settings don't name is absent, and nothing is to be done."""
     settings = app.settings
-    pins = settings.pins
     chip = chosen_scale(None, settings.scale)
-    advice = "See hardware/README.md, wiring."
     return [
-        _part("lamp", pins.lamp != ABSENT, lambda: _output(pins.lamp, open_lamp), advice),
-        _part("buzzer", pins.buzzer != ABSENT, lambda: _output(pins.buzzer, open_buzzer), advice),
+        *(_output(part, part.gpio(settings.pins)) for part in PIN_OUTPUTS),
         _part(
             "foot switch",
             has_foot_switch(settings),
@@ -54,9 +50,12 @@ def _part(part: str, named: bool, look: Callable[[], str], do: str) -> Finding:
     )
 
 
-def _output(gpio: int, build: Callable[[int], Output]) -> str:
-    build(gpio).close()
-    return f"GPIO {gpio} opens; look or listen whether it lights or sounds"
+def _output(part: PinOutput, gpio: int) -> Finding:
+    def look() -> str:
+        part.open(gpio).close()
+        return f"GPIO {gpio} opens; look or listen whether it lights or sounds"
+
+    return _part(part.name, gpio != ABSENT, look, "See hardware/README.md, wiring.")
 
 
 def _switch(app: Application) -> str:
