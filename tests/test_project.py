@@ -29,6 +29,7 @@ COMMANDS = (
 BINARY: dict[str, str] = {
     "assistant/asr/*.hama": "weights of the phoneme network",
     "assistant/asr/*.npz": "weights of the phoneme network",
+    ".pictures/*.png": "photographs of the page on the wall",
     "tests/journal/before/*.db": "journals that earlier versions of the program wrote",
 }
 

@@ -24,26 +24,39 @@ ROOT = Path(__file__).parent.parent
 DRAWING = ROOT / "hardware/wiring.svg"
 
 
+FIRST_PHRASES = (
+    "lot", "new_batch", "water", "how_much_left", "make_that", "undo", "mix", "got_it", "crumb", "rest", "timer", "next",
+    "tray_done", "close_batch",
+)  # fmt: skip
+"""Rules of the grammar that a newcomer needs, in the order of a batch."""
+
+
 def commands_table() -> str:
-    """Every command of the program with its first line of help and its example."""
-    lines = ["| command | what it does | example |", "|---|---|---|"]
+    """Every command of the program with its first line of help."""
+    lines = ["| command | what it does |", "|---|---|"]
     context = click.Context(crumbcall)
     for name in crumbcall.list_commands(context):
         command = crumbcall.get_command(context, name)
         text = (command.help or "") if command else ""
-        first, _, rest = text.partition("\n")
-        example = rest.partition("Example:")[2].strip().splitlines()[0]
-        lines.append(f"| `crumbcall {name}` | {first} | `{example.replace('|', chr(92) + '|')}` |")
+        lines.append(f"| `crumbcall {name}` | {text.partition(chr(10))[0]} |")
     return "\n".join(lines)
+
+
+def phrases() -> dict[str, list[str]]:
+    """Every rule of the grammar that has examples, with them in quotes."""
+    found = load_grammar(grammar_folder() / "commands.jsgf").phrases()
+    return {rule: [f'"{example}"' for example in examples] for rule, examples in found.items()}
 
 
 def phrases_table() -> str:
-    """Every rule of the grammar that has examples, with them."""
-    lines = ["| what for | what to say |", "|---|---|"]
-    for rule, examples in load_grammar(grammar_folder() / "commands.jsgf").phrases().items():
-        said = ", ".join(f'"{example}"' for example in examples)
-        lines.append(f"| {rule.replace('_', ' ')} | {said} |")
-    return "\n".join(lines)
+    """What to say, by what for."""
+    rows = [f"| {rule.replace('_', ' ')} | {', '.join(said)} |" for rule, said in phrases().items()]
+    return "\n".join(["| what for | what to say |", "|---|---|", *rows])
+
+
+def first_phrases() -> str:
+    """The sentences of an ordinary batch: the first example of each."""
+    return "> " + " · ".join(phrases()[rule][0] for rule in FIRST_PHRASES)
 
 
 def announcements_table() -> str:
@@ -75,12 +88,13 @@ def transitions() -> str:
 
 PARTS: dict[str, tuple[str, Callable[[], str]]] = {
     "commands": ("README.md", commands_table),
-    "phrases": ("README.md", phrases_table),
+    "first phrases": ("README.md", first_phrases),
+    "phrases": ("grammar/README.md", phrases_table),
     "lamp": ("hardware/README.md", lamp_table),
     "wiring": ("hardware/README.md", wiring_table),
-    "transitions": ("DEVELOPERS.md", transitions),
+    "transitions": ("assistant/batch/README.md", transitions),
     "settings": ("hardware/SETTINGS.md", settings_table),
-    "announcements": ("DEVELOPERS.md", announcements_table),
+    "announcements": ("grammar/README.md", announcements_table),
 }
 
 

@@ -1,0 +1,1 @@
+"""The pictures of the README, drawn from what the program says."""
