@@ -6,7 +6,6 @@ Tones differ by three shapes, taken, question and ring; a ring's urgency is its 
 """
 
 from dataclasses import dataclass
-from enum import Enum
 from functools import cache
 
 import numpy as np
@@ -16,15 +15,6 @@ from assistant.ports import Pcm, Sound
 TONE_RATE = 22_050
 _EDGE_S = 0.012
 _PEAK = 0.6
-
-
-class Tone(Enum):
-    """What a tone means."""
-
-    TAKEN = "taken"
-    QUESTION = "question"
-    RING_GENTLE = "ring gentle"
-    RING_FIRM = "ring firm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,19 +28,19 @@ class _Note:
     seconds: float
 
 
-_SCORES: dict[Tone, tuple[_Note, ...]] = {
-    Tone.TAKEN: (_Note(880, 1760, 0.09),),
-    Tone.QUESTION: (_Note(660, 1320, 0.12), _Note(990, 1980, 0.20)),
-    Tone.RING_GENTLE: (_Note(1240, 1860, 0.30), _Note(0, 0, 0.12), _Note(930, 1395, 0.45)),
-    Tone.RING_FIRM: (_Note(1240, 1860, 0.16), _Note(0, 0, 0.05), _Note(930, 1395, 0.16), _Note(0, 0, 0.05))
-    * 2,
+SCORES: dict[str, tuple[_Note, ...]] = {
+    "taken": (_Note(880, 1760, 0.09),),
+    "question": (_Note(660, 1320, 0.12), _Note(990, 1980, 0.20)),
+    "ring": (_Note(1240, 1860, 0.30), _Note(0, 0, 0.12), _Note(930, 1395, 0.45)),
+    "ring_firm": (_Note(1240, 1860, 0.16), _Note(0, 0, 0.05), _Note(930, 1395, 0.16), _Note(0, 0, 0.05)) * 2,
 }
+"""Name of a tone, as announcements have it -> how it sounds."""
 
 
 @cache
-def tone(kind: Tone, rate: int = TONE_RATE) -> Sound:
-    """The sound of a tone at `rate` Hz; the same object each time, not to be written to."""
-    pcm = np.concatenate([_sound(note, rate) for note in _SCORES[kind]])
+def tone(name: str, rate: int = TONE_RATE) -> Sound:
+    """The sound of a tone of `SCORES` at `rate` Hz; the same object each time, not to be written to."""
+    pcm = np.concatenate([_sound(note, rate) for note in SCORES[name]])
     pcm.flags.writeable = False
     return Sound(pcm, rate)
 

@@ -127,7 +127,10 @@ class Station:
         return self._turn(Due())
 
     def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
-        """A sentence came in as text: parse it and act on it. Talk leads to a turn without command and replies."""
+        """A sentence came in as text: parse it and act on it.
+
+        Talk leads to a turn without command and replies.
+        """
         return self._act_on(text, self._grammar.parse(text, asking=self.asking), source, unsure=unsure)
 
     def recognised(self, found: Recognition[Command], *, unsure: bool) -> Turn:
