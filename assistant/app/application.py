@@ -84,7 +84,7 @@ class Application:
         return station, journal, started
 
     def known(self) -> Known:
-        """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the plan as it is now."""
+        """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
         plan = read_plan(self.home.data / PLAN_FILE)
         planned = plan.batches if plan else ()
         return Known(

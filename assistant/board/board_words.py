@@ -2,15 +2,12 @@
 
 from collections.abc import Callable, Mapping
 from functools import partial
-from pathlib import Path
-from typing import Any, Self, get_args
+from typing import Any, get_args
 
 from assistant.batch.record.commands import Verdict
 from assistant.batch.record.phases import Phase
-from assistant.config.home import Home
-from assistant.nlg.templates import Wordings, load_wordings
+from assistant.nlg.templates import Wordings
 
-FILE = "board.toml"
 PAGE = ("language", "title", "low", "target", "note", "lost")
 """Words that are in the page itself, whatever the station knows."""
 LISTS: Mapping[str, tuple[str, ...]] = {
@@ -41,27 +38,20 @@ _WANTED: Mapping[str, str] = {
 class BoardWords(Wordings):
     """All words of the page in one language."""
 
-    @classmethod
-    def load(cls, *paths: Path) -> Self:
-        """Read one file or several; a later one changes single wordings of those before it.
+    FILE = "board.toml"
+    UNKNOWN = "the page has no wording for {key}"
 
-        Raises GrammarError (one line) for a file that can't be read, and for a key, value or format that is
-        missing or not known.
-        """
+    @classmethod
+    def wanted(cls) -> dict[str, dict[str, tuple[str, ...]]]:
+        """Every wording that a language needs, with the values that it may use."""
         pairs = {key: [value.split(":") for value in values.split()] for key, values in _WANTED.items()}
-        wanted = {key: {name: (how,) for name, how in values} for key, values in pairs.items()}
-        return cls(load_wordings(paths, wanted, "the page has no wording for {key}"))
-
-    @classmethod
-    def of(cls, home: Home, language: str = "en") -> Self:
-        """The words that ship, with the changes of this home. Raises GrammarError."""
-        return cls.load(*home.language_files(FILE, language))
+        return {key: {name: (how,) for name, how in values} for key, values in pairs.items()}
 
     @property
     def formats(self) -> Mapping[str, Callable[[Any], str]]:
         """Format -> how it writes a value."""
         return {
-            "name": str,
+            **super().formats,
             "number": lambda value: f"{value:.10g}".replace(".", self.text("decimal_mark")),
             **{name: partial(self._word, name) for name in LISTS},
         }

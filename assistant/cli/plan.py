@@ -8,17 +8,19 @@ import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
+from assistant.cli.quantity import FigureCommand, read_figure
 from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.home import Home
-from assistant.dough.shift_plan import Order, Pace, plan_shift
+from assistant.dough.ranges import PORTIONS
+from assistant.dough.shift_plan import Order, ShiftPace, plan_shift
 from assistant.errors import SettingsError
 from assistant.sheets.layout import columns
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
-_ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*(\d{1,4})\s*")
+_ORDER = re.compile(r"\s*(\w+)(?:\s+([^=]+?))?\s*=\s*([^=]+)")
 
 
-@click.command("plan")
+@click.command("plan", cls=FigureCommand)
 @click.argument("orders", nargs=-1)
 @click.option("--service", default="18:00", show_default=True, help="When all must be through the die.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a batch.")
@@ -70,7 +72,7 @@ def _planned(app: Application, orders: tuple[str, ...], service: str) -> DayPlan
     if at is None:
         raise SettingsError(f"--service {service!r} is not a time of day; write it as 18:30.")
     rules, wanted = app.rules, app.settings.plan
-    pace = Pace(
+    pace = ShiftPace(
         target_pct=rules.target_pct,
         portion_g=rules.portion_g,
         hopper_g=rules.hopper_g,
@@ -94,4 +96,5 @@ def _order(app: Application, text: str) -> Order:
             'as "tagliatelle egg=20".'
         )
     die, recipe, portions = found.groups()
-    return Order(die, int(portions), app.recipes.find(recipe) if recipe else None)
+    count = int(read_figure(PORTIONS, portions, f"{die}: portions"))
+    return Order(die, count, app.recipes.find(recipe) if recipe else None)

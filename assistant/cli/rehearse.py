@@ -63,7 +63,8 @@ def _rehearse(home: Home, folder: Path, speed: float, out: Path) -> None:
     found = rehearse(app, scene, folder, speed=speed, show=_show)
     found.speaker.save(out / "conversation.wav", longest_quiet_s=QUIET_KEPT_S)
     if found.state.last_batch:
-        sheet, words = batch_sheet(found.lines, found.state.last_batch), SheetWords.of(home)
+        sheet = batch_sheet(found.lines, found.state.last_batch)
+        words = SheetWords.of(home, app.settings.station.language)
         (out / "batch-sheet.md").write_text(sheet_markdown(sheet, words), encoding="utf-8")
         (out / "batch-sheet.txt").write_text(sheet_text(sheet, words), encoding="utf-8")
     _finish(found.report, out, same=found.replayed, events=len(found.lines))

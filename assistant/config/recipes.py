@@ -15,7 +15,7 @@ from assistant.config.pantry import Pantry, tidy
 from assistant.config.toml_file import Place, read_struct
 from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, hint, shown
 from assistant.dough.ingredients import additions_water_g
-from assistant.dough.recipe import Plan, Share
+from assistant.dough.recipe import RecipePlan, Share
 from assistant.errors import DoughError, RecipeError
 
 SHIPPED = Path(__file__).parent / "data" / "recipes"
@@ -63,11 +63,11 @@ class Recipe(Struct, frozen=True):
     shapes: Annotated[list[str], Meta(extra={ALLOWED: 'a list, as ["rigatoni"]'})] = []
     """Dies that it is made for."""
 
-    def plan(self, pantry: Pantry) -> Plan:
+    def plan(self, pantry: Pantry) -> RecipePlan:
         """The recipe as the batch takes it. Raises DoughError where an addition's water is not known."""
         wet = [Share(tidy(name), per_100, pantry.water_pct(name)) for name, per_100 in self.wet.items()]
         dry = [Share(tidy(name), per_100, 0.0) for name, per_100 in self.dry.items()]
-        return Plan(
+        return RecipePlan(
             recipe=tidy(self.name),
             target_pct=self.target_pct,
             low_pct=self.low_pct,
@@ -85,7 +85,7 @@ class Recipe(Struct, frozen=True):
 class Recipes:
     """All recipes of a kitchen by name, with their plans."""
 
-    def __init__(self, plans: dict[str, Plan]) -> None:
+    def __init__(self, plans: dict[str, RecipePlan]) -> None:
         self.plans = plans
 
     @classmethod
@@ -94,7 +94,7 @@ class Recipes:
         files = {file.name: file for file in sorted(SHIPPED.glob("*.toml"))}
         if own is not None and own.is_dir():
             files |= {file.name: file for file in sorted(own.glob("*.toml"))}
-        plans: dict[str, Plan] = {}
+        plans: dict[str, RecipePlan] = {}
         named: dict[str, Path] = {}
         for file in files.values():
             plan = _plan(file, read_recipe(file), pantry)
@@ -107,7 +107,7 @@ class Recipes:
             plans[plan.recipe] = plan
         return cls(plans)
 
-    def find(self, name: str) -> Plan:
+    def find(self, name: str) -> RecipePlan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""
         found = self.plans.get(tidy(name))
         if found is None:
@@ -136,7 +136,7 @@ def _check(place: Place, recipe: Recipe) -> None:
             raise place.refuse(f"allergens has {shown(allergen)}; {hint(allergen, ALLERGENS)}")
 
 
-def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> Plan:
+def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> RecipePlan:
     """The plan of a recipe whose additions' water is known and leaves some to pour."""
     try:
         plan = recipe.plan(pantry)

@@ -1,10 +1,11 @@
-"""A normal whose draws are seen only as intervals: its moments, its update, its mixtures. Standard library only.
+"""A normal whose draws are seen only as intervals: its moments, its update, evidence, its mixtures.
 
-Truncated normal moments: Johnson, Kotz, Balakrishnan, Continuous Univariate Distributions, 2nd ed., section 10.1
-(from memory); tests hold them against a general-purpose statistics library.
+Truncated normal moments: Johnson, Kotz, Balakrishnan, Continuous Univariate Distributions, 2nd ed., section
+10.1 (from memory); tests hold them against a general-purpose statistics library.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from math import erf, erfc, exp, inf, log, pi, sqrt
 
 _ROOT2 = sqrt(2.0)
@@ -40,7 +41,7 @@ def _left_heavy(a: float, b: float) -> tuple[float, float, float]:
     else:
         probability = 0.5 * (erf(b / _ROOT2) - erf(a / _ROOT2))
     if probability < _TINY:
-        # So far out that all of it lies at the nearer edge, with an exponential tail behind.
+        # So far out that all of it is at the nearer edge, with an exponential tail behind.
         slope = -b
         return _TINY, b - 1.0 / slope, 1.0 / (slope * slope)
     below = density(a) if a > -inf else 0.0
@@ -55,10 +56,10 @@ Noise = Sequence[tuple[float, float]]
 
 
 def seen(mean: float, variance: float, low: float, high: float, noise: Noise) -> tuple[float, float, float]:
-    """Update a normal belief about a mean by one draw around it that lies in (low, high].
+    """Update a normal belief about a mean by one draw around it in (low, high].
 
-    Gives the probability of what was seen, and the mean and variance of the normal that has the moments of the
-    belief after it.
+    Returns the probability of what was seen, and the mean and variance of the normal that has the moments of
+    the belief after it.
     """
     total = first = second = 0.0
     for share, own in noise:
@@ -75,8 +76,34 @@ def seen(mean: float, variance: float, low: float, high: float, noise: Noise) ->
     return total, after, max(1e-12, second / total - after * after)
 
 
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """exp(level + pull x - weight x^2 / 2): evidence about x, a deviation (points)."""
+
+    level: float = 0.0
+    pull: float = 0.0
+    weight: float = 0.0
+
+    def __add__(self, other: "Evidence") -> "Evidence":
+        return Evidence(self.level + other.level, self.pull + other.pull, self.weight + other.weight)
+
+    def __sub__(self, other: "Evidence") -> "Evidence":
+        return Evidence(self.level - other.level, self.pull - other.pull, self.weight - other.weight)
+
+    def through(self, sd: float) -> "Evidence":
+        """Evidence about the mean that x is normally spread around with this standard deviation."""
+        wider = 1.0 + self.weight * sd * sd
+        level = self.level - 0.5 * log(wider) + 0.5 * self.pull * self.pull * sd * sd / wider
+        return Evidence(level, self.pull / wider, self.weight / wider)
+
+    def belief(self, mean: float, variance: float) -> tuple[float, float]:
+        """Mean and variance after this evidence, from a normal belief before it."""
+        weight = 1.0 / variance + self.weight
+        return (mean / variance + self.pull) / weight, 1.0 / weight
+
+
 class Mixture:
-    """A mixture of normals: (weight, mean, variance) each; weights are made to sum to 1."""
+    """A mixture of normals: (weight, mean, variance) each; the weights need not sum to 1."""
 
     def __init__(self, parts: Sequence[tuple[float, float, float]]) -> None:
         whole = sum(weight for weight, _, _ in parts)
@@ -110,5 +137,5 @@ def _bisect(rising: Callable[[float], float], low: float, high: float) -> float:
 
 
 def log_or_least(probability: float) -> float:
-    """Logarithm of a probability, of the least that is told apart where it is 0."""
+    """Logarithm of a probability; of the least that is distinguished, where it is 0."""
     return log(max(probability, _TINY))

@@ -1,8 +1,8 @@
-"""What one batch tells of the hydration that its flour wanted: an interval, from what the cook said of the crumb.
+"""The evidence of one batch on the hydration that its flour wanted: an interval, from the cook's verdicts.
 
-The *end* of a batch is the least hydration (%) at which its crumb is ready. Nobody sees it; verdicts bound it:
-"dry at 30.4" means that the end is above 30.4, "ready" and "wet at 31" that it is not above 31. The crumb stays ready
-for about `WINDOW_PCT` beyond its end, so a crumb that is ready also tells that the end is not much lower.
+The *end* of a batch is the least hydration (%) at which its crumb is ready. Nobody sees it; verdicts bound
+it: "dry at 30.4" means that the end is above 30.4, "ready" and "wet at 31" that it is not above 31. The crumb
+stays ready for about `WINDOW_PCT` beyond its end, so that "ready" also means that the end is not much lower.
 """
 
 from collections.abc import Iterable, Sequence
@@ -14,35 +14,38 @@ Squeeze = tuple[Literal["dry", "ready", "wet"], float]
 """A verdict and the hydration (%) at which it was given."""
 
 WINDOW_PCT = 1.0
-"""A crumb is ready for about one top-up of 1 % of the flour (common practice, no source; an assumption of ours)."""
+"""A crumb is ready for about one top-up of 1 % of the flour (common practice, no source; our assumption)."""
 NARROWEST_PCT = 0.1
-"""No kitchen tells the end of a batch closer than this."""
+"""No kitchen finds the end of a batch closer than this (points)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """The end of a batch lies above `low` and not above `high` (% hydration); infinite where nothing bounds it."""
+    """What is known of the end of a batch (% hydration)."""
 
     low: float
+    """The end is above it; minus infinity where nothing bounds it."""
     high: float
+    """The end is not above it; infinity where nothing bounds it."""
 
     def __contains__(self, pct: float) -> bool:
         return self.low < pct <= self.high
 
 
 def bounds(squeezes: Sequence[Squeeze], final_pct: float, window: float = WINDOW_PCT) -> Bounds | None:
-    """Bounds on the end of a batch that was closed at `final_pct`; None where it tells nothing.
+    """Bounds on the end of a batch that was closed at `final_pct`; None where nothing bounds it.
 
-    Later verdicts count before earlier ones: one that contradicts what was said after it is left out. A batch that
-    was closed without a verdict at its final hydration was taken as it was: its end is near, on either side.
+    Later verdicts count before earlier ones: one that contradicts what was said after it is left out. A batch
+    that was closed without a verdict at its final hydration was accepted as it was: its end is near, on
+    either side.
     """
     if not final_pct > 0:
         return None
-    told = [*squeezes]
+    verdicts = [*squeezes]
     low, high = -inf, inf
-    if not told or (abs(told[-1][1] - final_pct) > 0.05 and told[-1][0] != "ready"):
+    if not verdicts or (abs(verdicts[-1][1] - final_pct) > 0.05 and verdicts[-1][0] != "ready"):
         low, high = final_pct - window, final_pct + window
-    for found in _each(reversed(told), window):
+    for found in _each(reversed(verdicts), window):
         tighter_low, tighter_high = max(low, found.low), min(high, found.high)
         if tighter_high - tighter_low >= NARROWEST_PCT:
             low, high = tighter_low, tighter_high

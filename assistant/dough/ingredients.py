@@ -1,7 +1,7 @@
 """Wet and dry additions by their water: what they bring to a batch, and what is left to pour.
 
-Water content is a first estimate: fibre holds some of it, and a puree squeezed dry differs by tens of points from
-any table. What the kitchen measured counts more; the crumb decides.
+Water content is a first estimate: fibre holds some of it, and a puree squeezed dry differs by tens of points
+from any table. What the kitchen measured counts more; the crumb decides.
 """
 
 from collections.abc import Iterable, Sequence
@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from assistant.dough.hydration import flour_for_g, water_for_g
 from assistant.dough.moisture import dough_moisture_pct
-from assistant.dough.ranges import between, not_negative, positive
+from assistant.dough.ranges import FLOUR_G, TARGET_PCT, WATER_CONTENT_PCT, recorded
 from assistant.errors import DoughError
 
 
@@ -19,11 +19,12 @@ class TooWetError(DoughError):
 
 @dataclass(frozen=True, slots=True)
 class Addition:
-    """An ingredient beside flour and water: grams, and its water content (% of its own mass)."""
+    """An ingredient besides flour and water."""
 
     name: str
     grams: float
     water_pct: float
+    """Its water content (% of its own mass)."""
 
     @property
     def water_g(self) -> float:
@@ -33,7 +34,7 @@ class Addition:
 
 def water_in_g(grams: float, water_pct: float) -> float:
     """Water (g) in an ingredient of this water content (%)."""
-    return not_negative("ingredient", grams) * between("water content", water_pct, 0, 100, "%") / 100.0
+    return recorded("ingredient", grams) * WATER_CONTENT_PCT.check(water_pct) / 100.0
 
 
 def additions_water_g(additions: Iterable[Addition]) -> float:
@@ -46,10 +47,10 @@ def water_to_pour_g(flour_g: float, target_pct: float, additions: Sequence[Addit
 
     Raises TooWetError where they alone pass it: never a negative pour.
     """
-    wanted = water_for_g(positive("flour", flour_g), between("target", target_pct, 0, 100, "%"))
+    wanted = water_for_g(FLOUR_G.check(flour_g), TARGET_PCT.check(target_pct))
     brought = additions_water_g(additions)
     if brought > wanted:
-        flour = flour_for_g(brought, target_pct) - flour_g if target_pct > 0 else float("inf")
+        flour = flour_for_g(brought, target_pct) - flour_g
         wettest = max(additions, key=lambda addition: addition.water_g)
         raise TooWetError(
             f"{', '.join(one.name for one in additions)}: {brought:.1f} g of water, and {target_pct:g} % of "
@@ -60,17 +61,19 @@ def water_to_pour_g(flour_g: float, target_pct: float, additions: Sequence[Addit
 
 @dataclass(frozen=True, slots=True)
 class Dough:
-    """A dough with its additions: water to pour and in all (g), mass (g), hydration and moisture (%).
-
-    `moisture_pct` (wet basis) is None where the flour's moisture is not known.
-    """
+    """A dough with its additions."""
 
     flour_g: float
     pour_g: float
+    """Water to pour (g)."""
     water_g: float
+    """Water in all, the additions' counted (g)."""
     mass_g: float
+    """Flour, water and additions together (g)."""
     hydration_pct: float
+    """Water in all per 100 of flour (%)."""
     moisture_pct: float | None
+    """Moisture (%, wet basis); None where the flour's moisture is not known."""
 
 
 def dough_with(

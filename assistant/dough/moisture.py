@@ -1,20 +1,30 @@
-"""Moisture: water as percent of the whole mass (wet basis), of flour and of dough; and its way to hydration and back.
+"""Moisture: water as percent of the whole mass (wet basis), of flour and of dough; to hydration and back.
 
-Hydration (`hydration.py`) is water added per 100 of flour as weighed; dough moisture counts the flour's own water
-too: 31 % hydration on flour of 14 % moisture is 34.35 % moisture. All formulas are mass balance; where a standard
-has the same, its name stands beside it.
+Hydration (`hydration.py`) is water added per 100 of flour as weighed; dough moisture counts the flour's own
+water too: 31 % hydration on flour of 14 % moisture is 34.35 % moisture. All formulas are mass balance; where
+a standard has the same, its name is beside it.
 """
 
 from collections.abc import Iterable
 
-from assistant.dough.ranges import between, not_negative, positive
+from assistant.dough.ranges import (
+    DISH_G,
+    DOUGH_MOISTURE_PCT,
+    FLOUR_G,
+    FLOUR_MOISTURE_PCT,
+    HYDRATION_PCT,
+    INGREDIENT_G,
+    SAMPLE_G,
+    WATER_CONTENT_PCT,
+    WATER_G,
+)
 from assistant.errors import DoughError
 
 REFERENCE_MOISTURE_PCT = 14.0
-"""Basis on which flours are compared: ICC Standard 115/1 states absorption per 100 g flour at 14.0 % moisture."""
+"""Basis on which flours are compared: ICC Standard 115/1 has absorption per 100 g at 14.0 % moisture."""
 
 FLOUR_LIMITS_PCT = {"Italy": 14.5, "United States": 15.0}
-"""Most moisture of durum semolina: Italian law 580/1967 art. 9 (read in a bill that amends it), 21 CFR 137.320(a)."""
+"""Most moisture of durum semolina: law 580/1967 art. 9 (read in a bill that amends it), 21 CFR 137.320(a)."""
 
 OVEN_METHODS = (
     "ISO 712-1:2024 (reference method for wheat, semolina and flour) or AACC 44-15 (air oven, 130 C); "
@@ -30,11 +40,12 @@ def dough_moisture_pct(
     additions: Iterable[tuple[float, float]] = (),
 ) -> float:
     """Moisture (%, wet basis) of a dough; `additions`: wet or dry ones as (g, water %). Raises DoughError."""
-    flour = positive("flour", flour_g)
-    wet = flour * _moisture("flour moisture", flour_moisture_pct) / 100.0 + not_negative("water", water_g)
-    mass = flour + water_g
+    wet = FLOUR_G.check(flour_g) * FLOUR_MOISTURE_PCT.check(flour_moisture_pct) / 100.0 + WATER_G.check(
+        water_g
+    )
+    mass = flour_g + water_g
     for grams, water_pct in additions:
-        wet += not_negative("addition", grams) * between("water content", water_pct, 0, 100, "%") / 100.0
+        wet += INGREDIENT_G.check(grams) * WATER_CONTENT_PCT.check(water_pct) / 100.0
         mass += grams
     return 100.0 * wet / mass
 
@@ -44,15 +55,15 @@ def water_for_moisture_g(flour_g: float, flour_moisture_pct: float, dough_moistu
 
     Raises DoughError where the dough would have to be drier than its flour: water is never negative.
     """
-    positive("flour", flour_g)
-    flour_moisture = _moisture("flour moisture", flour_moisture_pct)
-    between("dough moisture", dough_moisture, 0, 99, "%")
-    if dough_moisture <= flour_moisture:
+    FLOUR_G.check(flour_g)
+    own = FLOUR_MOISTURE_PCT.check(flour_moisture_pct)
+    wanted = DOUGH_MOISTURE_PCT.check(dough_moisture)
+    if wanted <= own:
         raise DoughError(
-            f"dough moisture {dough_moisture:g} % on flour of {flour_moisture:g} %: it must be above the flour's own; "
+            f"dough moisture {wanted:g} % on flour of {own:g} %: it must be above the flour's own; "
             "aim higher, or use drier flour."
         )
-    return flour_g * (dough_moisture - flour_moisture) / (100.0 - dough_moisture)
+    return flour_g * (wanted - own) / (100.0 - wanted)
 
 
 def moisture_of_hydration_pct(hydration: float, flour_moisture_pct: float) -> float:
@@ -61,100 +72,64 @@ def moisture_of_hydration_pct(hydration: float, flour_moisture_pct: float) -> fl
 
 
 def hydration_of_moisture_pct(dough_moisture: float, flour_moisture_pct: float) -> float:
-    """Hydration (%) of plain dough of this moisture (%, wet basis); inverse of `moisture_of_hydration_pct`."""
+    """Hydration (%) of plain dough of this moisture (%, wet basis); undoes `moisture_of_hydration_pct`."""
     return water_for_moisture_g(100.0, flour_moisture_pct, dough_moisture)
 
 
 def corrected_hydration_pct(hydration: float, moisture_pct: float, other_moisture_pct: float) -> float:
-    """Hydration (%) that gives, with flour of another moisture, the same water per dry matter.
+    """Hydration (%) that makes, with flour of another moisture, a dough of the same water per dry matter.
 
     About 1.52 points of hydration for a point of moisture at 31 % and 14 %. Raises DoughError where the other
     flour alone is wetter than the dough.
     """
-    not_negative("hydration", hydration, "%")
-    own = _moisture("flour moisture", moisture_pct)
-    other = _moisture("other flour's moisture", other_moisture_pct)
+    HYDRATION_PCT.check(hydration)
+    own = FLOUR_MOISTURE_PCT.check(moisture_pct)
+    other = FLOUR_MOISTURE_PCT.check(other_moisture_pct, "other flour's moisture")
     found = (100.0 - other) * (own + hydration) / (100.0 - own) - other
     if found < 0:
         raise DoughError(
-            f"flour of {other:g} % moisture is wetter than the dough of {hydration:g} % hydration on {own:g} %: "
-            "no water can be left out; use drier flour."
+            f"flour of {other:g} % moisture is wetter than the dough of {hydration:g} % hydration "
+            f"on {own:g} %: no water can be left out; use drier flour."
         )
     return found
-
-
-def constituent_at_basis_pct(constituent_pct: float, moisture_pct: float, basis_pct: float) -> float:
-    """A constituent (%) of a flour at one moisture (%), stated at another; its own inverse with the two exchanged.
-
-    Fixed-moisture-basis conversion: "Moisture Basis Conversions for Grain Composition Data", PM-1625, Iowa State
-    University Extension.
-    """
-    between("constituent", constituent_pct, 0, 100, "%")
-    return (
-        constituent_pct
-        * (100.0 - _moisture("basis", basis_pct))
-        / (100.0 - _moisture("moisture", moisture_pct))
-    )
-
-
-def mass_at_basis_g(mass_g: float, moisture_pct: float, basis_pct: float) -> float:
-    """Mass (g) that the same dry matter has at another moisture (%): flour on a basis, pasta that dries."""
-    dry = not_negative("mass", mass_g) * (100.0 - _moisture("moisture", moisture_pct))
-    return dry / (100.0 - _moisture("basis", basis_pct))
 
 
 def blend_moisture_pct(parts: Iterable[tuple[float, float]]) -> float:
     """Moisture (%) of a blend of flours, each as (g, moisture %). Raises DoughError without flour."""
     mass = water = 0.0
     for grams, moisture in parts:
-        mass += not_negative("flour", grams)
-        water += grams * _moisture("flour moisture", moisture) / 100.0
-    return 100.0 * water / positive("flour in all", mass)
+        mass += FLOUR_G.check(grams)
+        water += grams * FLOUR_MOISTURE_PCT.check(moisture) / 100.0
+    if mass == 0:
+        raise DoughError("no flour: a blend is of one lot or more; name them.")
+    return 100.0 * water / mass
 
 
 def oven_moisture_pct(before_g: float, after_g: float, dish_g: float = 0.0) -> float:
-    """Moisture (%, wet basis) from the mass before and after drying (g), dish included; see `OVEN_METHODS`.
+    """Flour's moisture (%, wet basis) from its mass before and after drying (g), dish included.
 
-    Raises DoughError where the sample gained mass, or nothing was left of it.
+    See `OVEN_METHODS`. Raises DoughError where the sample lost nothing, or more than flour can lose.
     """
-    not_negative("dish", dish_g)
-    sample = positive("sample before drying", before_g - dish_g)
-    left = positive("sample after drying", after_g - dish_g)
-    if left > sample:
+    DISH_G.check(dish_g)
+    sample = SAMPLE_G.check(SAMPLE_G.check(before_g, "before drying") - dish_g, "sample before drying")
+    left = SAMPLE_G.check(after_g, "after drying") - dish_g
+    if left >= sample:
         raise DoughError(
-            f"after drying {left:g} g, before it {sample:g} g: drying takes mass away; weigh again, or exchange the two."
+            f"after drying {left:g} g, before it {sample:g} g: drying takes mass away; weigh again, "
+            "or exchange the two."
         )
-    return 100.0 * (sample - left) / sample
+    return FLOUR_MOISTURE_PCT.check(100.0 * (sample - left) / sample, "moisture found")
 
 
 def dry_basis_pct(moisture_pct: float) -> float:
     """Water per 100 of dry matter, from moisture on the wet basis (%)."""
-    return 100.0 * _moisture("moisture", moisture_pct) / (100.0 - moisture_pct)
-
-
-def bowl_flour_g(moisture_pct: float, bowl_g: float = 300.0) -> float:
-    """Flour (g) of this moisture (%) with the dry matter of `bowl_g` (300 or 50) at 14 %.
-
-    ISO 5530-1:2013 Table 1 (formula from memory; it is this balance of dry matter).
-    """
-    return mass_at_basis_g(bowl_g, REFERENCE_MOISTURE_PCT, moisture_pct)
-
-
-def absorption_pct(volume_ml: float, moisture_pct: float, bowl_g: float = 300.0) -> float:
-    """Farinograph absorption (ml per 100 g of flour at 14 %) from the water that a bowl took (ml).
-
-    Constant flour mass. ISO 5530-1:2013 clause 9 (from memory; follows from the definition in ICC 115/1).
-    """
-    flour = bowl_flour_g(moisture_pct, bowl_g)
-    return (not_negative("volume", volume_ml, "ml") + flour - bowl_g) * 100.0 / bowl_g
+    return 100.0 * FLOUR_MOISTURE_PCT.check(moisture_pct) / (100.0 - moisture_pct)
 
 
 def limits_passed(moisture_pct: float) -> list[str]:
-    """Countries whose most moisture of durum semolina this flour passes; check the primary text before you claim it."""
-    found = _moisture("flour moisture", moisture_pct)
+    """Countries whose limit for the moisture of durum semolina this flour passes.
+
+    Check the primary text before you claim it.
+    """
+    found = FLOUR_MOISTURE_PCT.check(moisture_pct)
     return [country for country, most in FLOUR_LIMITS_PCT.items() if found > most]
-
-
-def _moisture(what: str, percent: float) -> float:
-    """A moisture that leaves some dry matter."""
-    return between(what, percent, 0, 99, "%")

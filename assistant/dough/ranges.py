@@ -1,28 +1,225 @@
-"""What a figure may be before it is worked with: one line that says what was found, what is allowed, what to do."""
+"""The quantities that calculators and commands take: unit, least, most, and where each bound comes from.
+
+One row a quantity. The command line reads its arguments by these rows, the functions of this package check
+their arguments by them, and the settings take their bounds from them. A bound without a source is common
+practice or an assumption of ours, and its row says so. A batch that is already written is never refused:
+`recorded`.
+"""
 
 import math
+from dataclasses import dataclass
 
 from assistant.errors import DoughError
 
 
-def between(what: str, value: float, least: float, most: float, unit: str) -> float:
-    """The value, where it lies in [least, most]. Raises DoughError, also for what is no number."""
-    if not (math.isfinite(value) and least <= value <= most):
-        raise DoughError(
-            f"{what} {value:g} {unit}: from {least:g} to {most:g} {unit} is allowed; give another figure."
-        )
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """What a quantity may be."""
+
+    what: str
+    """The quantity in a cook's word."""
+    unit: str
+    """Unit of every figure here; empty for a count or a speed."""
+    least: float
+    """Least that is allowed, itself included."""
+    most: float
+    """Most that is allowed, itself included."""
+    basis: str
+    """Where the two bounds come from."""
+    whole: bool = False
+    """Whether only whole numbers are allowed."""
+    water: bool = False
+    """Whether it is a mass of water, which may be given as a volume too."""
+
+    @property
+    def bounds(self) -> tuple[float, float]:
+        """Least and most."""
+        return self.least, self.most
+
+    @property
+    def allowed(self) -> str:
+        """The range in words: "from 15 to 60 %"."""
+        number = "a whole number " if self.whole else ""
+        return f"{number}from {self.least:g} to {self.most:g} {self.unit}".rstrip()
+
+    def check(self, value: float, what: str | None = None) -> float:
+        """Return the value. Raises DoughError outside the range; `what` names the quantity more closely."""
+        if self.least <= value <= self.most and not (self.whole and value != int(value)):
+            return value
+        found = f"{value:g}"
+        if self.least <= float(found) <= self.most:  # rounded for people it would look allowed
+            found = repr(value)
+        raise self.refusal(f"{found} {self.unit}".rstrip(), what)
+
+    def refusal(self, found: str, what: str | None = None, advice: str = "give another figure") -> DoughError:
+        """The error to raise for what was found instead: one line, with what is allowed and what to do."""
+        return DoughError(f"{what or self.what} {found}: {self.allowed} is allowed; {advice}.")
+
+
+_A_SLIP = "assumption of ours: more is a slip of the keyboard"
+MOST_HOPPER_G = 50_000.0
+"""No bench machine holds more: assumption of ours; 3,000 g is usual (common practice, no source)."""
+MOST_G = 2 * MOST_HOPPER_G
+"""Most of anything that is weighed for one dough: assumption of ours, twice the largest hopper."""
+
+FLOUR_G = Range(
+    what="flour",
+    unit="g",
+    least=1,
+    most=MOST_G,
+    basis="a trial dough in a small bowl to twice the largest hopper; " + _A_SLIP,
+)
+BATCH_FLOUR_G = Range(
+    what="flour of a batch",
+    unit="g",
+    least=100,
+    most=MOST_HOPPER_G,
+    basis="assumption of ours: less is a misheard number, more fits no hopper",
+)
+HOPPER_G = Range(
+    what="hopper",
+    unit="g",
+    least=100,
+    most=MOST_HOPPER_G,
+    basis="3,000 g of product is usual (common practice, no source)",
+)
+WATER_G = Range(what="water", unit="g", least=0, most=MOST_G, basis=_A_SLIP, water=True)
+WATER_ML = Range(what="water", unit="ml", least=0, most=MOST_G, basis=_A_SLIP)
+WATER_TO_TEMPER_G = Range(
+    what="water",
+    unit="g",
+    least=1,
+    most=MOST_G,
+    basis="without water nothing is cooled; " + _A_SLIP,
+    water=True,
+)
+INGREDIENT_G = Range(what="ingredient", unit="g", least=0, most=MOST_G, basis=_A_SLIP)
+SAMPLE_G = Range(
+    what="sample",
+    unit="g",
+    least=0.5,
+    most=10_000,
+    basis="a moisture test takes some 5 g, with its dish some 25 g (from memory); " + _A_SLIP,
+)
+DISH_G = Range(what="dish", unit="g", least=0, most=10_000, basis="assumption of ours, as the sample's")
+PORTION_G = Range(
+    what="portion",
+    unit="g",
+    least=10,
+    most=1000,
+    basis="110 g of raw pasta is usual (common practice, no source)",
+)
+PORTIONS = Range(what="portions", unit="", least=1, most=9999, basis=_A_SLIP, whole=True)
+
+TARGET_PCT = Range(
+    what="target",
+    unit="%",
+    least=15,
+    most=60,
+    basis="30 to 33 % is usual in extruded pasta (common practice, no source); " + _A_SLIP,
+)
+HYDRATION_PCT = Range(
+    what="hydration",
+    unit="%",
+    least=0,
+    most=200,
+    basis="assumption of ours: more water than that is a batter",
+)
+FLOUR_MOISTURE_PCT = Range(
+    what="flour moisture",
+    unit="%",
+    least=0,
+    most=30,
+    basis="0 is dry matter; the law's most is 14.5 (Italy) and 15 % (United States), wetter flour spoils",
+)
+LOT_MOISTURE_PCT = Range(
+    what="moisture of a lot",
+    unit="%",
+    least=5,
+    most=20,
+    basis="flour as delivered: 12.67 % (USDA SR28 NDB 20466) to the law's 15 %, and some points of room",
+)
+DOUGH_MOISTURE_PCT = Range(
+    what="dough moisture",
+    unit="%",
+    least=0,
+    most=80,
+    basis="what 200 % of water on damp flour comes to (derived)",
+)
+WATER_CONTENT_PCT = Range(what="water content", unit="%", least=0, most=100, basis="by definition")
+LOSS_PCT = Range(
+    what="loss",
+    unit="%",
+    least=0,
+    most=50,
+    basis="3 to 4 % is usual (common practice, no source); " + _A_SLIP,
+)
+
+CELSIUS = Range(
+    what="temperature",
+    unit="C",
+    least=-30,
+    most=100,
+    basis="from a freezer to boiling water: nothing else goes into a dough",
+)
+WATER_C = Range(what="water", unit="C", least=0, most=100, basis="liquid at the pressure of the air")
+VOLUME_C = Range(
+    what="water", unit="C", least=0, most=60, basis="rows of the table of densities in `amounts`"
+)
+FOUND_WATER_C = Range(
+    what="water would have to be at",
+    unit="C",
+    least=-60,
+    most=160,
+    basis="assumption of ours: a balance that ends further out was given a wrong figure",
+)
+HEAT_KJ_PER_KG = Range(
+    what="heat of mixing",
+    unit="kJ/kg",
+    least=-20,
+    most=70,
+    basis="a textbook has 15 kJ/kg, a whole extruder some 70 (secondary source); a cold bowl takes heat away",
+)
+
+CUTTER_SPEED = Range(
+    what="speed", unit="", least=0.1, most=1000, basis="as the machine counts it; assumption of ours"
+)
+LENGTH_MM = Range(
+    what="length", unit="mm", least=1, most=1000, basis="from grains to long pasta; assumption of ours"
+)
+
+LOTS = Range(what="lots", unit="", least=1, most=1000, basis="as many as a table can show", whole=True)
+BATCH_NUMBER = Range(
+    what="batch number",
+    unit="",
+    least=1,
+    most=999_999,
+    basis="more than a journal of a million events holds",
+    whole=True,
+)
+TRAY = Range(what="tray", unit="", least=1, most=999, basis=_A_SLIP, whole=True)
+EVENTS = Range(
+    what="events", unit="", least=1, most=999_999, basis="a journal of a million events", whole=True
+)
+
+LOT_DIGITS = 20
+"""Most digits of a lot: assumption of ours, more is a slip."""
+
+
+def recorded(what: str, value: float, unit: str = "g") -> float:
+    """Return a figure of a batch that is running or written, if it is finite and 0 or more.
+
+    Raises DoughError for any other. Any such figure is taken, whatever the calculators' ranges say: a record
+    is never refused.
+    """
+    if not 0 <= value < math.inf:
+        raise DoughError(f"{what} {value:g} {unit}: 0 {unit} or more is allowed; measure it again.")
     return value
 
 
-def positive(what: str, value: float, unit: str = "g") -> float:
-    """The value, where it is above 0. Raises DoughError, also for what is no number."""
-    if not (math.isfinite(value) and value > 0):
-        raise DoughError(f"{what} {value:g} {unit}: more than 0 {unit} is needed; weigh it again.")
-    return value
-
-
-def not_negative(what: str, value: float, unit: str = "g") -> float:
-    """The value, where it is 0 or more. Raises DoughError, also for what is no number."""
-    if not (math.isfinite(value) and value >= 0):
-        raise DoughError(f"{what} {value:g} {unit}: 0 {unit} or more is allowed; weigh it again.")
+def recorded_above_zero(what: str, value: float, unit: str = "g") -> float:
+    """Return a recorded figure, if it is above 0. Raises DoughError."""
+    if not 0 < value < math.inf:
+        found, least = f"{value:g} {unit}".rstrip(), f"0 {unit}".rstrip()
+        raise DoughError(f"{what} {found}: more than {least} is needed; measure it again.")
     return value

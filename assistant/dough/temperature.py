@@ -1,15 +1,22 @@
-"""Temperature of dough and water by heat balance (degrees Celsius), with a heat of mixing learned on the machine.
+"""Temperature of dough and water by heat balance (degrees Celsius), with the machine's own heat of mixing.
 
-Specific heats: flour 1.76, water 4.18 kJ/kg K: engineering thermodynamics textbook, 8th edition, problem 5-157.
-That problem gives dough a heat of hydration of 15 kJ/kg, which would warm it by 6.4 C: measure it instead
-(`heat_of_mixing_kj_per_kg`), since friction hangs on the machine.
+Specific heats: flour 1.76, water 4.18 kJ/kg K: engineering thermodynamics textbook, 8th edition, problem
+5-157. That problem has a heat of hydration of 15 kJ/kg, which would warm the dough by 6.4 C: measure it
+instead (`heat_of_mixing_kj_per_kg`), since friction depends on the machine.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
-from assistant.dough.ranges import between, not_negative, positive
+from assistant.dough.ranges import (
+    CELSIUS,
+    FLOUR_G,
+    FOUND_WATER_C,
+    HEAT_KJ_PER_KG,
+    WATER_C,
+    WATER_TO_TEMPER_G,
+)
 from assistant.errors import DoughError
 
 FLOUR_KJ_PER_KG_K = 1.76
@@ -18,36 +25,28 @@ ICE_KJ_PER_KG = 334.6
 """Latent heat of ice: 144 Btu/lb (bakingbusiness.com/articles/58994)."""
 COOLING_KJ_PER_KG_K = 4.186
 """Specific heat of water in the balance with ice."""
-MOST_DOUGH_C = 50.0
-"""Extrusion stays below it: methods note following AACC 66-41.01 (bio-protocol.org, 12210970)."""
-
-
-def dough_temperature_c(
-    flour_g: float, flour_c: float, water_g: float, water_c: float, heat_kj_per_kg: float = 0.0
-) -> float:
-    """Temperature (C) of dough from flour and water; `heat_kj_per_kg`: heat of mixing per kg of dough."""
-    flour, water = _heats(flour_g, water_g)
-    heat = heat_kj_per_kg * (flour_g + water_g)
-    return (flour * _celsius("flour", flour_c) + water * _celsius("water", water_c) + heat) / (flour + water)
 
 
 def water_temperature_c(
     flour_g: float, flour_c: float, water_g: float, dough_c: float, heat_kj_per_kg: float = 0.0
 ) -> float:
-    """Temperature (C) of the water that gives dough of `dough_c`; inverse of `dough_temperature_c`.
+    """Temperature (C) of the water that makes dough of `dough_c`.
 
-    It may come out below 0 or above 100: then no water alone can do it, see `usable_water`.
+    `heat_kj_per_kg`: heat of mixing per kg of dough. It may come out below 0 or above 100: then water alone
+    can't do it, see `usable_water`. Raises DoughError where it is so far out that one of the figures must be
+    wrong.
     """
-    flour, _ = _heats(flour_g, positive("water", water_g))
-    heat = heat_kj_per_kg * (flour_g + water_g)
-    wanted = _celsius("dough", dough_c) * (flour + water_g * WATER_KJ_PER_KG_K)
-    return (wanted - flour * _celsius("flour", flour_c) - heat) / (water_g * WATER_KJ_PER_KG_K)
+    flour, water = _heats(flour_g, water_g)
+    heat = HEAT_KJ_PER_KG.check(heat_kj_per_kg) * (flour_g + water_g)
+    wanted = _celsius("dough", dough_c) * (flour + water)
+    return FOUND_WATER_C.check((wanted - flour * _celsius("flour", flour_c) - heat) / water)
 
 
 def usable_water(celsius: float) -> str | None:
     """Why water of this temperature can't be had or should not be used; None where it can.
 
-    4 C: cold tap or fridge. 60 C: hot water scalds and wheat starch begins to swell (common practice, no source).
+    4 C: cold tap or fridge. 60 C: hot water scalds and wheat starch begins to swell (common practice, no
+    source).
     """
     if celsius < 0:
         return "colder than water can be: cool the flour, or let ice replace part of the water"
@@ -61,23 +60,26 @@ def usable_water(celsius: float) -> str | None:
 def heat_of_mixing_kj_per_kg(
     flour_g: float, flour_c: float, water_g: float, water_c: float, dough_c: float
 ) -> float:
-    """Heat (kJ per kg of dough) that mixing gave, friction and wetting together, from the dough as measured."""
+    """Heat of mixing (kJ per kg of dough), friction and wetting together, from the dough as measured.
+
+    Inverse of `water_temperature_c` in the heat. Raises DoughError where it comes out as no mixer's heat.
+    """
     flour, water = _heats(flour_g, water_g)
     gained = _celsius("dough", dough_c) * (flour + water)
     gained -= flour * _celsius("flour", flour_c) + water * _celsius("water", water_c)
-    return gained / (flour_g + water_g)
+    return HEAT_KJ_PER_KG.check(gained / (flour_g + water_g))
 
 
 @dataclass(frozen=True, slots=True)
 class LearnedHeat:
-    """Heat of mixing of one machine (kJ per kg of dough): mean, its standard error, batches that it rests on.
-
-    `error` is None with one batch: one tells nothing of its spread.
-    """
+    """Heat of mixing of one machine."""
 
     mean: float
+    """Mean of the batches (kJ per kg of dough)."""
     error: float | None
+    """Standard error of the mean (kJ/kg); None with one batch, which says nothing of the spread."""
     batches: int
+    """Batches that it rests on."""
 
 
 def learned_heat(measured: Sequence[float]) -> LearnedHeat | None:
@@ -85,7 +87,7 @@ def learned_heat(measured: Sequence[float]) -> LearnedHeat | None:
     count = len(measured)
     if count == 0:
         return None
-    mean = sum(measured) / count
+    mean = sum(HEAT_KJ_PER_KG.check(one) for one in measured) / count
     if count == 1:
         return LearnedHeat(mean, None, 1)
     variance = sum((one - mean) ** 2 for one in measured) / (count - 1)
@@ -100,19 +102,14 @@ def three_factor_water(dough: float, room: float, flour: float, friction: float)
     return 3.0 * dough - (room + flour + friction)
 
 
-def three_factor_friction(dough: float, room: float, flour: float, water: float) -> float:
-    """Friction of the rule of three, from a dough as measured; inverse of `three_factor_water`."""
-    return 3.0 * dough - (room + flour + water)
-
-
 def ice_g(water_g: float, tap_c: float, wanted_c: float) -> float:
     """Ice (g) that replaces part of `water_g`, so that all of it is at `wanted_c`; the total stays `water_g`.
 
     Raises DoughError where the water would have to be warmed, or frozen.
     """
-    not_negative("water", water_g)
-    between("tap water", tap_c, 0, 100, "C")
-    between("wanted water", wanted_c, 0, 100, "C")
+    WATER_TO_TEMPER_G.check(water_g)
+    WATER_C.check(tap_c, "tap water")
+    WATER_C.check(wanted_c, "wanted water")
     if wanted_c > tap_c:
         raise DoughError(f"water wanted at {wanted_c:g} C from {tap_c:g} C: ice only cools; warm the water.")
     cooling = COOLING_KJ_PER_KG_K
@@ -124,15 +121,10 @@ def celsius(fahrenheit: float) -> float:
     return (fahrenheit - 32.0) / 1.8
 
 
-def fahrenheit(celsius: float) -> float:
-    """Degrees Fahrenheit of degrees Celsius."""
-    return 1.8 * celsius + 32.0
-
-
 def _heats(flour_g: float, water_g: float) -> tuple[float, float]:
     """Heat capacities of flour and water (J/K)."""
-    return positive("flour", flour_g) * FLOUR_KJ_PER_KG_K, not_negative("water", water_g) * WATER_KJ_PER_KG_K
+    return FLOUR_G.check(flour_g) * FLOUR_KJ_PER_KG_K, WATER_TO_TEMPER_G.check(water_g) * WATER_KJ_PER_KG_K
 
 
 def _celsius(what: str, value: float) -> float:
-    return between(f"{what} temperature", value, -40, 120, "C")
+    return CELSIUS.check(value, f"{what} temperature")

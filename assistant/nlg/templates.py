@@ -8,10 +8,13 @@ import string
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar, Self
 
+from assistant.config.home import Home
 from assistant.config.toml_file import read_toml
 from assistant.errors import GrammarError
+from assistant.nlg.names import FILE as NAMES_FILE
+from assistant.nlg.names import read_names
 
 Piece = str | tuple[str, str]
 """Plain text, or a value's name and the format that writes it."""
@@ -51,13 +54,43 @@ def case_of(value: Any) -> str:
 class Wordings:
     """All wordings of one file in one language, to be filled with values."""
 
-    def __init__(self, wordings: Mapping[str, Wording]) -> None:
+    FILE: ClassVar[str]
+    """Name of the file."""
+    UNKNOWN: ClassVar[str]
+    """What is wrong with a key that is not wanted, with `{key}` in it."""
+
+    def __init__(self, wordings: Mapping[str, Wording], names: Mapping[str, str] | None = None) -> None:
         self._wordings = dict(wordings)
+        self._names = dict(names or {})
+
+    @classmethod
+    def wanted(cls) -> Wanted:
+        """Every key that needs a wording, with the values that it may use and their formats."""
+        raise NotImplementedError
+
+    @classmethod
+    def load(cls, *paths: Path, names: Mapping[str, str] | None = None) -> Self:
+        """Read one file or several; a later one changes single wordings of those before it.
+
+        `names`: what the language says for English names. Raises GrammarError (one line) for a file that can't be
+        read, and for a key, value or format that is missing or not known.
+        """
+        return cls(load_wordings(paths, cls.wanted(), cls.UNKNOWN), names)
+
+    @classmethod
+    def of(cls, home: Home, language: str) -> Self:
+        """The words that ship in a language, with the changes of this home. Raises GrammarError."""
+        names = read_names(home.language_files(NAMES_FILE, language))
+        return cls.load(*home.language_files(cls.FILE, language), names=names)
 
     @property
     def formats(self) -> Mapping[str, Callable[[Any], str]]:
         """Format -> how it writes a value."""
-        return {"name": str}
+        return {"name": self.name}
+
+    def name(self, value: Any) -> str:
+        """A name as this language says it; as it is where it has no word of its own."""
+        return self._names.get(str(value), str(value))
 
     def text(self, key: str, **values: Any) -> str:
         """The wording of a key with these values put in."""

@@ -8,8 +8,7 @@ from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import Batch, State
-from assistant.dough.amounts import Amount
-from assistant.dough.water_density import density_g_per_ml
+from assistant.dough.amounts import Amount, density_g_per_ml
 
 LEAST_POUR_G = 5.0
 LEAST_PORTION_G = 50.0

@@ -8,24 +8,21 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import fields
 from datetime import tzinfo
 from functools import partial
-from pathlib import Path
 from types import NoneType
-from typing import Any, Self, get_args, get_type_hints
+from typing import Any, get_args, get_type_hints
 
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.state import EntryKind
 from assistant.batch.record.transitions import TABLE
-from assistant.config.home import Home
 from assistant.config.recipes import ALLERGENS
 from assistant.dough.amounts import Amount, Unit
 from assistant.journal.summaries import Outcome
-from assistant.nlg.templates import Wordings, load_wordings
+from assistant.nlg.templates import Wordings
 from assistant.sheets import formats
 from assistant.sheets.lines import DETAILS
 from assistant.sheets.sheet import Moment, Phrase
 
-FILE = "sheets.toml"
 CAUTIONS = (
     "raw_flour",
     "down_to_cold",
@@ -168,25 +165,19 @@ def wanted() -> dict[str, Mapping[str, Collection[str]]]:
 class SheetWords(Wordings):
     """All words of the sheets in one language."""
 
-    @classmethod
-    def load(cls, *paths: Path) -> Self:
-        """Read one file or several; a later one changes single wordings of those before it.
-
-        Raises GrammarError (one line) for a file that can't be read, and for a key, value or format that is
-        missing or not known.
-        """
-        return cls(load_wordings(paths, wanted(), "no sheet has a wording for {key}"))
+    FILE = "sheets.toml"
+    UNKNOWN = "no sheet has a wording for {key}"
 
     @classmethod
-    def of(cls, home: Home, language: str = "en") -> Self:
-        """The words that ship, with the changes of this home. Raises GrammarError."""
-        return cls.load(*home.language_files(FILE, language))
+    def wanted(cls) -> dict[str, Mapping[str, Collection[str]]]:
+        """Every wording that a language needs, with the values that it may use."""
+        return wanted()
 
     @property
     def formats(self) -> Mapping[str, Callable[[Any], str]]:
         """Format -> how it writes a value."""
         return {
-            "name": str,
+            **super().formats,
             "number": lambda value: self._marked(formats.number(value)),
             "figure": lambda value: self._marked(formats.figure(value)),
             "one_decimal": lambda value: self._marked(formats.one_decimal(value)),

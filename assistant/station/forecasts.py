@@ -9,7 +9,8 @@ from typing import Protocol
 from assistant.batch.record.events import BatchClosed, Event, Withdrawn
 from assistant.config.flour_lots import StockedLot
 from assistant.dough.evidence import bounds
-from assistant.dough.lots import FlourMemory, Forecast, LotRecord, Seen
+from assistant.dough.flour_memory import FlourMemory
+from assistant.dough.lots import Forecast, LotRecord, Seen
 from assistant.errors import JournalError
 from assistant.journal.summaries import LotBatch
 

@@ -13,7 +13,7 @@ from assistant.batch.record.steps import Step, WalkThrough
 from assistant.dough.amounts import Amount, Unit
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
-from assistant.dough.recipe import Plan, Share
+from assistant.dough.recipe import RecipePlan, Share
 from assistant.dough.shift_plan import PlannedBatch
 
 Spoken = tuple[str, dict[str, Value]]
@@ -33,7 +33,19 @@ def forecast(lot: str, batches: int, likely: float, spread: float = 0.5, drift: 
     """A forecast for a lot: likely end and standard deviation in percent."""
     ends = Mixture([(1.0, likely, spread**2)])
     low, high = ends.quantile(0.05), ends.quantile(0.95)
-    return Forecast(lot, "semolina", batches, likely, low, high, low, 0.3, drift, ends, ends)
+    return Forecast(
+        lot=lot,
+        flour="semolina",
+        batches=batches,
+        likely_pct=likely,
+        low_pct=low,
+        high_pct=high,
+        safe_pct=low,
+        noise_pct=0.3,
+        drift_points=drift,
+        ends=ends,
+        usual=ends,
+    )
 
 
 LOTS = {
@@ -45,8 +57,8 @@ LOTS = {
     "5": forecast("5", 0, 24.0, 2.0),
 }
 PLANS = {
-    "egg": Plan("egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0),
-    "wholegrain": Plan("wholegrain", 33.0, 31.5, 35.0, (Share("salt", 1.0, 0.0),), 150.0, 90.0, 300.0),
+    "egg": RecipePlan("egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0),
+    "wholegrain": RecipePlan("wholegrain", 33.0, 31.5, 35.0, (Share("salt", 1.0, 0.0),), 150.0, 90.0, 300.0),
 }
 CLEAN = WalkThrough(
     "clean down",

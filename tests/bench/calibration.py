@@ -7,9 +7,17 @@ Truths are drawn from the model, batches from them; the forecast must hold them 
 
 import argparse
 import random
+from collections.abc import Sequence
+from math import sqrt
 
-from assistant.dough.lots import FlourMemory, standard_error
+from assistant.dough.flour_memory import FlourMemory
 from tests.dough.test_lots import simulated
+
+
+def standard_error(hits: Sequence[float]) -> float:
+    """Standard error of a share of hits."""
+    share = sum(hits) / len(hits)
+    return sqrt(share * (1.0 - share) / len(hits))
 
 
 def main() -> None:

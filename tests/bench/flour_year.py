@@ -2,14 +2,14 @@
 
     python -m tests.bench.flour_year [YEARS] [--seed N]
 
-The kitchen is invented and its truth is known to the simulation alone; it is not the model that the program fits:
-lots differ by their moisture (1.52 points of hydration a point: mass balance) and by character, seasons swing as a
-sine, batches scatter with heavier tails than a normal, every fifth lot dries or takes up damp while it is open, one
-batch in seventy is misweighed, and the cook's squeeze errs. A crumb is ready for 0.8 to 1.2 points
-beyond its end, and a top-up is 0.75 % of the flour.
+The kitchen is invented and its truth is known to the simulation alone; it is not the model that the program
+fits: lots differ by their moisture (1.52 points of hydration a point: mass balance) and by character, seasons
+swing as a sine, batches scatter with heavier tails than a normal, every fifth lot dries or takes up damp
+while it is open, one batch in seventy is misweighed, and the cook's squeeze errs. A crumb is ready for 0.8 to
+1.2 points beyond its end, and a top-up is 0.75 % of the flour.
 
-`first pour over`: share of batches whose first pour was already past the end. `checks`: squeezes until the crumb was
-called ready. `got flour`: share of batches that were called wet and got flour.
+`first pour over`: share of batches whose first pour was already past the end. `squeezes`: squeezes until the
+crumb was called ready. `got flour`: share of batches that were called wet and got flour.
 """
 
 import argparse
@@ -20,7 +20,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from assistant.dough.evidence import WINDOW_PCT, Squeeze, bounds
-from assistant.dough.lots import FlourMemory, Forecast, LotRecord, Seen
+from assistant.dough.flour_memory import FlourMemory
+from assistant.dough.lots import Forecast, LotRecord, Seen
 
 WINDOW = (0.8, 1.2)
 TARGETS = {"semolina": 31.0, "wholegrain": 33.0}
@@ -29,13 +30,16 @@ STEP = 0.75
 
 @dataclass(frozen=True)
 class Batch:
-    """One batch of the year: when (day), its flour and lot, and the hydration at which its crumb becomes ready."""
+    """One batch of the year."""
 
     day: float
+    """When it is made (days since 1970)."""
     flour: str
     lot: str
     end: float
+    """Hydration (%) at which its crumb becomes ready."""
     seed: int
+    """Seeds the cook's hand, so that every way to pour meets the same one."""
 
 
 @dataclass
@@ -177,7 +181,7 @@ def main() -> None:
         f"{given.years} years, {len(inside)} batches, seeds from {given.seed}; "
         f"90 % intervals held {statistics.mean(inside):.1%}\n"
     )
-    print("| way to pour | first pour over | checks a batch | got flour |")
+    print("| way to pour | first pour over | squeezes a batch | got flour |")
     print("|---|---|---|---|")
     for way, count in counts.items():
         print(

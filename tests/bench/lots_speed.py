@@ -17,7 +17,8 @@ from assistant.batch.record.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
-from assistant.dough.lots import FlourMemory, by_lot
+from assistant.dough.flour_memory import FlourMemory
+from assistant.dough.lots import by_lot
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.station.forecasts import FlourBook, records
@@ -82,8 +83,8 @@ def measure(path: Path) -> None:
             FlourBook(reader, {}, lambda: 1.7e9, 31.0)(rows[0].lot, None)
         asked = time.perf_counter() - done
         print(
-            f"{len(rows)} lots, {len(batches)} batches: read {(read - began) * 1e3:.0f} ms, learn and foretell "
-            f"{(done - read) * 1e3:.0f} ms; one lot for the engine {asked * 1e3:.0f} ms"
+            f"{len(rows)} lots, {len(batches)} batches: read {(read - began) * 1e3:.0f} ms, "
+            f"learn and forecast {(done - read) * 1e3:.0f} ms; one lot for the engine {asked * 1e3:.0f} ms"
         )
     for arguments in (["lots"], ["lots", rows[0].lot], ["--version"]):
         began = time.perf_counter()

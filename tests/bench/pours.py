@@ -1,10 +1,12 @@
-"""A year of pours on a made-up scale, against what was poured: `python -m tests.bench.pours [--reference ruptures]`.
+"""A year of pours on a made-up scale, against what was poured.
 
-250 days, four batches a day, four pours a batch, 15 to 500 g, beside a motor or not, at 10 and 80 samples a second,
-and beside motors that fold to slower and faster swells than the usual one;
-between the pours what a kitchen does to a jug: it is bumped, leant on, refilled, lifted without a pour, left to drip.
-The reference is a change-point library that sees each recording as a whole, afterwards (PELT, least squares):
-Truong, Oudre, Vayatis, Signal Processing 167:107299, 2020. It is no part of the project; without it the row is left out.
+    python -m tests.bench.pours [--reference ruptures]
+
+250 days, four batches a day, four pours a batch, 15 to 500 g, beside a motor or not, at 10 and 80 samples a
+second, and beside motors that fold to slower and faster swells than the usual one; between the pours what a
+kitchen does to a jug: it is bumped, leant on, refilled, lifted without a pour, left to drip. The reference is
+a change-point library that sees each recording as a whole, afterwards (PELT, least squares): Truong, Oudre,
+Vayatis, Signal Processing 167:107299, 2020. It is not a part of the project; without it the row is left out.
 """
 
 import importlib
@@ -50,7 +52,14 @@ def batch(
 ) -> tuple[Plate, list[tuple[float, float]]]:
     """A batch on the scale, and its pours: when the jug came back (s), and how much went out (g)."""
     left = random.uniform(1200, 2600)
-    plate = Plate(rate, motor_g=motor_g, motor_hz=motor_hz, seed=seed, zero_g=random.uniform(-20, 20), drift_g_per_h=random.uniform(-10, 10))  # fmt: skip
+    plate = Plate(
+        rate,
+        motor_g=motor_g,
+        motor_hz=motor_hz,
+        seed=seed,
+        zero_g=random.uniform(-20, 20),
+        drift_g_per_h=random.uniform(-10, 10),
+    )
     plate.load, plate.points = left, [(0.0, left)]
     plate.stay(random.uniform(4, 7))
     pours = []
@@ -68,7 +77,7 @@ def batch(
 
 
 def disturb(random: Random, plate: Plate, left: float) -> float:
-    """What a kitchen does to a jug between two pours; gives what it holds then (g)."""
+    """What a kitchen does to a jug between two pours; returns what it holds then (g)."""
     match random.randrange(8):
         case 0:
             plate.shake(random.uniform(10, 80), random.uniform(0.2, 1.0)).stay(4)
@@ -137,7 +146,7 @@ def by_reference(library: ModuleType, rate: float, motor_g: float, count: int = 
 def change_points(
     library: ModuleType, times: NDArray[np.float64], grams: NDArray[np.float64]
 ) -> Iterator[tuple[float, float]]:
-    """Levels before and after each stretch without a jug: when it was back (s), and how much was missing (g)."""
+    """Levels before and after each stretch without a jug: when it was back (s), how much was missing (g)."""
     step = max(1, len(times) // int(times[-1] * 10))
     times, grams = times[::step], grams[::step]
     ends = library.Pelt(model="l2", min_size=5, jump=1).fit(grams.reshape(-1, 1)).predict(pen=4000.0)

@@ -1,8 +1,8 @@
-"""A whole shift by voice: four batches, two dies, an egg dough, timers of all kinds, a power cut in the middle.
+"""A whole shift by voice: four batches, two dies, an egg dough, all kinds of timers, a power cut.
 
-Every call comes at its time. Times below are reckoned by hand from the script, in seconds of each run's clock; a
-scripted clock is not trusted, so that what ran after the
-last line written counts as none, and is called uncertain.
+Every call comes at its time. Times below are reckoned by hand from the script, in seconds of each run's
+clock; a scripted clock is not trusted, so that what ran after the last line written counts as none, and is
+called uncertain.
 """
 
 from pathlib import Path
@@ -142,9 +142,9 @@ def test_a_walk_through_says_back_what_was_skipped(
 
 
 def test_trays_are_called_after_the_shift(run: Run, shift: object) -> None:  # noqa: ARG001
-    # Made from ambient ingredients: 5 C within four hours (US Food Code 3-501.14(B)). The third run's clock goes on
-    # where the second stopped, at 1260 s; trays of batches 2, 3, 4 were filled at 180, 600, 660 s, the first of
-    # batch 1 at 900 s of the first run, whose last line was written at 1200 s.
+    # Made from ambient ingredients: 5 C within four hours (US Food Code 3-501.14(B)). The third run's clock
+    # goes on where the second stopped, at 1260 s; trays of batches 2, 3, 4 were filled at 180, 600, 660 s,
+    # the first of batch 1 at 900 s of the first run, whose last line was written at 1200 s.
     ran = run(*TYPE, lines=["stop listening", "+3h55m"])
     first = {
         (reply["text"].split(":")[0]): turn["at"]

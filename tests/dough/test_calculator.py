@@ -3,7 +3,6 @@
 import json
 from pathlib import Path
 
-import click
 import pytest
 from click.testing import CliRunner
 
@@ -94,14 +93,17 @@ def test_the_kitchens_own_figures_count(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["hydration", "0", "3"], "flour 0.0 g: hydration needs more than 0 g; give another figure."),
-        (["ingredients", "1000", "egg"], "'egg' is no ingredient; write NAME=GRAMS, as 'whole egg=200'."),
-        (["ingredients", "1000", "milk=x"], "'milk=x': x is no number; write one, as 200."),
+        (["hydration", "0", "3"], "flour 0 g: from 1 to 100000 g is allowed; give another figure."),
+        (["ingredients", "1000", "egg"], "'egg' is not an ingredient; write NAME=GRAMS, as 'whole egg=200'."),
         (
-            ["ingredients", "1000", "milk=9e9@120"],
-            "water content 120 %: from 0 to 100 % is allowed; give another figure.",
+            ["ingredients", "1000", "milk=x"],
+            "milk 'x': from 0 to 100000 g is allowed; write a number, as 1500 or 1.5 kg.",
         ),
-        (["blend", "600"], "'600' is no lot of a blend; write GRAMS@MOISTURE_PCT, as 600@13.2."),
+        (
+            ["ingredients", "1000", "milk=90@120"],
+            "milk: water content 120 %: from 0 to 100 % is allowed; give another figure.",
+        ),
+        (["blend", "600"], "'600' is not a lot of a blend; write GRAMS@MOISTURE_PCT, as 600@13.2."),
         (["scale", "10", "flour=1", "flour=2"], "'flour=2': each part once, as NAME=GRAMS; write it so."),
         (
             ["oven", "4.3", "5"],
@@ -113,7 +115,7 @@ def test_the_kitchens_own_figures_count(tmp_path: Path) -> None:
         ),
         (
             ["hydration", "1500", "100", "--ml", "--celsius", "80"],
-            "water at 80.0 C: the table goes from 4 to 50 C; give another figure.",
+            "water 80 C: from 0 to 60 C is allowed; give another figure.",
         ),
     ],
 )
@@ -126,5 +128,3 @@ def test_wrong_input_is_told_in_one_line(tmp_path: Path, arguments: list[str], s
 def test_other_wrong_input(tmp_path: Path) -> None:
     with pytest.raises(RecipeError, match='there is no recipe "eggs"; did you mean egg\\?'):
         run(tmp_path, "recipe", "eggs")
-    with pytest.raises(click.UsageError):
-        run(tmp_path, "moisture", "31", "abc")

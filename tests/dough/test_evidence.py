@@ -26,6 +26,13 @@ inf = math.inf
         # Never squeezed where it was closed: it was taken as it was.
         ([], 31.0, Bounds(30.0, 32.0)),
         ([("dry", 30.4)], 31.0, Bounds(30.4, 32.0)),
+        ([("dry", 30.7)], 31.0, Bounds(30.7, 32.0)),
+        # A splash of less than 0.05 points after the verdict changes nothing.
+        ([("dry", 30.97)], 31.0, Bounds(30.97, inf)),
+        ([("wet", 31.03)], 31.0, Bounds(-inf, 31.03)),
+        # Nobody finds an end closer than a tenth of a point.
+        ([("dry", 31.0), ("ready", 31.05)], 31.05, Bounds(30.975, 31.075)),
+        ([("dry", 31.0), ("ready", 31.0)], 31.0, Bounds(30.95, 31.05)),
         # What was said later counts: dry at 31.5 can't be, when 31 was ready afterwards.
         ([("dry", 31.5), ("ready", 31.0)], 31.0, Bounds(30.0, 31.0)),
         ([("ready", 30.0), ("dry", 31.0), ("ready", 31.5)], 31.5, Bounds(31.0, 31.5)),

@@ -40,7 +40,7 @@ def test_water_in_percent_of_the_flour(flour: float, water: float, pct: float) -
     assert flour_for_g(water, pct) == pytest.approx(flour, abs=0.05)
 
 
-def test_the_hopper_holds_so_much_flour_and_no_more() -> None:
+def test_the_most_flour_for_a_hopper_is_rounded_down() -> None:
     """2000 g of dough at 31 % are 2000 / 1.31 = 1526.72 g of flour (mass balance), rounded down."""
     assert most_flour_g(2000, 31) == pytest.approx(1526.72, abs=0.01)
     assert round_down(most_flour_g(2000, 31), 1.0) == 1526
@@ -59,7 +59,7 @@ def test_an_overshoot_is_mended_with_flour() -> None:
 
 
 def test_a_step_of_half_a_percent() -> None:
-    """0.5 % of 1500 g is 7.5 g (arithmetic); the station speaks of whole grams, never of more than the step."""
+    """0.5 % of 1500 g is 7.5 g (arithmetic); the station says whole grams, never more than the step."""
     assert water_for_g(1500, 0.5) == pytest.approx(7.5, abs=0.01)
     assert top_up_g(at_target(1500).batch, BatchRules(step_pct=0.5)) == 7
 

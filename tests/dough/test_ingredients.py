@@ -31,7 +31,7 @@ PANTRY = Pantry.load()
     ],
 )
 def test_water_of_an_ingredient(name: str, grams: float, water: float) -> None:
-    """Source: USDA SR28, read from its table, C; sea urchin J. Food Drug Anal. 16(2) V; ink IJFAS 5(3D) 2017 V."""
+    """Source: USDA SR28, its table, C; sea urchin J. Food Drug Anal. 16(2) V; ink IJFAS 5(3D) 2017 V."""
     assert water_in_g(grams, PANTRY.water_pct(name)) == pytest.approx(water, abs=0.01)
 
 
@@ -54,8 +54,13 @@ def test_ingredients_that_pass_the_target_are_refused_never_negative_water() -> 
     with pytest.raises(TooWetError) as caught:
         water_to_pour_g(1000, 31, [PANTRY.addition("whole egg", 600)])
     assert str(caught.value) == (
-        "whole egg: 456.9 g of water, and 31 % of 1000 g flour is 310.0 g; take less whole egg, or 473.9 g more flour."
+        "whole egg: 456.9 g of water, and 31 % of 1000 g flour is 310.0 g; "
+        "take less whole egg, or 473.9 g more flour."
     )
+
+
+def test_ingredients_that_just_reach_the_target_leave_nothing_to_pour() -> None:
+    assert water_to_pour_g(1000, 31, [Addition("stock", 310, 100)]) == 0
 
 
 def test_what_the_kitchen_measured_counts_more(tmp_path: Path) -> None:
@@ -86,16 +91,18 @@ def test_an_unknown_ingredient_is_told_with_those_near_it() -> None:
         ("name;water\n", ": its first line is name;water; write name,water_g_per_100g there."),
         (
             "name,water_g_per_100g\negg,140\n",
-            " line 2: water_g_per_100g of egg = 140, allowed is a number from 0 to 100; change it, or remove the line.",
+            " line 2: water_g_per_100g of egg = 140, allowed is a number from 0 to 100; "
+            "change it, or remove the line.",
         ),
         (
             "name,water_g_per_100g\n\negg,wet\n",
-            " line 3: water_g_per_100g of egg = wet, allowed is a number from 0 to 100; change it, or remove the line.",
+            " line 3: water_g_per_100g of egg = wet, allowed is a number from 0 to 100; "
+            "change it, or remove the line.",
         ),
         (
             "name,water_g_per_100g\negg\n",
-            " line 2: water_g_per_100g of egg = nothing, allowed is a number from 0 to 100; change it, or remove the "
-            "line.",
+            " line 2: water_g_per_100g of egg = nothing, allowed is a number from 0 to 100; "
+            "change it, or remove the line.",
         ),
         (
             "name,water_g_per_100g\n,70\n",

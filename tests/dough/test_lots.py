@@ -1,4 +1,4 @@
-"""The memory for flour: against exact integration, by simulation, and in what it notices and does not claim."""
+"""The memory for flour: against exact integration, by simulation, and what it notices and does not claim."""
 
 import math
 import random
@@ -7,9 +7,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from assistant.dough import flour_memory as model
 from assistant.dough import lots
 from assistant.dough.evidence import Bounds
-from assistant.dough.lots import FlourMemory, LotRecord, Seen
+from assistant.dough.flour_memory import FlourMemory
+from assistant.dough.lots import LotRecord, Seen
 
 DAY = 20_500.0
 
@@ -105,13 +107,14 @@ def test_a_batch_far_from_its_lot_is_noticed_and_moves_little() -> None:
 
 
 def test_evidence_of_a_lot_against_exact_integration(monkeypatch: pytest.MonkeyPatch) -> None:
-    """One lot, all levels at once, on a grid of means for every noise and spread. Source: scipy.stats.norm, C.
+    """One lot, all levels at once, on a grid of means for every noise and spread.
 
-    The moments that are kept between batches cost at most two in a hundred of probability here.
+    Source: scipy.stats.norm, C. The moments that are kept between batches cost at most two in a hundred of
+    probability here.
     """
     stats: Any = pytest.importorskip("scipy.stats")
-    monkeypatch.setattr(lots, "WALK", (0.0,))
-    monkeypatch.setattr(lots, "WALK_PRIOR", (1.0,))
+    monkeypatch.setattr(model, "WALK", (0.0,))
+    monkeypatch.setattr(model, "WALK_PRIOR", (1.0,))
     record = lot("12", [31.2, 31.9, 31.5, 32.2])
     seen = (*record.seen, Seen(DAY + 3, Bounds(30.4, math.inf), 9))
     found = FlourMemory([LotRecord("12", "semolina", None, seen)]).forecast("12", DAY + 4)
@@ -119,8 +122,8 @@ def test_evidence_of_a_lot_against_exact_integration(monkeypatch: pytest.MonkeyP
     means = np.linspace(24, 40, 801)
     cumulated = np.zeros_like(x)
     total = 0.0
-    for sd, noise_prior in zip(lots.BATCH_NOISE, lots.NOISE_PRIOR, strict=True):
-        noise = lots.noise(sd)
+    for sd, noise_prior in zip(model.BATCH_NOISE, model.NOISE_PRIOR, strict=True):
+        noise = model.noise(sd)
         likelihood = np.ones_like(means)
         for one in seen:
             likelihood *= sum(
@@ -132,8 +135,8 @@ def test_evidence_of_a_lot_against_exact_integration(monkeypatch: pytest.MonkeyP
                 for share, v in noise
             )
         below = sum(share * stats.norm.cdf((x[:, None] - means) / math.sqrt(v)) for share, v in noise)
-        for spread, spread_prior in zip(lots.LOT_SPREAD, lots.SPREAD_PRIOR, strict=True):
-            wide = math.sqrt(lots.TYPE_SD**2 + lots.SEASON_SD**2 + spread**2)
+        for spread, spread_prior in zip(model.LOT_SPREAD, model.SPREAD_PRIOR, strict=True):
+            wide = math.sqrt(model.TYPE_SD**2 + model.SEASON_SD**2 + spread**2)
             weights = likelihood * stats.norm.pdf(means, 31.0, wide) * noise_prior * spread_prior
             total += weights.sum()
             cumulated += below @ weights
@@ -142,20 +145,20 @@ def test_evidence_of_a_lot_against_exact_integration(monkeypatch: pytest.MonkeyP
 
 def simulated(luck: random.Random) -> tuple[list[LotRecord], float, float]:
     """Lots drawn from the model itself: their records, the day of the next batch, and its end."""
-    sd = luck.choices(lots.BATCH_NOISE, lots.NOISE_PRIOR)[0]
-    spread = luck.choices(lots.LOT_SPREAD, lots.SPREAD_PRIOR)[0]
-    kind = luck.gauss(31.0, lots.TYPE_SD)
+    sd = luck.choices(model.BATCH_NOISE, model.NOISE_PRIOR)[0]
+    spread = luck.choices(model.LOT_SPREAD, model.SPREAD_PRIOR)[0]
+    kind = luck.gauss(31.0, model.TYPE_SD)
     made: list[LotRecord] = []
     day, end = DAY, 0.0
-    season = luck.gauss(kind, lots.SEASON_SD)
+    season = luck.gauss(kind, model.SEASON_SD)
     for number in range(4):
         mean = luck.gauss(season, spread)
-        walk = luck.choices(lots.WALK, lots.WALK_PRIOR)[0]
+        walk = luck.choices(model.WALK, model.WALK_PRIOR)[0]
         seen = []
         for batch in range(luck.randint(1, 10) + 1):
             mean += luck.gauss(0, walk * math.sqrt(0.5)) if batch else 0.0
             day = DAY + 0.5 * batch
-            far = lots.OUTLIER_TIMES if luck.random() < lots.OUTLIER_SHARE else 1.0
+            far = model.OUTLIER_TIMES if luck.random() < model.OUTLIER_SHARE else 1.0
             end = luck.gauss(mean, far * sd)
             # Squeezed at fixed places: what is seen is the interval that the end fell into.
             low = math.floor((end - 0.15) / 0.5) * 0.5 + 0.15

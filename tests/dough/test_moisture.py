@@ -1,6 +1,7 @@
-"""Moisture, absorption and blends against published figures. Each check names its source and how far that was read.
+"""Moisture and blends against published figures. Each check names its source and how far that was read.
 
-Marks: V read in the source; D mass balance derived here; M from memory; C computed with a library or data file.
+Marks: V read in the source; D mass balance derived here; M from memory; C computed with a library or data
+file.
 """
 
 import math
@@ -15,7 +16,7 @@ from assistant.errors import DoughError
 
 moistures = st.floats(0, 20)
 hydrations = st.floats(0.5, 60)
-masses = st.floats(1, 50_000)
+masses = st.floats(10, 10_000)
 
 
 @pytest.mark.parametrize(
@@ -47,41 +48,9 @@ def test_a_dough_drier_than_its_flour_is_refused_never_negative_water(wanted: fl
     with pytest.raises(DoughError) as caught:
         m.water_for_moisture_g(1000, 14, wanted)
     assert str(caught.value) == (
-        f"dough moisture {wanted:g} % on flour of 14 %: it must be above the flour's own; aim higher, or use drier flour."
+        f"dough moisture {wanted:g} % on flour of 14 %: it must be above the flour's own; "
+        "aim higher, or use drier flour."
     )
-
-
-@pytest.mark.parametrize(("basis", "stated"), [(15, 6.375), (13, 6.525), (0, 7.5)])
-def test_change_of_moisture_basis(basis: float, stated: float) -> None:
-    """Source: PM-1625, Iowa State University Extension, V (prints 6.4, 6.5, 7.5 from 6.0 at 20 %)."""
-    assert m.constituent_at_basis_pct(6.0, 20, basis) == pytest.approx(stated, abs=0.001)
-
-
-@pytest.mark.parametrize(
-    ("moisture", "flour"),
-    [(9, 283.52), (12, 293.18), (13.5, 298.27), (14, 300.00), (14.5, 301.75), (16, 307.14)],
-)
-def test_flour_for_the_large_bowl(moisture: float, flour: float) -> None:
-    """Source: ISO 5530-1:2013 Table 1, form M; the balance of dry matter D."""
-    assert m.bowl_flour_g(moisture) == pytest.approx(flour, abs=0.01)
-
-
-@pytest.mark.parametrize(("moisture", "flour"), [(9, 47.25), (12, 48.86), (15, 50.59)])
-def test_flour_for_the_small_bowl(moisture: float, flour: float) -> None:
-    """Source: ISO 5530-1:2013 Table 1, form M; the balance of dry matter D."""
-    assert m.bowl_flour_g(moisture, 50) == pytest.approx(flour, abs=0.01)
-
-
-@pytest.mark.parametrize(("moisture", "mass"), [(12.5, 1017.44), (15, 988.37)])
-def test_mass_at_the_reference_moisture(moisture: float, mass: float) -> None:
-    """Source: mass balance, D; 14 % as the basis: ICC Standard 115/1, V."""
-    assert m.mass_at_basis_g(1000, moisture, m.REFERENCE_MOISTURE_PCT) == pytest.approx(mass, abs=0.01)
-
-
-@pytest.mark.parametrize(("volume", "moisture", "absorbed"), [(180, 13.65, 59.595), (95, 12.0, 29.394)])
-def test_farinograph_absorption(volume: float, moisture: float, absorbed: float) -> None:
-    """Source: ISO 5530-1:2013 clause 9, M; proved from the definition in ICC 115/1, D."""
-    assert m.absorption_pct(volume, moisture) == pytest.approx(absorbed, abs=0.005)
 
 
 @pytest.mark.parametrize(
@@ -106,43 +75,51 @@ def test_blend_of_two_lots() -> None:
     assert m.blend_moisture_pct([(600, 13.2), (400, 14.6)]) == pytest.approx(13.76, abs=0.005)
 
 
-def test_dough_that_dries() -> None:
-    """Source: mass balance, D; 12.5 %: DPR 187/2001 art. 6, V."""
-    dough = m.dough_moisture_pct(1000, 14, 310)
-    assert m.mass_at_basis_g(1000, dough, 12.5) == pytest.approx(750.27, abs=0.05)
-
-
 @pytest.mark.parametrize(
     ("moisture", "passed"),
     [(14.5, []), (14.6, ["Italy"]), (15.0, ["Italy"]), (15.1, ["Italy", "United States"])],
 )
 def test_limits_of_semolina(moisture: float, passed: list[str]) -> None:
-    """Source: 14.50 % Italy, secondary copy (V2 in the law, art. 9 of 580/1967); 15 %: 21 CFR 137.320(a), V."""
+    """Source: 14.50 % Italy, secondary copy (V2 in law 580/1967, art. 9); 15 %: 21 CFR 137.320(a), V."""
     assert m.limits_passed(moisture) == passed
 
 
 @pytest.mark.parametrize(
     ("call", "said"),
     [
-        (lambda: m.dough_moisture_pct(0, 14, 310), "flour 0 g: more than 0 g is needed; weigh it again."),
-        (lambda: m.dough_moisture_pct(1000, 14, -1), "water -1 g: 0 g or more is allowed; weigh it again."),
+        (
+            lambda: m.dough_moisture_pct(0, 14, 310),
+            "flour 0 g: from 1 to 100000 g is allowed; give another figure.",
+        ),
+        (
+            lambda: m.dough_moisture_pct(1000, 14, -1),
+            "water -1 g: from 0 to 100000 g is allowed; give another figure.",
+        ),
         (
             lambda: m.dough_moisture_pct(1000, 140, 310),
-            "flour moisture 140 %: from 0 to 99 % is allowed; give another figure.",
+            "flour moisture 140 %: from 0 to 30 % is allowed; give another figure.",
         ),
         (
             lambda: m.oven_moisture_pct(4.3, 5.0),
             "after drying 5 g, before it 4.3 g: drying takes mass away; weigh again, or exchange the two.",
         ),
-        (lambda: m.blend_moisture_pct([]), "flour in all 0 g: more than 0 g is needed; weigh it again."),
         (
-            lambda: m.corrected_hydration_pct(2, 10, 40),
-            "flour of 40 % moisture is wetter than the dough of 2 % hydration on 10 %: no water can be left out; "
-            "use drier flour.",
+            lambda: m.oven_moisture_pct(5.0, 5.0),
+            "after drying 5 g, before it 5 g: drying takes mass away; weigh again, or exchange the two.",
+        ),
+        (
+            lambda: m.oven_moisture_pct(5.0, 1.0),
+            "moisture found 80 %: from 0 to 30 % is allowed; give another figure.",
+        ),
+        (lambda: m.blend_moisture_pct([]), "no flour: a blend is of one lot or more; name them."),
+        (
+            lambda: m.corrected_hydration_pct(2, 10, 20),
+            "flour of 20 % moisture is wetter than the dough of 2 % hydration on 10 %: "
+            "no water can be left out; use drier flour.",
         ),
         (
             lambda: m.dough_moisture_pct(1000, math.nan, 310),
-            "flour moisture nan %: from 0 to 99 % is allowed; give another figure.",
+            "flour moisture nan %: from 0 to 30 % is allowed; give another figure.",
         ),
     ],
 )
@@ -186,19 +163,12 @@ def test_correction_there_and_back(pct: float, one: float, other: float) -> None
     assert m.corrected_hydration_pct(there, other, one) == pytest.approx(pct, abs=1e-9)
 
 
-@given(masses, moistures, moistures)
-def test_drying_keeps_the_dry_matter(mass: float, one: float, other: float) -> None:
-    after = m.mass_at_basis_g(mass, one, other)
-    assert after * (100 - other) == pytest.approx(mass * (100 - one))
-    assert m.mass_at_basis_g(after, other, one) == pytest.approx(mass)
-
-
 @given(st.lists(st.tuples(masses, moistures), min_size=1, max_size=6))
 def test_a_blend_lies_between_its_flours(parts: list[tuple[float, float]]) -> None:
     found = m.blend_moisture_pct(parts)
     assert min(p for _, p in parts) - 1e-9 <= found <= max(p for _, p in parts) + 1e-9
 
 
-@given(masses, st.floats(0.5, 99.5))
+@given(masses, st.floats(0.5, 30))
 def test_oven_finds_the_moisture_that_was_there(mass: float, moisture: float) -> None:
     assert m.oven_moisture_pct(mass, mass * (1 - moisture / 100)) == pytest.approx(moisture, abs=1e-6)

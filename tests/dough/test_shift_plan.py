@@ -1,14 +1,16 @@
 """The plan of a shift: batches under the hopper, order, start times, water."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.dough.recipe import Plan, Share
-from assistant.dough.shift_plan import Order, Pace, clock_text, plan_shift, rank
+from assistant.dough.recipe import RecipePlan, Share
+from assistant.dough.shift_plan import Order, ShiftPace, clock_text, plan_shift, rank
 from assistant.errors import DoughError
 
-PACE = Pace(
+PACE = ShiftPace(
     target_pct=31,
     portion_g=110,
     hopper_g=3000,
@@ -18,15 +20,18 @@ PACE = Pace(
     extrude_g_per_min=100,
     changeover_s=600,
 )
-EGG = Plan("egg", 31, 30, 33, (Share("whole egg", 20, 76.15),), allergens=("wheat", "egg"))
-SPINACH = Plan("spinach", 31, 30, 33, (Share("spinach boiled", 15, 91.21),), allergens=("wheat",))
-INK = Plan("squid ink", 31, 30, 33, (Share("cuttlefish ink", 3, 87.9),), allergens=("wheat", "molluscs"))
+EGG = RecipePlan("egg", 31, 30, 33, (Share("whole egg", 20, 76.15),), allergens=("wheat", "egg"))
+SPINACH = RecipePlan("spinach", 31, 30, 33, (Share("spinach boiled", 15, 91.21),), allergens=("wheat",))
+INK = RecipePlan(
+    "squid ink", 31, 30, 33, (Share("cuttlefish ink", 3, 87.9),), allergens=("wheat", "molluscs")
+)
 EVENING = 18 * 3600.0
 
 
 def test_forty_portions_take_three_batches() -> None:
-    # 40 x 110 g, 4 % loss, 31 %: 3498.73 g of flour, three batches where one holds 1500 g (derived by mass balance).
-    found = plan_shift([Order("penne", 40)], Pace(31, 110, 1965, 4, 180, 120, 100, 600), EVENING)
+    # 40 x 110 g, 4 % loss, 31 %: 3498.73 g of flour, three batches where one holds 1500 g (derived by mass
+    # balance).
+    found = plan_shift([Order("penne", 40)], replace(PACE, hopper_g=1965), EVENING)
     assert [batch.flour_g for batch in found] == [1170, 1170, 1170]
     assert [batch.portions for batch in found] == [14, 13, 13]
     assert sum(batch.flour_g for batch in found) >= 3498.73
@@ -35,9 +40,9 @@ def test_forty_portions_take_three_batches() -> None:
 
 def test_the_hopper_is_rounded_down() -> None:
     # 2000 g of dough at 31 % hold 1526.72 g of flour: never 1530.
-    found = plan_shift([Order("penne", 17)], Pace(31, 110, 2000, 4, 180, 120, 100, 600), EVENING)
+    found = plan_shift([Order("penne", 17)], replace(PACE, hopper_g=2000), EVENING)
     assert [batch.flour_g for batch in found] == [1490]
-    found = plan_shift([Order("penne", 18)], Pace(31, 110, 2000, 4, 180, 120, 100, 600), EVENING)
+    found = plan_shift([Order("penne", 18)], replace(PACE, hopper_g=2000), EVENING)
     assert len(found) == 2
 
 
@@ -59,8 +64,9 @@ def test_plain_goes_before_egg_before_coloured_before_ink() -> None:
 
 
 def test_start_times_are_reckoned_back_from_service() -> None:
-    # One batch: 10 portions of 110 g at 4 % loss are 1145.8 g of dough, 874.7 of flour, 875 rounded up: 1146.25 g,
-    # 687.75 s at 100 g a minute, and 300 s of mixing and resting: it starts 987.75 s before 18:00, at 17:43.
+    # One batch: 10 portions of 110 g at 4 % loss are 1145.8 g of dough, 874.7 of flour, 875 rounded up:
+    # 1146.25 g, 687.75 s at 100 g a minute, and 300 s of mixing and resting: it starts 987.75 s before 18:00,
+    # at 17:43.
     assert [batch.start for batch in plan_shift([Order("penne", 10)], PACE, EVENING)] == ["17:43"]
     two = plan_shift([Order("penne", 10), Order("rigatoni", 10)], PACE, EVENING)
     # 987.75 + 600 + 987.75 = 2575.5 s before: 17:17.
@@ -77,7 +83,10 @@ def test_the_water_of_egg_counts() -> None:
 def test_what_can_not_be_planned_is_refused() -> None:
     with pytest.raises(DoughError, match="hours before midnight; plan fewer portions or a later service"):
         plan_shift([Order("penne", 500)], PACE, 3600.0)
-    with pytest.raises(DoughError, match="penne: 0 portions; at least 1 is needed"):
+    with pytest.raises(
+        DoughError,
+        match=r"^penne: portions 0: a whole number from 1 to 9999 is allowed; give another figure\.$",
+    ):
         plan_shift([Order("penne", 0)], PACE, EVENING)
 
 
@@ -92,9 +101,9 @@ def test_what_can_not_be_planned_is_refused() -> None:
     st.floats(1000, 6000),
 )
 def test_every_portion_is_made_and_no_batch_is_over_the_hopper(
-    wanted: list[tuple[str, int, Plan | None]], hopper: float
+    wanted: list[tuple[str, int, RecipePlan | None]], hopper: float
 ) -> None:
-    pace = Pace(31, 110, hopper, 4, 0, 1, 100_000, 0)
+    pace = replace(PACE, hopper_g=hopper, mix_s=0, rest_s=1, extrude_g_per_min=100_000, changeover_s=0)
     orders = [Order(*one) for one in wanted]
     found = plan_shift(orders, pace, 86_000.0)
     assert sum(batch.portions for batch in found) == sum(order.portions for order in orders)

@@ -20,7 +20,7 @@ def test_a_name_is_text(tmp_path: Path, value: str) -> None:
     file = tmp_path / "names.toml"
     file.write_text(f"egg = {value}\n", encoding="utf-8")
     with pytest.raises(
-        GrammarError, match=r'names\.toml: "egg" = .*, allowed is text in quotes; change it\.$'
+        GrammarError, match=r"names\.toml: egg = .*, allowed is text in quotes, not empty; change it\.$"
     ):
         read_names([file])
 
@@ -29,7 +29,10 @@ def test_a_name_is_text(tmp_path: Path, value: str) -> None:
 def test_a_file_that_can_not_be_read_is_one_line(tmp_path: Path, content: bytes) -> None:
     file = tmp_path / "names.toml"
     file.write_bytes(content)
-    with pytest.raises(GrammarError, match=r"names\.toml is not TOML: .*; mend it, or move it away\.$"):
+    with pytest.raises(
+        GrammarError,
+        match=r"names\.toml is not (TOML: .*; mend it, or move it away|UTF-8 text .*; save it as UTF-8)\.$",
+    ):
         read_names([file])
 
 

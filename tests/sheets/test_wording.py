@@ -137,7 +137,7 @@ def test_a_kitchen_changes_single_words(tmp_path: Path) -> None:
     folder = tmp_path / "grammar" / "en"
     folder.mkdir(parents=True)
     (folder / "sheets.toml").write_text('facts.no_lot = "no lot"\ncommands.mix.none = "mix, as usual"\n')
-    words = SheetWords.of(Home(tmp_path, tmp_path))
+    words = SheetWords.of(Home(tmp_path, tmp_path), "en")
     assert words.text("facts.no_lot") == "no lot"
     assert [words.command(cmd.Mix(seconds)) for seconds in (None, 60.0)] == ["mix, as usual", "mix 1:00"]
 

@@ -20,7 +20,7 @@ from assistant.config.flour_lots import StockedLot
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount
 from assistant.dough.evidence import Bounds
-from assistant.dough.lots import FlourMemory
+from assistant.dough.flour_memory import FlourMemory
 from assistant.errors import DoughError, JournalError
 from assistant.journal.store import SqliteJournal
 from assistant.journal.summaries import LotBatch

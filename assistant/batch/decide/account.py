@@ -18,10 +18,10 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind
-from assistant.dough.amounts import Amount
+from assistant.dough.amounts import Amount, density_g_per_ml
 from assistant.dough.hydration import water_for_g
-from assistant.dough.recipe import Plan
-from assistant.dough.water_density import density_g_per_ml
+from assistant.dough.recipe import RecipePlan
+from assistant.dough.shift_plan import PlannedBatch
 
 TARGET_BOUNDS = (20.0, 50.0)
 """Hydration that can still be meant (percent); outside it was misheard."""
@@ -37,20 +37,28 @@ def open_batch(d: Draft, command: NewBatch) -> None:
     _open_with(d, command, grams_of(command.flour, d.rules))
 
 
-def open_incomplete(d: Draft, command: Incomplete) -> None:
-    """Ask for what a command lacks.
+def only_asks_for_the_rest(d: Draft, command: Incomplete) -> bool:
+    """Whether nothing is done about a command but to ask for what it lacks."""
+    return _planned_instead(d, command) is None
 
-    A batch without its flour is the next of the day's plan, if there is one.
-    """
-    planned = next_planned(d)
-    if (command.command, command.missing) != ("new_batch", "number") or planned is None:
+
+def _planned_instead(d: Draft, command: Incomplete) -> PlannedBatch | None:
+    """A batch without its flour is the next of the day's plan, if there is one."""
+    without_flour = (command.command, command.missing) == ("new_batch", "number")
+    return next_planned(d) if without_flour else None
+
+
+def complete(d: Draft, command: Incomplete) -> None:
+    """Ask for what a command lacks, unless the day's plan says it."""
+    planned = _planned_instead(d, command)
+    if planned is None:
         d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
         return
     recipe = d.known.recipes.get(planned.recipe) if planned.recipe else None
     _open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
 
 
-def _open_with(d: Draft, command: Command, flour: float, recipe: Plan | None = None) -> None:
+def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | None = None) -> None:
     """Open a batch with this much flour (g), by this recipe where the cook named none."""
     if d.state.batch is not None:
         d.say("batch_already_open", batch=d.state.batch.number)

@@ -42,7 +42,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     question = d.state.question
     if HANDLERS[type(command)].is_talk(d.state):
         return
-    if question is None or HANDLERS[type(command)].beside_a_question:
+    if question is None or HANDLERS[type(command)].beside_a_question(d, command):
         _act(d, command)
     elif isinstance(command, cmd.Answer):
         _settle(d, question, yes=command.yes)

@@ -31,6 +31,14 @@ def _always(_state: State) -> bool:
     return True
 
 
+def _no(_d: Draft, _command: cmd.Command) -> bool:
+    return False
+
+
+def _yes(_d: Draft, _command: cmd.Command) -> bool:
+    return True
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Handler:
     """How a command is carried out. Its conditions are looked at in the order of the fields."""
@@ -39,7 +47,7 @@ class Handler:
     """Carries it out."""
     is_talk: Callable[[State], bool] = _never
     """Whether it means nothing in this state, and is left alone."""
-    beside_a_question: bool = False
+    beside_a_question: Callable[[Draft, Any], bool] = _no
     """Whether an open question stays open beside it; any other command closes it."""
     needs_batch: bool = False
     """Whether an open batch is needed. Without one it says so; what the jug reports is left alone."""
@@ -53,7 +61,9 @@ class Handler:
 HANDLERS: dict[type[cmd.Command], Handler] = {
     # the account
     cmd.NewBatch: Handler(act=account.open_batch, when_unsure="own"),
-    cmd.Incomplete: Handler(act=account.open_incomplete, beside_a_question=True, when_unsure="own"),
+    cmd.Incomplete: Handler(
+        act=account.complete, beside_a_question=account.only_asks_for_the_rest, when_unsure="own"
+    ),
     cmd.SetTarget: Handler(act=account.set_target, when_unsure="own"),
     cmd.AddWater: Handler(act=account.add_water, needs_batch=True, when_unsure="own"),
     cmd.PourRest: Handler(act=account.pour_rest, needs_batch=True, when_unsure="own"),
@@ -82,7 +92,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     # A ring that stops too soon was heard by somebody, and its next step stays what it was. One that asks
     # whether it may stop is a ring with a question on top: nothing may be spoken into that, and the cook
     # pulls the plug.
-    cmd.GotIt: Handler(act=timers.got_it, beside_a_question=True, when_unsure="act"),
+    cmd.GotIt: Handler(act=timers.got_it, beside_a_question=_yes, when_unsure="act"),
     # the die and after it
     cmd.NewDie: Handler(act=after_the_die.name_die, needs_batch=True),
     cmd.DieWarm: Handler(act=after_the_die.warm_die, needs_batch=True),
@@ -95,11 +105,11 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Walk: Handler(act=walks.begin, answered=walks.no_walk_to_begin),
     cmd.WalkMove: Handler(act=walks.move, is_talk=lambda state: state.walk is None),
     # asking
-    cmd.Ask: Handler(act=answers.answer, beside_a_question=True, when_unsure="act"),
-    cmd.SayAgain: Handler(act=station_commands.say_again, beside_a_question=True, when_unsure="act"),
+    cmd.Ask: Handler(act=answers.answer, beside_a_question=_yes, when_unsure="act"),
+    cmd.SayAgain: Handler(act=station_commands.say_again, beside_a_question=_yes, when_unsure="act"),
     # the station
-    cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=True, when_unsure="act"),
-    cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=True, when_unsure="act"),
+    cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
+    cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Listening: Handler(act=station_commands.set_listening),
     # The jug scale answers these itself, where there is one.
     cmd.ZeroJug: Handler(act=station_commands.no_scale, when_unsure="act"),

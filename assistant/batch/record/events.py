@@ -9,7 +9,7 @@ from typing import Literal, TypeVar, dataclass_transform
 
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.timer_kinds import TimerKind
-from assistant.dough.recipe import Plan
+from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
 Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs"]
@@ -48,7 +48,7 @@ class BatchOpened(Event):
     """Water after which the crumb is first looked at."""
     lot: str | None
     source: Source
-    plan: Plan | None = None
+    plan: RecipePlan | None = None
     """The recipe."""
     planned: str | None = None
     """Key of the batch of the day's plan that this one is."""
@@ -132,7 +132,7 @@ class LotNamed(Event):
 class RecipeChosen(Event):
     """The recipe of the next batch, with its marks."""
 
-    plan: Plan
+    plan: RecipePlan
 
 
 @event

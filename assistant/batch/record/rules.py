@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.steps import WalkThrough
 from assistant.dough.lots import Forecast
-from assistant.dough.recipe import Plan
+from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
 LEAST_FLOUR_G = 100.0
@@ -68,7 +68,7 @@ class Known:
     """
 
     lots: Lots = _no_forecast
-    recipes: Mapping[str, Plan] = field(default_factory=dict)
+    recipes: Mapping[str, RecipePlan] = field(default_factory=dict)
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
     cooking_s: Mapping[str, float] = field(default_factory=dict)
     """Time in the water by shape (s)."""

@@ -12,7 +12,7 @@ from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
 from assistant.dough.evidence import Squeeze
 from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
-from assistant.dough.recipe import Plan
+from assistant.dough.recipe import RecipePlan
 
 EntryKind = Literal["water", "flour", "scrap"]
 HALF_GRAM = 0.5
@@ -78,7 +78,7 @@ class Batch:
     die_warm: bool = False
     trays: int = 0
     portions: int = 0
-    plan: Plan | None = None
+    plan: RecipePlan | None = None
     """The recipe; its additions go in with the first flour."""
     squeezes: tuple[Squeeze, ...] = ()
     """All verdicts with their hydration, oldest first."""
@@ -237,7 +237,7 @@ class Undoable:
     """Marks and lot named for the next batch."""
     left: Phase
     """Phase right after the event."""
-    before_plan: Plan | None = None
+    before_plan: RecipePlan | None = None
     timer: str | None = None
     """Name of the timer that it was about."""
     touched: tuple[str, ...] = ()
@@ -264,7 +264,7 @@ class State:
     next_marks: tuple[float, float, float] | None = None
     """Target, low and high of the next batch, where the cook named them (percent)."""
     next_lot: str | None = None
-    next_plan: Plan | None = None
+    next_plan: RecipePlan | None = None
     """Recipe of the next batch."""
     listening: bool = True
     loudness: int = 0

@@ -1,4 +1,4 @@
-"""How an answer of `crumbcall dough` is given: as text, or its values as one JSON object; and what its commands share."""
+"""How `crumbcall dough` answers: as text, or its values as one JSON object; and what its commands share."""
 
 import json
 from collections.abc import Callable
@@ -7,18 +7,26 @@ from typing import Any
 
 import click
 
+from assistant.cli.quantity import FigureCommand, Quantity, read_figure
 from assistant.config.home import Home
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.settings import Settings
-from assistant.dough.ranges import between
-from assistant.errors import CrumbcallError, DoughError
+from assistant.dough.ranges import (
+    FLOUR_G,
+    FLOUR_MOISTURE_PCT,
+    INGREDIENT_G,
+    TARGET_PCT,
+    WATER_CONTENT_PCT,
+    WATER_G,
+)
+from assistant.errors import DoughError
 
 Answer = tuple[str, dict[str, Any]]
 
 
 @click.group("dough")
 def dough_command() -> None:
-    """Reckon: hydration, moisture, rescue, temperature, ice, ingredients, recipe, scale, blend, yield, oven, cutter.
+    """Reckon with dough: flour and water, heat and ice, ingredients and recipes, yield, lots and cutter.
 
     Example: crumbcall dough ingredients 1500 "whole egg=300"
     """
@@ -30,16 +38,11 @@ def answers(name: str) -> Callable[[Callable[..., Answer]], click.Command]:
     def made(answer: Callable[..., Answer]) -> click.Command:
         @wraps(answer)
         def run(as_json: bool, **given: Any) -> None:
-            try:
-                text, values = answer(**given)
-            except CrumbcallError:
-                raise
-            except ValueError as error:
-                raise DoughError(f"{error}; give another figure.") from error
+            text, values = answer(**given)
             click.echo(json.dumps({k: _rounded(v) for k, v in values.items()}) if as_json else text)
 
         option = click.option("--json", "as_json", is_flag=True, help="One JSON object.")
-        command: click.Command = dough_command.command(name)(option(run))
+        command: click.Command = dough_command.command(name, cls=FigureCommand)(option(run))
         return command
 
     return made
@@ -56,17 +59,22 @@ def _rounded(value: Any) -> Any:
     return value
 
 
-flour_argument = click.argument("flour", type=float, metavar="FLOUR_G")
-water_argument = click.argument("water", type=float, metavar="WATER_G")
-target_option = click.option("--target", type=float, help="Hydration aimed at, % (default: the settings').")
-moisture_option = click.option("--moisture", type=float, help="The flour's own moisture, %.")
+flour_argument = click.argument("flour", type=Quantity(FLOUR_G), metavar="FLOUR_G")
+water_argument = click.argument("water", type=Quantity(WATER_G), metavar="WATER_G")
+target_option = click.option(
+    "--target",
+    type=Quantity(TARGET_PCT),
+    metavar="PCT",
+    help="Hydration aimed at, % (default: the settings').",
+)
+moisture_option = click.option(
+    "--moisture", type=Quantity(FLOUR_MOISTURE_PCT), metavar="PCT", help="The flour's own moisture, %."
+)
 
 
 def target_pct(home: Home, target: float | None) -> float:
     """The hydration aimed at: as given, else the settings'."""
-    if target is None:
-        return Settings.load(home.settings_file).batch.target_pct
-    return between("target", target, 15, 60, "%")
+    return Settings.load(home.settings_file).batch.target_pct if target is None else target
 
 
 def pantry_of(home: Home) -> Pantry:
@@ -75,17 +83,14 @@ def pantry_of(home: Home) -> Pantry:
 
 
 def part_of(text: str) -> tuple[str, float, float | None]:
-    """An ingredient as NAME=GRAMS or NAME=GRAMS@WATER_PCT."""
+    """An ingredient as NAME=GRAMS or NAME=GRAMS@WATER_PCT. Raises DoughError."""
     name, equals, rest = text.rpartition("=")
-    if not equals or not name.strip():
-        raise DoughError(f"{text!r} is no ingredient; write NAME=GRAMS, as 'whole egg=200'.")
+    name = name.strip()
+    if not equals or not name or not name.isprintable():
+        raise DoughError(f"{text!r} is not an ingredient; write NAME=GRAMS, as 'whole egg=200'.")
     grams, at, water = rest.partition("@")
-    return name.strip(), number_of(text, grams), number_of(text, water) if at else None
-
-
-def number_of(where: str, text: str) -> float:
-    """A number within an argument. Raises DoughError."""
-    try:
-        return float(text)
-    except ValueError:
-        raise DoughError(f"{where!r}: {text.strip() or 'nothing'} is no number; write one, as 200.") from None
+    return (
+        name,
+        read_figure(INGREDIENT_G, grams, name),
+        read_figure(WATER_CONTENT_PCT, water, f"{name}: water content") if at else None,
+    )

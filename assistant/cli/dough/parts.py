@@ -1,4 +1,7 @@
-"""`crumbcall dough ingredients|recipe|scale|yield|cutter`: what goes in beside flour and water, and what comes out."""
+"""`crumbcall dough ingredients|recipe|scale|yield|cutter`: what goes in, and what comes out."""
+
+from collections.abc import Iterable
+from typing import Any
 
 import click
 
@@ -12,16 +15,27 @@ from assistant.cli.dough.answers import (
     target_option,
     target_pct,
 )
+from assistant.cli.quantity import Quantity
 from assistant.config.home import Home
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.dough import yields
 from assistant.dough.cutter import speed_for
 from assistant.dough.ingredients import dough_with
+from assistant.dough.ranges import (
+    BATCH_FLOUR_G,
+    CUTTER_SPEED,
+    FLOUR_G,
+    LENGTH_MM,
+    LOSS_PCT,
+    PORTION_G,
+    PORTIONS,
+)
+from assistant.dough.recipe import RecipePlan
 from assistant.errors import DoughError
 
 
 @answers("ingredients")
-@click.argument("flour", type=float, metavar="FLOUR_G", default=0.0)
+@click.argument("flour", type=Quantity(FLOUR_G), metavar="FLOUR_G", required=False)
 @click.argument("parts", nargs=-1, metavar="NAME=GRAMS[@WATER_PCT]...")
 @target_option
 @moisture_option
@@ -29,22 +43,23 @@ from assistant.errors import DoughError
 @click.pass_obj
 def ingredients(
     home: Home,
-    flour: float,
+    flour: float | None,
     parts: tuple[str, ...],
     target: float | None,
     moisture: float | None,
     listed: bool,
 ) -> Answer:
-    """Water left to pour beside wet ingredients; @ gives an ingredient's water content as measured.
+    """Water left to pour besides wet ingredients; @ gives an ingredient's water content as measured.
 
     Example: crumbcall dough ingredients 1000 "whole egg=200" "spinach boiled=80@84.5"
     """
     pantry = pantry_of(home)
     if listed:
         rows = [{"name": row.name, "water_pct": row.water_pct, "source": row.source} for row in pantry]
-        return "\n".join(f"{r['water_pct']:6.2f} %  {r['name']} ({r['source']})" for r in rows), {
-            "known": rows
-        }
+        lines = [f"{row['water_pct']:6.2f} %  {row['name']} ({row['source']})" for row in rows]
+        return "\n".join(lines), {"known": rows}
+    if flour is None:
+        raise FLOUR_G.refusal("is missing", advice="give it first, as in 1000 'whole egg=200'")
     additions = [pantry.addition(*part_of(part)) for part in parts]
     wanted = target_pct(home, target)
     dough = dough_with(flour, wanted, additions, moisture)
@@ -68,24 +83,16 @@ def ingredients(
 
 @answers("recipe")
 @click.argument("name", required=False)
-@click.argument("flour", type=float, metavar="[FLOUR_G]", required=False)
+@click.argument("flour", type=Quantity(FLOUR_G), metavar="[FLOUR_G]", required=False)
 @click.pass_obj
 def recipe(home: Home, name: str | None, flour: float | None) -> Answer:
-    """A recipe for so much flour; without a name, all recipes of the kitchen.
+    """A recipe for a mass of flour; without a name, all recipes of the kitchen.
 
     Example: crumbcall dough recipe egg 1500
     """
     recipes = Recipes.load(pantry_of(home), home.config / OWN_FOLDER)
     if name is None:
-        rows = [
-            {"recipe": plan.recipe, "target_pct": plan.target_pct, "allergens": list(plan.allergens)}
-            for plan in recipes.plans.values()
-        ]
-        text = "\n".join(
-            f"{plan.recipe}: target {plan.target_pct:g} %, allergens {', '.join(plan.allergens)}"
-            for plan in recipes.plans.values()
-        )
-        return text, {"recipes": rows}
+        return _all_recipes(recipes.plans.values())
     plan = recipes.find(name)
     grams = 1000.0 if flour is None else flour
     additions = plan.additions(grams)
@@ -110,8 +117,19 @@ def recipe(home: Home, name: str | None, flour: float | None) -> Answer:
     }
 
 
+def _all_recipes(plans: Iterable[RecipePlan]) -> Answer:
+    rows: list[dict[str, Any]] = [
+        {"recipe": plan.recipe, "target_pct": plan.target_pct, "allergens": list(plan.allergens)}
+        for plan in plans
+    ]
+    lines = [
+        f"{r['recipe']}: target {r['target_pct']:g} %, allergens {', '.join(r['allergens'])}" for r in rows
+    ]
+    return "\n".join(lines), {"recipes": rows}
+
+
 @answers("scale")
-@click.argument("wanted", type=float, metavar="FLOUR_G")
+@click.argument("wanted", type=Quantity(FLOUR_G), metavar="FLOUR_G")
 @click.argument("parts", nargs=-1, required=True, metavar="NAME=GRAMS...")
 @click.option("--flour", default="flour", show_default=True, help="Name of the part that is scaled by.")
 def scale(wanted: float, parts: tuple[str, ...], flour: str) -> Answer:
@@ -132,25 +150,45 @@ def scale(wanted: float, parts: tuple[str, ...], flour: str) -> Answer:
 @answers("yield")
 @flour_argument
 @target_option
-@click.option("--loss", type=float, default=3.0, show_default=True, help="Scrap and loss, %.")
-@click.option("--portion", type=float, default=110.0, show_default=True, help="Raw portion, g.")
 @click.option(
-    "--portions", "wanted", type=int, help="Portions that are wanted: FLOUR_G is then that of one batch."
+    "--loss",
+    type=Quantity(LOSS_PCT),
+    metavar="PCT",
+    default=3.0,
+    show_default=True,
+    help="Scrap and loss, %.",
+)
+@click.option(
+    "--portion",
+    type=Quantity(PORTION_G),
+    metavar="G",
+    default=110.0,
+    show_default=True,
+    help="Raw portion, g.",
+)
+@click.option(
+    "--portions",
+    "wanted",
+    type=Quantity(PORTIONS),
+    metavar="N",
+    help="Portions that are wanted: FLOUR_G is then that of one batch.",
 )
 @click.pass_obj
 def yield_(
     home: Home, flour: float, target: float | None, loss: float, portion: float, wanted: int | None
 ) -> Answer:
-    """Dough, portions and cooked weight of so much flour; or flour and batches for so many portions.
+    """Dough, portions and cooked weight of a mass of flour; or flour and batches for a number of portions.
 
     Example: crumbcall dough yield 1500 --portions 40 --loss 4
     """
     pct = target_pct(home, target)
     ratio = yields.cooked_ratio(yields.FRESH_WATER_PCT, yields.COOKED_WATER_PCT)
     if wanted is not None:
+        BATCH_FLOUR_G.check(flour)
         needed = yields.flour_for_portions_g(wanted, portion, loss, pct)
         batches = yields.batches_for(needed, flour)
-        text = f"{needed:.1f} g of flour for {wanted} portions of {portion:g} g: {batches} batches of {flour:g} g."
+        text = f"{needed:.1f} g of flour for {wanted} portions of {portion:g} g: "
+        text += f"{batches} batches of {flour:g} g."
         return text, {"flour_g": needed, "batches": batches, "portions": wanted, "hydration_pct": pct}
     dough = yields.dough_g(flour, pct)
     net = yields.net_dough_g(dough, loss)
@@ -169,14 +207,14 @@ def yield_(
 
 
 @answers("cutter")
-@click.argument("speed", type=float, metavar="SPEED")
-@click.argument("length", type=float, metavar="LENGTH_MM")
-@click.argument("wanted", type=float, metavar="WANTED_MM")
+@click.argument("speed", type=Quantity(CUTTER_SPEED), metavar="SPEED")
+@click.argument("length", type=Quantity(LENGTH_MM), metavar="LENGTH_MM")
+@click.argument("wanted", type=Quantity(LENGTH_MM), metavar="WANTED_MM")
 def cutter(speed: float, length: float, wanted: float) -> Answer:
-    """Speed of the cutter for pieces of a wanted length, from the length that one speed gave.
+    """Speed of the cutter for pieces of a wanted length, from the length that one speed made.
 
     Example: crumbcall dough cutter 40 35 30
     """
-    found = speed_for(speed, length, wanted)
+    found = CUTTER_SPEED.check(speed_for(speed, length, wanted), "speed that this takes")
     text = f"Speed {found:.1f} for {wanted:g} mm; measure ten pieces in a row and take a tenth."
     return text, {"speed": found, "length_mm": wanted}

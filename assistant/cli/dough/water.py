@@ -9,34 +9,56 @@ from assistant.cli.dough.answers import (
     answers,
     flour_argument,
     moisture_option,
-    number_of,
     target_option,
     target_pct,
     water_argument,
 )
+from assistant.cli.quantity import USUAL_WATER_C, Quantity, read_figure
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.dough import hydration as hyd
 from assistant.dough import moisture as moi
 from assistant.dough import temperature as tmp
 from assistant.dough import yields
-from assistant.dough.ranges import between
-from assistant.dough.water_density import grams_of_ml, millilitres_of_g
+from assistant.dough.amounts import grams_of_ml, millilitres_of_g
+from assistant.dough.ranges import (
+    CELSIUS,
+    DISH_G,
+    DOUGH_MOISTURE_PCT,
+    FLOUR_G,
+    FLOUR_MOISTURE_PCT,
+    HEAT_KJ_PER_KG,
+    HOPPER_G,
+    HYDRATION_PCT,
+    SAMPLE_G,
+    VOLUME_C,
+    WATER_C,
+    WATER_G,
+    WATER_ML,
+    WATER_TO_TEMPER_G,
+)
 from assistant.errors import DoughError
 
 
 @answers("hydration")
 @flour_argument
-@click.argument("water", type=float, metavar="[WATER_G]", required=False)
+@click.argument("water", metavar="[WATER_G]", required=False)
 @target_option
 @moisture_option
 @click.option("--ml", is_flag=True, help="The water was measured in millilitres.")
-@click.option("--celsius", type=float, default=20.0, show_default=True, help="Its temperature, for --ml.")
+@click.option(
+    "--celsius",
+    type=Quantity(VOLUME_C),
+    metavar="C",
+    default=USUAL_WATER_C,
+    show_default=True,
+    help="Its temperature, for --ml.",
+)
 @click.pass_obj
 def hydration(
     home: Home,
     flour: float,
-    water: float | None,
+    water: str | None,
     target: float | None,
     moisture: float | None,
     ml: bool,
@@ -50,8 +72,12 @@ def hydration(
         wanted = target_pct(home, target)
         grams = hyd.water_for_g(flour, wanted)
     else:
-        grams = grams_of_ml(water, celsius) if ml else water
-        wanted = hyd.hydration_pct(grams, flour)
+        grams = (
+            grams_of_ml(read_figure(WATER_ML, water), celsius)
+            if ml
+            else read_figure(WATER_G, water, water_c=celsius)
+        )
+        wanted = HYDRATION_PCT.check(hyd.hydration_pct(grams, flour))
     values: dict[str, Any] = {"flour_g": flour, "water_g": grams, "hydration_pct": wanted}
     values["water_ml"] = millilitres_of_g(grams, celsius)
     text = f"{grams:.1f} g water in {flour:g} g flour: {wanted:.2f} % hydration"
@@ -62,13 +88,20 @@ def hydration(
 
 
 @answers("moisture")
-@click.argument("hydration", type=float, metavar="HYDRATION_PCT")
-@click.argument("moisture", type=float, metavar="FLOUR_MOISTURE_PCT")
+@click.argument("hydration", type=Quantity(HYDRATION_PCT), metavar="HYDRATION_PCT")
+@click.argument("moisture", type=Quantity(FLOUR_MOISTURE_PCT), metavar="FLOUR_MOISTURE_PCT")
 @click.option(
-    "--to", "other", type=float, help="Moisture of another flour that is to give the same dough, %."
+    "--to",
+    "other",
+    type=Quantity(FLOUR_MOISTURE_PCT),
+    metavar="PCT",
+    help="Moisture of another flour that is to make the same dough, %.",
 )
 @click.option(
-    "--want", type=float, help="Moisture of the dough that is wanted, %, instead of the hydration's."
+    "--want",
+    type=Quantity(DOUGH_MOISTURE_PCT),
+    metavar="PCT",
+    help="Moisture of the dough that is wanted, %, instead of the hydration's.",
 )
 def moisture(hydration: float, moisture: float, other: float | None, want: float | None) -> Answer:
     """Moisture of the dough (wet basis) at a hydration, and the hydration for a flour of another moisture.
@@ -76,11 +109,15 @@ def moisture(hydration: float, moisture: float, other: float | None, want: float
     Example: crumbcall dough moisture 31 14 --to 12.67
     """
     if want is not None:
-        hydration = moi.hydration_of_moisture_pct(want, moisture)
-    between("hydration", hydration, 0, 1000, "%")
+        hydration = HYDRATION_PCT.check(
+            moi.hydration_of_moisture_pct(want, moisture), "hydration that this takes"
+        )
     dough = moi.moisture_of_hydration_pct(hydration, moisture)
     values = {"hydration_pct": hydration, "flour_moisture_pct": moisture, "moisture_pct": dough}
-    text = f"{hydration:.2f} % hydration on flour of {moisture:g} % moisture is {dough:.2f} % moisture of the dough."
+    text = (
+        f"{hydration:.2f} % hydration on flour of {moisture:g} % moisture is "
+        f"{dough:.2f} % moisture of the dough."
+    )
     if other is not None:
         values["other_moisture_pct"] = other
         values["other_hydration_pct"] = moi.corrected_hydration_pct(hydration, moisture, other)
@@ -92,7 +129,12 @@ def moisture(hydration: float, moisture: float, other: float | None, want: float
 @flour_argument
 @water_argument
 @target_option
-@click.option("--hopper", type=float, help="What the hopper holds, g (default: the settings').")
+@click.option(
+    "--hopper",
+    type=Quantity(HOPPER_G),
+    metavar="G",
+    help="What the hopper holds, g (default: the settings').",
+)
 @click.pass_obj
 def rescue(home: Home, flour: float, water: float, target: float | None, hopper: float | None) -> Answer:
     """Flour that brings a dough that is too wet down to a hydration, and whether the hopper holds it.
@@ -120,17 +162,35 @@ def rescue(home: Home, flour: float, water: float, target: float | None, hopper:
 
 @answers("temperature")
 @flour_argument
-@water_argument
-@click.option("--flour-temp", "flour_c", type=float, required=True, help="Flour, C.")
+@click.argument("water", type=Quantity(WATER_TO_TEMPER_G), metavar="WATER_G")
+@click.option("--flour-temp", "flour_c", type=Quantity(CELSIUS), metavar="C", required=True, help="Flour, C.")
 @click.option(
-    "--dough-temp", "dough_c", type=float, required=True, help="Dough as wanted, C; or as measured."
+    "--dough-temp",
+    "dough_c",
+    type=Quantity(CELSIUS),
+    metavar="C",
+    required=True,
+    help="Dough as wanted, C; or as measured.",
 )
 @click.option(
-    "--water-temp", "water_c", type=float, help="Water as it was: then the heat of mixing is reckoned."
+    "--water-temp",
+    "water_c",
+    type=Quantity(WATER_C),
+    metavar="C",
+    help="Water as it was: then the heat of mixing is reckoned.",
 )
-@click.option("--room", type=float, help="Room, C: shows the bakers' rule of three beside it.")
 @click.option(
-    "--heat", multiple=True, type=float, help="Heat of mixing as reckoned of a batch, kJ/kg; may be repeated."
+    "--room",
+    type=Quantity(CELSIUS),
+    metavar="C",
+    help="Room, C: shows the bakers' rule of three for comparison.",
+)
+@click.option(
+    "--heat",
+    multiple=True,
+    type=Quantity(HEAT_KJ_PER_KG),
+    metavar="KJ_PER_KG",
+    help="Heat of mixing as reckoned of a batch, kJ/kg; may be repeated.",
 )
 def temperature(
     flour: float,
@@ -141,53 +201,68 @@ def temperature(
     room: float | None,
     heat: tuple[float, ...],
 ) -> Answer:
-    """Water temperature for a wanted dough by heat balance; or a machine's heat of mixing from a measured batch.
+    """Water temperature for a wanted dough by heat balance; or the heat of mixing of a measured batch.
 
     Example: crumbcall dough temperature 1000 310 --flour-temp 20 --dough-temp 28 --heat 5.5 --heat 6.1
     """
     if water_c is not None:
         found = tmp.heat_of_mixing_kj_per_kg(flour, flour_c, water, water_c, dough_c)
-        text = f"Mixing gave {found:.2f} kJ per kg of dough. Give it as --heat {found:.2f} to reckon the next water."
+        text = f"Mixing gave {found:.2f} kJ per kg of dough. "
+        text += f"Give it as --heat {found:.2f} to reckon the next water."
         return text, {"heat_kj_per_kg": found}
     learned = tmp.learned_heat(heat)
     mean = learned.mean if learned else 0.0
     wanted = tmp.water_temperature_c(flour, flour_c, water, dough_c, mean)
     values: dict[str, Any] = {"water_c": wanted, "heat_kj_per_kg": mean, "batches": len(heat)}
-    rests = (
+    basis = (
         f"heat of mixing {mean:.2f} kJ/kg, {len(heat)} measured" if learned else "no heat of mixing measured"
     )
-    text = f"Water at {wanted:.1f} C ({rests})."
+    text = f"Water at {wanted:.1f} C ({basis})."
     if (why := tmp.usable_water(wanted)) is not None:
         values["unusable"] = why
         text += f" That is {why}."
     if room is not None:
-        values["three_factor_c"] = tmp.three_factor_water(dough_c, room, flour_c, 0.0)
-        values["three_factor_error_c"] = values["three_factor_c"] - wanted
+        rule_c = tmp.three_factor_water(dough_c, room, flour_c, 0.0)
+        values |= {"three_factor_c": rule_c, "three_factor_error_c": rule_c - wanted}
         text += (
-            f"\nThe bakers' rule of three says {values['three_factor_c']:.1f} C, {values['three_factor_error_c']:+.1f} C "
-            "off: it takes the masses for equal."
+            f"\nThe bakers' rule of three says {rule_c:.1f} C, {rule_c - wanted:+.1f} C off: "
+            "it takes the masses for equal."
         )
     return text, values
 
 
 @answers("ice")
-@water_argument
-@click.argument("tap", type=float, metavar="TAP_C")
-@click.argument("wanted", type=float, metavar="WANTED_C")
+@click.argument("water", type=Quantity(WATER_TO_TEMPER_G), metavar="WATER_G")
+@click.argument("tap", type=Quantity(WATER_C), metavar="TAP_C")
+@click.argument("wanted", type=Quantity(WATER_C), metavar="WANTED_C")
 def ice(water: float, tap: float, wanted: float) -> Answer:
     """Ice that replaces part of the water, so that all of it is as cold as wanted.
 
     Example: crumbcall dough ice 465 20 10
     """
     found = tmp.ice_g(water, tap, wanted)
-    text = f"{found:.1f} g of ice and {water - found:.1f} g of water at {tap:g} C make {water:g} g at {wanted:g} C."
+    text = f"{found:.1f} g of ice and {water - found:.1f} g of water at {tap:g} C "
+    text += f"make {water:g} g at {wanted:g} C."
     return text, {"ice_g": found, "water_g": water - found, "celsius": wanted}
 
 
 @answers("blend")
 @click.argument("parts", nargs=-1, required=True, metavar="GRAMS@MOISTURE_PCT...")
-@click.option("--hydration", type=float, help="Hydration that suits flour of --at moisture, %.")
-@click.option("--at", "basis", type=float, default=moi.REFERENCE_MOISTURE_PCT, show_default=True, help="%.")
+@click.option(
+    "--hydration",
+    type=Quantity(HYDRATION_PCT),
+    metavar="PCT",
+    help="Hydration that suits flour of --at moisture, %.",
+)
+@click.option(
+    "--at",
+    "basis",
+    type=Quantity(FLOUR_MOISTURE_PCT),
+    metavar="PCT",
+    default=moi.REFERENCE_MOISTURE_PCT,
+    show_default=True,
+    help="%.",
+)
 def blend(parts: tuple[str, ...], hydration: float | None, basis: float) -> Answer:
     """Moisture of a blend of two lots or more, and the hydration that it wants.
 
@@ -197,8 +272,8 @@ def blend(parts: tuple[str, ...], hydration: float | None, basis: float) -> Answ
     for part in parts:
         grams, at, moisture = part.partition("@")
         if not at:
-            raise DoughError(f"{part!r} is no lot of a blend; write GRAMS@MOISTURE_PCT, as 600@13.2.")
-        flours.append((number_of(part, grams), number_of(part, moisture)))
+            raise DoughError(f"{part!r} is not a lot of a blend; write GRAMS@MOISTURE_PCT, as 600@13.2.")
+        flours.append((read_figure(FLOUR_G, grams), read_figure(FLOUR_MOISTURE_PCT, moisture)))
     found = moi.blend_moisture_pct(flours)
     values = {"flour_g": sum(grams for grams, _ in flours), "moisture_pct": found}
     text = f"{values['flour_g']:g} g of flour at {found:.2f} % moisture."
@@ -209,10 +284,15 @@ def blend(parts: tuple[str, ...], hydration: float | None, basis: float) -> Answ
 
 
 @answers("oven")
-@click.argument("before", type=float, metavar="BEFORE_G")
-@click.argument("after", type=float, metavar="AFTER_G")
+@click.argument("before", type=Quantity(SAMPLE_G), metavar="BEFORE_G")
+@click.argument("after", type=Quantity(SAMPLE_G), metavar="AFTER_G")
 @click.option(
-    "--dish", type=float, default=0.0, show_default=True, help="The empty dish, g, where both include it."
+    "--dish",
+    type=Quantity(DISH_G),
+    metavar="G",
+    default=0.0,
+    show_default=True,
+    help="The empty dish, g, where both include it.",
 )
 def oven(before: float, after: float, dish: float) -> Answer:
     """Flour's moisture from its mass before and after drying in the oven.
@@ -220,8 +300,8 @@ def oven(before: float, after: float, dish: float) -> Answer:
     Example: crumbcall dough oven 25.000 24.300 --dish 20
     """
     found = moi.oven_moisture_pct(before, after, dish)
-    passed = moi.limits_passed(min(found, 99.0))
-    text = f"{found:.2f} % moisture (wet basis), {moi.dry_basis_pct(min(found, 99.0)):.2f} per 100 of dry matter."
+    passed = moi.limits_passed(found)
+    text = f"{found:.2f} % moisture (wet basis), {moi.dry_basis_pct(found):.2f} per 100 of dry matter."
     if passed:
         text += f" Above the limit for semolina of {' and '.join(passed)}."
     text += f"\nMethod: {moi.OVEN_METHODS}."

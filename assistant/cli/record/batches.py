@@ -8,7 +8,10 @@ from typing import Any
 import click
 
 from assistant.batch.record.evolve import replay
+from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.home import Home
+from assistant.config.settings import Settings
+from assistant.dough.ranges import BATCH_NUMBER, EVENTS
 from assistant.errors import JournalError
 from assistant.journal.codec import event_text
 from assistant.journal.reader import JournalReader
@@ -29,13 +32,18 @@ def batches_command(home: Home, as_json: bool) -> None:
         for line in lines:
             click.echo(json.dumps(asdict(line), ensure_ascii=False, default=str))
     elif lines:
-        click.echo("\n".join(batch_table(lines, SheetWords.of(home))))
+        click.echo("\n".join(batch_table(lines, _words(home))))
     else:
         click.echo("No batch yet; open one with: new batch, and the flour.")
 
 
-@click.command("sheet")
-@click.argument("number", type=click.IntRange(min=1), required=False)
+def _words(home: Home) -> SheetWords:
+    """The words of the station's language."""
+    return SheetWords.of(home, Settings.load(home.settings_file).station.language)
+
+
+@click.command("sheet", cls=FigureCommand)
+@click.argument("number", type=Quantity(BATCH_NUMBER), metavar="[NUMBER]", required=False)
 @click.option("--markdown", is_flag=True, help="Markdown instead of text.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write to this file.")
 @click.pass_obj
@@ -49,7 +57,7 @@ def sheet_command(home: Home, number: int | None, markdown: bool, out: Path | No
         if not lines:
             raise JournalError("No batch yet, so there is no sheet; open one with: new batch, and the flour.")
         sheet = build_sheet(journal.batch(number or lines[-1].number))
-    words = SheetWords.of(home)
+    words = _words(home)
     text = sheet_markdown(sheet, words) if markdown else sheet_text(sheet, words)
     if out is None:
         click.echo(text)
@@ -69,7 +77,9 @@ def journal_command() -> None:
 
 
 @journal_command.command("show")
-@click.option("--last", type=click.IntRange(min=1), default=20, show_default=True, help="How many events.")
+@click.option(
+    "--last", type=Quantity(EVENTS), metavar="N", default=20, show_default=True, help="How many events."
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object an event.")
 @click.pass_obj
 def show(home: Home, last: int, as_json: bool) -> None:

@@ -1,6 +1,7 @@
-"""`crumbcall lots`: what the kitchen's batches told of its flour."""
+"""`crumbcall lots`: what the kitchen's batches say of its flour."""
 
 import json
+from collections.abc import Set
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -8,12 +9,14 @@ from typing import Any
 import click
 
 from assistant.app.adapters import real_clock
+from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.flour_lots import FILE, StockedLot, read_stock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
+from assistant.dough.flour_memory import FlourMemory
 from assistant.dough.hydration import round_down
-from assistant.dough.lots import FlourMemory, Forecast, LotRecord, by_lot
-from assistant.dough.ranges import positive
+from assistant.dough.lots import Forecast, LotRecord, by_lot
+from assistant.dough.ranges import BATCH_FLOUR_G, LOT_DIGITS, LOTS
 from assistant.errors import DoughError
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
@@ -22,12 +25,20 @@ from assistant.sheets.lot_chart import day_text, lot_figure
 from assistant.station.forecasts import records
 
 
-@click.command("lots")
+@click.command("lots", cls=FigureCommand)
 @click.argument("lot", required=False)
 @click.option(
-    "--flour", "flour_g", type=float, default=1500.0, show_default=True, help="Flour of a batch, g."
+    "--flour",
+    "flour_g",
+    type=Quantity(BATCH_FLOUR_G),
+    metavar="G",
+    default=1500.0,
+    show_default=True,
+    help="Flour of a batch, g.",
 )
-@click.option("--most", type=click.IntRange(1, 1000), default=8, show_default=True, help="Lots last used.")
+@click.option(
+    "--most", type=Quantity(LOTS), metavar="N", default=8, show_default=True, help="Lots last used."
+)
 @click.option("--seasons", is_flag=True, help="What each flour type wants in each season.")
 @click.option(
     "--figure", type=click.Path(path_type=Path, dir_okay=False), help="Draw one lot's history, SVG."
@@ -47,14 +58,14 @@ def lots_command(
 
     Example: crumbcall lots 12 --flour 1500 --figure lot12.svg
     """
-    positive("flour", flour_g)
     if figure is not None and lot is None:
         raise DoughError("a figure shows one lot: name it, as crumbcall lots 12 --figure lot12.svg.")
     stock = read_stock(home.config / FILE)
     with JournalReader.open(home.journal_file) as journal:
         batches = journal.lot_batches(most, also=lot)
-    found = records(batches, stock)
-    memory = FlourMemory(found, Settings.load(home.settings_file).batch.target_pct)
+    memory = FlourMemory(records(batches, stock), Settings.load(home.settings_file).batch.target_pct)
+    if lot is not None:
+        _check_lot(lot, {batch.lot for batch in batches} | stock.keys() | memory.records.keys())
     today = real_clock().wall() / 86_400.0
     if seasons:
         _seasons(memory, as_json)
@@ -62,6 +73,16 @@ def lots_command(
         _table(memory, stock, today, flour_g, as_json)
     else:
         _one(home, memory, batches, lot, stock, today, flour_g, figure, as_json)
+
+
+def _check_lot(lot: str, known: Set[str]) -> None:
+    """Raise DoughError for what can't be a lot: not known in the kitchen and not digits."""
+    if lot in known or (lot.isascii() and lot.isdigit() and len(lot) <= LOT_DIGITS):
+        return
+    there = f" or a lot of this kitchen ({', '.join(sorted(known)[:5])})" if known else ""
+    raise DoughError(
+        f"lot {lot[:40]!r}: up to {LOT_DIGITS} digits{there} are allowed; write it as crumbcall lots 471."
+    )
 
 
 def _table(
@@ -94,7 +115,8 @@ def _row(
 ) -> str:
     interval = f"{forecast.low_pct:.1f}-{forecast.high_pct:.1f}"
     pour = round_down(forecast.first_pour_g(flour_g), 5.0)
-    row = f"{record.lot:<14}{record.flour:<20}{forecast.batches:>8}{forecast.likely_pct:>8.1f}{interval:>14}{pour:>10.0f} g"
+    row = f"{record.lot:<14}{record.flour:<20}{forecast.batches:>8}{forecast.likely_pct:>8.1f}"
+    row += f"{interval:>14}{pour:>10.0f} g"
     notes = _notes(forecast, stock.get(record.lot.split(" ")[0]), today)
     return f"{row}  {'; '.join(notes)}".rstrip()
 
@@ -125,28 +147,18 @@ def _one(
     forecast = memory.forecast(lot, day, record.flour)
     history = [batch for batch in batches if lot == batch.lot]
     if figure is not None:
-        try:
-            figure.write_text(lot_figure(record, forecast, SheetWords.of(home)), encoding="utf-8")
-        except OSError as error:
-            raise DoughError(
-                f"{figure} can't be written ({error.strerror}); choose another place."
-            ) from error
+        words = SheetWords.of(home, Settings.load(home.settings_file).station.language)
+        _draw(figure, record, forecast, words)
     if as_json:
-        click.echo(
-            json.dumps(
-                {
-                    **_object(forecast, flour_g),
-                    **_stocked(stock.get(lot)),
-                    "history": [_batch(b) for b in history],
-                }
-            )
-        )
+        known = {**_object(forecast, flour_g), **_stocked(stock.get(lot))}
+        click.echo(json.dumps({**known, "history": [_batch(batch) for batch in history]}))
         return
     for batch in history:
-        told = ", ".join(f"{verdict} at {pct:.1f}" for verdict, pct in batch.squeezes) or "not squeezed"
+        crumb = ", ".join(f"{verdict} at {pct:.1f}" for verdict, pct in batch.squeezes) or "not squeezed"
         recipe = f", {batch.recipe}" if batch.recipe else ""
         click.echo(
-            f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: {batch.hydration_pct:.1f} % ({told})"
+            f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: "
+            f"{batch.hydration_pct:.1f} % ({crumb})"
         )
     click.echo(_sentence(forecast, flour_g))
     for other in memory.records.values():
@@ -156,40 +168,42 @@ def _one(
         click.echo(f"{note[0].upper()}{note[1:]}.")
 
 
+def _draw(figure: Path, record: LotRecord, forecast: Forecast, words: SheetWords) -> None:
+    try:
+        figure.write_text(lot_figure(record, forecast, words), encoding="utf-8")
+    except OSError as error:
+        raise DoughError(f"{figure} can't be written ({error.strerror}); choose another place.") from error
+
+
 def _sentence(forecast: Forecast, flour_g: float) -> str:
     pour = round_down(forecast.first_pour_g(flour_g), 5.0)
     known = (
         f"{forecast.batches} batches"
         if forecast.known
-        else "nothing is known of this lot, only what other lots and the house target tell"
+        else "nothing is known of this lot, only what other lots and the kitchen's target say"
     )
     return (
-        f"Lot {forecast.lot}: likely {forecast.likely_pct:.1f} %, nine of ten between {forecast.low_pct:.1f} and "
-        f"{forecast.high_pct:.1f}; {known}. First pour {pour:.0f} g for {flour_g:g} g of flour: below the end in "
-        "nineteen of twenty batches."
+        f"Lot {forecast.lot}: likely {forecast.likely_pct:.1f} %, "
+        f"nine of ten between {forecast.low_pct:.1f} and {forecast.high_pct:.1f}; {known}. "
+        f"First pour {pour:.0f} g for {flour_g:g} g of flour: below the end in nineteen of twenty batches."
     )
 
 
 def _seasons(memory: FlourMemory, as_json: bool) -> None:
     lines = memory.seasons()
     if as_json:
-        click.echo(
-            json.dumps(
-                {
-                    "seasons": [
-                        {
-                            "flour": line.flour,
-                            "season": line.season,
-                            "lots": line.lots,
-                            "mean_pct": round(line.mean_pct, 2),
-                            "low_pct": round(line.low_pct, 2),
-                            "high_pct": round(line.high_pct, 2),
-                        }
-                        for line in lines
-                    ]
-                }
-            )
-        )
+        rows = [
+            {
+                "flour": line.flour,
+                "season": line.season,
+                "lots": line.lots,
+                "mean_pct": round(line.mean_pct, 2),
+                "low_pct": round(line.low_pct, 2),
+                "high_pct": round(line.high_pct, 2),
+            }
+            for line in lines
+        ]
+        click.echo(json.dumps({"seasons": rows}))
         return
     for line in lines:
         click.echo(

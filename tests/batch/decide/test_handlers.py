@@ -1,14 +1,17 @@
 """The rows of the commands: what each asks for, and what it does when it was badly heard."""
 
+from dataclasses import replace
+
 import pytest
 
+from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.transitions import TABLE
 from assistant.dough.amounts import Amount
-from tests.batch.kitchen import REMEMBERS, Kitchen, at_target, typed
+from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, typed
 
 SAID: dict[type[cmd.Command], cmd.Command] = {
     type(one): one
@@ -102,3 +105,20 @@ def test_a_badly_heard_got_it_silences_what_rings() -> None:
     kitchen.wait(60)
     assert kitchen.keys(cmd.GotIt(), unsure=True) == ["got_it"]
     assert kitchen.state.ringing == ()
+
+
+@pytest.mark.parametrize("unsure", [True, False])
+@pytest.mark.parametrize("command", [*SAID.values(), cmd.Incomplete("new_batch", "number")], ids=str)
+def test_any_command_may_come_into_an_open_question(command: cmd.Command, unsure: bool) -> None:
+    for opened in (True, False):
+        kitchen = Kitchen(known=replace(REMEMBERS, plan=PLANNED))
+        if opened:
+            kitchen.say(cmd.NewBatch(typed(1500)))
+        kitchen.say(cmd.SetTarget(36))
+        asked = kitchen.state.question
+        assert asked is not None
+        kitchen.say(command, unsure=unsure)
+        stays = HANDLERS[type(command)].beside_a_question(Draft(kitchen.state, 0, kitchen.rules), command)
+        if stays and command != cmd.Incomplete("new_batch", "number"):
+            assert kitchen.state.question == asked
+        kitchen.check()
