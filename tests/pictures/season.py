@@ -13,6 +13,7 @@ from queue import Queue
 from typing import Any
 
 from assistant.app.application import Application, open_application
+from assistant.board.board_words import BoardWords
 from assistant.board.server import BoardServer, read_view
 from assistant.cli.output import show_turn
 from assistant.cli.type import jump_s
@@ -129,6 +130,7 @@ class Season:
         (home.config / LOTS_FILE).write_text(LOTS_TOML, encoding="utf-8")
         self.app: Application = open_application(home)
         self._words = SheetWords.of(home)
+        self._board_words = BoardWords.of(home)
         self.clock = ScriptedClock(wall=BEGIN.timestamp())
         self.station, self.journal, _ = self.app.open_station(self.clock)
         for lot, flour, pour, top_ups, hours in BATCHES:
@@ -168,10 +170,17 @@ class Season:
 
     def board(self) -> BoardServer:
         """The page on the wall as it is now, served at a free port of this machine."""
-        return BoardServer("127.0.0.1", 0, self._view)
+        return BoardServer("127.0.0.1", 0, self._board_words, self._view)
 
     def _view(self) -> dict[str, Any]:
-        return read_view(self.home.journal_file, self.clock, self.app.rules, self.app.replies)
+        return read_view(
+            self.home.journal_file,
+            self.clock,
+            self.app.rules,
+            self.app.replies,
+            self._board_words,
+            self.app.known(),
+        )
 
 
 @contextmanager
