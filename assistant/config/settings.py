@@ -84,8 +84,8 @@ class Settings(Struct, frozen=True):
         language, known = settings.station.language, languages(file.parent / "grammar")
         if language not in known:
             raise place.refuse(
-                f"[station] language = {shown(language)}, allowed is {' or '.join(shown(one) for one in known)}; "
-                f"change it, or remove the line to get {shown(ENGLISH)}."
+                f"[station] language = {shown(language)}, "
+                f"allowed is {' or '.join(shown(one) for one in known)}; change it, or remove the line to get {shown(ENGLISH)}."
             )
         return settings
 

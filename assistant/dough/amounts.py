@@ -1,7 +1,7 @@
 """Masses and volumes as they are said, and what they weigh.
 
-Density of water: IAPWS-95 at 101.325 kPa (as printed by the libraries CoolProp 8.0.0 and iapws 1.5.5, which agree to
-0.001 kg/m3); linear between the rows: error below 0.07 kg/m3. Rows at 0, 55 and 60 C: iapws alone.
+Density of water: IAPWS-95 at 101.325 kPa (as printed by the libraries CoolProp 8.0.0 and iapws 1.5.5, which
+agree to 0.001 kg/m3); linear between the rows: error below 0.07 kg/m3. Rows at 0, 55 and 60 C: iapws alone.
 """
 
 from bisect import bisect_right

@@ -1,6 +1,7 @@
 """How the sheet shows each event: the line that its row names, and what the line shows beyond its wording.
 
-The line's wording in `sheets.toml` may use every field of the event. A withdrawal has the line of what it takes back.
+The line's wording in `sheets.toml` may use every field of the event. A withdrawal has the line of what it
+takes back.
 """
 
 from collections.abc import Callable, Mapping

@@ -23,6 +23,7 @@ edges = st.floats(-8, 8)
         (-1, 1),
         (0, 0.5),
         (-math.inf, 0.3),
+        (-math.inf, math.inf),
         (1.2, math.inf),
         (3, 4),
         (-6, -5),

@@ -203,3 +203,17 @@ def test_a_clock_that_was_not_set_makes_nothing_forgotten() -> None:
     found = FlourMemory([jumped]).forecast("12", DAY + 5)
     assert found.likely_pct == pytest.approx(want.likely_pct, abs=0.15)
     assert found.high_pct - found.low_pct < 1.5 * (want.high_pct - want.low_pct)
+
+
+@pytest.mark.parametrize(
+    ("grid", "prior"),
+    [
+        (model.BATCH_NOISE, flour_memory.NOISE_PRIOR),
+        (model.LOT_SPREAD, flour_memory.SPREAD_PRIOR),
+        (model.WALK, flour_memory.WALK_PRIOR),
+    ],
+)
+def test_a_prior_is_a_distribution_over_its_grid(grid: tuple[float, ...], prior: tuple[float, ...]) -> None:
+    assert len(grid) == len(prior)
+    assert sum(prior) == pytest.approx(1.0)
+    assert min(prior) > 0

@@ -61,7 +61,7 @@ def _utc(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 
 
 RENAMED = {"told": "conditions"}
-"""Fields of a state that have another name now: a state is never read from an older version, only its events."""
+"""Fields of a state that have another name now: of an older version only the events are read."""
 
 
 def of_then(found: Any, then: Any) -> Any:

@@ -104,6 +104,7 @@ def test_events_that_do_not_follow_are_reported(path: Path, clock: ScriptedClock
         "DELETE FROM snapshots",
     )
     assert refused(path, clock) == (
-        f"{path}: entry 1 can't follow those before it (RestEnded in phase idle: the table allows it in resting, extruding); "
+        f"{path}: entry 1 can't follow those before it "
+        "(RestEnded in phase idle: the table allows it in resting, extruding); "
         "keep the file, and begin a new journal elsewhere"
     )

@@ -182,7 +182,8 @@ def test_a_file_that_can_not_be_read_is_refused_in_one_line(tmp_path: Path) -> N
     with pytest.raises(GrammarError) as caught:
         Replies.load(tmp_path / "none.toml", speech=Speech())
     assert str(caught.value) == (
-        f"{tmp_path / 'none.toml'} can't be read (No such file or directory); make it a readable file, or move it away."
+        f"{tmp_path / 'none.toml'} can't be read (No such file or directory); "
+        "make it a readable file, or move it away."
     )
     (tmp_path / "bad.toml").write_text("on_target = ")
     with pytest.raises(
