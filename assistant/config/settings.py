@@ -83,9 +83,10 @@ class Settings(Struct, frozen=True):
             raise place.refuse(f"[batch] {wrong}")
         language, known = settings.station.language, languages(file.parent / "grammar")
         if language not in known:
+            allowed = " or ".join(shown(one) for one in known)
             raise place.refuse(
-                f"[station] language = {shown(language)}, "
-                f"allowed is {' or '.join(shown(one) for one in known)}; change it, or remove the line to get {shown(ENGLISH)}."
+                f"[station] language = {shown(language)}, allowed is {allowed}; "
+                f"change it, or remove the line to get {shown(ENGLISH)}."
             )
         return settings
 

@@ -74,8 +74,8 @@ def read_state(text: str | bytes) -> State | None:
 def files_that_shape_the_state() -> list[Path]:
     """Source files that can change what events lead to.
 
-    `evolve` is in `batch.record`, which rests on `dough` alone: the import rules hold that. Errors and ports say
-    nothing about a state.
+    `evolve` is in `batch.record`, which rests on `dough` alone: the import rules hold that. Errors and ports
+    say nothing about a state.
     """
     folders = [*assistant.batch.record.__path__, *assistant.dough.__path__]
     return sorted(file for folder in folders for file in Path(folder).rglob("*.py"))

@@ -72,8 +72,8 @@ class Wordings:
     def load(cls, *paths: Path, names: Mapping[str, str] | None = None) -> Self:
         """Read one file or several; a later one changes single wordings of those before it.
 
-        `names`: what the language says for English names. Raises GrammarError (one line) for a file that can't
-        be read, and for a key, value or format that is missing or not known.
+        `names`: what the language says for English names. Raises GrammarError (one line) for a file that
+        can't be read, and for a key, value or format that is missing or not known.
         """
         return cls(load_wordings(paths, cls.wanted(), cls.UNKNOWN), names)
 

@@ -208,9 +208,9 @@ def test_a_clock_that_was_not_set_makes_nothing_forgotten() -> None:
 @pytest.mark.parametrize(
     ("grid", "prior"),
     [
-        (model.BATCH_NOISE, flour_memory.NOISE_PRIOR),
-        (model.LOT_SPREAD, flour_memory.SPREAD_PRIOR),
-        (model.WALK, flour_memory.WALK_PRIOR),
+        (model.BATCH_NOISE, model.NOISE_PRIOR),
+        (model.LOT_SPREAD, model.SPREAD_PRIOR),
+        (model.WALK, model.WALK_PRIOR),
     ],
 )
 def test_a_prior_is_a_distribution_over_its_grid(grid: tuple[float, ...], prior: tuple[float, ...]) -> None:
