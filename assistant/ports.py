@@ -1,4 +1,4 @@
-"""What the core needs of the world: protocols, and the values that cross between rooms.
+"""What the core needs of the world: protocols, and the values that cross between packages.
 
 Sound is mono int16. Times of sound are seconds from the start of the stream that is heard.
 Every protocol has a fake in `assistant.testing` and a contract check that both must pass.

@@ -1,4 +1,4 @@
-"""Documentation that can fail: made parts are up to date, and every path, command and figure that is named exists."""
+"""Documentation that can fail: made parts are up to date; named paths, commands and figures exist."""
 
 import re
 import shlex
@@ -22,8 +22,8 @@ NOT_HERE = {
     ".venv/bin/": "hardware/setup.sh makes it",
 }
 
-# Not a path of this tree: a whole one of some machine, a placeholder in capitals, a unit, a package of npm.
-_ELSEWHERE = re.compile(r"^[/~$<@]|\b[A-Z]{3,}\b|://|\*|^[\d.]+/")
+# Not a path of this tree: a whole one of some machine, a placeholder, a unit, a package of npm.
+_ELSEWHERE = re.compile(r"^[/~$@]|<\w+>|\b[A-Z]{3,}\b|://|\*|^[\d.]+/")
 _PATH = re.compile(r"[\w.@~<$/-]+/[\w./*<>-]*")
 
 
@@ -121,7 +121,7 @@ def test_every_command_is_known(name: str) -> None:
 
 
 def test_a_wrong_command_is_found() -> None:
-    text = "`crumbcall sheets 4` and `sudo /x/crumbcall --home /y lots --figures a`, `crumbcall journal restore X`"
+    text = "`crumbcall sheets 4`, `sudo /x/crumbcall --home /y lots --figures a`, `crumbcall journal mend X`"
     found = list(commands(text))
     assert len(found) == 3
     for words in found:

@@ -1,7 +1,7 @@
-"""A month of a small hotel kitchen with invented flour lots, played through the real station and its journal.
+"""A month of a small hotel kitchen with invented flour lots, played through the real station.
 
-The batch of the pictures is the last one. Everything a picture shows comes from here, so that conversation, page,
-sheet and figure are of the same day.
+The batch of the pictures is the last one. Everything a picture shows comes from here, so that conversation,
+page, sheet and figure are of the same day.
 """
 
 import io
@@ -20,7 +20,7 @@ from assistant.cli.type import jump_s
 from assistant.clock import ScriptedClock
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.home import Home
-from assistant.dough.lots import FlourMemory
+from assistant.dough.flour_memory import FlourMemory
 from assistant.sheets import SheetWords, build_sheet, sheet_text
 from assistant.sheets.lot_chart import lot_figure
 from assistant.station.forecasts import records
@@ -129,8 +129,8 @@ class Season:
         home.make()
         (home.config / LOTS_FILE).write_text(LOTS_TOML, encoding="utf-8")
         self.app: Application = open_application(home)
-        self._words = SheetWords.of(home)
-        self._board_words = BoardWords.of(home)
+        self._words = SheetWords.of(home, "en")
+        self._board_words = BoardWords.of(home, "en")
         self.clock = ScriptedClock(wall=BEGIN.timestamp())
         self.station, self.journal, _ = self.app.open_station(self.clock)
         for lot, flour, pour, top_ups, hours in BATCHES:
