@@ -1,6 +1,7 @@
-"""The only source of time: the machine's clock, and one that moves when told.
+"""The only source of time: the machine's clock, and one that a script moves.
 
-Law: nothing else in the program reads a clock; who needs the time is given it, or a `ports.Clock`.
+Rule: nothing else in the program reads a clock; whatever needs the time gets it, or a `ports.Clock`, as an
+argument.
 """
 
 import ctypes
@@ -12,7 +13,8 @@ from pathlib import Path
 
 BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 SYNCHRONIZED = Path("/run/systemd/timesync/synchronized")
-"""systemd-timesyncd makes it at the first answer of a time server in this boot (systemd-timesyncd.service(8))."""
+"""systemd-timesyncd makes it at the first answer of a time server in this boot
+(systemd-timesyncd.service(8))."""
 
 STA_UNSYNC = 0x0040
 """adjtimex(2): no time daemon has set the clock, or the last that did is hours ago."""
@@ -25,7 +27,7 @@ class RealClock:
     """ports.Clock of this machine.
 
     `monotonic` counts while the machine sleeps too (CLOCK_BOOTTIME, where the system has it): dough rests on
-    whether a lid is shut or not. `boot_file` and `synchronized` are where the system tells of itself.
+    whether a lid is shut or not. `boot_file` and `synchronized` are files of the system.
     """
 
     def __init__(self, boot_file: Path = BOOT_ID, synchronized: Path = SYNCHRONIZED) -> None:
@@ -43,21 +45,24 @@ class RealClock:
         return time.time()
 
     def wall_trusted(self) -> bool:
-        """Whether a time server set the wall clock: the kernel says so, or timesyncd has done so in this boot.
+        """Whether a time server set the wall clock, by the kernel or by timesyncd's file of this boot.
 
-        The kernel takes its word back some nine hours after the last answer; by then a clock is wrong by
-        seconds, so the file, which lasts as long as the boot, is enough. A battery-kept clock alone is not
-        trusted: nothing tells whether it was ever set.
+        The kernel withdraws its flag some nine hours after the last answer; by then a clock is wrong by
+        seconds, so the file, which stays as long as the boot, is enough. A battery-kept clock alone is not
+        trusted: nothing shows whether it was ever set.
         """
         return self._synchronized.exists() or _kernel_synchronized()
 
     def boot_id(self) -> str:
-        """The kernel's name of this boot; where there is none, one of this process, so that no other is taken for it."""
+        """The kernel's name of this boot.
+
+        Where there is none, one of this process, so that no other is taken for it.
+        """
         return self._boot
 
 
 class ScriptedClock:
-    """ports.Clock that moves only when told; ships for scripts, recordings and tests."""
+    """ports.Clock that moves only by `move`; for scripts, recordings and tests."""
 
     def __init__(
         self,

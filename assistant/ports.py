@@ -5,30 +5,44 @@ Every protocol has a fake in `assistant.testing` and a contract check that both 
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal, Protocol, TypeVar
+from enum import IntEnum
+from typing import Generic, Never, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 Pcm = NDArray[np.int16]
 Event = TypeVar("Event")
-
-Asking = bool | Literal["weight"]
-"""What may be said beside commands: False, nothing; True, what answers a question or moves a walk-through; "weight",
-all that and a bare amount, while the scale asks what stands on it."""
+Meaning_co = TypeVar("Meaning_co", bound=Hashable, covariant=True)
+"""What a sentence means. The recognisers do not look into it: they only compare."""
+M = TypeVar("M", bound=Hashable)
+"""The same, for functions."""
 
 SPEECH_RATE = 16_000
 """Hz at which speech is endpointed and recognised."""
 
 
+class Asking(IntEnum):
+    """What may be said besides commands; each value allows all that the ones before it allow."""
+
+    NOTHING = 0
+    """Commands alone."""
+    ANSWER = 1
+    """What answers a question or moves a walk-through."""
+    WEIGHT = 2
+    """A bare amount, while the scale asks what is on it."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Sound:
-    """Mono samples, shape (n,), int16, at `rate` Hz."""
+    """A stretch of sound."""
 
     pcm: Pcm
+    """Mono samples, shape (n,)."""
     rate: int = SPEECH_RATE
+    """Hz."""
 
     @property
     def seconds(self) -> float:
@@ -38,21 +52,24 @@ class Sound:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Utterance:
-    """One stretch of speech: its `start` and `end` (s), and its sound with some quiet around it."""
+    """One stretch of speech."""
 
     start: float
+    """When it begins (s)."""
     end: float
+    """When it ends (s)."""
     sound: Sound
+    """Its sound, with some quiet around it."""
 
 
 class Endpointer(Protocol):
     """Finds where somebody speaks."""
 
     def feed(self, block: Pcm) -> list[Utterance]:
-        """Take the next block (any length, `SPEECH_RATE`); give the utterances that ended in it."""
+        """Take the next block (any length, `SPEECH_RATE`); return the utterances that ended in it."""
 
     def flush(self) -> list[Utterance]:
-        """The stream ended: give an utterance that was still going on."""
+        """The stream ended: return an utterance that was still going on."""
 
     @property
     def heard_s(self) -> float:
@@ -63,24 +80,26 @@ class Endpointer(Protocol):
         """Seconds of quiet at the end of what was fed, in an open utterance; 0 without one."""
 
     def pending(self, silence_s: float) -> Utterance | None:
-        """The open utterance, when it has been quiet for so long (s): work on it may begin."""
+        """The open utterance, when it has been quiet for this long (s): work on it may begin."""
 
     def cut(self) -> None:
-        """What is open was heard to its end: wait for the next."""
+        """The open utterance is complete: wait for the next."""
 
 
 @dataclass(frozen=True, slots=True)
 class WordGraph:
     """The sentences of a grammar as a minimal deterministic automaton over words.
 
-    States are 0..n_states-1, 0 is the start. Arc i goes from `source[i]` to `target[i]` on `word[i]`.
+    Arc i goes from state `source[i]` to state `target[i]` on `word[i]`.
     """
 
     n_states: int
+    """States are 0..n_states-1; 0 is the start."""
     source: tuple[int, ...]
     target: tuple[int, ...]
     word: tuple[str, ...]
     final: frozenset[int]
+    """States in which a sentence may end."""
 
     @property
     def words(self) -> frozenset[str]:
@@ -89,41 +108,62 @@ class WordGraph:
 
 
 @dataclass(frozen=True, slots=True)
-class Alternative:
-    """Another sentence that the sound could have been, its cost, and how far `behind` the best it is (as a margin)."""
+class Hypothesis(Generic[Meaning_co]):
+    """A sentence that the sound could have been."""
 
     text: str
+    """The sentence; "" when there is none."""
+    meaning: Meaning_co | None
+    """What it means, parsed once; None where it means nothing."""
     cost: float
-    behind: float = math.inf
+    """How badly the sound fits it: 0 is best, the unit is the engine's own."""
+    behind: float = 0.0
+    """How far its score is behind the best one's, in the unit of margins."""
 
 
 @dataclass(frozen=True, slots=True)
-class Recognition:
-    """What a recogniser makes of one utterance.
+class Recognition(Generic[Meaning_co]):
+    """What a recogniser makes of one utterance."""
 
-    `text`: best sentence of the grammar ("" when there is none). `accepted`: whether it may be acted on.
-    `cost`: how badly the sound fits it (0 best, engine's own unit). `margin`: how much worse the best sentence
-    with a different meaning fits (inf when there is none); small means: ask before logging. `near`: not accepted, but
-    nothing else comes near it: what would change something may be asked about.
-    """
-
-    text: str
+    best: Hypothesis[Meaning_co]
     accepted: bool
-    cost: float
+    """Whether the best hypothesis may be acted on."""
     margin: float
-    alternatives: tuple[Alternative, ...] = ()
+    """How far behind the best hypothesis of another meaning is; inf when there is none. Small: ask first."""
+    alternatives: tuple[Hypothesis[Meaning_co], ...] = ()
+    """Hypotheses of other meanings, best first."""
     near: bool = False
+    """Not accepted, but no other meaning comes near it: what would change something may be asked about."""
+
+    @property
+    def text(self) -> str:
+        """Sentence of the best hypothesis; "" when there is none."""
+        return self.best.text
+
+    @property
+    def meaning(self) -> Meaning_co | None:
+        """Meaning of the best hypothesis."""
+        return self.best.meaning
+
+    @property
+    def cost(self) -> float:
+        """Cost of the best hypothesis."""
+        return self.best.cost
 
 
-class Recogniser(Protocol):
-    """Turns the sound of one utterance into a sentence of the grammar."""
+NOTHING_HEARD: Recognition[Never] = Recognition(Hypothesis("", None, math.inf), accepted=False, margin=0.0)
+"""No sentence at all."""
+
+
+class Recogniser(Protocol[Meaning_co]):
+    """Turns the sound of one utterance into a sentence of the grammar, with its meaning."""
 
     @property
     def name(self) -> str:
         """Name of the engine."""
 
-    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
-        """Hear one utterance; `asking`: what may be said beside commands."""
+    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[Meaning_co]:
+        """Recognise one utterance; `asking`: what may be said besides commands."""
 
 
 class Voice(Protocol):
@@ -142,9 +182,6 @@ class Speaker(Protocol):
     """Plays sound; one thing at a time, can be interrupted. `volume`: 1 is as it came, may be changed."""
 
     volume: float
-
-    def wake(self) -> None:
-        """Somebody has begun to speak: a reply is to be expected."""
 
     def play(self, sound: Sound) -> None:
         """Start playing after what is queued; returns at once."""
@@ -191,7 +228,7 @@ class Clock(Protocol):
     """The only source of time."""
 
     def monotonic(self) -> float:
-        """Seconds that never go back while the machine is on; they start anew with every boot."""
+        """Seconds that never go back while the machine is on; they start again from 0 with every boot."""
 
     def wall(self) -> float:
         """Seconds since 1970, as the machine believes."""
@@ -205,13 +242,18 @@ class Clock(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """When something was written: sequence, wall and monotonic time (s), boot, whether the wall clock was set."""
+    """When something was written."""
 
     sequence: int
+    """Its number in the journal."""
     wall: float
+    """Wall time (s since 1970)."""
     monotonic: float
+    """Monotonic time (s); can be compared only within one boot."""
     boot: str
+    """Name of the boot."""
     wall_trusted: bool
+    """Whether the wall clock was set by a source that knows the time."""
 
 
 class Journal(Protocol[Event]):

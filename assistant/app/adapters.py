@@ -6,7 +6,7 @@ open a device are imported when one is opened.
 
 import uuid
 from collections.abc import Callable
-from typing import Literal
+from typing import Literal, get_args
 
 from assistant.audio.capture import SoundMicrophone
 from assistant.audio.owner import SoundOwner
@@ -80,14 +80,9 @@ def station_voice(settings: Settings) -> Voice:
 
 def tones() -> dict[Tone, Sound]:
     """The sound of every tone."""
-    from assistant.audio import tones as made
+    from assistant.audio.tones import tone
 
-    return {
-        "taken": made.tone(made.Tone.TAKEN),
-        "question": made.tone(made.Tone.QUESTION),
-        "ring": made.tone(made.Tone.RING_GENTLE),
-        "ring_firm": made.tone(made.Tone.RING_FIRM),
-    }
+    return {name: tone(name) for name in get_args(Tone)}
 
 
 # --- what is wired

@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 
 from assistant.app import adapters
-from assistant.asr import build_recogniser
+from assistant.asr import Parts, build_recogniser
 from assistant.batch.record.commands import Command
 from assistant.batch.record.rules import BatchRules, Known
 from assistant.batch.record.steps import WalkThrough
@@ -23,14 +23,14 @@ from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
 from assistant.hearing.attention_word import Attentive, asked_for, without
-from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
+from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
 from assistant.nlg.names import FILE as NAMES_FILE
 from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
-from assistant.ports import Clock, Endpointer, Recogniser, Voice
+from assistant.ports import Asking, Clock, Endpointer, Recogniser, Voice
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
@@ -98,40 +98,36 @@ class Application:
         """The station's sign of life on disk."""
         return Heartbeat(self.home.data / HEARTBEAT_FILE, clock)
 
-    def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser:
+    def recogniser(self, engine: str | None = None, model: Path | None = None) -> Recogniser[Command]:
         """The recogniser of the settings, or of this engine and model."""
         chosen = self.settings.recogniser
         word = chosen.attention_word
-        built = build_recogniser(
-            engine or chosen.engine,
-            asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            partial(
+        parts: Parts[Command] = Parts(
+            graph=asked_for(self.grammar.graph, word) if word else self.grammar.graph,
+            meaning=lambda text: self.grammar.parse(without(text, word), asking=Asking.WEIGHT),
+            pronunciations=partial(
                 read_pronunciations,
                 self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language),
             ),
-            meaning=lambda text: self.grammar.parse(without(text, word), asking="weight") or text,
             model_path=model or (Path(chosen.model) if chosen.model else None),
-            ear=chosen.weights,
+            weights=chosen.weights,
             max_cost=chosen.max_cost,
         )
+        built = build_recogniser(engine or chosen.engine, parts)
         return Attentive(built, word) if word else built
 
     def endpointer(self) -> Endpointer:
         """Finds where somebody speaks."""
         return adapters.endpointer(self.settings)
 
-    def listener(self, recognise: Recognise) -> PatientEar:
+    def listener(self, recognise: Recognise) -> PatientListener:
         """Endpointer and recogniser together, as patient as the settings say."""
         wanted = self.settings.microphone
-
-        def parse(text: str) -> Command | None:
-            return self.grammar.parse(text, asking=True)
-
-        return PatientEar(
+        parse = partial(self.grammar.parse, asking=Asking.ANSWER)
+        return PatientListener(
             self.endpointer(),
             recognise,
-            parse,
-            SentenceEnds(self.grammar.graph(True), parse),
+            SentenceEnds(self.grammar.graph(Asking.ANSWER), parse),
             Patience(wanted.closed_silence_s, wanted.open_silence_s),
             min_margin=self.settings.recogniser.min_margin,
         )

@@ -19,7 +19,7 @@ from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import NewBatch
+from assistant.batch.record.commands import Command, NewBatch
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount
 from assistant.hearing.early_decision import Spoken
@@ -112,7 +112,7 @@ def _spoken(voice: Voice, text: str) -> Sound:
 
 
 def _answer_waits(
-    app: Application, recogniser: Recogniser, voice: Voice, spoken: list[Sound], folder: Path
+    app: Application, recogniser: Recogniser[Command], voice: Voice, spoken: list[Sound], folder: Path
 ) -> list[float]:
     """For each command, the time (s) from the end of speech to the first sound."""
     station, journal, _ = replace(app, home=Home.find(folder / "answers")).open_station(real_clock())
@@ -121,11 +121,13 @@ def _answer_waits(
     return waits
 
 
-def _wait(app: Application, station: Station, recogniser: Recogniser, voice: Voice, sound: Sound) -> float:
+def _wait(
+    app: Application, station: Station, recogniser: Recogniser[Command], voice: Voice, sound: Sound
+) -> float:
     """Seconds from the end of speech to the first sound: wait, recognise, decide, commit, make sound."""
     took = 0.0
 
-    def recognise(utterance: Utterance) -> "Future[Recognition]":
+    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
         nonlocal took
         begin = time.perf_counter()
         found = at_once(recogniser, lambda: station.asking)(utterance)
@@ -144,7 +146,7 @@ def _wait(app: Application, station: Station, recogniser: Recogniser, voice: Voi
     looked_at = min(waited, app.settings.microphone.closed_silence_s)
     decided = max(waited, looked_at + took)
     begin = time.perf_counter()
-    turn = station.hear(over.recognition.result().text)
+    turn = station.recognised(over.recognition.result(), unsure=False)
     if turn.replies and turn.replies[0].tone is None:
         voice.speak(turn.replies[0].text)  # where there is a tone, it is the first sound
     return decided + time.perf_counter() - begin
@@ -159,7 +161,7 @@ def _with_quiet(sound: Sound) -> Iterator[Pcm]:
     return (mixed[start : start + 512] for start in range(0, len(mixed), 512))
 
 
-def _recogniser_cpu(recogniser: Recogniser, spoken: list[Sound]) -> float:
+def _recogniser_cpu(recogniser: Recogniser[Command], spoken: list[Sound]) -> float:
     begin = time.process_time()
     for sound in spoken:
         recogniser.recognise(sound)
@@ -175,7 +177,7 @@ def _quiet_cpu(app: Application) -> float:
     return (time.process_time() - begin) / QUIET_S
 
 
-def _late(app: Application, recogniser: Recogniser, spoken: list[Sound], folder: Path) -> float:
+def _late(app: Application, recogniser: Recogniser[Command], spoken: list[Sound], folder: Path) -> float:
     """Worst lateness (s) of six timers a second apart, while another thread recognises without a pause."""
     clock = real_clock()
     station, journal, _ = replace(app, home=Home.find(folder / "timers")).open_station(clock)

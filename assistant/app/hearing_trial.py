@@ -10,14 +10,14 @@ from statistics import median
 from typing import Literal
 
 from assistant.app.application import Application
-from assistant.batch.record.commands import Incomplete
+from assistant.batch.record.commands import Command, Incomplete
 from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.health import FULL
 from assistant.hearing.level import SILENCE_DBFS, NoiseLevel, level_dbfs, own_snr_db, speech_dbfs
 from assistant.hearing.listeners import at_once
 from assistant.nlu.rescoring import needed_margin
-from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition
+from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Recognition
 
 PROMPTS = (
     "new batch eighteen fifty",
@@ -109,9 +109,11 @@ class HearingLimits:
     """Least margin that is acted on without a question."""
 
 
-def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: Iterable[Pcm]) -> PromptResult:
+def hear_prompt(
+    app: Application, recogniser: Recogniser[Command], prompt: str, blocks: Iterable[Pcm]
+) -> PromptResult:
     """Hear one prompt: the first sentence in the blocks, `LONGEST_S` of them at most."""
-    listener = app.listener(at_once(recogniser, lambda: False))
+    listener = app.listener(at_once(recogniser, lambda: Asking.NOTHING))
     full = fed = 0
     spoken: list[Spoken] = []
     for block in blocks:
@@ -141,8 +143,8 @@ def hear_prompt(app: Application, recogniser: Recogniser, prompt: str, blocks: I
     )
 
 
-def _kind(app: Application, prompt: str, found: Recognition, snr_db: float | None) -> Kind:
-    command = app.grammar.parse(found.text) if found.accepted else None
+def _kind(app: Application, prompt: str, found: Recognition[Command], snr_db: float | None) -> Kind:
+    command = found.meaning if found.accepted else None
     if command is None:
         return "nothing"
     right = command == app.grammar.parse(prompt)

@@ -16,7 +16,7 @@ from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.listeners import LiveHearing, in_pool
 from assistant.journal.store import SqliteJournal
-from assistant.ports import Clock, Microphone
+from assistant.ports import Asking, Clock, Microphone
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
@@ -109,7 +109,7 @@ def open_live_station(
         inbox,
         now=clock.monotonic,
         warn=warn,
-        asked=lambda: adapter is not None and bool(adapter.asking),
+        asked=lambda: adapter is not None and adapter.asking is not Asking.NOTHING,
     )
     recogniser = app.recogniser()
     station, journal, started = app.open_station(clock, adapter)

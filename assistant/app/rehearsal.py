@@ -18,7 +18,7 @@ from assistant.clock import ScriptedClock
 from assistant.config.language.scene import Cue, Scene
 from assistant.hearing.listeners import RecordedHearing
 from assistant.nlu import Grammar
-from assistant.ports import SPEECH_RATE, Pcm, Sound, Voice
+from assistant.ports import SPEECH_RATE, Asking, Pcm, Sound, Voice
 from assistant.station.loop import TurnHandler
 from assistant.station.messages import Heard, Message
 from assistant.station.speaking import Announcer
@@ -129,7 +129,7 @@ class Rehearsal:
 
     def _answers(self, cue: Cue) -> bool:
         """Whether the scene goes on with an answer of its own."""
-        return cue.say is not None and isinstance(self._grammar.parse(cue.say, asking=True), Answer)
+        return cue.say is not None and isinstance(self._grammar.parse(cue.say, asking=Asking.ANSWER), Answer)
 
     def _talk(self, text: str) -> None:
         self.report.talk += 1

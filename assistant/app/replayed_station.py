@@ -12,7 +12,7 @@ from assistant.app.scale_setup import calibration_keeper, calibration_of, record
 from assistant.audio.files import sound_blocks
 from assistant.clock import ScriptedClock
 from assistant.devices.scale.jug_scale import Replayed
-from assistant.hearing.early_decision import PatientEar
+from assistant.hearing.early_decision import PatientListener
 from assistant.hearing.listeners import RecordedHearing, at_once, in_blocks
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Pcm
@@ -36,7 +36,7 @@ class ReplayedStation:
     """A recognition that leads by less is asked about."""
     inbox: "Queue[Message]"
     clock: ScriptedClock
-    listener: PatientEar
+    listener: PatientListener
     scale: Replayed | None
     """Recorded samples; None without a scale."""
     blocks: Iterable[Pcm]

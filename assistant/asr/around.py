@@ -1,21 +1,24 @@
 """Who speaks around the cook, softer: the frames before and after the loud part of an utterance. Pure.
 
-In a room full of voices the end of speech is not found: an utterance then holds the command and a second or two of
-others. What lies outside its loud part may be explained by nothing, at no cost.
+In a room full of voices the end of speech is not found: an utterance then holds the command and a second or
+two of others. The frames outside its loud part may be left unexplained, at no cost.
 """
 
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.ports import SPEECH_RATE, Pcm
+from assistant.asr.network import FRAME
+from assistant.ports import Pcm
 
-FRAME = SPEECH_RATE // 50
-"""Samples of a frame of the network."""
 SOFTER_DB = 7.0
-"""So far below the loud part (its 95th percentile) is softer. Of 15 commands in voices 10 dB below that were refused, 6 to
-8 dB bring back 6 to 8, and none of 160 sentences of talk (voices of the tuning part of `tests/bench/hearing`)."""
+"""What is this far below the loud part (its 95th percentile) is softer.
+
+Of 15 commands in voices 10 dB below that were refused, 6 to 8 dB bring back 6 to 8, and none of 160 sentences
+of talk (voices of the tuning part of `tests/bench/hearing`).
+"""
 SMOOTH, GUARD = 9, 10
-"""Frames over which the level is taken, and that are kept on either side: a weak last syllable belongs to the word."""
+"""Frames over which the level is averaged, and frames kept on either side: a weak last syllable is part of
+the word."""
 
 
 def frame_levels_db(pcm: Pcm, n_frames: int) -> NDArray[np.float64]:

@@ -1,8 +1,8 @@
 """The backward half of decoding: the sentences of the grammar in the order of their scores, exactly.
 
 A tree-trellis search (Soong and Huang 1991, "A tree-trellis based fast search for finding the N best sentence
-hypotheses"): sentences grow from their last word to their first. What lies before a partial sentence is known
-from the forward pass, so the best of them is always the one to grow, and sentences come out best first.
+hypotheses"): sentences grow from their last word to their first. What comes before a partial sentence is
+known from the forward pass, so the best of them is always the one to grow, and sentences come out best first.
 """
 
 import heapq
@@ -19,12 +19,13 @@ Line = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """Words with their path's log-probability and its number of phones; `word_end`: frame of each word's last phone."""
+    """A sentence and its best path."""
 
     words: tuple[str, ...]
     score: float
+    """Log-probability of the path."""
     n_phones: int
-    word_end: tuple[int, ...] = ()
+    """Phones of the path."""
 
     @property
     def text(self) -> str:
@@ -36,28 +37,28 @@ class Sentence:
 class _Tail:
     """A partial sentence: its last words, and how well the frames from t on fit them.
 
-    `through[t]`: frame t lies in the junction before the words; `opening`: pairs of the first phone of a
-    pronunciation and how well that phone starts at t. All shape (frames + 1,).
+    Lines: shape (frames + 1,).
     """
 
     words: tuple[str, ...]
-    word_end: tuple[int, ...]
     n_phones: int
     through: Line
+    """Score at t when frame t is in the junction before the words."""
     opening: tuple[tuple[int, Line], ...]
+    """Pairs of the first phone of a pronunciation and the score when that phone starts at t."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Step:
-    """A tail and the arc that is to be put before it, by its best chain, ending at `frame`."""
+class _Extension:
+    """A tail, and the arc that is to be put before it."""
 
     tail: _Tail
     arc: int
     chain: int
-    frame: int
+    """The best of the arc's chains."""
 
 
-_Push = Callable[[float, _Step | Sentence], None]
+_Push = Callable[[float, _Extension | Sentence], None]
 
 
 def best_sentences(trellis: Trellis) -> Iterator[Sentence]:
@@ -80,17 +81,17 @@ class _Search:
 
     def run(self) -> Iterator[Sentence]:
         # The counter keeps equal scores in a fixed order and heap entries comparable.
-        heap: list[tuple[float, int, _Step | Sentence]] = []
+        heap: list[tuple[float, int, _Extension | Sentence]] = []
         count = 0
 
-        def push(score: float, what: _Step | Sentence) -> None:
+        def push(score: float, what: _Extension | Sentence) -> None:
             nonlocal count
             if score > NEVER / 2:
                 heapq.heappush(heap, (-score, count, what))
                 count += 1
 
         silence = self.sums[-1, -1] - self.sums[-1]
-        root = _Tail((), (), 0, silence, ())
+        root = _Tail((), 0, silence, ())
         for state in sorted(self.graph.words.final):
             self._grow(root, state, push)
         while heap:
@@ -102,7 +103,7 @@ class _Search:
             source = self.graph.words.source[what.arc]
             if source == 0:
                 score = max(tail.through[0], *(line[0] for _, line in tail.opening))
-                push(score, Sentence(tail.words, float(score), tail.n_phones, tail.word_end))
+                push(score, Sentence(tail.words, float(score), tail.n_phones))
             self._grow(tail, source, push)
 
     def _grow(self, tail: _Tail, state: int, push: _Push) -> None:
@@ -115,13 +116,12 @@ class _Search:
         for opening in {phone for phone, _ in tail.opening}:
             same = np.flatnonzero(last == opening)
             whole[same] = self.ends[chains][same] + self._after(tail, opening)[1:]
-        frame = np.argmax(whole, axis=1)
-        score = whole[np.arange(len(whole)), frame]
+        score = whole.max(axis=1)
         arcs = self.graph.chain_arc[chains]
         start = np.flatnonzero(np.diff(arcs, prepend=-1))
         for lo, hi in zip(start, [*start[1:], len(arcs)], strict=True):
             best = lo + int(np.argmax(score[lo:hi]))
-            push(float(score[best]), _Step(tail, int(arcs[best]), chains.start + best, int(frame[best])))
+            push(float(score[best]), _Extension(tail, int(arcs[best]), chains.start + best))
 
     def _after(self, tail: _Tail, last_phone: int | None) -> Line:
         """How well the frames from t on fit the tail when a word ended in frame t - 1 with that phone."""
@@ -129,21 +129,20 @@ class _Search:
         after: Line = np.maximum.reduce([tail.through, *lines])
         return after
 
-    def _prepend(self, step: _Step) -> _Tail:
-        """Put the step's word, in all its pronunciations, before its tail."""
+    def _prepend(self, extension: _Extension) -> _Tail:
+        """Put the word of an extension, in all its pronunciations, before its tail."""
         graph = self.graph
-        chains = graph.chains_into(graph.words.target[step.arc])
+        chains = graph.chains_into(graph.words.target[extension.arc])
         arcs = graph.chain_arc[chains]
-        lo, hi = np.searchsorted(arcs, [step.arc, step.arc + 1]) + chains.start
+        lo, hi = np.searchsorted(arcs, [extension.arc, extension.arc + 1]) + chains.start
         opening = []
         for chain in range(lo, hi):
             phones = graph.phones(chain)
-            opening.append((int(phones[0]), self._word(phones, self._after(step.tail, int(phones[-1])))))
+            opening.append((int(phones[0]), self._word(phones, self._after(extension.tail, int(phones[-1])))))
         opened = np.maximum.reduce([line for _, line in opening])
         return _Tail(
-            words=(graph.words.word[step.arc], *step.tail.words),
-            word_end=(step.frame, *step.tail.word_end),
-            n_phones=len(graph.phones(step.chain)) + step.tail.n_phones,
+            words=(graph.words.word[extension.arc], *extension.tail.words),
+            n_phones=len(graph.phones(extension.chain)) + extension.tail.n_phones,
             through=self._stay(-1, opened),
             opening=tuple(opening),
         )

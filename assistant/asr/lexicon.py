@@ -14,7 +14,7 @@ Guess = Callable[[str], Sequence[str]]
 
 @dataclass(frozen=True, slots=True)
 class Pronunciations:
-    """How words sound, as it was read: word -> ways to say it, phones with spaces between them."""
+    """How words sound, as read from a file: word -> pronunciations, phones with spaces between."""
 
     file: Path
     """Where it was read: errors name it, and say to write there."""
@@ -25,7 +25,7 @@ class Pronunciations:
     """The words as the weights in use were fine-tuned on them; go before `words`. None: they were not."""
 
     def in_order(self) -> Iterator[tuple[Path, str, Sequence[str]]]:
-        """File, word and ways to say it; of a word that comes again the last counts."""
+        """File, word and pronunciations; where a word comes again the last counts."""
         for word, ways in self.words.items():
             yield self.file, word, ways
         if self.fine_tuned is not None:
@@ -58,8 +58,8 @@ class Lexicon:
             phones = tuple(self._number[phone] for phone in self._guess(word) if phone in self._number)
             if not phones:
                 raise GrammarError(
-                    f'No pronunciation of "{word}" is known and none can be guessed; write one into '
-                    f"{self.path}."
+                    f'No pronunciation of "{word}" is known and none can be guessed; '
+                    f"write one into {self.path}."
                 )
             self._words[word] = (phones,)
         return self._words[word]

@@ -15,7 +15,7 @@ from pathlib import Path, PurePosixPath
 from assistant.errors import ModelError
 
 Progress = Callable[[int, int], None]
-"""Called with the bytes that are here and the bytes of the whole."""
+"""Called with the bytes that were fetched and the bytes of the whole."""
 
 _BLOCK = 1 << 16
 _TIMEOUT_S = 30.0
@@ -23,12 +23,14 @@ _TIMEOUT_S = 30.0
 
 @dataclass(frozen=True, slots=True)
 class PublishedModel:
-    """A zipped model as its publisher offers it: address, size (bytes), SHA-256, and its folder in the zip."""
+    """A zipped model as its publisher offers it."""
 
     url: str
     size: int
+    """Bytes."""
     sha256: str
     folder: str
+    """The model's folder in the zip."""
 
 
 SMALL_ENGLISH = PublishedModel(
@@ -37,13 +39,13 @@ SMALL_ENGLISH = PublishedModel(
     sha256="30f26242c4eb449f948e42cb302dd7a686cb29a3423a8367f99ff41780942498",
     folder="vosk-model-small-en-us-0.15",
 )
-"""Apache-2.0. The size is the publisher's; the digest is the one that a dozen public projects pin for this file."""
+"""Apache-2.0. The size is the publisher's; a dozen public projects pin this digest for the file."""
 
 
 def fetch_model(
     destination: Path, progress: Progress | None = None, model: PublishedModel = SMALL_ENGLISH
 ) -> Path:
-    """Download and unpack a model into the folder `destination`; give the model's folder.
+    """Download and unpack a model into the folder `destination`; return the model's folder.
 
     What is there already is kept; a download that was cut off goes on where it stopped.
     Raises ModelError when there is no network, no room, or the file is not what was published.
@@ -60,7 +62,7 @@ def fetch_model(
         archive.unlink()
     except zipfile.BadZipFile:
         archive.unlink(missing_ok=True)
-        raise ModelError(f"{model.url} is no zip file; {_by_hand(model, destination)}") from None
+        raise ModelError(f"{model.url} is not a zip file; {_by_hand(model, destination)}") from None
     except (urllib.error.URLError, http.client.HTTPException, TimeoutError) as error:
         reason = getattr(error, "reason", None) or error
         raise ModelError(f"The model can't be fetched ({reason}); {_by_hand(model, destination)}") from None
@@ -83,7 +85,7 @@ def _by_hand(model: PublishedModel, destination: Path) -> str:
 
 
 def _download(model: PublishedModel, archive: Path, progress: Progress) -> None:
-    """Bring the file to its full size, from where it stands."""
+    """Bring the file to its full size, starting from the bytes that are there."""
     here = archive.stat().st_size if archive.exists() else 0
     if here > model.size:
         archive.unlink()
@@ -104,7 +106,8 @@ def _download(model: PublishedModel, archive: Path, progress: Progress) -> None:
                     break
     if here < model.size:
         raise ModelError(
-            f"The download of the model broke off at {here} of {model.size} bytes; run it again to go on from there."
+            f"The download of the model broke off at {here} of {model.size} bytes; "
+            "run it again to go on from there."
         )
 
 
@@ -115,13 +118,14 @@ def _check(model: PublishedModel, archive: Path) -> None:
     if size != model.size or digest != model.sha256:
         archive.unlink()
         raise ModelError(
-            f"{model.url} is not the file that was published ({size} bytes, SHA-256 {digest[:12]}...; expected "
-            f"{model.size} and {model.sha256[:12]}...); it was thrown away. Try again later or from another network."
+            f"{model.url} is not the file that was published ({size} bytes, SHA-256 {digest[:12]}...; "
+            f"expected {model.size} and {model.sha256[:12]}...); it was thrown away. "
+            "Try again later or from another network."
         )
 
 
 def _unpack(model: PublishedModel, archive: Path, folder: Path) -> None:
-    """Unpack beside the place, then rename: a folder with the model's name is always whole."""
+    """Unpack under another name, then rename: a folder with the model's name is always complete."""
     staging = folder.with_name(f"{folder.name}.unpacking-{os.getpid()}")
     shutil.rmtree(staging, ignore_errors=True)
     try:

@@ -1,10 +1,12 @@
 """The phoneme network: sound to log-probabilities of phones, 50 frames a second.
 
-The only place that knows the library that runs it. Its raw output is not a documented call, so the version is
-pinned in pyproject.toml and the weights are known by their hash.
+The only module that knows the library that runs it. Its raw output is not a documented call: the version is
+pinned in pyproject.toml, and the weights are checked by their hash.
 """
 
 import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -16,20 +18,40 @@ from assistant.ports import SPEECH_RATE, Pcm, Sound
 
 Weights = Literal["kitchen", "packaged"]
 """Which weights: fine-tuned beside a motor with the kitchen's words, or as the library has them."""
-WEIGHTS_SHA256: dict[Weights, str] = {
-    "kitchen": "01e1dd25ceb4b59397aa1e0bd80649bf47fabc48a04a1c8deb9bac62616b2f89",
-    "packaged": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
+
+
+@dataclass(frozen=True, slots=True)
+class _Shipped:
+    """Weights that are installed with the program."""
+
+    path: Callable[[], Path]
+    sha256: str
+
+
+def _packaged() -> Path:
+    from hama import asr
+
+    return Path(asr.__file__).parent / "assets" / "asr_waveform.hama"
+
+
+_SHIPPED: dict[Weights, _Shipped] = {
+    "kitchen": _Shipped(
+        lambda: Path(__file__).parent / "weights" / "kitchen.hama",
+        "01e1dd25ceb4b59397aa1e0bd80649bf47fabc48a04a1c8deb9bac62616b2f89",
+    ),
+    # The English weights in the wheel of hama 1.7.0; the digest was measured there.
+    "packaged": _Shipped(_packaged, "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328"),
 }
-"""SHA-256 of `weights/kitchen.hama`, and of the English weights in hama 1.7.0 (measured from the wheel)."""
-FRAME_SECONDS = 0.02
-"""Length of a frame: 320 samples at 16 kHz (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
+FRAME = SPEECH_RATE // 50
+"""Samples of a frame: 320 (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
 DITHER_RMS = 4.0
 DITHER_BELOW_DB = 40.0
-"""Noise that is laid under the sound: this far below the voice, and never less than 4 steps of 16 bits.
+"""Noise that is added to the sound: this far below the voice, and never less than 4 steps of 16 bits.
 
-In silence of exact zeros, as a closed gate or a trimmed file gives, the network imagines consonants or loses words: no
-microphone that taught it was so quiet. Of 84 synthetic commands of seven voices between 0.3 s of zeros, at full level, 79
-were right with the 4 steps alone, 82 with noise 60 dB below the voice, 84 with 50 to 30 dB.
+In silence of exact zeros, as in a trimmed file or behind a closed gate, the network imagines consonants or
+loses words: none of its training data was this quiet. Of 84 synthetic commands of seven voices between 0.3 s
+of zeros, at full level, 79 were right with the 4 steps alone, 82 with noise 60 dB below the voice, 84 with 50
+to 30 dB.
 """
 _WEIGHTS_MAGIC = b"HAMAPK"
 
@@ -37,42 +59,40 @@ _WEIGHTS_MAGIC = b"HAMAPK"
 class PhonemeNetwork:
     """English phoneme CTC network.
 
-    `ear`: the weights taught to listen beside a motor (`weights/README.md` is their card), or those that come with
-    the library; `model_path`: any others of the same architecture, instead. A file of the same name that ends in
-    .toml holds words as the weights were taught to write them.
-    Raises ModelError when the library or the weights can't be used.
+    `weights`: which of those that ship (`weights/README.md` is the model card of "kitchen"); `model_path`:
+    any others of the same architecture instead. A file of the same name that ends in .toml holds the
+    pronunciations with which the weights were fine-tuned. Raises ModelError when the library or the weights
+    can't be used.
     """
 
-    def __init__(self, model_path: Path | None = None, *, ear: Weights = "kitchen") -> None:
+    def __init__(self, model_path: Path | None = None, *, weights: Weights = "kitchen") -> None:
         try:
             from hama import asr
         except (ImportError, OSError) as error:
             raise ModelError(
-                f"The phoneme network's library can't be loaded ({error}); install hama 1.7.0 for this machine."
+                f"The phoneme network's library can't be loaded ({error}); "
+                "install hama 1.7.0 for this machine."
             ) from None
-        shipped = {
-            "kitchen": Path(__file__).parent / "weights" / "kitchen.hama",
-            "packaged": Path(asr.__file__).parent / "assets" / "asr_waveform.hama",
-        }
-        weights = model_path or shipped[ear]
-        _check_weights(weights, None if model_path else WEIGHTS_SHA256[ear])
+        shipped = _SHIPPED[weights]
+        path = model_path or shipped.path()
+        _check_weights(path, None if model_path else shipped.sha256)
         try:
-            self._model: Any = asr.ASRModel(model_path=weights)
+            self._model: Any = asr.ASRModel(model_path=path)
         except (RuntimeError, OSError) as error:
             raise ModelError(
-                f"The phoneme network {weights} can't be loaded ({error}); install hama 1.7.0 anew."
+                f"The phoneme network {path} can't be loaded ({error}); install hama 1.7.0 again."
             ) from None
-        beside = weights.with_suffix(".toml")
-        self.words: Path | None = beside if beside.is_file() else None
-        """How these weights were taught to write the kitchen's words, if they were."""
+        words = path.with_suffix(".toml")
+        self.words: Path | None = words if words.is_file() else None
+        """Pronunciations with which these weights were fine-tuned; None where they were not."""
         self.symbols: tuple[str, ...] = tuple(self._model.decoder_tokens)
         self.blank = self.symbols.index("<blank>")
         self.boundary = self.symbols.index("<wb>")
-        # The same noise for every sound: hearing the same twice gives the same.
+        # The same noise for every sound: the same sound always gives the same output.
         self._dither = np.random.default_rng(0).standard_normal(SPEECH_RATE).astype(np.float32)
 
     def waveform(self, sound: Sound) -> NDArray[np.float32]:
-        """What the network is given: the sound, -1 to 1, with noise laid under it."""
+        """What the network gets: the sound, -1 to 1, with the noise added."""
         rms = max(DITHER_RMS, voice_rms(sound.pcm) * 10 ** (-DITHER_BELOW_DB / 20))
         heard = sound.pcm + np.float32(rms) * np.resize(self._dither, len(sound.pcm))
         return np.asarray(heard / np.float32(32768), np.float32)
@@ -87,24 +107,28 @@ class PhonemeNetwork:
         return np.asarray(found[0, : int(lengths[0])], dtype=np.float32)
 
 
-def voice_rms(pcm: Pcm, frame: int = 320) -> float:
-    """RMS of the frames within 10 dB of the loudest, steps of 16 bits; 0.0 of what is shorter than a frame."""
+def voice_rms(pcm: Pcm, frame: int = FRAME) -> float:
+    """RMS of the frames within 10 dB of the loudest, steps of 16 bits.
+
+    0.0 of what is shorter than a frame.
+    """
     whole = pcm[: len(pcm) // frame * frame].reshape(-1, frame).astype(np.float32)
     power = np.square(whole).mean(axis=1)
     return float(np.sqrt(power[power >= power.max() / 10].mean())) if len(power) else 0.0
 
 
 def _check_weights(path: Path, sha256: str | None) -> None:
-    """The library's own loader trusts the file: look at it first."""
+    """The library's own loader trusts the file: check it first."""
     try:
         data = path.read_bytes()
     except OSError as error:
         raise ModelError(
-            f"The phoneme network {path} can't be read ({error.strerror}); give a .hama file or leave the setting out."
+            f"The phoneme network {path} can't be read ({error.strerror}); "
+            "give a .hama file or leave the setting out."
         ) from None
     if not data.startswith(_WEIGHTS_MAGIC):
-        raise ModelError(f"{path} is no phoneme network; give a .hama file or leave the setting out.")
+        raise ModelError(f"{path} is not a phoneme network; give a .hama file or leave the setting out.")
     if sha256 is not None and hashlib.sha256(data).hexdigest() != sha256:
         raise ModelError(
-            f"The phoneme network {path} is damaged or of another version; run hardware/setup.sh anew."
+            f"The phoneme network {path} is damaged or of another version; run hardware/setup.sh again."
         )

@@ -1,8 +1,8 @@
 """The word graph of a grammar spelled in phones, as flat arrays that a decoder can sweep.
 
 Every arc of the word graph becomes one chain of phones per pronunciation. The states of the word graph are
-the junctions between chains. Within a chain the rules of CTC hold (Graves et al. 2006, "Connectionist Temporal
-Classification"): a blank may stand between any two phones and must stand between two equal ones. In a
+the junctions between chains. Within a chain the rules of CTC hold (Graves et al. 2006, "Connectionist
+Temporal Classification"): a blank may come between any two phones and must come between two equal ones. In a
 junction any number of blanks and word-boundary symbols may pass.
 """
 
@@ -24,29 +24,38 @@ Index = NDArray[np.intp]
 class PhoneGraph:
     """Chains of phones between junctions; chains are sorted by the junction they lead to, then by arc.
 
-    Shapes: `label` (phones,), `first`, `last`, `chain_arc`, `chain_entry` (chains,), `entry_source` (entries,).
     An entry is a way into chains: the first `n_states` are the junctions themselves, the others are junctions
     seen by a chain whose first phone equals the last phone of a chain before it: from that one it can't be
-    entered without a blank. `barred` lists, for those, the chains that may be followed directly;
-    `barred_start` says where each one's list begins. Index `n_chains` in it stands for "none".
+    entered without a blank.
     """
 
     words: WordGraph
     label: Index
+    """Symbol of each phone, shape (phones,)."""
     first: Index
+    """Place of each chain's first phone, shape (chains,)."""
     last: Index
+    """Place of each chain's last phone, shape (chains,)."""
     repeated: Index
+    """Places of the phones that equal the phone before them in the same chain."""
     chain_arc: Index
+    """Arc of the word graph that each chain spells, shape (chains,)."""
     chain_entry: Index
+    """Entry of each chain, shape (chains,)."""
     entry_source: Index
+    """Junction of each entry, shape (entries,)."""
     reached: Index
+    """Junctions that some chain ends in, ascending."""
     reached_start: Index
+    """First chain that ends in each of them."""
     barred: Index
+    """Chains that may be followed directly, of each entry after the first `n_states`; `n_chains`: none."""
     barred_start: Index
+    """Where the list of each such entry begins in `barred`."""
 
     @property
     def n_chains(self) -> int:
-        """Number of pronunciations of arcs."""
+        """Number of chains."""
         return len(self.first)
 
     def chains_into(self, state: int) -> slice:

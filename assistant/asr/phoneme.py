@@ -1,8 +1,10 @@
-"""The embedded recogniser: a phoneme network, and the sentence of the grammar that fits its output best."""
+"""The built-in recogniser: a phoneme network, and the sentence of the grammar that fits its output best."""
 
 import math
 from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Generic
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,46 +13,72 @@ from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.best_sentences import Sentence, best_sentences
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
+from assistant.asr.parts import Parts
 from assistant.asr.phone_graph import PhoneGraph, expand
 from assistant.asr.trellis import Trellis
-from assistant.ports import Alternative, Asking, Recognition, Sound, WordGraph
+from assistant.ports import NOTHING_HEARD, Asking, Hypothesis, M, Recognition, Sound, WordGraph
 
 NEAR_COST = 8.0
-"""Up to so many times the limit of cost a sentence is looked at again: beyond it lies talk."""
-NOTHING = Recognition(text="", accepted=False, cost=math.inf, margin=0.0)
+"""Up to this multiple of the limit of cost a sentence is decoded again; what costs more is talk."""
+FULL_PHONES = 8
+"""`DecodingLimits.full_phones` of fine-tuned weights."""
+NEAR = 5 / 3
+"""`DecodingLimits.near` of fine-tuned weights."""
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """When a sentence is taken, and how far its rivals are looked for.
-
-    `cost`: log-probability lost per phone against the best path without grammar; above it nothing is accepted.
-    With the packaged weights some 94 % of clean synthetic commands are taken at 1.4, and 3 % of 188 real clips that are
-    no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
-    `full_phones`: a sentence of fewer phones has to fit better in proportion, for single words of talk lie near single
-    words of command. With the taught weights 8 lost none of 2,257 right commands down to 5 dB, and took 9 instead of 11 of
-    540 real clips that are no command.
-    `near`: up to this share of `cost` a sentence that is not accepted is near, if nothing of another meaning comes within
-    `near_margin` (`tests/bench/hearing/FINDINGS.md`); 0: none is.
-    `margin`: rivals are looked for down to this much log-probability below the best; a wider margin is given
-    as this one. `sentences`: how many are looked at at most. `alternatives`: how many are told.
-    """
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DecodingLimits:
+    """When a sentence is accepted, and how far its rivals are searched for."""
 
     cost: float = 1.4
+    """Log-probability lost per phone against the best path without grammar; above it nothing is accepted.
+
+    With the packaged weights some 94 % of clean synthetic commands are accepted at 1.4, and 3 % of 188 real
+    clips that hold no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
+    """
     full_phones: int = 0
+    """A sentence of fewer phones has to fit better in proportion: single words of talk are near single words
+    of command.
+
+    With the fine-tuned weights 8 lost none of 2,257 right commands down to 5 dB, and accepted 9 instead of 11
+    of 540 real clips that hold no command.
+    """
     near: float = 0.0
+    """Up to this share of `cost` a sentence that is not accepted is near; 0: none is.
+
+    Only where no other meaning comes within `near_margin` (`tests/bench/hearing/FINDINGS.md`).
+    """
     near_margin: float = 8.0
     margin: float = 20.0
+    """Rivals are searched for down to this log-probability below the best; a wider margin is returned as this
+    one."""
     sentences: int = 60
+    """Sentences that are looked at for rivals, at most."""
     alternatives: int = 3
+    """Rivals that are returned, at most."""
 
 
-class PhonemeRecogniser:
-    """Phoneme CTC network and Viterbi over the grammar.
+def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
+    """The recogniser with the weights that the parts name."""
+    network = PhonemeNetwork(parts.model_path, weights=parts.weights)
+    fine_tuned = network.words is not None
+    return PhonemeRecogniser(
+        network,
+        Lexicon(parts.pronunciations(network.words), network.symbols),
+        parts.graph,
+        meaning=parts.meaning,
+        limits=DecodingLimits(cost=parts.max_cost, full_phones=FULL_PHONES, near=NEAR)
+        if fine_tuned
+        else DecodingLimits(cost=parts.max_cost),
+    )
 
-    `graph`: the grammar's words. `asking_graph`: the same with yes and no, for an open question; `weight_graph`: with
-    bare amounts too.
-    `meaning`: sentence -> what it means; the margin is that of the best sentence which means something else.
+
+class PhonemeRecogniser(Generic[M]):
+    """Phoneme CTC network and Viterbi search over the grammar.
+
+    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it
+    means, None where it means nothing; the margin is that of the best sentence which means something else. It
+    is called once for a sentence, however often that is decoded.
     """
 
     name = "phoneme"
@@ -59,29 +87,32 @@ class PhonemeRecogniser:
         self,
         network: PhonemeNetwork,
         lexicon: Lexicon,
-        graph: WordGraph,
-        asking_graph: WordGraph | None = None,
-        weight_graph: WordGraph | None = None,
+        graph: Callable[[Asking], WordGraph],
         *,
-        meaning: Callable[[str], Hashable] = str,
-        limits: Limits = Limits(),
+        meaning: Callable[[str], M | None],
+        limits: DecodingLimits = DecodingLimits(),
     ) -> None:
         self.network = network
         self.lexicon = lexicon
-        self.meaning = meaning
         self.limits = limits
+        self._meaning: Callable[[str], M | None] = lru_cache(maxsize=4096)(meaning)
         self._graphs: Mapping[Asking, PhoneGraph] = {
-            False: expand(graph, lexicon),
-            True: expand(asking_graph or graph, lexicon),
-            "weight": expand(weight_graph or asking_graph or graph, lexicon),
+            asking: expand(graph(asking), lexicon) for asking in Asking
         }
 
-    def graph(self, *, asking: Asking) -> WordGraph:
+    def meaning(self, text: str) -> M | None:
+        """What a sentence means."""
+        return self._meaning(text)
+
+    def graph(self, asking: Asking) -> WordGraph:
         """The grammar's words, as it was built with."""
         return self._graphs[asking].words
 
-    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
-        """Hear one utterance. What is not taken is looked at again without those who speak softer around it."""
+    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
+        """Recognise one utterance.
+
+        What is not accepted is decoded again without those who speak softer around it.
+        """
         log_probs = self.network.log_probs(sound)
         found = self.decode(log_probs, asking=asking)
         if found.accepted or found.cost > NEAR_COST * self.limits.cost:
@@ -94,12 +125,12 @@ class PhonemeRecogniser:
         again = self.decode(free, asking=asking)
         return again if again.accepted else found
 
-    def decode(self, log_probs: NDArray[np.float32], *, asking: Asking = False) -> Recognition:
+    def decode(self, log_probs: NDArray[np.float32], *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
         """The same from the network's output, shape (frames, symbols)."""
         if len(log_probs) == 0:
-            return NOTHING
+            return NOTHING_HEARD
         return judge(
-            self._trellis(self._graphs[asking], log_probs), _free(log_probs), self.meaning, self.limits
+            self._trellis(self._graphs[asking], log_probs), _free(log_probs), self._meaning, self.limits
         )
 
     def cost_of(self, text: str, log_probs: NDArray[np.float32]) -> float:
@@ -124,22 +155,25 @@ class PhonemeRecogniser:
         return trellis
 
 
-def judge(trellis: Trellis, free: float, meaning: Callable[[str], Hashable], limits: Limits) -> Recognition:
+def judge(
+    trellis: Trellis, free: float, meaning: Callable[[str], M | None], limits: DecodingLimits
+) -> Recognition[M]:
     """Best sentence of a trellis, its cost against the `free` path, and its rivals of another meaning."""
     sentences = best_sentences(trellis)
     best = next(sentences, None)
     if best is None:
-        return NOTHING
-    rivals, margin = _rivals(best, sentences, meaning, limits)
+        return NOTHING_HEARD
+    means = meaning(best.text)
+    rivals, margin = _rivals(best, means, sentences, meaning, limits)
     cost = _cost(best, free)
     accepted = cost < limits.cost * min(1.0, best.n_phones / max(1, limits.full_phones))
     return Recognition(
-        text=best.text,
+        Hypothesis(best.text, means, cost),
         accepted=accepted,
-        cost=cost,
         margin=margin,
         alternatives=tuple(
-            Alternative(rival.text, _cost(rival, free), best.score - rival.score) for rival in rivals
+            Hypothesis(rival.text, other, _cost(rival, free), best.score - rival.score)
+            for rival, other in rivals
         ),
         near=not accepted and cost < limits.near * limits.cost and margin >= limits.near_margin,
     )
@@ -156,21 +190,29 @@ def _cost(sentence: Sentence, free: float) -> float:
 
 
 def _rivals(
-    best: Sentence, others: Iterator[Sentence], meaning: Callable[[str], Hashable], limits: Limits
-) -> tuple[list[Sentence], float]:
-    """Best sentence of each other meaning, best first, and the first one's distance; inf when there is none."""
-    known = {meaning(best.text)}
-    rivals: list[Sentence] = []
+    best: Sentence,
+    means: M | None,
+    others: Iterator[Sentence],
+    meaning: Callable[[str], M | None],
+    limits: DecodingLimits,
+) -> tuple[list[tuple[Sentence, M | None]], float]:
+    """Best sentence of each other meaning, best first, and the first one's distance; inf when there is none.
+
+    Sentences without a meaning differ by their words.
+    """
+    known: set[Hashable] = {best.text if means is None else means}
+    rivals: list[tuple[Sentence, M | None]] = []
     margin = math.inf
     for count, sentence in enumerate(others, start=1):
         distance = best.score - sentence.score
         if distance > limits.margin or count > limits.sentences:
             return rivals, min(margin, distance, limits.margin)
-        means = meaning(sentence.text)
-        if means in known:
+        other = meaning(sentence.text)
+        key = sentence.text if other is None else other
+        if key in known:
             continue
-        known.add(means)
-        rivals.append(sentence)
+        known.add(key)
+        rivals.append((sentence, other))
         margin = min(margin, distance)
         if len(rivals) == limits.alternatives:
             break

@@ -10,7 +10,7 @@ from assistant.asr.phone_graph import PhoneGraph
 
 Scores = NDArray[np.float32]
 NEVER = np.float32(-1e30)
-"""Score of what can't be: finite, so that sums of it stay numbers."""
+"""Score of what can't be: finite, so that its sums stay numbers."""
 
 
 class Trellis:

@@ -1,36 +1,52 @@
-"""Recogniser on any Vosk model folder, held to the grammar, with the phoneme network's second opinion.
+"""Recogniser on any Vosk model folder, restricted to the grammar, with the phoneme network's second opinion.
 
-Vosk names the words; it does not say when it was not spoken to (measured: an unrelated sentence came back as
-grammar words with confidence up to 1.0). So a sentence must be one of the grammar, and where there is a second
-opinion the sound must fit it.
+Vosk finds the words; it does not say when nobody spoke to it (measured: an unrelated sentence came back as
+words of the grammar with confidence up to 1.0). So a sentence must be one of the grammar, and where there is
+a second opinion the sound must fit it.
 """
 
 import functools
 import json
 import logging
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, Generic, Protocol
 
+from assistant.asr import phoneme
+from assistant.asr.parts import Parts
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
-from assistant.ports import SPEECH_RATE, Alternative, Asking, Recognition, Sound, WordGraph
+from assistant.ports import SPEECH_RATE, Asking, Hypothesis, M, Recognition, Sound, WordGraph
 
 _BLOCK = 4000
 _UNKNOWN = "[unk]"
 _log = logging.getLogger(__name__)
 
 
-class Ear(Protocol):
+def build(parts: Parts[M]) -> "VoskRecogniser[M]":
+    """The recogniser on the model of the parts, with the phoneme network as its second opinion."""
+    if parts.model_path is None:
+        raise ModelError(
+            "The vosk recogniser needs a model; fetch one with `crumbcall model get` "
+            "or use the phoneme recogniser."
+        )
+    second = phoneme.build(replace(parts, model_path=None))
+    commands, answers = (parts.graph(asking).words for asking in (Asking.NOTHING, Asking.ANSWER))
+    transcriber = VoskTranscriber(parts.model_path, commands, answers)
+    return VoskRecogniser(transcriber, parts.graph, meaning=second.meaning, second=second)
+
+
+class Transcriber(Protocol):
     """Sound to words, without judgement."""
 
     def words(self, sound: Sound, *, asking: Asking) -> tuple[str, ...]:
         """Words of an utterance; may hold `[unk]`."""
 
 
-class VoskEar:
-    """A Vosk model held to a list of words.
+class VoskTranscriber:
+    """A Vosk model restricted to a list of words.
 
     `model_path`: folder of a model. `words`: those of the grammar; `asking_words`: while a question is open.
     `unknown_words`: words that the model does not know and so can't hear.
@@ -53,7 +69,7 @@ class VoskEar:
         """Words of all results: the engine may end an utterance by itself and start the next."""
         if sound.rate != SPEECH_RATE:
             raise ValueError(f"sound at {sound.rate} Hz; the model hears {SPEECH_RATE} Hz")
-        hearer = self._hearers[bool(asking)]
+        hearer = self._hearers[asking > Asking.NOTHING]
         hearer.Reset()
         blocks = (sound.pcm[start : start + _BLOCK] for start in range(0, len(sound.pcm), _BLOCK))
         results = [hearer.Result() for block in blocks if hearer.AcceptWaveform(block.tobytes())]
@@ -70,67 +86,62 @@ class VoskEar:
         known = sorted(word for word in words if self._knows(word))
         if not known:
             raise GrammarError(
-                f"The Vosk model {model_path} knows no word of the grammar; use a model of the grammar's language."
+                f"The Vosk model {model_path} knows no word of the grammar; "
+                "use a model of the grammar's language."
             )
         if self._knows(_UNKNOWN):
             known.append(_UNKNOWN)
         return vosk.KaldiRecognizer(self._model, SPEECH_RATE, json.dumps(known, ensure_ascii=False))
 
 
-class VoskRecogniser:
-    """What the ear hears, when it is a sentence of the grammar.
+class VoskRecogniser(Generic[M]):
+    """The transcriber's words, when they are a sentence of the grammar.
 
-    `second`: the phoneme recogniser of the same grammar. The sound must fit the sentence by its measure, and where
-    it hears another meaning the margin is 0. Without it every sentence of the grammar is accepted with margin 0:
-    nobody vouches for it.
+    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it
+    means. `second`: the phoneme recogniser of the same grammar. The sound must fit the sentence by its
+    measure, and where it hears another meaning the margin is 0. Without it every sentence of the grammar is
+    accepted with margin 0: nothing confirms it.
     """
 
     name = "vosk"
 
     def __init__(
         self,
-        ear: Ear,
-        graph: WordGraph,
-        asking_graph: WordGraph | None = None,
-        weight_graph: WordGraph | None = None,
+        transcriber: Transcriber,
+        graph: Callable[[Asking], WordGraph],
         *,
-        second: PhonemeRecogniser | None = None,
+        meaning: Callable[[str], M | None],
+        second: PhonemeRecogniser[M] | None = None,
     ) -> None:
-        self.ear = ear
-        self.second = second
-        asking_graph = asking_graph or graph
-        self._graphs: Mapping[Asking, WordGraph] = {
-            False: graph,
-            True: asking_graph,
-            "weight": weight_graph or asking_graph,
-        }
+        self._transcriber = transcriber
+        self._second = second
+        self._meaning = meaning
+        self._graphs: Mapping[Asking, WordGraph] = {asking: graph(asking) for asking in Asking}
 
-    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
-        """Hear one utterance."""
-        words = self.ear.words(sound, asking=asking)
+    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
+        """Recognise one utterance."""
+        words = self._transcriber.words(sound, asking=asking)
         text = " ".join(words)
         fits = accepts(self._graphs[asking], words)
-        if self.second is None:
-            return Recognition(text, accepted=fits, cost=0.0 if fits else math.inf, margin=0.0)
-        return self._with_second_opinion(self.second, text, fits, sound, asking=asking)
+        if self._second is not None:
+            return self._with_second_opinion(self._second, text, fits, sound, asking=asking)
+        best = Hypothesis(text, self._meaning(text) if fits else None, 0.0 if fits else math.inf)
+        return Recognition(best, accepted=fits, margin=0.0)
 
     def _with_second_opinion(
-        self, second: PhonemeRecogniser, text: str, fits: bool, sound: Sound, *, asking: Asking
-    ) -> Recognition:
+        self, second: PhonemeRecogniser[M], text: str, fits: bool, sound: Sound, *, asking: Asking
+    ) -> Recognition[M]:
         log_probs = second.network.log_probs(sound)
         other = second.decode(log_probs, asking=asking)
-        agreed = fits and bool(other.text) and second.meaning(text) == second.meaning(other.text)
+        means = second.meaning(text) if fits else None
+        agreed = fits and (text == other.text or (means is not None and means == other.meaning))
         rivals = other.alternatives
         if other.text and not agreed:
-            rivals = (
-                Alternative(other.text, other.cost, behind=0.0),
-                *(one for one in rivals if one.text != text),
-            )
+            rivals = (replace(other.best, behind=0.0), *(one for one in rivals if one.text != text))
         cost = second.cost_of(text, log_probs) if fits else math.inf
         return Recognition(
-            text=text,
+            Hypothesis(text, means, cost),
             accepted=cost < second.limits.cost,
-            cost=cost,
             margin=other.margin if agreed else 0.0,
             alternatives=rivals,
         )
@@ -154,7 +165,7 @@ def _load(path: Path) -> Any:
         raise ModelError(f"There is no Vosk model folder {path}; give the folder that holds am/ and conf/.")
     if not any((path / place).is_file() for place in ("am/final.mdl", "final.mdl")):
         raise ModelError(
-            f"{path} is no Vosk model (no am/final.mdl in it); give the folder that holds am/ and conf/."
+            f"{path} is not a Vosk model (no am/final.mdl in it); give the folder that holds am/ and conf/."
         )
     try:
         import vosk
@@ -166,4 +177,4 @@ def _load(path: Path) -> Any:
     try:
         return vosk.Model(str(path))
     except Exception:  # all that the library raises, without a reason
-        raise ModelError(f"The Vosk model {path} can't be loaded; unpack it anew.") from None
+        raise ModelError(f"The Vosk model {path} can't be loaded; unpack it again.") from None

@@ -1,1 +1,4 @@
-"""Sound in and out: capture, playback, the gate between them, tones; the sound library loads only when a device opens."""
+"""Sound in and out: capture, playback, files, tones.
+
+The sound library loads only when a device opens.
+"""

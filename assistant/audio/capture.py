@@ -1,6 +1,6 @@
-"""Microphone: the sound card's blocks at 16 kHz, and a clear word when they stop coming.
+"""Microphone: the sound card's blocks at 16 kHz, and a clear error when they stop coming.
 
-The callback copies bytes and a time into a bounded queue and counts what it drops; all else is done by whoever
+The callback copies bytes into a bounded queue and counts what it drops; everything else is done by whoever
 asks for blocks.
 """
 
@@ -21,7 +21,7 @@ NO_BLOCK_S = 1.0
 """Seconds without a block after which the device counts as lost."""
 
 ZEROS_S = 5.0
-"""Seconds of exact zeros after which it does: a converter that works is never that quiet."""
+"""Seconds of exact zeros after which it does too: a converter that works is never that quiet."""
 
 _CARD_EVERY_S = 1.0
 _WAITING_S = 10.0
@@ -31,10 +31,11 @@ class SoundMicrophone:
     """ports.Microphone on the sound card; blocks are at 16 kHz whatever the device's own rate.
 
     `device`: a part of its name, "" for the default. `block_s`: length of a block. `zeros_s`: see `ZEROS_S`;
-    `float("inf")` for a device that sends zeros when it is quiet. `cards`: gives the text of /proc/asound/cards.
-    `library`: the sounddevice module or what stands in for it. SoundError when there is no such device or it
-    can't be opened, and from `blocks` when it is lost: its stream ended, no block for `no_block_s`, zeros for
-    `zeros_s`, or its card is gone. A lost one must be closed, and another built after `devices.rescan()`.
+    `float("inf")` for a device that sends zeros when it is quiet. `cards`: returns the text of
+    /proc/asound/cards. `library`: the sounddevice module or a fake of it. SoundError when there is
+    no such device or it can't be opened, and from `blocks` when it is lost: its stream ended, no block for
+    `no_block_s`, zeros for `zeros_s`, or its card is gone. A lost one must be closed, and another built after
+    `sound_cards.rescan()`.
     """
 
     def __init__(
@@ -56,9 +57,7 @@ class SoundMicrophone:
         self._no_block_s = no_block_s
         self._read_cards = cards
         self._card = card(self._device, cards())
-        self._queue: Queue[tuple[bytes, float] | None] = Queue(round(_WAITING_S / block_s))
-        self._age_s = 0.0
-        self._called = 0.0
+        self._queue: Queue[bytes | None] = Queue(round(_WAITING_S / block_s))
         self._ended = False
         self._closed = False
         self._closing = Lock()
@@ -84,23 +83,12 @@ class SoundMicrophone:
         """Hz of the blocks: 16,000."""
         return SPEECH_RATE
 
-    @property
-    def latency_s(self) -> float:
-        """Seconds from the air to the program, as the device says."""
-        return float(self._stream.latency)
-
-    @property
-    def age_s(self) -> float:
-        """How old the block that `blocks` gave last is, from its first sample in the air to the newest call (s)."""
-        return self._age_s
-
     def blocks(self) -> Iterator[Pcm]:
         """Blocks as they come, until closed; raises SoundError when the device is lost."""
         resampler = Resampler(self._device.rate, SPEECH_RATE)
         zeros = 0.0
         unchecked = 0.0
-        while (item := self._next()) is not None:
-            raw, taken = item
+        while (raw := self._next()) is not None:
             block: Pcm = np.frombuffer(raw, np.int16)
             seconds = len(block) / self._device.rate
             zeros = 0.0 if block.any() else zeros + seconds
@@ -111,7 +99,6 @@ class SoundMicrophone:
                 unchecked = 0.0
                 if card(self._device, self._read_cards()) != self._card:
                     raise self._lost("is gone; plug it in again")
-            self._age_s = self._called - taken
             heard = resampler.feed(block)
             if len(heard):
                 yield heard
@@ -130,7 +117,7 @@ class SoundMicrophone:
             self._stream.abort()
             self._stream.close()
 
-    def _next(self) -> tuple[bytes, float] | None:
+    def _next(self) -> bytes | None:
         if self._closed:
             return None
         try:
@@ -148,11 +135,10 @@ class SoundMicrophone:
     def _lost(self, how: str) -> SoundError:
         return SoundError(f"the microphone '{self.name}' {how}")
 
-    def _take(self, data: Any, _frames: int, time: Any, status: Any) -> None:
-        self._called = time.currentTime
+    def _take(self, data: Any, _frames: int, _time: Any, status: Any) -> None:
         self.overflows += bool(status.input_overflow)
         try:
-            self._queue.put_nowait((bytes(data), time.inputBufferAdcTime))
+            self._queue.put_nowait(bytes(data))
         except Full:
             self.overflows += 1
 

@@ -6,11 +6,11 @@ from numpy.typing import NDArray
 from assistant.ports import Pcm
 
 SHARE = 0.1
-"""A tone is at least so much of what is heard while it is there (correlation). Noise and talk came to 0.03 at most."""
+"""Least share of a tone in what is heard during it (correlation); noise and talk reached 0.03 at most."""
 STANDS_OUT = 2.0
-"""It matches so many times better than the room did before it was played: a motor may hum near its pitch."""
+"""Least ratio of its match to that of the room before it: a motor may hum near its pitch."""
 LEAST = 0.5
-"""It matches by so much at least, in steps of the converter: nothing but zeros matches nothing."""
+"""Least match, in steps of the converter: without it zeros would match."""
 
 
 def find_tone(heard: Pcm, tone: Pcm, before: Pcm) -> int | None:

@@ -1,6 +1,5 @@
-"""Sound files: read any that libsndfile knows (WAV, FLAC, Ogg ...) as the recognisers want it, write WAV."""
+"""Sound files: read any that libsndfile knows (WAV, FLAC, Ogg ...) as the recognisers need it."""
 
-import wave
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,12 +14,15 @@ _BLOCK_FRAMES = 65_536
 
 
 def read_sound(path: Path, rate: int = SPEECH_RATE) -> Sound:
-    """Whole file as mono int16 at `rate` Hz, channels averaged; SoundError when it can't be read or is empty."""
+    """Whole file as mono int16 at `rate` Hz, channels averaged.
+
+    SoundError when it can't be read or is empty.
+    """
     return Sound(np.concatenate(list(sound_blocks(path, rate))), rate)
 
 
 def sound_blocks(path: Path, rate: int = SPEECH_RATE) -> Iterator[Pcm]:
-    """The same block by block, so that an hour of recording needs no hour of memory."""
+    """The same block by block, so that a long recording need not fit into memory."""
     import soundfile
 
     try:
@@ -37,20 +39,8 @@ def sound_blocks(path: Path, rate: int = SPEECH_RATE) -> Iterator[Pcm]:
         raise SoundError(f"{path} holds no sound; give a recording of speech.")
 
 
-def write_wav(path: Path, sound: Sound) -> None:
-    """Write a mono 16-bit WAV; SoundError when it can't be written."""
-    try:
-        with path.open("wb") as raw, wave.open(raw, "wb") as file:
-            file.setnchannels(1)
-            file.setsampwidth(2)
-            file.setframerate(sound.rate)
-            file.writeframes(sound.pcm.astype("<i2").tobytes())
-    except OSError as error:
-        raise SoundError(f"{path} can't be written ({error.strerror}); choose another place.") from None
-
-
 def _mono(block: NDArray[np.float32]) -> Pcm:
-    """Channels averaged, full scale of float files held; what is no number is silence."""
+    """Channels averaged, full scale of float files held; NaN counts as silence."""
     mixed = np.nan_to_num(block.mean(axis=1), nan=0.0) * 32768.0
     pcm: Pcm = np.clip(np.rint(mixed), -32768, 32767).astype(np.int16)
     return pcm

@@ -1,4 +1,4 @@
-"""The sound of a mixer's motor, synthesised: hum with harmonics that swells with each turn, and broadband noise."""
+"""A mixer's motor, synthesised: hum with harmonics that swells with each turn, and broadband noise."""
 
 import numpy as np
 
@@ -11,7 +11,10 @@ TURN_HZ = 1.6
 
 
 def motor(n: int, *, level_dbfs: float, seed: int, start: int = 0) -> Pcm:
-    """`n` samples at `SPEECH_RATE` Hz, RMS at `level_dbfs`; `start` continues the hum's phase at that sample."""
+    """`n` samples at `SPEECH_RATE` Hz, RMS at `level_dbfs`.
+
+    `start` continues the hum's phase at that sample.
+    """
     rng = np.random.default_rng((seed, start))
     t = (np.arange(n) + start) / SPEECH_RATE
     hum = sum(np.sin(2 * np.pi * HUM_HZ * k * t + k) / k for k in range(1, 13))

@@ -1,7 +1,7 @@
 """One owner of the sound card, who reopens input and output together.
 
-PortAudio's list of devices is frozen until it is started anew, which no open stream survives: a microphone that
-was plugged in again is found only after the speaker was closed too.
+PortAudio's list of devices is frozen until it is started again, which no open stream survives: a microphone
+that was plugged in again is found only after the speaker was closed too.
 """
 
 from collections.abc import Callable
@@ -14,6 +14,7 @@ from assistant.errors import SoundError
 from assistant.ports import Microphone, Sound, Speaker
 
 _LAST_WORDS_S = 15.0
+"""Wait at most this long for what is being said before the devices are looked for again."""
 
 
 class FindableSpeaker(Speaker, Protocol):
@@ -25,18 +26,18 @@ class FindableSpeaker(Speaker, Protocol):
     def lost(self) -> bool:
         """Whether it went away."""
 
-    def wake(self) -> None:
-        """Somebody has begun to speak: a reply is to be expected."""
-
     def wait_finished(self, timeout_s: float) -> bool:
         """Wait until not busy."""
 
 
 class SoundOwner:
-    """ports.Speaker that outlives the device; `open_microphone` gives a fresh microphone, also after a loss.
+    """ports.Speaker that outlives the device.
 
-    `speaker`, `microphone`: open one; SoundError when they can't. A microphone that was given must be closed
-    before the next is asked for, by the one thread that asks. Everything else may be called from any thread.
+    `open_microphone` returns a fresh microphone, also after a loss.
+
+    `speaker`, `microphone`: open one; SoundError when they can't. A microphone that was returned must be
+    closed before the next is asked for, by the one thread that asks. Everything else may be called from any
+    thread.
     """
 
     def __init__(
@@ -58,10 +59,10 @@ class SoundOwner:
         self._volume = self._speaker.volume
 
     def open_microphone(self) -> Microphone:
-        """A fresh one; when it isn't the first, every device is looked for anew, after what is being said."""
+        """A fresh one; when it isn't the first, devices are looked for again, after what is being said."""
         with self._lock:
             if self._stale:
-                self._look_anew()
+                self._look_again()
             self._stale = True
             self._microphone = self._open_microphone()
             return self._microphone
@@ -100,11 +101,6 @@ class SoundOwner:
         if (speaker := self._speaker) is not None:
             speaker.stop()
 
-    def wake(self) -> None:
-        """As the speaker's."""
-        if (speaker := self._speaker) is not None:
-            speaker.wake()
-
     @property
     def busy(self) -> bool:
         """As the speaker's; a lost one isn't."""
@@ -118,7 +114,7 @@ class SoundOwner:
         with self._lock:
             self._drop_speaker()
 
-    def _look_anew(self) -> None:
+    def _look_again(self) -> None:
         speaker = self._speaker
         if speaker is not None and not speaker.lost:
             speaker.wait_finished(_LAST_WORDS_S)

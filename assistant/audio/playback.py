@@ -1,110 +1,32 @@
-"""Speakers: the sound card, a recording of the whole conversation, and none.
+"""The speaker: playing on the sound card.
 
-The card's stream plays silence between sounds, so that a reply starts at once; in a long quiet it rests, because a
-running one costs 1 to 1.5 % of a core (measured) and starting it 1 to 55 ms. Its callback only copies.
+Its stream plays silence between sounds, so that a reply starts at once; in a long quiet it rests, because a
+running stream costs 1 to 1.5 % of a core (measured) and starting it 1 to 55 ms. Its callback only copies.
 """
 
-from collections import deque
 from collections.abc import Callable
 from threading import Event, Lock
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from assistant.audio.loudness import FADE_S, LOUDEST, amplify
 from assistant.audio.resample import resample
+from assistant.audio.sample_queue import SampleQueue
 from assistant.audio.sound_cards import find, portaudio
 from assistant.errors import SoundError
-from assistant.ports import Pcm, Sound
+from assistant.ports import Sound
 
-Wave = NDArray[np.float32]
-
-LOUDEST = 4.0
-_KNEE = 0.7
-_FADE_S = 0.005
 _STALLED_S = 1.0
-
-
-def amplify(pcm: Pcm, volume: float) -> Pcm:
-    """Louder or softer (times `volume`) without clipping; softer or 1.0 is exact."""
-    wave = pcm.astype(np.float32) * np.float32(volume / 32768)
-    return as_pcm(limit(wave) if volume > 1 else wave)
-
-
-def limit(wave: Wave) -> Wave:
-    """Linear up to 0.7 of full scale (1.0), above it a knee that never reaches the end."""
-    size = np.abs(wave)
-    over = np.maximum(size - _KNEE, 0) / (1 - _KNEE)
-    bent = _KNEE + (1 - _KNEE) * over / (1 + over)
-    return np.where(size > _KNEE, np.copysign(bent, wave), wave)
-
-
-def as_pcm(wave: Wave) -> Pcm:
-    """Samples within -1.0 to 1.0 as int16."""
-    return np.clip(np.round(wave * 32768), -32768, 32767).astype(np.int16)
-
-
-class SampleQueue:
-    """Samples that wait to be played, `limit` at most; one thread puts, the audio thread takes."""
-
-    def __init__(self, limit: int) -> None:
-        self._limit = limit
-        self._chunks: deque[Pcm] = deque()
-        self._at = 0
-        self._lock = Lock()
-
-    def put(self, pcm: Pcm) -> bool:
-        """Queue all of it, or nothing and give False when that would be more than the limit."""
-        with self._lock:
-            if self._waiting() + len(pcm) > self._limit:
-                return False
-            if len(pcm):
-                self._chunks.append(pcm)
-            return True
-
-    def take(self, out: Pcm) -> int:
-        """Fill `out` from its start with what waits, the rest with silence; give how many samples were sound."""
-        filled = 0
-        with self._lock:
-            while self._chunks and filled < len(out):
-                chunk = self._chunks[0]
-                part = chunk[self._at : self._at + len(out) - filled]
-                out[filled : filled + len(part)] = part
-                filled += len(part)
-                self._at += len(part)
-                if self._at == len(chunk):
-                    self._chunks.popleft()
-                    self._at = 0
-        out[filled:] = 0
-        return filled
-
-    def cut(self, fade: int) -> None:
-        """Forget everything but the next `fade` samples, which fall to silence: a hard cut would click."""
-        with self._lock:
-            if not self._chunks:
-                return
-            last = self._chunks[0][self._at : self._at + fade]
-            slope = np.linspace(1, 0, len(last), dtype=np.float32)
-            self._chunks = deque([(last * slope).astype(np.int16)])
-            self._at = 0
-
-    @property
-    def empty(self) -> bool:
-        """Whether nothing waits."""
-        return not self._chunks
-
-    def _waiting(self) -> int:
-        return sum(map(len, self._chunks)) - self._at
+"""Without a call from the card for this long its device is gone."""
 
 
 class SoundSpeaker:
     """ports.Speaker on the sound card.
 
-    `device`: a part of its name, "" for the default. `volume`: see there. `latency`: seconds that the device may
-    hold, or "low" or "high" as it likes. `longest_s`: how much sound may wait. `rest_s`: quiet after which the
-    stream rests. `on_finished` is called from the audio thread when it has fallen
-    silent or is lost; it must only post. `library`: the sounddevice module or what stands in for it.
-    SoundError when there is no such device or it can't be opened.
+    `device`: a part of its name, "" for the default. `volume`: see there. `latency`: seconds that the device
+    may hold, or "low" or "high" as it likes. `longest_s`: how much sound may wait. `rest_s`: quiet after
+    which the stream rests. `on_finished` is called from the audio thread when it has fallen silent or is
+    lost; it must only post. `library`: the sounddevice module or a fake of it. SoundError when there
+    is no such device or it can't be opened.
     """
 
     def __init__(
@@ -171,11 +93,6 @@ class SoundSpeaker:
             )
         self._volume = volume
 
-    @property
-    def latency_s(self) -> float:
-        """Seconds from the program to the air, as the device says."""
-        return float(self._stream.latency)
-
     def play(self, sound: Sound) -> None:
         """Start playing after what is queued; returns at once. SoundError when the device is lost.
 
@@ -189,13 +106,13 @@ class SoundSpeaker:
                 self._silent.clear()
             else:
                 self.dropped += 1
-        self.wake()
+        self._wake()
         if self.lost or self._closed:
             self._silent.set()
             raise SoundError(f"the speaker '{self.name}' is gone; plug it in again, the timers go on")
 
-    def wake(self) -> None:
-        """Start the stream if it rests: a reply is to be expected, somebody has begun to speak. From any thread."""
+    def _wake(self) -> None:
+        """Start the stream if it rests."""
         with self._open:
             if not self._resting or self._closed:
                 return
@@ -210,7 +127,7 @@ class SoundSpeaker:
 
     def stop(self) -> None:
         """Forget what is queued; silent after 5 ms, one block and what the device already holds."""
-        self._queue.cut(round(_FADE_S * self.rate))
+        self._queue.cut(round(FADE_S * self.rate))
 
     @property
     def busy(self) -> bool:
@@ -255,11 +172,11 @@ class SoundSpeaker:
         with self._state:
             if not self._queue.empty:
                 return
-            told = self._silent.is_set()
+            reported = self._silent.is_set()
             self._silent.set()
             self._resting = seconds >= self._rest_s
-        if not told:
-            self._tell()
+        if not reported:
+            self._report()
         if self._resting:
             raise self._rest
 
@@ -269,27 +186,8 @@ class SoundSpeaker:
         self._lost = not self._closed
         self._silent.set()
         if self._lost:
-            self._tell()
+            self._report()
 
-    def _tell(self) -> None:
+    def _report(self) -> None:
         if self._on_finished is not None:
             self._on_finished()
-
-
-class NullSpeaker:
-    """ports.Speaker that says nothing and is never busy."""
-
-    busy = False
-    volume = 1.0
-
-    def play(self, sound: Sound) -> None:
-        """Nothing."""
-
-    def stop(self) -> None:
-        """Nothing."""
-
-    def wake(self) -> None:
-        """Nothing."""
-
-    def close(self) -> None:
-        """Nothing."""

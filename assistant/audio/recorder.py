@@ -1,4 +1,4 @@
-"""A speaker that plays into a recording: what a rehearsal leaves to be listened to."""
+"""A speaker that plays into a recording, to listen to after a rehearsal."""
 
 import wave
 from collections.abc import Callable, Iterator
@@ -6,20 +6,20 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.audio.playback import amplify, as_pcm, limit
+from assistant.audio.loudness import FADE_S, amplify, as_pcm, limit
 from assistant.audio.resample import resample
 from assistant.errors import SoundError
 from assistant.ports import Pcm, Sound
 
 RECORDING_RATE = 22_050
-_FADE_S = 0.005
 
 
 class FileSpeaker:
     """ports.Speaker that puts everything at its time into one recording.
 
-    `now`: monotonic seconds of the clock that the conversation runs on; the recording begins when this is made.
-    `latency_s`: as if a device held sound back. It is busy for as long as a real one would be on that clock.
+    `now`: monotonic seconds of the clock that the conversation runs on; the recording begins when this is
+    made. `latency_s`: as if a device delayed the sound. It is busy for as long as a real one would be on that
+    clock.
     """
 
     def __init__(
@@ -33,11 +33,6 @@ class FileSpeaker:
         self._ends = self._start
         self._ours: list[tuple[int, Pcm]] = []
         self._theirs: list[tuple[int, Pcm]] = []
-
-    @property
-    def ends_at(self) -> float:
-        """When it will be silent, on the clock of `now`; in the past when it is."""
-        return self._ends
 
     @property
     def busy(self) -> bool:
@@ -65,20 +60,17 @@ class FileSpeaker:
         kept = [(start, pcm) for start, pcm in self._ours if start < now]
         if kept:
             start, pcm = kept[-1]
-            fade = pcm[max(0, now - start) :][: round(_FADE_S * self._rate)]
+            fade = pcm[max(0, now - start) :][: round(FADE_S * self._rate)]
             slope = np.linspace(1, 0, len(fade), dtype=np.float32)
             kept[-1] = start, np.concatenate([pcm[: now - start], (fade * slope).astype(np.int16)])
         self._ours = kept
         self._ends = self._now()
 
-    def wake(self) -> None:
-        """Nothing rests."""
-
     def close(self) -> None:
         """Nothing to let go; the recording stays."""
 
     def recording(self, *, longest_quiet_s: float | None = None) -> Sound:
-        """All of it. Where nobody says anything for more than `longest_quiet_s`, only that much is kept."""
+        """All of it. Where nobody says anything for more than `longest_quiet_s`, only this much is kept."""
         pieces = list(self._pieces(longest_quiet_s))
         return Sound(np.concatenate(pieces) if pieces else np.zeros(0, np.int16), self._rate)
 

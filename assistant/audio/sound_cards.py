@@ -18,23 +18,27 @@ _WHAT = {"input": "microphone", "output": "speaker"}
 
 @dataclass(frozen=True, slots=True)
 class Device:
-    """A sound device: its index in PortAudio, name, channels each way, and its own rate (Hz)."""
+    """A sound device."""
 
     index: int
+    """Its number in PortAudio; changes with every boot."""
     name: str
     inputs: int
+    """Channels in."""
     outputs: int
+    """Channels out."""
     rate: int
+    """Its own rate (Hz)."""
 
     def channels(self, direction: Direction) -> int:
-        """How many channels it has that way."""
+        """Channels in that direction."""
         return self.inputs if direction == "input" else self.outputs
 
 
 def choose(devices: Sequence[Device], part: str, direction: Direction, default: int | None = None) -> Device:
-    """The device whose name holds `part` in any case, "" for the one with the index `default`.
+    """The device whose name contains `part` in any case, "" for the one with the index `default`.
 
-    A name that is `part` to the letter wins over those that only hold it. SoundError when none or several do.
+    A name that equals `part` wins over those that only contain it. SoundError when none or several do.
     """
     what = _WHAT[direction]
     able = [device for device in devices if device.channels(direction) > 0]
@@ -93,10 +97,10 @@ def find(part: str, direction: Direction, library: Any = None) -> Device:
 
 
 def rescan(library: Any = None) -> None:
-    """Make PortAudio look for devices anew; its list is frozen until then.
+    """Make PortAudio look for devices again; its list is frozen until then.
 
-    Every stream must be closed first: one owner reopens input and output together. The two calls are not public,
-    but sounddevice's author names them for this.
+    Every stream must be closed first: one owner reopens input and output together. The two calls are not
+    public, but sounddevice's author names them for this.
     """
     library = library or portaudio()
     library._terminate()  # noqa: SLF001
@@ -104,7 +108,10 @@ def rescan(library: Any = None) -> None:
 
 
 def card(device: Device, cards: str) -> str | None:
-    """The line that names the device's card in the text of /proc/asound/cards; None if it is no ALSA card there."""
+    """The line that names the device's card in the text of /proc/asound/cards.
+
+    None if it is not an ALSA card there.
+    """
     number = re.search(r"\(hw:(\d+),", device.name)
     if number is None:
         return None

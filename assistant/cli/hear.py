@@ -8,15 +8,16 @@ from typing import Any
 import click
 
 from assistant.app.application import Application, open_application
-from assistant.batch.record.commands import command_object
+from assistant.asr import ENGINES
+from assistant.batch.record.commands import Command, command_object
 from assistant.config.home import Home
 from assistant.nlu import load_grammar
-from assistant.ports import Recogniser, Sound
+from assistant.ports import Asking, Recogniser, Sound
 
 
 @click.command("hear")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a file.")
-@click.option("--engine", type=click.Choice(["phoneme", "vosk"]), help="Recogniser (default: the settings').")
+@click.option("--engine", type=click.Choice(ENGINES), help="Recogniser (default: the settings').")
 @click.option("--model", type=click.Path(path_type=Path), help="Folder of a Vosk model, or phoneme weights.")
 @click.option("--grammar", type=click.Path(path_type=Path), help="Another grammar in JSGF.")
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WAV...")
@@ -47,15 +48,15 @@ def hear_command(
             _show(path, found["utterances"])
 
 
-def utterances(app: Application, recogniser: Recogniser, sound: Sound) -> list[dict[str, Any]]:
+def utterances(app: Application, recogniser: Recogniser[Command], sound: Sound) -> list[dict[str, Any]]:
     """What is said in a sound: one object an utterance, times in seconds."""
     endpointer = app.endpointer()
     # Quiet at the end, so that speech which runs to the file's last sample is heard to its end.
     spoken = [*endpointer.feed(sound.pcm), *endpointer.flush()]
     results = []
     for utterance in spoken:
-        found = recogniser.recognise(utterance.sound, asking=True)
-        command = app.grammar.parse(found.text, asking=True) if found.accepted else None
+        found = recogniser.recognise(utterance.sound, asking=Asking.ANSWER)
+        command = found.meaning if found.accepted else None
         results.append(
             {
                 "start": round(utterance.start, 3),
@@ -94,7 +95,7 @@ def parse_command(home: Home, as_json: bool, sentences: tuple[str, ...]) -> None
     """
     grammar = open_application(home).grammar
     for sentence in sentences:
-        command = grammar.parse(sentence, asking=True)
+        command = grammar.parse(sentence, asking=Asking.ANSWER)
         meant = None if command is None else command_object(command)
         if as_json:
             click.echo(json.dumps({"said": sentence, "command": meant}, ensure_ascii=False))

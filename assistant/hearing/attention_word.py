@@ -1,9 +1,10 @@
-"""The attention word: with it on, a command counts only after the word. Off by default: few sentences need it."""
+"""The attention word: when one is set, a command counts only after it. None is set by default."""
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Generic
 
-from assistant.ports import Asking, Recogniser, Recognition, Sound, WordGraph
+from assistant.ports import Asking, Hypothesis, M, Recogniser, Recognition, Sound, WordGraph
 
 
 def prefixed(graph: WordGraph, word: str) -> WordGraph:
@@ -18,14 +19,18 @@ def prefixed(graph: WordGraph, word: str) -> WordGraph:
 
 
 def asked_for(graph: Callable[[Asking], WordGraph], word: str) -> Callable[[Asking], WordGraph]:
-    """Graphs of a grammar after the word; while a question is open its answer needs none, nor does anything else."""
-    return lambda asking: graph(asking) if asking else prefixed(graph(False), word)
+    """Graphs of a grammar after the word; while something is asked no sentence needs it."""
+
+    def after(asking: Asking) -> WordGraph:
+        return prefixed(graph(asking), word) if asking is Asking.NOTHING else graph(asking)
+
+    return after
 
 
-class Attentive:
-    """ports.Recogniser that hears sentences after the word, and gives them without it."""
+class Attentive(Generic[M]):
+    """ports.Recogniser that hears sentences after the word, and returns them without it."""
 
-    def __init__(self, recogniser: Recogniser, word: str) -> None:
+    def __init__(self, recogniser: Recogniser[M], word: str) -> None:
         self._recogniser = recogniser
         self._word = word
 
@@ -34,14 +39,18 @@ class Attentive:
         """Name of the engine."""
         return self._recogniser.name
 
-    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
-        """Hear one utterance."""
+    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
+        """Recognise one utterance."""
         found = self._recogniser.recognise(sound, asking=asking)
-        if asking:
+        if asking is not Asking.NOTHING:
             return found
-        rivals = tuple(replace(one, text=without(one.text, self._word)) for one in found.alternatives)
-        # Who sets a word wants silence for all else: what fits badly may have been said without it.
-        return replace(found, text=without(found.text, self._word), alternatives=rivals, near=False)
+        rivals = tuple(self._bare(rival) for rival in found.alternatives)
+        # Whoever sets a word wants silence for all else: what fits badly may have been said without it.
+        return replace(found, best=self._bare(found.best), alternatives=rivals, near=False)
+
+    def _bare(self, found: Hypothesis[M]) -> Hypothesis[M]:
+        """A hypothesis without the word; its meaning is that of the sentence after it."""
+        return replace(found, text=without(found.text, self._word))
 
 
 def without(text: str, word: str) -> str:

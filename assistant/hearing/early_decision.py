@@ -1,10 +1,12 @@
-"""How long to wait after the last sound: a command that can't go on is answered at once, one that could later.
+"""How long to wait after the last sound: less for a command that can't go on than for one that could.
 
-Law: after `closed_s` of quiet the sentence so far is recognised. If it is a whole command, surely heard, that no
-word could follow, it is decided then; if words could follow, after `open_s`; anything else when the endpointer
-ends the utterance by itself. Speech that goes on throws the early look away.
+Rule: after `closed_s` of quiet the sentence so far is recognised. If it is a whole command, heard with a
+sufficient margin, that no word could follow, it is decided on then; if words could follow, after `open_s`;
+anything else when the endpointer ends the utterance by itself. Where speech goes on, the early recognition is
+thrown away.
 """
 
+import math
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 from dataclasses import dataclass
@@ -12,19 +14,21 @@ from dataclasses import dataclass
 from assistant.batch.record.commands import Command, Incomplete
 from assistant.ports import Endpointer, Pcm, Recognition, Utterance, WordGraph
 
-Recognise = Callable[[Utterance], "Future[Recognition]"]
+Recognise = Callable[[Utterance], "Future[Recognition[Command]]"]
 
 
 @dataclass(frozen=True, slots=True)
 class Patience:
-    """Seconds of quiet after a command that can't go on, and after one that could."""
+    """Quiet to wait for."""
 
     closed_s: float = 0.2
+    """After a command that can't go on (s)."""
     open_s: float = 0.4
+    """After one that could (s)."""
 
 
 class SentenceEnds:
-    """Knows of a sentence whether words could follow that change what it means ("grams" does not, "five" does)."""
+    """Whether words could follow a sentence that change its meaning: "five" could, "grams" could not."""
 
     def __init__(self, graph: WordGraph, parse: Callable[[str], Command | None]) -> None:
         self._parse = parse
@@ -33,17 +37,19 @@ class SentenceEnds:
         for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
             self._after.setdefault(source, {})[word] = target
 
-    def can_go_on(self, text: str) -> bool:
-        """Whether more could be meant; true for what is no whole sentence."""
+    def can_go_on(self, text: str, meant: Command) -> bool | None:
+        """Whether more could be meant than `meant`, what the text means.
+
+        None where it is not a whole sentence.
+        """
         state = 0
         for word in text.split():
             after = self._after.get(state, {}).get(word)
             if after is None:
-                return True
+                return None
             state = after
         if state not in self._final:
-            return True
-        meant = self._parse(text)
+            return None
         return any(self._parse(f"{text} {more}") != meant for more in self._continuations(state))
 
     def _continuations(self, state: int) -> Iterator[str]:
@@ -63,24 +69,24 @@ class SentenceEnds:
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """An utterance that is over, and what is or will be recognised in it."""
+    """An utterance that is over."""
 
     utterance: Utterance
-    recognition: "Future[Recognition]"
+    recognition: "Future[Recognition[Command]]"
+    """What is or will be recognised in it."""
 
 
-class PatientEar:
-    """Endpointer and recogniser together: gives utterances as soon as they may be decided on.
+class PatientListener:
+    """Endpointer and recogniser together: returns utterances as soon as they may be decided on.
 
-    `parse`: sentence -> command. `recognise` may work in another thread. `min_margin`: below it an early look is
-    not trusted, the whole utterance is waited for.
+    `recognise` may work in another thread. `min_margin`: below it an early recognition is not trusted, the
+    whole utterance is waited for.
     """
 
     def __init__(
         self,
         endpointer: Endpointer,
         recognise: Recognise,
-        parse: Callable[[str], Command | None],
         ends: SentenceEnds,
         patience: Patience,
         *,
@@ -88,14 +94,13 @@ class PatientEar:
     ) -> None:
         self.endpointer = endpointer
         self._recognise = recognise
-        self._parse = parse
         self._ends = ends
         self._patience = patience
         self._min_margin = min_margin
         self._early: Spoken | None = None
 
     def feed(self, block: Pcm) -> list[Spoken]:
-        """Take the next block; give what is over with it."""
+        """Take the next block; return what is over with it."""
         closed = self.endpointer.feed(block)
         if closed:
             return self._closed(closed)
@@ -127,11 +132,14 @@ class PatientEar:
             for utterance in utterances
         ]
 
-    def _needed_s(self, found: Recognition) -> float:
+    def _needed_s(self, found: Recognition[Command]) -> float:
         """Quiet (s) after which this may be decided on; inf: only when the endpointer says so."""
         if not found.accepted or found.margin < self._min_margin:
-            return float("inf")
-        command = self._parse(found.text)
+            return math.inf
+        command = found.meaning
         if command is None or isinstance(command, Incomplete):
-            return float("inf")
-        return self._patience.open_s if self._ends.can_go_on(found.text) else self._patience.closed_s
+            return math.inf
+        open_ended = self._ends.can_go_on(found.text, command)
+        if open_ended is None:
+            return math.inf
+        return self._patience.open_s if open_ended else self._patience.closed_s

@@ -5,9 +5,10 @@ from collections.abc import Callable, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from queue import Queue
 
+from assistant.batch.record.commands import Command
 from assistant.clock import ScriptedClock
 from assistant.errors import SoundError
-from assistant.hearing.early_decision import PatientEar, Recognise, Spoken
+from assistant.hearing.early_decision import PatientListener, Recognise, Spoken
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.level import own_snr_db
@@ -21,21 +22,23 @@ BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 _BLOCK = 512
 
 
-def at_once(recogniser: Recogniser, asking: Callable[[], Asking]) -> Recognise:
+def at_once(recogniser: Recogniser[Command], asking: Callable[[], Asking]) -> Recognise:
     """Recognise in the thread that asks."""
 
-    def recognise(utterance: Utterance) -> "Future[Recognition]":
-        done: Future[Recognition] = Future()
+    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
+        done: Future[Recognition[Command]] = Future()
         done.set_result(recogniser.recognise(utterance.sound, asking=asking()))
         return done
 
     return recognise
 
 
-def in_pool(recogniser: Recogniser, asking: Callable[[], Asking], pool: ThreadPoolExecutor) -> Recognise:
+def in_pool(
+    recogniser: Recogniser[Command], asking: Callable[[], Asking], pool: ThreadPoolExecutor
+) -> Recognise:
     """Recognise in the pool's thread, so that no sound is missed in the meantime."""
 
-    def recognise(utterance: Utterance) -> "Future[Recognition]":
+    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
         return pool.submit(recogniser.recognise, utterance.sound, asking=asking())
 
     return recognise
@@ -54,7 +57,7 @@ class RecordedHearing:
         loop: Loop,
         inbox: "Queue[Message]",
         clock: ScriptedClock,
-        listener: PatientEar,
+        listener: PatientListener,
         *,
         gate: Gate | None = None,
         busy: Callable[[], bool] = lambda: False,
@@ -110,7 +113,7 @@ class LiveHearing:
     def __init__(
         self,
         open_microphone: Callable[[], Microphone],
-        listener: PatientEar,
+        listener: PatientListener,
         gate: Gate,
         inbox: "Queue[Message]",
         *,
@@ -163,7 +166,7 @@ class LiveHearing:
     def _post_when_recognised(self, spoken: Spoken) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
 
-        def post(done: "Future[Recognition]") -> None:
+        def post(done: "Future[Recognition[Command]]") -> None:
             error = done.exception()
             if error is None:
                 sound = spoken.utterance.sound.pcm

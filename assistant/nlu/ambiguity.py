@@ -1,7 +1,8 @@
-"""Whether a sentence can be read in two ways: decided on the automaton itself, no sentence is tried out.
+"""Whether a sentence has two readings: decided on the automaton, without trying out sentences.
 
-Two different ways through the same words are a way through pairs of states (the automaton's product with itself)
-that leaves the diagonal at some word; the sentence has two readings when both can end, or when they meet again.
+Two different paths over the same words are a path through pairs of states (the automaton's product with
+itself) that leaves the diagonal at some word; the sentence has two readings when both can end, or when they
+meet again.
 """
 
 from collections import deque
@@ -9,16 +10,20 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from assistant.errors import GrammarError
-from assistant.nlu.automaton import Arc, Automaton, Place
+from assistant.nlu.automaton import Arc, Automaton
+from assistant.nlu.construction import Place
 
 
 @dataclass(frozen=True, slots=True)
 class _Parted:
-    """Two ways that have parted: the arcs they took last, over the same word, and where they were before."""
+    """Two paths that have parted, over the same words."""
 
     one: Arc
+    """Arc that the one path took last."""
     other: Arc
+    """Arc that the other took."""
     before: "_Parted | int"
+    """The words before; the common state where they parted at this word."""
 
 
 def check_one_way(automaton: Automaton, file: str) -> None:
@@ -49,9 +54,9 @@ def check_one_way(automaton: Automaton, file: str) -> None:
     while waiting:
         pair = waiting.popleft()
         rivals = by_label[pair.other.target]
-        for label, ours in by_label[pair.one.target].items():
+        for label, arcs in by_label[pair.one.target].items():
             for other in rivals.get(label, ()):
-                for one in ours:
+                for one in arcs:
                     visit(one, other, pair)
 
 
@@ -65,7 +70,7 @@ def _by_label(arcs: tuple[Arc, ...]) -> dict[str, list[Arc]]:
 def _two_readings(
     automaton: Automaton, file: str, first: dict[int, tuple[str, ...]], last: _Parted
 ) -> GrammarError:
-    """Error for two ways that end together, or have met: its sentence, and where its readings first differ."""
+    """Error for two readings that end together or meet: their sentence, and where they first differ."""
     steps = [last]
     while isinstance(steps[-1].before, _Parted):
         steps.append(steps[-1].before)
@@ -89,13 +94,13 @@ def _shared(steps: list[_Parted]) -> Place:
 
 def _refusal(file: str, words: tuple[str, ...], one: Place, other: Place) -> GrammarError:
     """What to say, with the innermost rules in which the two readings differ."""
-    ours, theirs = list(one or other), list(other or one)
-    while ours != theirs and len(ours) > 1 and len(theirs) > 1 and ours[-1] == theirs[-1]:
-        ours.pop()
-        theirs.pop()
-    (rule, line), (rival, rival_line) = sorted((ours[-1], theirs[-1]), key=lambda place: place[1])
+    first, second = list(one or other), list(other or one)
+    while first != second and len(first) > 1 and len(second) > 1 and first[-1] == second[-1]:
+        first.pop()
+        second.pop()
+    (rule, line), (rival, rival_line) = sorted((first[-1], second[-1]), key=lambda place: place[1])
     return GrammarError(
-        f'{file}: "{" ".join(words)}" can be read in two ways, by <{rule}> (line {line}) and by <{rival}>'
+        f'{file}: "{" ".join(words)}" has two readings, by <{rule}> (line {line}) and by <{rival}>'
         f" (line {rival_line}); take one out or change its words."
     )
 

@@ -1,33 +1,34 @@
-"""A grammar file, loaded: what may be said as a graph for recognisers, and the Command that a sentence means."""
+"""A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
 from collections.abc import Mapping
 from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
-from assistant.batch.record.commands import Command, Incomplete
+from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
 from assistant.nlu.graph import word_graph
 from assistant.nlu.jsgf import read_jsgf
-from assistant.nlu.load_checks import check_meaning, check_tags, has_meaning
+from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
 from assistant.nlu.syntax import Source
 from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
 
-ASKED_RULES = ("answer", "walk_move")
-"""The public rules whose sentences may be said only while a question or a walk-through is open."""
-WEIGHT_RULES = ("known_weight",)
-"""Those whose sentences may be said only while the scale asks what stands on it, beside the answers."""
+SAID_WHEN_ASKED = {"answer": Asking.ANSWER, "walk_move": Asking.ANSWER, "known_weight": Asking.WEIGHT}
+"""Public rule, and the command of the same name -> from which asking on its sentences may be said.
+
+Everything else may be said at any time.
+"""
 
 
 def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
     """Grammar of a JSGF file, with the kitchen's own names of timers; raises GrammarError.
 
-    With a tag `{command=...}` in it, every sentence must mean one command, in one way. Without, it is a grammar of
-    plain words: it gives a graph, and parses nothing.
+    With a tag `{command=...}` in it, every sentence must mean one command, by one reading. Without, it is a
+    grammar of plain words: it has a graph, and parses nothing.
     """
     try:
         return Grammar(read_jsgf(path, timers))
@@ -37,26 +38,35 @@ def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
         ) from None
 
 
+def may_be_said(command: Command, asking: Asking) -> bool:
+    """Whether a command may be said while `asking`."""
+    return asking >= SAID_WHEN_ASKED.get(tag_of(command), Asking.NOTHING)
+
+
 class Grammar:
     """What may be said, and what it means."""
 
     def __init__(self, source: Source) -> None:
         self._source = source
-        self._ours = has_meaning(source)
-        if self._ours:
+        self._means_commands = means_commands(source)
+        if self._means_commands:
             check_tags(source)
-        public = [rule.name for rule in source.rules.values() if rule.public]
-        answers = [name for name in public if self._ours and name in ASKED_RULES]
-        weights = [name for name in public if self._ours and name in WEIGHT_RULES]
-        always = [name for name in public if name not in answers and name not in weights]
-        self._automaton = build(source, always, answers, weights)
-        if self._ours:
+        rules: dict[Asking, list[str]] = {asking: [] for asking in Asking}
+        for rule in source.rules.values():
+            if rule.public:
+                asked = self._means_commands and SAID_WHEN_ASKED.get(rule.name)
+                rules[asked or Asking.NOTHING].append(rule.name)
+        self._automaton = build(source, rules)
+        if self._means_commands:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
         self._graphs: dict[Asking, WordGraph] = {}
 
     def graph(self, asking: Asking) -> WordGraph:
-        """All sentences that can be said; while `asking`, answers to a question too, or a bare weight as well."""
+        """All sentences that can be said.
+
+        While `asking`, answers to a question too, or a bare weight as well.
+        """
         if asking not in self._graphs:
             self._graphs[asking] = word_graph(self._automaton, asking=asking)
         return self._graphs[asking]
@@ -70,13 +80,16 @@ class Grammar:
         """Examples of the rules that have some (`@example` in the comment before them), by rule name."""
         return {rule.name: rule.examples for rule in self._source.rules.values() if rule.examples}
 
-    def parse(self, text: str, *, asking: Asking = False) -> Command | None:
-        """Command of a sentence, spoken or typed; None for talk."""
-        if not self._ours:
+    def parse(self, text: str, *, asking: Asking = Asking.NOTHING) -> Command | None:
+        """Command of a sentence, spoken or typed.
+
+        None where it is not a command that may be said while `asking`.
+        """
+        if not self._means_commands:
             return None
         said = tokens(text)
         arcs = self._automaton.arcs
-        ways: list[dict[int, tuple[int, Arc]]] = [{}]
+        passed: list[dict[int, tuple[int, Arc]]] = [{}]
         states = [self._automaton.start[asking]]
         for token in said:
             reached = {
@@ -85,14 +98,14 @@ class Grammar:
                 for arc in arcs[state]
                 if arc.label == token.label
             }
-            ways.append(reached)
+            passed.append(reached)
             states = list(reached)
         state = next((state for state in states if state in self._automaton.final), None)
         if state is None:
             return None
         steps = [(tag, "") for tag in reversed(self._automaton.final[state])]
-        for way, token in zip(reversed(ways), reversed(said), strict=False):
-            state, arc = way[state]
+        for arrived, token in zip(reversed(passed), reversed(said), strict=False):
+            state, arc = arrived[state]
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
         return command_of(reversed(steps))
 
@@ -105,7 +118,10 @@ class Grammar:
         return None
 
     def _mended(self, text: str) -> str | None:
-        """The text with each unknown word changed into the nearest word that can be said; None where one has none."""
+        """The text with each unknown word changed into the nearest word that can be said.
+
+        None where one has none.
+        """
         known = {arc.label for arcs in self._automaton.arcs for arc in arcs}
         words: list[str] = []
         for token in tokens(text):

@@ -72,7 +72,10 @@ def _determine(
 
 
 def _merge(arcs: list[dict[str, int]], final: list[bool]) -> WordGraph:
-    """Merge states with the same continuations (Moore's refinement); number them from the start, words in order."""
+    """Merge states with the same continuations (Moore's refinement).
+
+    Number them from the start, words in order.
+    """
     group = [int(ends) for ends in final]
     count = 0
     while len(set(group)) != count:

@@ -1,19 +1,17 @@
-"""Syntax of the JSpeech Grammar Format: text of a file -> its rules.
+"""A file in the JSpeech Grammar Format -> its rules.
 
-Source: W3C Note "JSpeech Grammar Format", 5 June 2000. Left out: imports (a grammar is one file) and the use of
-weights, which are read and checked; an alternative of weight zero is one that can't be spoken, as the note says.
+Source: W3C Note "JSpeech Grammar Format", 5 June 2000. Left out: imports (a grammar is one file) and the use
+of weights, which are read and checked; an alternative of weight zero can't be spoken, as the note says.
 """
 
 import re
-from contextlib import suppress
 from difflib import get_close_matches
-from functools import cache
 from pathlib import Path
-from typing import Any
 
-from lark import Lark, Token, Tree, UnexpectedCharacters, UnexpectedInput, UnexpectedToken
+from lark import Token, Tree
 
 from assistant.errors import GrammarError
+from assistant.nlu.jsgf_parser import parse_tree
 from assistant.nlu.syntax import (
     NULL,
     VOID,
@@ -31,7 +29,7 @@ from assistant.nlu.syntax import (
 )
 
 OWN_TIMERS = "<own_timer> = <VOID>;"
-"""The line in whose place the kitchen's own names of timers are put."""
+"""The line that the kitchen's own names of timers replace."""
 
 
 def read_jsgf(path: Path, timers: tuple[str, ...] = ()) -> Source:
@@ -46,7 +44,8 @@ def read_jsgf(path: Path, timers: tuple[str, ...] = ()) -> Source:
     if timers:
         if OWN_TIMERS not in text:
             raise GrammarError(
-                f"{path}: there is no line {OWN_TIMERS} for the names in [timers]; add it, or empty the setting."
+                f"{path}: there is no line {OWN_TIMERS} for the names in [timers]; "
+                "add it, or empty the setting."
             )
         names = " | ".join(f"{name} {{name={name}}}" for name in timers)
         text = text.replace(OWN_TIMERS, f"<own_timer> = {names};")
@@ -55,12 +54,7 @@ def read_jsgf(path: Path, timers: tuple[str, ...] = ()) -> Source:
 
 def parse_jsgf(text: str, file: str) -> Source:
     """Rules of a JSGF text; `file` is its name for messages; raises GrammarError."""
-    parser, documents = _parser()
-    documents.clear()
-    try:
-        tree = parser.parse(text)
-    except UnexpectedInput as problem:
-        raise GrammarError(_syntax_error(problem, text, file)) from None
+    tree, documents = parse_tree(text, file)
     source = Source(file, {})
     own_prefix = str(
         next(child for child in tree.children if isinstance(child, Token) and child.type == "NAME")
@@ -172,7 +166,8 @@ class _Reader:
 def _check_references(source: Source) -> None:
     if not any(rule.public for rule in source.rules.values()):
         raise GrammarError(
-            f"{source.file}: no rule is public, so nothing can be said; write `public` before the rule to begin with."
+            f"{source.file}: no rule is public, so nothing can be said; "
+            "write `public` before the rule to begin with."
         )
     for rule in source.rules.values():
         for reference in parts(rule.body):
@@ -211,65 +206,3 @@ def _decode(file: str, raw: bytes) -> str:
         raise GrammarError(
             f"{file}, line {line}: found bytes that are not {encoding}; save the file as UTF-8."
         ) from None
-
-
-_TERMINALS = {
-    "HEADER": "the header `#JSGF V1.0;`",
-    "GRAMMAR": "`grammar NAME;`",
-    "NAME": "a name",
-    "PUBLIC": "`public`",
-    "IMPORT": "",
-    "RULE_NAME": "a <rule>",
-    "TOKEN": "a word",
-    "QUOTED": 'a "word"',
-    "WEIGHT": "",
-    "TAG": "a {tag}",
-    "EQUAL": "`=`",
-    "SEMICOLON": "`;`",
-    "VBAR": "`|`",
-    "STAR": "`*`",
-    "PLUS": "`+`",
-    "LPAR": "`(`",
-    "RPAR": "`)`",
-    "LSQB": "`[`",
-    "RSQB": "`]`",
-    "$END": "the end",
-}
-"""The parser's terminals in the words of a message, in the order in which they are told."""
-
-
-def _syntax_error(problem: UnexpectedInput, text: str, file: str) -> str:
-    found, line = "the end of the file", text.count("\n", 0, len(text.rstrip())) + 1
-    if isinstance(problem, UnexpectedCharacters):
-        found, line = f"`{problem.char}`", problem.line
-    elif isinstance(problem, UnexpectedToken) and problem.token.type != "$END":
-        found, line = f"`{problem.token}`", problem.token.line or line
-    allowed = _allowed(text)
-    names = [name for terminal, name in _TERMINALS.items() if name and terminal in allowed]
-    return f"{file}, line {line}: found {found} where the format allows {' or '.join(names)}."
-
-
-def _allowed(text: str) -> set[str]:
-    """Terminals that could stand where a text goes wrong: the parser is asked before it looks at the wrong one."""
-    parser: Any = _parser()[0].parse_interactive(text)
-    lexer = parser.lexer_thread.lex(parser.parser_state)
-    before = parser.copy()
-    with suppress(UnexpectedInput):
-        while (token := next(lexer, None)) is not None:
-            parser.feed_token(token)
-            before = parser.copy()
-    allowed: set[str] = before.accepts()
-    return allowed
-
-
-@cache
-def _parser() -> tuple[Lark, list[Token]]:
-    """The parser, and the list into which it puts the documentation comments that it skips."""
-    documents: list[Token] = []
-
-    def keep(comment: Token) -> Token:
-        documents.append(comment)
-        return comment
-
-    syntax = (Path(__file__).parent / "jsgf.lark").read_text(encoding="utf-8")
-    return Lark(syntax, start="file", parser="lalr", lexer_callbacks={"DOC_COMMENT": keep}), documents

@@ -1,7 +1,7 @@
-"""How unexpected a command is at this moment of the batch: for ears that waver between two sentences. Pure.
+"""How unexpected a command is at this moment of the batch: for hypotheses that score nearly alike. Pure.
 
-Common practice, no source: cooks pour round figures towards the next mark, and say what can be done now. It only tips
-what was heard nearly alike; an odd figure that was heard clearly stands.
+Common practice, no source: cooks pour round figures towards the next mark, and say what can be done now. It
+only decides between hypotheses that score nearly alike; an odd figure that was heard clearly stays.
 """
 
 from assistant.batch.decide.handlers import HANDLERS
@@ -17,7 +17,10 @@ LONGEST_MIX_S, LONGEST_REST_S, LONGEST_TIMER_S = 900.0, 7200.0, 10_800.0
 
 
 def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> float:
-    """0 for what is expected now, to 1 for what could hardly be meant; None, talk, is 1."""
+    """0 for what is expected now, to 1 for what could hardly be meant.
+
+    None, a sentence without a meaning, is 1.
+    """
     if command is None:
         return 1.0
     if state.batch is None and HANDLERS[type(command)].needs_batch:
@@ -43,7 +46,7 @@ def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> fl
 
 
 def _new_batch(state: State, flour: float, rules: BatchRules) -> float:
-    """A batch while another is open is none; flour fits the hopper with its water, and is round."""
+    """1 while another batch is open; flour fits the hopper with its water, and is round."""
     fits = flour >= LEAST_FLOUR_G and flour * (1 + rules.target_pct / 100) <= rules.hopper_g
     return 1.0 if state.batch is not None or not fits else _roundness(flour, 50.0)
 
@@ -51,7 +54,10 @@ def _new_batch(state: State, flour: float, rules: BatchRules) -> float:
 def _entry(
     batch: Batch, command: cmd.AddWater | cmd.AddFlour | cmd.MakeThat | cmd.Scrap, rules: BatchRules
 ) -> float:
-    """Surprise of an amount: past what the batch can take, else by its roundness; what reaches a mark is expected."""
+    """Surprise of an amount: past what the batch can take, else by its roundness.
+
+    What reaches a mark is expected.
+    """
     grams = _grams(command.amount, rules)
     last = batch.entries[-1]
     kind = last.kind if isinstance(command, cmd.MakeThat) else None
@@ -72,7 +78,7 @@ def _entry(
 
 
 def _time(state: State, command: cmd.Command) -> float:
-    """Surprise of what has to do with time."""
+    """Surprise of commands about time."""
     match command:
         case cmd.GotIt():
             return 0.0 if state.ringing else 0.7

@@ -1,29 +1,30 @@
-"""Whether every sentence of a grammar means one whole command: found out when it is loaded, not in the kitchen."""
+"""Whether every sentence of a grammar means one whole command: checked when it is loaded."""
 
 from collections import deque
 from collections.abc import Iterable
 
 from assistant.errors import GrammarError
-from assistant.nlu.automaton import NUMBER, TYPED, Arc, Automaton
-from assistant.nlu.meaning import COMMAND, is_ours, problem_with, read_tag
+from assistant.nlu.automaton import Arc, Automaton
+from assistant.nlu.construction import NUMBER, TYPED
+from assistant.nlu.meaning import COMMAND, names_command, problem_with, read_tag
 from assistant.nlu.syntax import VOID, Reference, Source, Tagged, Word, parts
 from assistant.nlu.tokens import tokens
 
 _Known = tuple[str, frozenset[str], bool]
-"""What a way through the automaton has set so far: the command, its slots, and whether a number was given."""
+"""What a path through the automaton has set so far: the command, its slots, and whether there is a number."""
 
 
-def has_meaning(source: Source) -> bool:
+def means_commands(source: Source) -> bool:
     """Whether a grammar means commands: some tag of it names one."""
     return any(
-        isinstance(item, Tagged) and is_ours(item.tag)
+        isinstance(item, Tagged) and names_command(item.tag)
         for rule in source.rules.values()
         for item in parts(rule.body)
     )
 
 
 def check_tags(source: Source) -> None:
-    """Raise GrammarError for a tag that means nothing, and for a word that text never has."""
+    """Raise GrammarError for a tag without a meaning, and for a word that text never has."""
     for rule in source.rules.values():
         for item in parts(rule.body):
             if isinstance(item, Word):
@@ -51,7 +52,7 @@ def _check_typed(source: Source, item: Tagged) -> None:
     signs = item.tag.removeprefix(TYPED.strip()).strip().casefold()
     if not isinstance(item.item, Reference) or item.item.rule != VOID:
         raise source.error(
-            item.line, f"found {{{item.tag}}}; it stands right behind <VOID>, which nobody can say."
+            item.line, f"found {{{item.tag}}}; it comes right after <VOID>, which can't be said."
         )
     if signs != NUMBER and [token.label for token in tokens(signs)] != [signs]:
         raise source.error(
@@ -61,15 +62,18 @@ def _check_typed(source: Source, item: Tagged) -> None:
 
 
 def check_meaning(source: Source, automaton: Automaton) -> None:
-    """Raise GrammarError unless every sentence means a command: walk all states with all that can be known there."""
-    ways = [_ways(arcs) for arcs in automaton.arcs]
+    """Raise GrammarError unless every sentence means a command.
+
+    Walks all states, with all that can be set there.
+    """
+    leaving = [_distinct(arcs) for arcs in automaton.arcs]
     begin: tuple[int, _Known] = (0, ("", frozenset(), False))
     words: dict[tuple[int, _Known], tuple[str, ...]] = {begin: ()}
     waiting = deque([begin])
     while waiting:
         here = waiting.popleft()
         state, known = here
-        for arc in ways[state]:
+        for arc in leaving[state]:
             said = (*words[here], arc.label)
             after = (arc.target, _pass(source, arc.tags, known, said))
             if after not in words:
@@ -82,7 +86,7 @@ def check_meaning(source: Source, automaton: Automaton) -> None:
                 raise _no_meaning(source, words[here], problem)
 
 
-def _ways(arcs: Iterable[Arc]) -> list[Arc]:
+def _distinct(arcs: Iterable[Arc]) -> list[Arc]:
     """Arcs of a state, one of each that differ only in their word and in what their numbers are."""
     found: dict[tuple[int, tuple[str, ...]], Arc] = {}
     for arc in arcs:
@@ -95,7 +99,7 @@ def _pass(source: Source, tags: tuple[str, ...], known: _Known, said: tuple[str,
     command, slots, number = known
     for tag in tags:
         operation = read_tag(tag)
-        number = number or operation.gives_number
+        number = number or operation.sets_number
         if operation.kind != "set":
             continue
         if operation.name == COMMAND:
@@ -103,7 +107,7 @@ def _pass(source: Source, tags: tuple[str, ...], known: _Known, said: tuple[str,
                 raise _no_meaning(source, said, f"its tags name two, {command} and {operation.value}")
             command = operation.value
         elif operation.name in slots:
-            raise _no_meaning(source, said, f"its tags give {operation.name} twice")
+            raise _no_meaning(source, said, f"its tags set {operation.name} twice")
         else:
             slots |= {operation.name}
     return command, slots, number

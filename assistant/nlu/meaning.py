@@ -1,10 +1,10 @@
-"""Tags -> Command. `grammar/en/commands.jsgf` opens with the tags, for those who edit there.
+"""Tags -> Command. The comment at the top of `grammar/en/commands.jsgf` explains the tags too.
 
-`{command=water}` names the command, `{verdict=dry}` fills one of its slots, `{missing=number}` makes it Incomplete.
-Numbers are reckoned from left to right in one register: `{+50}` adds, `{*100}` multiplies, `{&7}` writes behind,
-`{keep}` sets the number aside and begins anew; what was set aside is added in the end. Digits that were typed are
-written behind as if by `&`. The number fills the command's amount, time, count or percent; where it has none of
-these, its text, as it was written (a lot keeps its zeros).
+`{command=water}` names the command, `{verdict=dry}` fills one of its slots, `{missing=number}` makes it
+Incomplete. Numbers are computed from left to right in one register: `{+50}` adds, `{*100}` multiplies, `{&7}`
+appends a digit, `{keep}` sets the number aside and begins again; what was set aside is added in the end.
+Digits that were typed are appended as by `&`. The number fills the command's amount, time, count or percent;
+where it has none of these, its text, as it was written (a lot keeps its zeros).
 """
 
 import re
@@ -18,7 +18,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 from assistant.batch.record.commands import COMMANDS, Command, Incomplete
 from assistant.dough.amounts import Amount, Unit
-from assistant.nlu.automaton import NUMBER, TYPED
+from assistant.nlu.construction import NUMBER, TYPED
 
 COMMAND, LACKS, UNIT = "command", "missing", "unit"
 LARGEST = Decimal(10) ** 9
@@ -27,25 +27,31 @@ LARGEST = Decimal(10) ** 9
 
 @dataclass(frozen=True, slots=True)
 class Operation:
-    """What a tag does: `kind` is "set", "+", "*", "&", "keep" or "typed"; `name` and `value` are its operands."""
+    """What a tag does."""
 
     kind: str
+    """One of "set", "+", "*", "&", "keep" or "typed"."""
     name: str = ""
+    """Slot that it sets."""
     value: Any = None
+    """The slot's value, or the operand."""
 
     @property
-    def gives_number(self) -> bool:
+    def sets_number(self) -> bool:
         """Whether the number register holds something after it."""
         return self.kind in ("+", "&", "typed")
 
 
 @dataclass(frozen=True, slots=True)
 class _Shape:
-    """What a command is made of: the kinds of each field, the field that a number fills, the fields it must have."""
+    """What a command is made of."""
 
     kinds: dict[str, tuple[Any, ...]]
+    """Field -> its kinds."""
     number: str | None
-    musts: tuple[str, ...]
+    """The field that a number fills; None where there is none."""
+    required: tuple[str, ...]
+    """Fields without a default."""
 
     @property
     def slots(self) -> list[str]:
@@ -61,8 +67,8 @@ def _shape(command: str) -> _Shape:
     kinds = {name: get_args(hint) if isinstance(hint, UnionType) else (hint,) for name, hint in hints.items()}
     numeric = [name for name, kind in kinds.items() if {Amount, float, int}.intersection(kind)]
     texts = [name for name, kind in kinds.items() if str in kind]
-    musts = tuple(field.name for field in fields(cls) if field.default is MISSING)
-    return _Shape(kinds, next(iter(numeric + texts), None), musts)
+    required = tuple(field.name for field in fields(cls) if field.default is MISSING)
+    return _Shape(kinds, next(iter(numeric + texts), None), required)
 
 
 @cache
@@ -78,8 +84,8 @@ def _names() -> list[str]:
     return [name for name, cls in COMMANDS.items() if cls is not Incomplete]
 
 
-def is_ours(tag: str) -> bool:
-    """Whether a tag says that a grammar means commands of ours."""
+def names_command(tag: str) -> bool:
+    """Whether a tag names a command."""
     return tag.startswith(COMMAND + "=")
 
 
@@ -94,18 +100,18 @@ def read_tag(tag: str) -> Operation:
     if kind == "&":
         if not re.fullmatch(r"[0-9.]+", operand):
             raise ValueError(
-                f"found the tag {{{tag}}}; & writes digits or a point behind the number, as {{&7}}."
+                f"found the tag {{{tag}}}; & appends digits or a point to the number, as {{&7}}."
             )
         return Operation(kind, value=operand)
     if kind in ("+", "*"):
         if not re.fullmatch(r"-?[0-9]*\.?[0-9]+", operand):
-            raise ValueError(f"found the tag {{{tag}}}; behind {kind} stands a number, as {{{kind}50}}.")
+            raise ValueError(f"found the tag {{{tag}}}; a number follows {kind}, as {{{kind}50}}.")
         return Operation(kind, value=Decimal(operand))
     name, equals, value = (part.strip() for part in tag.partition("="))
     if not equals:
         raise ValueError(
             f"found the tag {{{tag}}}; a tag is {{command=NAME}}, {{SLOT=VALUE}}, {{+NUMBER}}, {{*NUMBER}},"
-            " {&DIGITS}, {keep}, or {typed SIGNS} right behind <VOID>."
+            " {&DIGITS}, {keep}, or {typed SIGNS} right after <VOID>."
         )
     if name not in _slots():
         raise ValueError(f"found the tag {{{tag}}}; {_nearest(name, _slots(), 'slots')}")
@@ -127,7 +133,7 @@ def _value(tag: str, value: str, kinds: tuple[Any, ...]) -> str | float | bool:
                 raise ValueError(f"found the tag {{{tag}}}; the value is a number.")
             return int(value) if kind is int else float(value)
     if not value:
-        raise ValueError(f"found the tag {{{tag}}}; a value stands behind the =.")
+        raise ValueError(f"found the tag {{{tag}}}; a value follows the =.")
     return value
 
 
@@ -137,7 +143,7 @@ def _nearest(found: str, allowed: Iterable[str], what: str) -> str:
 
 
 def problem_with(command: str, slots: frozenset[str], *, number: bool) -> str | None:
-    """What keeps these slots, and a number, from being the command; None when nothing does."""
+    """Why these slots, and a number, can't be the command; None when they can."""
     if not command:
         return "no tag names one, as {command=water} would"
     if LACKS in slots:
@@ -149,40 +155,40 @@ def problem_with(command: str, slots: frozenset[str], *, number: bool) -> str | 
     if number and (shape.number is None or shape.number in slots):
         return f"{command} has no place for a number"
     filled = slots | ({shape.number} if number else set())
-    lacking = [name for name in shape.musts if name not in filled]
+    lacking = [name for name in shape.required if name not in filled]
     return f"{command} is left without its {lacking[0]}" if lacking else None
 
 
 def command_of(steps: Iterable[tuple[str, str]]) -> Command:
-    """Command of a sentence: its tags in order, each with the text of the word at which it stands."""
+    """Command of a sentence: its tags in order, each with the text of the word that it comes with."""
     slots: dict[str, Any] = {}
-    reckoning: list[tuple[Operation, str]] = []
+    operations: list[tuple[Operation, str]] = []
     for tag, word in steps:
         operation = read_tag(tag)
         if operation.kind == "set":
             slots[operation.name] = operation.value
         else:
-            reckoning.append((operation, word))
+            operations.append((operation, word))
     name = slots.pop(COMMAND)
     if LACKS in slots:
         return Incomplete(name, slots[LACKS])
     shape = _shape(name)
     unit = slots.pop(UNIT, "g")
-    if shape.number is not None and any(operation.gives_number for operation, _ in reckoning):
-        exact = any(operation.kind == "typed" for operation, _ in reckoning)
+    if shape.number is not None and any(operation.sets_number for operation, _ in operations):
+        exact = any(operation.kind == "typed" for operation, _ in operations)
         try:
-            slots[shape.number] = _number(reckoning, shape.kinds[shape.number], unit, exact=exact)
+            slots[shape.number] = _number(operations, shape.kinds[shape.number], unit, exact=exact)
         except (ValueError, InvalidOperation):
             return Incomplete(name, "number")
     return COMMANDS[name](**slots)
 
 
 def _number(
-    reckoning: list[tuple[Operation, str]], kinds: tuple[Any, ...], unit: Unit, *, exact: bool
+    operations: list[tuple[Operation, str]], kinds: tuple[Any, ...], unit: Unit, *, exact: bool
 ) -> Amount | str | float:
     """Number of a sentence as the kind that its command takes; raises ValueError when it can't be one."""
     text, kept = "", Decimal(0)
-    for operation, word in reckoning:
+    for operation, word in operations:
         match operation.kind:
             case "+":
                 text = str(Decimal(text or 0) + operation.value)

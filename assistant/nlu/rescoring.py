@@ -1,41 +1,41 @@
-"""What could have been meant weighs what was heard: the sentences that sound nearly alike, ordered anew. Pure.
+"""What could have been meant decides between hypotheses that scored nearly alike. Pure.
 
-Law: the weight is bounded, and it only ever makes us ask. A sentence that was heard clearly, further ahead of its
-rivals than the weight, stays the best whatever it means; one that is set back by the weight is asked about, never
-lost. What is expected is not taken for surer than it sounded: "thirteen" of an honest cook would be logged as thirty.
+Rule: the penalty is bounded, and it only ever makes the station ask. A sentence that was heard clearly, with
+a margin above the weight, stays the best whatever it means; one that is put back by the penalty is asked
+about, never lost. What is expected does not become surer than it sounded: an honest cook's "thirteen" would
+be logged as thirty.
 """
 
 from collections.abc import Callable
 from dataclasses import replace
 
-from assistant.ports import Recognition
+from assistant.ports import M, Recognition
 
 
-def weighed(found: Recognition, surprise: Callable[[str], float], weight: float) -> Recognition:
-    """The recognition with `surprise` (0 expected, 1 hardly meant) of its sentence and rivals taken into account.
+def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weight: float) -> Recognition[M]:
+    """The recognition, with the `surprise` (0 expected, 1 hardly meant) of each hypothesis as a penalty.
 
-    `weight`: lead that the least expected sentence needs to be held for as good as an expected one, in the margin's
-    unit. As much as the margin below which to ask was best of 2/3 to 8/3 of it
-    (tuning part of `tests/bench/hearing`).
+    `weight`: penalty of the least expected meaning, in the unit of margins. The margin below which to ask was
+    the best of 2/3 to 8/3 of it (tuning part of `tests/bench/hearing`).
 
-    The margin becomes that of the weighed order where that is thinner. Where another sentence comes out best its margin
-    is 0, so that it is asked about: the sound spoke for the first.
+    The margin becomes that of the rescored order where it is smaller. Where another hypothesis comes out best
+    its margin is 0, so that it is asked about: the sound spoke for the first.
     """
     if not found.accepted or not found.alternatives:
         return found
-    own = weight * surprise(found.text)
-    rivals = [(one.behind + weight * surprise(one.text), one) for one in found.alternatives]
+    own = weight * surprise(found.meaning)
+    rivals = [(rival.behind + weight * surprise(rival.meaning), rival) for rival in found.alternatives]
     nearest, other = min(rivals, key=lambda pair: pair[0])
     if nearest >= own:
         return replace(found, margin=min(found.margin, nearest - own))
-    return replace(found, text=other.text, cost=other.cost, margin=0.0)
+    return replace(found, best=other, margin=0.0)
 
 
 def needed_margin(min_margin: float, snr_db: float | None) -> float:
-    """Margin below which to ask: `min_margin` where speech stands 20 dB above the noise or more, half more at 0 dB.
+    """Margin below which to ask: `min_margin` at 20 dB of speech over noise or more, half more at 0 dB.
 
-    `snr_db` None: not known. Numbers are mistaken at a wider margin the louder the room is. In quiet it is not lowered
-    (`tests/bench/hearing/FINDINGS.md`).
+    `snr_db` None: not known. The louder the noise, the wider the margins at which numbers are still mistaken.
+    In quiet it is not lowered (`tests/bench/hearing/FINDINGS.md`).
     """
     if snr_db is None:
         return min_margin

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from assistant.errors import GrammarError
 
 NULL, VOID = "NULL", "VOID"
-"""The rules that the note defines: matched by saying nothing; never matched."""
+"""The rules that the format defines: matched by saying nothing, and never matched."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +57,11 @@ class Optional:
 
 @dataclass(frozen=True, slots=True)
 class Repeat:
-    """The item over and over; not at all, too, when `least` is 0."""
+    """The item, over and over."""
 
     item: "Expansion"
     least: int
+    """0 or 1: how often it must be said."""
 
 
 Expansion = Word | Reference | Tagged | Sequence | Alternatives | Optional | Repeat
@@ -68,21 +69,26 @@ Expansion = Word | Reference | Tagged | Sequence | Alternatives | Optional | Rep
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule, where it stands, and the examples of its documentation comment (`@example`)."""
+    """A rule of a grammar."""
 
     name: str
     public: bool
+    """Whether it may be said by itself."""
     body: Expansion
     line: int
+    """Line of the file in which it begins."""
     examples: tuple[str, ...]
+    """Values of the `@example` tags of its documentation comment."""
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A file that was read: its name for messages, and its rules by name."""
+    """A grammar file that was read."""
 
     file: str
+    """Its name for messages."""
     rules: dict[str, Rule]
+    """Rules by name."""
 
     def error(self, line: int, problem: str) -> GrammarError:
         """Error whose text names the file and the line."""

@@ -1,13 +1,13 @@
-"""Typed text -> the labels of the grammar's automaton: case, punctuation and digits made plain."""
+"""Typed text -> labels of the grammar's automaton: case, punctuation and digits normalised."""
 
 import re
 from dataclasses import dataclass
 
-from assistant.nlu.automaton import NUMBER
+from assistant.nlu.construction import NUMBER
 
 _PARTS = re.compile(
     r"""
-      (?P<stray> (?<=[0-9]):(?=[0-9]) | (?<!\S)[-\u2212](?=[0-9.]) )   # 1:30, -5: no way of saying a number
+      (?P<stray> (?<=[0-9]):(?=[0-9]) | (?<!\S)[-\u2212](?=[0-9.]) )   # 1:30, -5: not how numbers are said
     | (?P<number> [0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)? | [0-9]+(?:[.,][0-9]+)? | \.[0-9]+ )
     | (?P<word> [^\W\d_]+(?:['\u2019][^\W\d_]+)* )
     | (?P<gap> [\s.,!?;:"'()\u2018-\u201f\u2026\u2010-\u2015-] )
@@ -20,10 +20,12 @@ _THOUSANDS = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """A label as the automaton knows it, and what was written (a number as plain digits with a decimal point)."""
+    """A part of a typed text."""
 
     label: str
+    """As the automaton knows it."""
     text: str
+    """What was written; a number as plain digits with a decimal point."""
 
 
 def tokens(text: str) -> list[Token]:

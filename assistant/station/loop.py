@@ -139,6 +139,6 @@ def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     """
     found = station.rescore(heard.recognition, min_margin)
     if not found.accepted:
-        return station.doubt(found.text) if found.near and not heard.clipped else None
+        return station.doubt(found) if found.near and not heard.clipped else None
     unsure = found.margin < needed_margin(min_margin, heard.snr_db)
-    return station.hear(found.text, unsure=unsure or heard.clipped)
+    return station.recognised(found, unsure=unsure or heard.clipped)

@@ -12,7 +12,7 @@ from assistant.ports import Recognition
 class Heard:
     """An utterance was recognised."""
 
-    recognition: Recognition
+    recognition: Recognition[Command]
     clipped: bool = False
     """Whether the station's own voice cut into it."""
     snr_db: float | None = None

@@ -85,7 +85,9 @@ class ScaleAdapter:
     def asking(self) -> Asking:
         """What it waits for, in addition to commands."""
         guide = self.scale.guide
-        return False if guide is None else "weight" if guide.wants_weight else True
+        if guide is None:
+            return Asking.NOTHING
+        return Asking.WEIGHT if guide.wants_weight else Asking.ANSWER
 
     def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
         """What it says to a command; None where the command is not one of its own."""

@@ -17,9 +17,9 @@ from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
 from assistant.nlg.replies import Replies
-from assistant.nlu.grammar import Grammar
+from assistant.nlu.grammar import Grammar, may_be_said
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import weighed
+from assistant.nlu.rescoring import rescored
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 
 RESUME_SLACK_S = 1.0
@@ -104,8 +104,9 @@ class Station:
     @property
     def asking(self) -> Asking:
         """What may be said in addition to commands: yes, no, the moves of a walk-through, a weight."""
-        asked = self._scale.asking if self._scale is not None else False
-        return asked or self.state.question is not None or self.state.walk is not None
+        scale = Asking.NOTHING if self._scale is None else self._scale.asking
+        answers = self.state.question is not None or self.state.walk is not None
+        return max(scale, Asking.ANSWER if answers else Asking.NOTHING)
 
     @property
     def next_due(self) -> float | None:
@@ -126,8 +127,21 @@ class Station:
         return self._turn(Due())
 
     def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
-        """A sentence came in: parse it and act on it. Talk leads to a turn without command and replies."""
-        command = self._grammar.parse(text, asking=self.asking)
+        """A sentence came in as text: parse it and act on it.
+
+        Talk leads to a turn without command and replies.
+        """
+        return self._act_on(text, self._grammar.parse(text, asking=self.asking), source, unsure=unsure)
+
+    def recognised(self, found: Recognition[Command], *, unsure: bool) -> Turn:
+        """A sentence was recognised: act on its meaning, as `hear` does."""
+        return self._act_on(found.text, self._now_meant(found.meaning), "voice", unsure=unsure)
+
+    def _now_meant(self, command: Command | None) -> Command | None:
+        """The command, where it may be said now; what was asked for when it was said may be over."""
+        return command if command is not None and may_be_said(command, self.asking) else None
+
+    def _act_on(self, text: str, command: Command | None, source: Source, *, unsure: bool) -> Turn:
         if command is None:
             return Turn(self.now, text, None, ())
         if self._scale is not None and self.state.listening:
@@ -136,28 +150,25 @@ class Station:
                 return Turn(self.now, text, command, self._worded([answer]))
         return self._turn(Said(command, source, text, unsure), text, command)
 
-    def doubt(self, text: str) -> Turn | None:
+    def doubt(self, found: Recognition[Command]) -> Turn | None:
         """A sentence fitted badly, though no other came near: ask about it where it would change something.
 
         None where it is left alone: it changes nothing, cannot be meant now, or another question is open.
         """
-        command = None if self.asking else self._grammar.parse(text)
+        command = self._now_meant(found.meaning) if self.asking is Asking.NOTHING else None
         if command is None or isinstance(command, Incomplete):
             return None
+        text = found.text
         request = Said(command, "voice", text, unsure=True)
         decision = decide(self.state, request, self.now, self._rules, self._known)
         if not any(isinstance(event, QuestionAsked) for event in decision.events):
             return None
         return self._turn(request, text, command)
 
-    def rescore(self, found: Recognition, weight: float) -> Recognition:
+    def rescore(self, found: Recognition[Command], weight: float) -> Recognition[Command]:
         """What was heard, rescored by what can be meant at this moment of the batch; `weight` is a margin."""
-        state, asking = self.state, self.asking
-        return weighed(
-            found,
-            lambda text: surprise(state, self._grammar.parse(text, asking=asking), self._rules),
-            weight,
-        )
+        state = self.state
+        return rescored(found, lambda command: surprise(state, self._now_meant(command), self._rules), weight)
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
         """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""

@@ -1,41 +1,63 @@
-"""Stand-ins for ears, and the check that every recogniser must pass; used by tests and by whoever adds an engine."""
+"""A scripted recogniser, and the check that every recogniser must pass.
 
-from collections.abc import Iterable, Mapping
+For tests and for whoever adds an engine.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Generic
 
 import numpy as np
 
-from assistant.ports import SPEECH_RATE, Asking, Recogniser, Recognition, Sound, WordGraph
-
-NOT_UNDERSTOOD = Recognition(text="", accepted=False, cost=float("inf"), margin=0.0)
+from assistant.ports import (
+    NOTHING_HEARD,
+    SPEECH_RATE,
+    Asking,
+    Hypothesis,
+    M,
+    Recogniser,
+    Recognition,
+    Sound,
+    WordGraph,
+)
 
 
 def heard(
-    text: str, *, cost: float = 0.1, margin: float = 20.0, accepted: bool = True, near: bool = False
-) -> Recognition:
-    """What a recogniser gives for a sentence that it is sure of, unless told otherwise."""
-    return Recognition(text=text, accepted=accepted and not near, cost=cost, margin=margin, near=near)
+    text: str,
+    meaning: M | None,
+    *,
+    cost: float = 0.1,
+    margin: float = 20.0,
+    accepted: bool = True,
+    near: bool = False,
+) -> Recognition[M]:
+    """A recognition of this sentence alone; by default one that the recogniser is sure of."""
+    best = Hypothesis(text, meaning, cost)
+    return Recognition(best, accepted=accepted and not near, margin=margin, near=near)
 
 
-class ScriptedRecogniser:
+class ScriptedRecogniser(Generic[M]):
     """Recogniser that hears what its script says, one line an utterance, and nothing once the script is over.
 
-    `asked` notes for every utterance whether a question was open.
+    `meaning`: sentence -> what it means, for lines that are given as text. `asked` notes for every utterance
+    what could be said besides commands.
     """
 
     name = "scripted"
 
-    def __init__(self, script: Iterable[Recognition | str]) -> None:
-        self._script = iter([heard(line) if isinstance(line, str) else line for line in script])
+    def __init__(self, script: Iterable[Recognition[M] | str], meaning: Callable[[str], M | None]) -> None:
+        self._script = iter(
+            [heard(line, meaning(line)) if isinstance(line, str) else line for line in script]
+        )
         self.asked: list[Asking] = []
 
-    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
+    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
         """Next line of the script; nothing for a sound without samples."""
         self.asked.append(asking)
-        return next(self._script, NOT_UNDERSTOOD) if len(sound.pcm) else NOT_UNDERSTOOD
+        return next(self._script, NOTHING_HEARD) if len(sound.pcm) else NOTHING_HEARD
 
 
 def sentence_graph(sentences: Iterable[str]) -> WordGraph:
-    """Word graph of a list of sentences: a tree whose branches meet again where the same words are left to say."""
+    """Word graph of a list of sentences: a tree whose branches join where the same words are left."""
     tree: dict[str, object] = {}
     for sentence in sentences:
         node = tree
@@ -69,10 +91,7 @@ def sentence_graph(sentences: Iterable[str]) -> WordGraph:
     )
 
 
-_ASKING: tuple[Asking, ...] = (False, True, "weight")
-
-
-def check_recogniser(recogniser: Recogniser, sounds: Mapping[str, Sound]) -> None:
+def check_recogniser(recogniser: Recogniser[M], sounds: Mapping[str, Sound]) -> None:
     """Raise AssertionError where a recogniser breaks the port's promises.
 
     `sounds`: sentence of its grammar -> sound of it that it must hear right.
@@ -80,7 +99,7 @@ def check_recogniser(recogniser: Recogniser, sounds: Mapping[str, Sound]) -> Non
     assert recogniser.name, "a recogniser has a name"
     quiet = Sound(np.zeros(SPEECH_RATE // 2, dtype=np.int16))
     for sound in (quiet, Sound(np.zeros(0, dtype=np.int16))):
-        for asking in _ASKING:
+        for asking in Asking:
             found = recogniser.recognise(sound, asking=asking)
             assert not found.accepted, f"silence was taken for {found.text!r}"
     for sentence, sound in sounds.items():
@@ -93,5 +112,10 @@ def check_recogniser(recogniser: Recogniser, sounds: Mapping[str, Sound]) -> Non
         assert sentence not in [rival.text for rival in found.alternatives], (
             "the best sentence is its own rival"
         )
-        assert recogniser.recognise(sound) == found, f"{sentence!r} was heard another way the second time"
+        meanings = [found.meaning, *(rival.meaning for rival in found.alternatives)]
+        known = [meaning for meaning in meanings if meaning is not None]
+        assert len(known) == len(set(known)), f"two hypotheses of {sentence!r} mean the same"
+        assert recogniser.recognise(sound) == found, (
+            f"{sentence!r} was recognised differently the second time"
+        )
         assert np.array_equal(sound.pcm, before), "a recogniser must not write into the sound"

@@ -1,7 +1,6 @@
 """What was said before is not made again."""
 
 from collections import OrderedDict
-from collections.abc import Iterable
 from threading import Lock
 from typing import Protocol
 
@@ -18,7 +17,8 @@ class RatedVoice(Voice, Protocol):
 class CachedVoice:
     """ports.Voice that remembers sounds by text, rate and voice; from any thread.
 
-    Past `max_bytes` (16 MiB are six minutes) the least recently spoken are forgotten. Its sounds are read-only.
+    Past `max_bytes` (16 MiB are six minutes) the least recently spoken are forgotten. Its sounds are
+    read-only.
     """
 
     def __init__(self, inner: RatedVoice, *, max_bytes: int = 16 * 1024 * 1024) -> None:
@@ -45,16 +45,6 @@ class CachedVoice:
     @voice.setter
     def voice(self, voice: str) -> None:
         self._inner.voice = voice
-
-    @property
-    def bytes_held(self) -> int:
-        """Bytes of the samples that are remembered."""
-        return self._bytes
-
-    def warm(self, texts: Iterable[str]) -> None:
-        """Make fixed phrases now, so that they start at once later."""
-        for text in texts:
-            self.speak(text)
 
     def speak(self, text: str) -> Sound:
         """Sound of the text."""

@@ -1,8 +1,9 @@
 """The one worker that owns pyttsx3 for the whole process, used only to write WAV files.
 
-What held for 4,000 utterances (measured; everything else failed in some way): one engine for the process, made and
-used by one thread; one warm-up, because the first run may return before it has spoken; only `save_to_file`, to a
-path of its own in memory; wait for `finished-utterance`, because `runAndWait` may return before it; look at the file.
+What worked for 4,000 utterances (measured; everything else failed in some way): one engine for the process,
+made and used by one thread; one warm-up, because the first run may return before it has spoken; only
+`save_to_file`, to a path of its own in memory; wait for `finished-utterance`, because `runAndWait` may return
+before it; check the file.
 """
 
 import atexit
@@ -26,7 +27,7 @@ NO_ANSWER = "the voice doesn't answer; start the program again if it stays silen
 _MEMORY = Path("/dev/shm")  # tmpfs: what is said never touches the disk
 _MOMENT_S = 0.001
 _ROOM = 16 * 1024 * 1024
-"""Bytes that must be free there: five minutes of speech."""
+"""Bytes that must be free in that folder: five minutes of speech."""
 
 
 @dataclass(slots=True, eq=False)
@@ -56,16 +57,16 @@ class Engine(Protocol):
         """Do it; may return too early, or not at all."""
 
     def rate(self) -> int:
-        """The rate that holds."""
+        """The rate in force."""
 
     def let_go(self) -> None:
         """End a `runAndWait` that doesn't, from another thread."""
 
     def working(self) -> bool:
-        """Whether it is still at something: what is set meanwhile gets lost."""
+        """Whether it is still working: what is set meanwhile gets lost."""
 
 
-class Worker:
+class VoiceWorker:
     """Makes sounds one after another in a thread of its own; `make_engine` is called there, once.
 
     `folder`: where the files go for a moment, default one of its own in memory.
@@ -87,7 +88,10 @@ class Worker:
         self._thread.start()
 
     def make(self, text: str, *, voice: str, rate: int, timeout_s: float) -> Sound:
-        """Sound of the text, silence at its ends included; waits for those before it. VoiceError as one line."""
+        """Sound of the text, silence at its ends included; waits for those before it.
+
+        VoiceError as one line.
+        """
         job = _Job(text, voice, rate, timeout_s)
         self._jobs.put(job)
         waits, seen = 0, self._current
@@ -103,7 +107,10 @@ class Worker:
         return job.sound
 
     def close(self) -> None:
-        """End the thread after what is waiting; for engines other than the real one, which can't be made again."""
+        """End the thread after what is waiting.
+
+        For engines other than the real one, which can't be made again.
+        """
         self._jobs.put(None)
         self._thread.join()
 
@@ -114,7 +121,7 @@ class Worker:
                 job.sound = self._serve(job)
             except VoiceError as refusal:
                 job.error = str(refusal)
-            except Exception as cause:  # whoever waits must hear of it, and the next text may be said
+            except Exception as cause:  # whoever waits must get an answer, and the next text may be said
                 job.error = (
                     f"the voice can't say '{job.text}': {str(cause) or type(cause).__name__}; try it again"
                 )
@@ -155,7 +162,10 @@ class Worker:
         self._complaint = exception
 
     def _tune(self, engine: Engine, job: _Job) -> None:
-        """Voice and rate, where they change. A rate is lost when an utterance follows before it has taken hold."""
+        """Voice and rate, where they change.
+
+        A rate is lost when an utterance follows before it has taken hold.
+        """
         if self._voice != job.voice:
             self._set(engine, "voice", job.voice)
             self._voice = job.voice
@@ -169,7 +179,7 @@ class Worker:
             )
 
     def _set(self, engine: Engine, name: str, value: object) -> None:
-        """Set a property; pyttsx3 tells of a bad value through its error callback only."""
+        """Set a property; pyttsx3 reports a bad value through its error callback only."""
         self._complaint = None
         engine.setProperty(name, value)
         if self._complaint is not None:
@@ -194,7 +204,10 @@ class Worker:
             path.unlink(missing_ok=True)
 
     def _at_rest(self, engine: Engine, timeout_s: float) -> bool:
-        """Wait until it is: it says that it finished a moment before. There is nothing to wait on but time."""
+        """Wait until it is: it says that it finished a moment before.
+
+        There is nothing to wait on but time.
+        """
         for _ in range(round(timeout_s / _MOMENT_S)):
             if not engine.working():
                 return True
@@ -202,7 +215,7 @@ class Worker:
         return False
 
     def _wait_for_late(self, engine: Engine, folder: Path, timeout_s: float) -> None:
-        """The try before may still be going on: it would write into the next file, and a cook hear a wrong weight."""
+        """Wait for a try that is still going on: it would write a wrong weight into the next file."""
         if not self._late:
             return
         self._finished.wait(timeout_s)
@@ -214,7 +227,7 @@ class Worker:
 
 
 def _folder_in_memory() -> Path:
-    """A folder of this process's own, gone when it ends; on disk where there is no tmpfs for it."""
+    """A folder of this process's own, deleted when it ends; on disk where there is no tmpfs."""
     try:
         made = tempfile.mkdtemp(prefix="crumbcall-", dir=_MEMORY)
     except OSError:

@@ -7,7 +7,7 @@ import numpy as np
 
 from assistant.errors import VoiceError
 from assistant.ports import Sound
-from assistant.tts.engine import Worker
+from assistant.tts.engine import VoiceWorker
 
 SLOWEST, FASTEST = 80, 400
 LONGEST = 1_000
@@ -19,12 +19,13 @@ _TAIL_S = 0.03
 class EspeakVoice:
     """ports.Voice by pyttsx3 and espeak-ng; any number may be made, one worker thread serves them all.
 
-    `voice`: espeak-ng's name of a voice. `rate`: see there. `timeout_s`: for one try of a few. `worker`: default the
-    process's own. VoiceError from `speak` when espeak-ng is missing, the voice is unknown or nothing comes.
+    `voice`: espeak-ng's name of a voice. `rate`: see there. `timeout_s`: for one try of a few. `worker`:
+    default the process's own. VoiceError from `speak` when espeak-ng is missing, the voice is unknown or
+    nothing comes.
     """
 
     def __init__(
-        self, *, voice: str = "en", rate: int = 160, timeout_s: float = 2.0, worker: Worker | None = None
+        self, *, voice: str = "en", rate: int = 160, timeout_s: float = 2.0, worker: VoiceWorker | None = None
     ) -> None:
         self.voice = voice
         self.rate = rate
@@ -58,7 +59,10 @@ class EspeakVoice:
         return trim(worker.make(clean, voice=self.voice, rate=self.rate, timeout_s=self._timeout_s))
 
     def close(self) -> None:
-        """Refuse further texts; the engine lives as long as the process, since a second one would crash it."""
+        """Refuse further texts.
+
+        The engine lives as long as the process, since a second one would crash it.
+        """
         self._closed = True
 
 
@@ -75,15 +79,15 @@ def trim(sound: Sound) -> Sound:
 _making = Lock()
 
 
-def process_worker() -> Worker:
+def process_worker() -> VoiceWorker:
     """The worker that owns this process's only engine."""
     with _making:
         return _worker()
 
 
 @cache
-def _worker() -> Worker:
-    return Worker(_EspeakEngine)
+def _worker() -> VoiceWorker:
+    return VoiceWorker(_EspeakEngine)
 
 
 class _EspeakEngine:
@@ -93,7 +97,8 @@ class _EspeakEngine:
         import pyttsx3
         from pyttsx3.drivers import _espeak, espeak
 
-        # It prints where it saved each file; standard output is the program's own. A name in a module hides a builtin.
+        # It prints where it saved each file; standard output is the program's own.
+        # A name in a module hides a builtin.
         espeak.print = lambda *_, **__: None
         self._library = _espeak
         engine = self._engine = pyttsx3.init("espeak")
@@ -103,11 +108,17 @@ class _EspeakEngine:
         self.runAndWait = engine.runAndWait
 
     def rate(self) -> int:
-        """As espeak-ng says itself; pyttsx3 asks without saying whether it means the default or the current one."""
+        """As espeak-ng says itself.
+
+        Pyttsx3 asks without saying whether it means the default or the current one.
+        """
         return int(self._library.dll.espeak_GetParameter(self._library.RATE, 1))
 
     def let_go(self) -> None:
-        """End its loop; the public `endLoop` also stops the synthesiser, which may hang from another thread."""
+        """End its loop.
+
+        The public `endLoop` also stops the synthesiser, which may hang from another thread.
+        """
         self._engine.proxy._driver.endLoop()  # noqa: SLF001
 
     def working(self) -> bool:

@@ -1,4 +1,4 @@
-"""Sound to try ears on: voices of the speech synthesisers that are installed, and noise."""
+"""Sound to test recognisers with: voices of the speech synthesisers that are installed, and noise."""
 
 import functools
 import io

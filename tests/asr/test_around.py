@@ -7,11 +7,12 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from assistant.asr import build_recogniser
-from assistant.asr.around import FRAME, GUARD, SMOOTH, around_the_loud, frame_levels_db
+from assistant.asr import Parts, build_recogniser
+from assistant.asr.around import GUARD, SMOOTH, around_the_loud, frame_levels_db
 from assistant.asr.lexicon import Lexicon
-from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.asr.network import FRAME, PhonemeNetwork
+from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
+from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
@@ -27,18 +28,15 @@ CROWD = (
 
 
 @pytest.fixture(scope="module")
-def recogniser() -> Recogniser:
+def recogniser() -> Recogniser[Command]:
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
-    return build_recogniser(
-        "phoneme",
-        grammar.graph,
-        partial(read_pronunciations, grammar_folder() / "pronunciations.toml"),
-        meaning=grammar.parse,
-    )
+    pronunciations = partial(read_pronunciations, grammar_folder() / "pronunciations.toml")
+    parts: Parts[Command] = Parts(graph=grammar.graph, meaning=grammar.parse, pronunciations=pronunciations)
+    return build_recogniser("phoneme", parts)
 
 
 def among_voices(text: str, below_db: float) -> Sound:
-    """A command with 0.3 s before and 1.2 s after it, and three others who talk all the while, so far below it."""
+    """A command with 0.3 s before and 1.2 s after it, and three others talking, this far below."""
     said = espeak(text).pcm.astype(float)
     whole = np.concatenate([np.zeros(4_800), said, np.zeros(19_200)])
     others = np.sum([np.resize(espeak(*one).pcm, len(whole)) for one in CROWD], axis=0, dtype=float)
@@ -58,7 +56,7 @@ def test_levels_are_those_of_the_frames() -> None:
     assert len(frame_levels_db(pcm, 0)) == len(around_the_loud(np.zeros(0))) == 0
 
 
-def test_what_is_softer_lies_before_and_after_only() -> None:
+def test_only_what_is_before_and_after_is_softer() -> None:
     levels = np.concatenate(
         [np.full(40, 50.0), np.full(30, 60.0), np.full(30, 40.0), np.full(30, 60.0), np.full(40, 50.0)]
     )
@@ -82,18 +80,19 @@ class Fixed:
         return np.asarray(np.log(probability), np.float32)
 
 
-def heard_among(below_db: float) -> Recognition:
-    """What a recogniser makes of `Fixed` when the frames around the word are so far below it."""
+def heard_among(below_db: float) -> Recognition[str]:
+    """What a recogniser makes of `Fixed` when the frames around the word are this far below it."""
     level = np.full(140, 10_000.0 * 10 ** (-below_db / 20))
     level[60:80] = 10_000.0
     pcm: Pcm = np.repeat(level, FRAME).astype(np.int16)
-    ear = PhonemeRecogniser(
+    recogniser = PhonemeRecogniser(
         cast(PhonemeNetwork, Fixed()),
         cast(Lexicon, lambda _word: ((0, 1),)),
-        sentence_graph(["mix"]),
-        limits=Limits(cost=60.0),
+        lambda _: sentence_graph(["mix"]),
+        meaning=str,
+        limits=DecodingLimits(cost=60.0),
     )
-    return ear.recognise(Sound(pcm))
+    return recogniser.recognise(Sound(pcm))
 
 
 def test_softer_voices_around_a_command_cost_nothing() -> None:
@@ -104,5 +103,5 @@ def test_softer_voices_around_a_command_cost_nothing() -> None:
 
 
 @pytest.mark.parametrize("text", ["water the basil", "mix me a coffee", "crumb for the guests"])
-def test_a_command_that_goes_on_as_talk_is_not(recogniser: Recogniser, text: str) -> None:
+def test_a_command_that_goes_on_as_talk_is_not(recogniser: Recogniser[Command], text: str) -> None:
     assert not recogniser.recognise(among_voices(text, 14.0)).accepted

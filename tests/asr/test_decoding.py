@@ -1,4 +1,4 @@
-"""The decoder against the definition of CTC (see brute_force) on small graphs, whole list of sentences and scores."""
+"""The decoder against the definition of CTC (see brute_force) on small graphs: all sentences and scores."""
 
 import math
 
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from assistant.asr.best_sentences import best_sentences
 from assistant.asr.phone_graph import expand
-from assistant.asr.phoneme import Limits, judge
+from assistant.asr.phoneme import DecodingLimits, judge
 from assistant.asr.trellis import Trellis
 from assistant.ports import WordGraph
 from assistant.testing.audio import sentence_graph
@@ -88,7 +88,10 @@ def test_margin_is_the_distance_to_the_best_other_meaning(
     others = [score for score, words in ranked if len(words) != len(ranked[0][1])]
 
     found = judge(
-        trellis_of(log_probs, graph, spelling), 0.0, meaning, Limits(margin=math.inf, sentences=10_000)
+        trellis_of(log_probs, graph, spelling),
+        0.0,
+        meaning,
+        DecodingLimits(margin=math.inf, sentences=10_000),
     )
 
     if not ranked:
@@ -135,13 +138,12 @@ def test_a_boundary_inside_a_word_costs() -> None:
     assert text_of(inside, ["mix", "tray rest"], spelling) == "tray rest"
 
 
-def test_word_ends_are_told_in_frames() -> None:
+def test_a_sentence_knows_its_phones() -> None:
     spelling: Spelling = {"mix": [[A, B]], "tray": [[A]], "rest": [[B]]}
     log_probs = certain(BLANK, A, BLANK, B, BLANK, BOUNDARY, A, A)
 
     best = next(best_sentences(trellis_of(log_probs, sentence_graph(["mix tray"]), spelling)))
 
-    assert best.word_end == (3, 7)
     assert best.n_phones == 3
 
 
@@ -151,12 +153,14 @@ def test_too_few_frames_for_any_sentence_give_nothing() -> None:
     assert list(best_sentences(trellis_of(certain(A), sentence_graph(["mix"]), spelling))) == []
 
 
-def test_a_margin_that_is_not_looked_for_is_told_as_its_limit() -> None:
+def test_a_margin_that_is_not_searched_for_is_returned_as_its_limit() -> None:
     spelling: Spelling = {"mix": [[A]], "rest": [[B]]}
     trellis = trellis_of(certain(A, A), sentence_graph(["mix", "rest"]), spelling)
 
-    assert judge(trellis, 0.0, str, Limits(margin=3.0)).margin == 3.0
-    assert judge(trellis, 0.0, str, Limits(margin=30.0)).margin == pytest.approx(2 * math.log(97), abs=1e-3)
+    assert judge(trellis, 0.0, str, DecodingLimits(margin=3.0)).margin == 3.0
+    assert judge(trellis, 0.0, str, DecodingLimits(margin=30.0)).margin == pytest.approx(
+        2 * math.log(97), abs=1e-3
+    )
 
 
 def test_a_short_sentence_has_to_fit_better() -> None:
@@ -166,7 +170,9 @@ def test_a_short_sentence_has_to_fit_better() -> None:
     best = next(best_sentences(trellis)).score
 
     def taken(cost: float, full_phones: int) -> bool:
-        return judge(trellis, best + 4 * cost, str, Limits(cost=1.0, full_phones=full_phones)).accepted
+        return judge(
+            trellis, best + 4 * cost, str, DecodingLimits(cost=1.0, full_phones=full_phones)
+        ).accepted
 
     assert [taken(cost, 0) for cost in (0.45, 0.55, 0.95)] == [True, True, True]
     assert [taken(cost, 8) for cost in (0.45, 0.55, 0.95)] == [True, False, False]
@@ -177,10 +183,10 @@ def test_a_sentence_that_fits_badly_is_near_where_nothing_else_comes_near() -> N
     spelling: Spelling = {"mix": [[A, B, A, B]], "rest": [[B, A, B, A]]}
     trellis = trellis_of(certain(A, B, A, B), sentence_graph(["mix", "rest"]), spelling)
     best = next(best_sentences(trellis)).score
-    apart = judge(trellis, best, str, Limits()).margin
+    apart = judge(trellis, best, str, DecodingLimits()).margin
 
     def found(cost: float, *, near: float = 1.5, near_margin: float = apart - 0.1) -> tuple[bool, bool]:
-        limits = Limits(cost=1.0, near=near, near_margin=near_margin)
+        limits = DecodingLimits(cost=1.0, near=near, near_margin=near_margin)
         heard = judge(trellis, best + 4 * cost, str, limits)
         return heard.accepted, heard.near
 

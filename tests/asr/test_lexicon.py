@@ -66,9 +66,9 @@ def test_what_the_network_can_not_write_is_refused_in_one_line(way: str, line: s
 
 
 def test_a_refusal_names_the_file_that_the_word_is_from() -> None:
-    beside = Pronunciations(Path("weights.toml"), {"mix": ["I"]})
+    fine_tuned = Pronunciations(Path("weights.toml"), {"mix": ["I"]})
     with pytest.raises(GrammarError, match=r'^weights\.toml: "mix" has the phone "I"'):
-        Lexicon(Pronunciations(FILE, {"mix": ["m"]}, fine_tuned=beside), SYMBOLS)
+        Lexicon(Pronunciations(FILE, {"mix": ["m"]}, fine_tuned=fine_tuned), SYMBOLS)
 
 
 def test_the_file_that_ships_is_in_the_networks_symbols_and_knows_the_grammar() -> None:
@@ -86,7 +86,7 @@ def test_the_shipped_weights_were_fine_tuned_on_every_word_that_can_be_said() ->
     fine_tuned = Lexicon(read_pronunciations(network.words), network.symbols)
 
     assert [word for word in load_grammar(folder / "commands.jsgf").words if word not in fine_tuned] == []
-    assert PhonemeNetwork(ear="packaged").words is None
+    assert PhonemeNetwork(weights="packaged").words is None
 
 
 def test_words_of_the_fine_tuning_go_before_the_files_and_the_kitchens_own_before_both() -> None:

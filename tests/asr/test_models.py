@@ -1,4 +1,4 @@
-"""Fetching a model, from a server on this machine that can break off, lie and be away."""
+"""Fetching a model, from a server on this machine that can break off, send wrong bytes or be away."""
 
 import hashlib
 import io
@@ -80,10 +80,10 @@ def zipped(files: dict[str, bytes], link: str | None = None) -> bytes:
 
 def published(server: Server, content: bytes) -> PublishedModel:
     server.content = content
-    return PublishedModel(server.url, len(content), hashlib.sha256(content).hexdigest(), "ear")
+    return PublishedModel(server.url, len(content), hashlib.sha256(content).hexdigest(), "small")
 
 
-GOOD = zipped({"ear/am/final.mdl": bytes(range(256)) * 40, "ear/conf/mfcc.conf": b"--num-ceps=40\n"})
+GOOD = zipped({"small/am/final.mdl": bytes(range(256)) * 40, "small/conf/mfcc.conf": b"--num-ceps=40\n"})
 
 
 def test_a_model_is_fetched_checked_and_unpacked(server: Server, tmp_path: Path) -> None:
@@ -94,7 +94,7 @@ def test_a_model_is_fetched_checked_and_unpacked(server: Server, tmp_path: Path)
 
     assert (folder / "conf/mfcc.conf").read_bytes() == b"--num-ceps=40\n"
     assert seen[-1] == (len(GOOD), len(GOOD))
-    assert [path.name for path in (tmp_path / "models").iterdir()] == ["ear"]
+    assert [path.name for path in (tmp_path / "models").iterdir()] == ["small"]
 
 
 def test_a_model_that_is_there_is_not_fetched_again(server: Server, tmp_path: Path) -> None:
@@ -121,18 +121,18 @@ def test_a_broken_download_goes_on_where_it_stopped(server: Server, tmp_path: Pa
 
 def test_a_server_without_ranges_is_asked_for_the_whole_again(server: Server, tmp_path: Path) -> None:
     model = published(server, GOOD)
-    (tmp_path / "ear.zip.part").write_bytes(b"x" * 100)
+    (tmp_path / "small.zip.part").write_bytes(b"x" * 100)
     server.knows_ranges = False
 
     assert (fetch_model(tmp_path, model=model) / "am/final.mdl").is_file()
 
 
-@pytest.mark.parametrize("lie", [GOOD[:-1] + b"?", GOOD + b"more"], ids=["one byte changed", "too long"])
+@pytest.mark.parametrize("wrong", [GOOD[:-1] + b"?", GOOD + b"more"], ids=["one byte changed", "too long"])
 def test_another_file_than_the_published_one_is_thrown_away(
-    server: Server, tmp_path: Path, lie: bytes
+    server: Server, tmp_path: Path, wrong: bytes
 ) -> None:
     model = published(server, GOOD)
-    server.content = lie
+    server.content = wrong
 
     with pytest.raises(ModelError, match="is not the file that was published"):
         fetch_model(tmp_path, model=model)
@@ -142,7 +142,7 @@ def test_another_file_than_the_published_one_is_thrown_away(
 
 def test_a_resumed_lie_is_thrown_away_too(server: Server, tmp_path: Path) -> None:
     model = published(server, GOOD)
-    (tmp_path / "ear.zip.part").write_bytes(b"x" * 100)
+    (tmp_path / "small.zip.part").write_bytes(b"x" * 100)
 
     with pytest.raises(ModelError, match="is not the file that was published"):
         fetch_model(tmp_path, model=model)
@@ -153,12 +153,12 @@ def test_a_resumed_lie_is_thrown_away_too(server: Server, tmp_path: Path) -> Non
 @pytest.mark.parametrize(
     ("files", "link"),
     [
-        ({"ear/a": b"", "../outside": b""}, None),
+        ({"small/a": b"", "../outside": b""}, None),
         ({"/etc/outside": b""}, None),
-        ({"ear/../../outside": b""}, None),
+        ({"small/../../outside": b""}, None),
         ({"other/a": b""}, None),
-        ({"ear\\..\\..\\outside": b""}, None),
-        ({"ear/a": b""}, "ear/link"),
+        ({"small\\..\\..\\outside": b""}, None),
+        ({"small/a": b""}, "small/link"),
     ],
 )
 def test_a_zip_that_reaches_outside_is_refused(
@@ -173,11 +173,11 @@ def test_a_zip_that_reaches_outside_is_refused(
     assert not [path for path in (tmp_path / "models").iterdir() if path.is_dir()]
 
 
-def test_a_file_that_is_no_zip_is_told(server: Server, tmp_path: Path) -> None:
+def test_a_file_that_is_not_a_zip_is_reported(server: Server, tmp_path: Path) -> None:
     model = published(server, b"<html>sign in to this network</html>")
 
     with pytest.raises(
-        ModelError, match=r"is no zip file; with network elsewhere, download .* unpack it into"
+        ModelError, match=r"is not a zip file; with network elsewhere, download .* unpack it into"
     ):
         fetch_model(tmp_path, model=model)
 
@@ -194,7 +194,7 @@ def test_without_network_it_says_what_to_do_by_hand(server: Server, tmp_path: Pa
         fetch_model(tmp_path, model=model)
 
 
-def test_a_missing_page_is_told(server: Server, tmp_path: Path) -> None:
+def test_a_missing_page_is_reported(server: Server, tmp_path: Path) -> None:
     model = published(server, GOOD)
     server.status = 404
 
@@ -202,7 +202,7 @@ def test_a_missing_page_is_told(server: Server, tmp_path: Path) -> None:
         fetch_model(tmp_path, model=model)
 
 
-def test_a_place_that_can_not_be_written_is_told(server: Server, tmp_path: Path) -> None:
+def test_a_place_that_can_not_be_written_is_reported(server: Server, tmp_path: Path) -> None:
     model = published(server, GOOD)
     (tmp_path / "models").write_text("a file")
 

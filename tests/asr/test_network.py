@@ -2,12 +2,13 @@
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import hama.asr
 import numpy as np
 import pytest
 
-from assistant.asr.network import FRAME_SECONDS, PhonemeNetwork
+from assistant.asr.network import _SHIPPED, FRAME, PhonemeNetwork, Weights
 from assistant.errors import ModelError
 from assistant.ports import Sound
 from tests.asr.speech import espeak
@@ -17,21 +18,26 @@ WEIGHTS = Path(hama.asr.__file__).parent / "assets" / "asr_waveform.hama"
 
 @pytest.fixture(scope="module")
 def network() -> PhonemeNetwork:
-    return PhonemeNetwork(ear="packaged")
+    return PhonemeNetwork(weights="packaged")
 
 
 @pytest.fixture(scope="module")
-def taught() -> PhonemeNetwork:
+def fine_tuned() -> PhonemeNetwork:
     return PhonemeNetwork()
 
 
-def test_the_taught_network_writes_in_the_same_symbols(
-    network: PhonemeNetwork, taught: PhonemeNetwork
+def test_the_fine_tuned_network_writes_in_the_same_symbols(
+    network: PhonemeNetwork, fine_tuned: PhonemeNetwork
 ) -> None:
-    assert taught.symbols == network.symbols
-    assert (taught.blank, taught.boundary) == (network.blank, network.boundary)
+    assert fine_tuned.symbols == network.symbols
+    assert (fine_tuned.blank, fine_tuned.boundary) == (network.blank, network.boundary)
     sound = espeak("water one fifty")
-    assert not np.array_equal(taught.log_probs(sound), network.log_probs(sound))
+    assert not np.array_equal(fine_tuned.log_probs(sound), network.log_probs(sound))
+
+
+def test_every_name_of_weights_has_its_file() -> None:
+    assert set(_SHIPPED) == set(get_args(Weights))
+    assert all(shipped.path().is_file() for shipped in _SHIPPED.values())
 
 
 def test_frames_are_log_probabilities_of_all_symbols(network: PhonemeNetwork) -> None:
@@ -45,7 +51,7 @@ def test_frames_are_log_probabilities_of_all_symbols(network: PhonemeNetwork) ->
 def test_there_are_fifty_frames_a_second(network: PhonemeNetwork, seconds: float) -> None:
     frames = len(network.log_probs(Sound(np.zeros(int(seconds * 16_000), dtype=np.int16))))
 
-    assert frames * FRAME_SECONDS == pytest.approx(seconds, abs=0.03)
+    assert frames * FRAME / 16_000 == pytest.approx(seconds, abs=0.03)
 
 
 def test_the_best_path_is_what_the_library_itself_decodes(network: PhonemeNetwork) -> None:
@@ -57,7 +63,7 @@ def test_the_best_path_is_what_the_library_itself_decodes(network: PhonemeNetwor
     assert network.log_probs(sound).argmax(axis=1).tolist() == theirs.frame_token_ids
 
 
-def test_noise_lies_forty_decibels_below_the_voice_and_never_less_than_four_steps(
+def test_noise_is_forty_decibels_below_the_voice_and_never_less_than_four_steps(
     network: PhonemeNetwork,
 ) -> None:
     voice = (10_000 * np.sin(2 * np.pi * 440 * np.arange(16_000) / 16_000)).astype(np.int16)
@@ -89,15 +95,19 @@ def test_weights_of_ones_own_can_be_used(network: PhonemeNetwork, tmp_path: Path
     assert np.array_equal(PhonemeNetwork(copy).log_probs(sound), network.log_probs(sound))
 
 
-def test_weights_that_are_none_are_told(tmp_path: Path) -> None:
+def test_a_file_that_is_not_weights_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "mine.hama"
-    line = f"The phoneme network {path} can't be read (No such file or directory); give a .hama file or leave the setting out."
+    line = (
+        f"The phoneme network {path} can't be read (No such file or directory); "
+        "give a .hama file or leave the setting out."
+    )
     with pytest.raises(ModelError, match=f"^{re.escape(line)}$"):
         PhonemeNetwork(path)
 
     path.write_bytes(b"something else")
     with pytest.raises(
-        ModelError, match=r"mine\.hama is no phoneme network; give a \.hama file or leave the setting out\."
+        ModelError,
+        match=r"mine\.hama is not a phoneme network; give a \.hama file or leave the setting out\.",
     ):
         PhonemeNetwork(path)
 
@@ -111,5 +121,5 @@ def test_weights_of_the_library_that_were_changed_are_refused(
     (tmp_path / "assets" / "asr_waveform.hama").write_bytes(changed)
     monkeypatch.setattr(hama.asr, "__file__", str(tmp_path / "asr.py"))
 
-    with pytest.raises(ModelError, match=r"is damaged or of another version; run hardware/setup\.sh anew\."):
-        PhonemeNetwork(ear="packaged")
+    with pytest.raises(ModelError, match=r"is damaged or of another version; run hardware/setup\.sh again\."):
+        PhonemeNetwork(weights="packaged")

@@ -1,22 +1,24 @@
-"""The embedded recogniser from end to end: synthetic voices, the grammar that ships, and what must not be accepted."""
+"""The built-in recogniser from end to end: synthetic voices, the shipped grammar, what must be refused."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 
 import numpy as np
 import pytest
 
-from assistant.asr import build_recogniser
-from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.asr import ENGINES, Parts, build_recogniser
+from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
 from assistant.asr.vosk_engine import VoskRecogniser
+from assistant.batch.record.commands import AddWater, Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
+from assistant.dough.amounts import Amount
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
-from assistant.ports import Asking, Sound
-from assistant.testing.audio import ScriptedRecogniser, check_recogniser, heard, sentence_graph
+from assistant.ports import NOTHING_HEARD, Asking, Sound
+from assistant.testing.audio import ScriptedRecogniser, check_recogniser, sentence_graph
 from tests.asr.speech import espeak, white_noise
 
 DOZEN = (
@@ -42,20 +44,27 @@ def grammar() -> Grammar:
 
 
 @pytest.fixture(scope="module")
-def recogniser(grammar: Grammar) -> PhonemeRecogniser:
-    built = build_recogniser(
-        "phoneme", grammar.graph, PRONUNCIATIONS, meaning=lambda text: grammar.parse(text, asking=True)
+def parts(grammar: Grammar) -> Parts[Command]:
+    return Parts(
+        graph=grammar.graph,
+        meaning=lambda text: grammar.parse(text, asking=Asking.WEIGHT),
+        pronunciations=PRONUNCIATIONS,
     )
+
+
+@pytest.fixture(scope="module")
+def recogniser(parts: Parts[Command]) -> PhonemeRecogniser[Command]:
+    built = build_recogniser("phoneme", parts)
     assert isinstance(built, PhonemeRecogniser)
     return built
 
 
-def test_a_dozen_commands_are_heard_from_the_whole_grammar(recogniser: PhonemeRecogniser) -> None:
+def test_a_dozen_commands_are_heard_from_the_whole_grammar(recogniser: PhonemeRecogniser[Command]) -> None:
     check_recogniser(recogniser, {text: espeak(text) for text in DOZEN})
 
 
 @pytest.mark.parametrize("voice", ["en-gb", "en-gb-x-rp+f2", "en-us+m3"])
-def test_other_voices_are_heard_too(recogniser: PhonemeRecogniser, voice: str) -> None:
+def test_other_voices_are_heard_too(recogniser: PhonemeRecogniser[Command], voice: str) -> None:
     found = [recogniser.recognise(espeak(text, voice)).text for text in DOZEN]
 
     assert sum(text == wanted for text, wanted in zip(found, DOZEN, strict=True)) >= 10
@@ -72,27 +81,27 @@ def test_other_voices_are_heard_too(recogniser: PhonemeRecogniser, voice: str) -
         "two pizzas and one lasagna for table four",
     ],
 )
-def test_kitchen_talk_is_not_taken_for_a_command(recogniser: PhonemeRecogniser, talk: str) -> None:
+def test_kitchen_talk_is_not_taken_for_a_command(recogniser: PhonemeRecogniser[Command], talk: str) -> None:
     assert not recogniser.recognise(espeak(talk)).accepted
 
 
-def test_noise_is_not_taken_for_a_command(recogniser: PhonemeRecogniser) -> None:
+def test_noise_is_not_taken_for_a_command(recogniser: PhonemeRecogniser[Command]) -> None:
     for level in (-60, -40, -20):
-        for asking in (False, True):
+        for asking in Asking:
             assert not recogniser.recognise(Sound(white_noise(1.5, level)), asking=asking).accepted
 
 
-def test_yes_and_no_are_only_for_an_open_question(recogniser: PhonemeRecogniser) -> None:
+def test_yes_and_no_are_only_for_an_open_question(recogniser: PhonemeRecogniser[Command]) -> None:
     for word in ("yes", "no"):
-        assert recogniser.recognise(espeak(word), asking=True).text == word
+        assert recogniser.recognise(espeak(word), asking=Asking.ANSWER).text == word
         assert recogniser.recognise(espeak(word)).text != word
 
 
-def test_a_command_can_be_given_while_a_question_is_open(recogniser: PhonemeRecogniser) -> None:
-    assert recogniser.recognise(espeak("crumb ready"), asking=True).text == "crumb ready"
+def test_a_command_can_be_given_while_a_question_is_open(recogniser: PhonemeRecogniser[Command]) -> None:
+    assert recogniser.recognise(espeak("crumb ready"), asking=Asking.ANSWER).text == "crumb ready"
 
 
-def test_loudness_hardly_matters(recogniser: PhonemeRecogniser) -> None:
+def test_loudness_hardly_matters(recogniser: PhonemeRecogniser[Command]) -> None:
     sound = espeak("water one fifty")
     quiet = Sound((sound.pcm * 0.05).astype(np.int16))
     clipped = Sound(np.clip(sound.pcm * 6.0, -32768, 32767).astype(np.int16))
@@ -101,7 +110,7 @@ def test_loudness_hardly_matters(recogniser: PhonemeRecogniser) -> None:
 
 
 def test_numbers_that_sound_alike_are_the_rivals_and_the_twin_is_far_behind(
-    recogniser: PhonemeRecogniser,
+    recogniser: PhonemeRecogniser[Command],
 ) -> None:
     found = recogniser.recognise(espeak("scrap sixty"))
     behind = {rival.text: rival.behind for rival in found.alternatives}
@@ -111,24 +120,25 @@ def test_numbers_that_sound_alike_are_the_rivals_and_the_twin_is_far_behind(
     assert behind.get("scrap sixteen", recogniser.limits.margin) > 10
 
 
-def test_the_same_meaning_in_other_words_is_no_rival(recogniser: PhonemeRecogniser) -> None:
+def test_the_same_meaning_in_other_words_is_no_rival(recogniser: PhonemeRecogniser[Command]) -> None:
     sound = espeak("poured one hundred and fifty")
     graph = sentence_graph(["poured one hundred and fifty", "poured one hundred fifty"])
-    wide = Limits(margin=200.0)
-    by_text = PhonemeRecogniser(recogniser.network, recogniser.lexicon, graph, limits=wide)
-    by_meaning = PhonemeRecogniser(
-        recogniser.network,
-        recogniser.lexicon,
-        graph,
-        meaning=lambda text: text.replace(" and ", " "),
-        limits=wide,
-    )
+    wide = DecodingLimits(margin=200.0)
+
+    def meaning_by(meaning: Callable[[str], str | None]) -> PhonemeRecogniser[str]:
+        return PhonemeRecogniser(
+            recogniser.network, recogniser.lexicon, lambda _: graph, meaning=meaning, limits=wide
+        )
+
+    by_text, without_meaning = meaning_by(str), meaning_by(lambda _: None)
+    by_meaning = meaning_by(lambda text: text.replace(" and ", " "))
 
     assert 0 < by_text.recognise(sound).margin < wide.margin
+    assert without_meaning.recognise(sound).margin == by_text.recognise(sound).margin
     assert by_meaning.recognise(sound).margin >= wide.margin
 
 
-def test_cost_of_a_sentence_is_that_of_hearing_it(recogniser: PhonemeRecogniser) -> None:
+def test_cost_of_a_sentence_is_that_of_hearing_it(recogniser: PhonemeRecogniser[Command]) -> None:
     log_probs = recogniser.network.log_probs(espeak("crumb ready"))
     found = recogniser.decode(log_probs)
 
@@ -137,11 +147,12 @@ def test_cost_of_a_sentence_is_that_of_hearing_it(recogniser: PhonemeRecogniser)
     assert math.isinf(recogniser.cost_of("", log_probs))
 
 
-def test_the_limit_of_cost_decides_what_is_accepted(recogniser: PhonemeRecogniser) -> None:
+def test_the_limit_of_cost_decides_what_is_accepted(recogniser: PhonemeRecogniser[Command]) -> None:
     strict = PhonemeRecogniser(
         recogniser.network,
         recogniser.lexicon,
-        sentence_graph(["crumb ready"]),
+        lambda _: sentence_graph(["crumb ready"]),
+        meaning=str,
         limits=replace(recogniser.limits, cost=0.0),
     )
 
@@ -149,8 +160,8 @@ def test_the_limit_of_cost_decides_what_is_accepted(recogniser: PhonemeRecognise
     assert math.isinf(strict.recognise(espeak("crumb ready")).margin), "there is no other sentence"
 
 
-class ScriptedEar:
-    """Hears what it is told, while there is sound."""
+class ScriptedTranscriber:
+    """Finds the words of its script, while there is sound."""
 
     def __init__(self, words: Iterable[str]) -> None:
         self._words = tuple(words)
@@ -161,63 +172,73 @@ class ScriptedEar:
         return self._words if len(sound.pcm) else ()
 
 
-def with_ear(text: str, recogniser: PhonemeRecogniser) -> VoskRecogniser:
+def transcribed_as(text: str, recogniser: PhonemeRecogniser[Command]) -> VoskRecogniser[Command]:
     return VoskRecogniser(
-        ScriptedEar(text.split()),
-        recogniser.graph(asking=False),
-        recogniser.graph(asking=True),
+        ScriptedTranscriber(text.split()),
+        recogniser.graph,
+        meaning=recogniser.meaning,
         second=recogniser,
     )
 
 
-def test_two_opinions_that_agree_keep_the_margin(recogniser: PhonemeRecogniser) -> None:
+def test_two_opinions_that_agree_keep_the_margin(recogniser: PhonemeRecogniser[Command]) -> None:
     sound = espeak("crumb ready")
 
-    found = with_ear("crumb ready", recogniser).recognise(sound)
+    found = transcribed_as("crumb ready", recogniser).recognise(sound)
 
     assert found.accepted
     assert found.margin == recogniser.recognise(sound).margin
     assert found.cost == pytest.approx(recogniser.recognise(sound).cost, abs=1e-4)
 
 
-def test_two_opinions_that_differ_leave_no_margin(recogniser: PhonemeRecogniser) -> None:
+def test_two_opinions_that_differ_leave_no_margin(recogniser: PhonemeRecogniser[Command]) -> None:
     sound = espeak("water one fifty")
 
-    found = with_ear("water one fifteen", recogniser).recognise(sound)
+    found = transcribed_as("water one fifteen", recogniser).recognise(sound)
 
     assert (found.text, found.margin) == ("water one fifteen", 0.0)
+    assert found.meaning == AddWater(Amount(115.0))
     assert found.alternatives[0].text == "water one fifty"
+    assert found.alternatives[0].meaning == AddWater(Amount(150.0))
 
 
-def test_a_sentence_that_the_sound_does_not_fit_is_not_accepted(recogniser: PhonemeRecogniser) -> None:
-    found = with_ear("poured half a kilo", recogniser).recognise(espeak("crumb ready"))
+def test_a_sentence_that_the_sound_does_not_fit_is_not_accepted(
+    recogniser: PhonemeRecogniser[Command],
+) -> None:
+    found = transcribed_as("poured half a kilo", recogniser).recognise(espeak("crumb ready"))
 
     assert not found.accepted
     assert found.cost > recogniser.limits.cost
 
 
-def test_words_that_are_no_sentence_are_not_accepted_either(recogniser: PhonemeRecogniser) -> None:
-    found = with_ear("crumb [unk] ready", recogniser).recognise(espeak("crumb ready"))
+def test_words_that_are_not_a_sentence_are_not_accepted_either(
+    recogniser: PhonemeRecogniser[Command],
+) -> None:
+    found = transcribed_as("crumb [unk] ready", recogniser).recognise(espeak("crumb ready"))
 
     assert not found.accepted
     assert found.alternatives[0].text == "crumb ready"
 
 
-def test_an_engine_that_is_none_is_told(grammar: Grammar) -> None:
-    with pytest.raises(SettingsError, match=r'^Unknown recogniser "whispers"; use "phoneme" or "vosk"\.$'):
-        build_recogniser("whispers", grammar.graph, PRONUNCIATIONS)
+def test_an_engine_that_does_not_exist_is_refused(parts: Parts[Command]) -> None:
+    names = " or ".join(f'"{name}"' for name in ENGINES)
+    with pytest.raises(SettingsError, match=f'^Unknown recogniser "whispers"; use {names}\\.$'):
+        build_recogniser("whispers", parts)
 
 
-def test_vosk_without_a_model_is_told(grammar: Grammar) -> None:
+def test_the_first_recogniser_is_the_built_in_one() -> None:
+    assert ENGINES[0] == PhonemeRecogniser.name
+
+
+def test_vosk_without_a_model_is_refused(parts: Parts[Command]) -> None:
     with pytest.raises(ModelError, match="The vosk recogniser needs a model"):
-        build_recogniser("vosk", grammar.graph, PRONUNCIATIONS)
+        build_recogniser("vosk", parts)
 
 
 def test_the_scripted_recogniser_keeps_the_ports_promises() -> None:
     sound = Sound(np.ones(1600, dtype=np.int16))
-    silence = [heard("", accepted=False)] * 3
-    script = ScriptedRecogniser([*silence, "undo", "undo"])
+    script = ScriptedRecogniser([*[NOTHING_HEARD] * 3, "undo", "undo"], str)
 
     check_recogniser(script, {"undo": sound})
 
-    assert script.asked == [False, True, "weight", False, True, "weight", False, False]
+    assert script.asked == [*Asking, *Asking, Asking.NOTHING, Asking.NOTHING]

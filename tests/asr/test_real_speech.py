@@ -1,7 +1,8 @@
-"""Real voices through the whole ear: endpointer, network, decoder, pronunciations that ship.
+"""Real voices through the whole recogniser: endpointer, network, decoder, pronunciations that ship.
 
 The recordings are others' data under their own licences (Speech Commands CC BY 4.0, Free Spoken Digit Dataset
-CC BY-SA 4.0, Asterisk's English prompts CC BY-SA 3.0 ...): read where they lie, never part of this repository.
+CC BY-SA 4.0, Asterisk's English prompts CC BY-SA 3.0 ...): read where they are, never part of this
+repository.
 """
 
 import csv
@@ -11,17 +12,16 @@ from pathlib import Path
 
 import pytest
 
-from assistant.asr import FULL_PHONES, NEAR
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.asr.phoneme import FULL_PHONES, NEAR, DecodingLimits, PhonemeRecogniser
 from assistant.audio.files import read_sound
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer
 from assistant.nlu.grammar import load_grammar
-from assistant.ports import WordGraph
+from assistant.ports import Asking, WordGraph
 from assistant.testing.audio import sentence_graph
 
 FOLDER = Path(os.environ.get("CRUMBCALL_SPEECH", Path(__file__).parents[2].parent / "shared" / "speech"))
@@ -41,14 +41,15 @@ def network() -> PhonemeNetwork:
     return PhonemeNetwork()
 
 
-def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser:
+def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser[str]:
     return PhonemeRecogniser(
         network,
         Lexicon(
             read_pronunciations(grammar_folder() / "pronunciations.toml", network.words), network.symbols
         ),
-        graph,
-        limits=Limits(RecogniserSettings().max_cost, full_phones=FULL_PHONES, near=NEAR),
+        lambda _: graph,
+        meaning=str,
+        limits=DecodingLimits(cost=RecogniserSettings().max_cost, full_phones=FULL_PHONES, near=NEAR),
     )
 
 
@@ -59,12 +60,12 @@ def recordings(kind: str, source: str = "") -> Iterator[tuple[Path, str]]:
     return ((FOLDER / row["file"], row["transcript"]) for row in rows[::3])
 
 
-def share_right(recogniser: PhonemeRecogniser, kind: str, source: str = "") -> float:
+def share_right(recogniser: PhonemeRecogniser[str], kind: str, source: str = "") -> float:
     right = []
     for path, said in recordings(kind, source):
-        ear = SpeechEndpointer()
+        endpointer = SpeechEndpointer()
         pcm = read_sound(path).pcm
-        utterances = ear.feed(pcm) + ear.flush()
+        utterances = endpointer.feed(pcm) + endpointer.flush()
         right.append(said in [recogniser.recognise(utterance.sound).text for utterance in utterances])
     return sum(right) / len(right)
 
@@ -77,7 +78,7 @@ def test_digits_of_many_speakers(network: PhonemeNetwork) -> None:
 def test_numbers_in_three_words_and_more(network: PhonemeNetwork) -> None:
     """The spliced numbers of one speaker against all whole numbers that the grammar lets water have."""
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
-    graph = grammar.graph(False)
+    graph = grammar.graph(Asking.NOTHING)
     poured = next(
         target
         for source, target, word in zip(graph.source, graph.target, graph.word, strict=True)
@@ -103,18 +104,23 @@ def starting_at(graph: WordGraph, state: int) -> WordGraph:
     ("kind", "share"),
     [("noncommand", 0.0), ("two_talkers", 0.0), ("spelling", 0.0), ("noncommand_word", 0.03)],
 )
-def test_hardly_anything_that_is_no_command_is_accepted_or_asked_about(
+def test_hardly_anything_without_a_command_is_accepted_or_asked_about(
     network: PhonemeNetwork, kind: str, share: float
 ) -> None:
-    """With the limits that ship. Single words are the hard case: few phones, and some are half a command ("water")."""
+    """With the limits that ship.
+
+    Single words are the hard case: few phones, and some are half a command ("water").
+    """
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
-    recogniser = hearing(network, grammar.graph(False))
+    recogniser = hearing(network, grammar.graph(Asking.NOTHING))
     clips = list(recordings(kind))
     taken = []
     for path, said in clips:
-        ear = SpeechEndpointer()
+        endpointer = SpeechEndpointer()
         pcm = read_sound(path).pcm[: 16_000 * 8]
-        heard = [recogniser.recognise(utterance.sound) for utterance in ear.feed(pcm) + ear.flush()]
+        heard = [
+            recogniser.recognise(utterance.sound) for utterance in endpointer.feed(pcm) + endpointer.flush()
+        ]
         taken += [
             (said, found.text) for found in heard if (found.accepted or found.near) and found.text != said
         ]

@@ -7,14 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.asr.vosk_engine import VoskEar, VoskRecogniser, accepts
+from assistant.asr.vosk_engine import VoskRecogniser, VoskTranscriber, accepts
 from assistant.errors import GrammarError, ModelError
-from assistant.ports import Sound
+from assistant.ports import Asking, Sound
 from assistant.testing.audio import check_recogniser, sentence_graph
 from tests.asr.speech import espeak
 
 HEARD = ("취소", "물", "정지", "아니요", "라디오", "카메라", "커피", "오렌지", "아버지", "어머니")
-"""Ten words that this model hears from this voice: cancel, water, stop, no, radio, camera, coffee, orange ..."""
+"""Ten words that this model hears from this voice: cancel, water, stop, no, radio, camera, coffee ..."""
 MADE_UP = "뷁쀍쒥"
 
 
@@ -25,34 +25,34 @@ def model_path() -> Path:
 
 
 @pytest.fixture(scope="module")
-def ear(model_path: Path) -> VoskEar:
-    return VoskEar(model_path, [*HEARD, MADE_UP])
+def transcriber(model_path: Path) -> VoskTranscriber:
+    return VoskTranscriber(model_path, [*HEARD, MADE_UP])
 
 
 @pytest.fixture(scope="module")
-def recogniser(ear: VoskEar) -> VoskRecogniser:
-    return VoskRecogniser(ear, sentence_graph(HEARD))
+def recogniser(transcriber: VoskTranscriber) -> VoskRecogniser[str]:
+    return VoskRecogniser(transcriber, lambda _: sentence_graph(HEARD), meaning=str)
 
 
 @pytest.mark.korean
-def test_real_words_are_heard(recogniser: VoskRecogniser) -> None:
+def test_real_words_are_heard(recogniser: VoskRecogniser[str]) -> None:
     check_recogniser(recogniser, {word: espeak(word, "ko") for word in HEARD})
 
 
 @pytest.mark.korean
-def test_a_word_that_the_model_does_not_know_is_told_and_left_out(ear: VoskEar) -> None:
-    assert ear.unknown_words == (MADE_UP,)
+def test_a_word_that_the_model_does_not_know_is_logged_and_left_out(transcriber: VoskTranscriber) -> None:
+    assert transcriber.unknown_words == (MADE_UP,)
 
 
 @pytest.mark.korean
-def test_nobody_vouches_for_it_without_a_second_opinion(recogniser: VoskRecogniser) -> None:
+def test_nobody_vouches_for_it_without_a_second_opinion(recogniser: VoskRecogniser[str]) -> None:
     assert recogniser.recognise(espeak("커피", "ko")).margin == 0.0
 
 
 @pytest.mark.korean
 def test_words_that_are_no_sentence_are_not_accepted(model_path: Path) -> None:
     graph = sentence_graph(["커피 물"])
-    pair = VoskRecogniser(VoskEar(model_path, graph.words), graph)
+    pair = VoskRecogniser(VoskTranscriber(model_path, graph.words), lambda _: graph, meaning=str)
 
     found = pair.recognise(espeak("커피", "ko"))
 
@@ -65,16 +65,16 @@ def test_a_grammar_of_unknown_words_is_refused_before_it_can_end_the_process(mod
     with pytest.raises(
         GrammarError, match="knows no word of the grammar; use a model of the grammar's language"
     ):
-        VoskEar(model_path, [MADE_UP])
+        VoskTranscriber(model_path, [MADE_UP])
     with pytest.raises(GrammarError, match="knows no word"):
-        VoskEar(model_path, [])
+        VoskTranscriber(model_path, [])
 
 
 @pytest.mark.korean
 def test_the_engine_keeps_its_log_to_itself(model_path: Path) -> None:
     script = (
-        "from pathlib import Path; import sys; from assistant.asr.vosk_engine import VoskEar; "
-        "VoskEar(Path(sys.argv[1]), ['커피'])"
+        "from pathlib import Path; import sys; from assistant.asr.vosk_engine import VoskTranscriber; "
+        "VoskTranscriber(Path(sys.argv[1]), ['커피'])"
     )
 
     ran = subprocess.run(
@@ -85,30 +85,30 @@ def test_the_engine_keeps_its_log_to_itself(model_path: Path) -> None:
 
 
 @pytest.mark.korean
-def test_sound_at_another_rate_is_our_mistake(ear: VoskEar) -> None:
+def test_sound_at_another_rate_is_our_mistake(transcriber: VoskTranscriber) -> None:
     with pytest.raises(ValueError, match="48000 Hz"):
-        ear.words(Sound(np.zeros(48_000, dtype=np.int16), 48_000), asking=False)
+        transcriber.words(Sound(np.zeros(48_000, dtype=np.int16), 48_000), asking=Asking.NOTHING)
 
 
-def test_a_missing_folder_is_told(tmp_path: Path) -> None:
+def test_a_missing_folder_is_reported(tmp_path: Path) -> None:
     with pytest.raises(
         ModelError,
         match=r"^There is no Vosk model folder .*/gone; give the folder that holds am/ and conf/\.$",
     ):
-        VoskEar(tmp_path / "gone", ["mix"])
+        VoskTranscriber(tmp_path / "gone", ["mix"])
 
 
-def test_a_folder_without_a_model_is_told(tmp_path: Path) -> None:
-    with pytest.raises(ModelError, match="is no Vosk model"):
-        VoskEar(tmp_path, ["mix"])
+def test_a_folder_without_a_model_is_reported(tmp_path: Path) -> None:
+    with pytest.raises(ModelError, match="is not a Vosk model"):
+        VoskTranscriber(tmp_path, ["mix"])
 
 
-def test_a_broken_model_is_told(tmp_path: Path) -> None:
+def test_a_broken_model_is_reported(tmp_path: Path) -> None:
     (tmp_path / "am").mkdir()
     (tmp_path / "am" / "final.mdl").write_bytes(b"nothing")
 
-    with pytest.raises(ModelError, match="can't be loaded; unpack it anew"):
-        VoskEar(tmp_path, ["mix"])
+    with pytest.raises(ModelError, match="can't be loaded; unpack it again"):
+        VoskTranscriber(tmp_path, ["mix"])
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""The microphone, on a stand-in for the sound library whose time goes by on command."""
+"""The microphone, on a fake sound library whose time a test moves."""
 
 import threading
 from itertools import islice
@@ -150,21 +150,12 @@ def test_closing_ends_the_blocks_that_another_thread_waits_for() -> None:
     thread.join()
 
 
-def test_a_block_knows_its_age() -> None:
-    card = FakeSoundCard([("desk", 1, 0, 16_000)], latency_s=0.04)
-    microphone = SoundMicrophone(library=card)
-    card.hear(noise(1, 16_000))
-    card.run(0.33)
-    next(microphone.blocks())
-    assert microphone.age_s == pytest.approx(0.32 + 0.04)
-    assert microphone.latency_s == 0.04
-
-
 def test_a_device_that_cannot_be_opened_is_one_line() -> None:
     card = FakeSoundCard()
     card.refuses = "Invalid sample rate [PaErrorCode -9997]"
     with pytest.raises(SoundError) as refusal:
         SoundMicrophone(library=card)
     assert str(refusal.value) == (
-        "the microphone 'desk' can't be opened: Invalid sample rate [PaErrorCode -9997]; is something else using it?"
+        "the microphone 'desk' can't be opened: Invalid sample rate [PaErrorCode -9997]; is something "
+        "else using it?"
     )

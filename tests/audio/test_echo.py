@@ -5,11 +5,11 @@ import pytest
 
 from assistant.audio.echo import find_tone
 from assistant.audio.resample import resample
-from assistant.audio.tones import Tone, tone
+from assistant.audio.tones import tone
 from assistant.ports import SPEECH_RATE, Pcm
 from assistant.testing.sound import FakeVoice
 
-RING: Pcm = resample(tone(Tone.RING_FIRM), SPEECH_RATE).pcm
+RING: Pcm = resample(tone("ring_firm"), SPEECH_RATE).pcm
 
 
 def room(level: float, seconds: float, seed: int = 1) -> Pcm:

@@ -1,16 +1,16 @@
 """Sound files as the world writes them: rates, channels, sample formats, containers, and what is none."""
 
 import re
-import wave
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 
-from assistant.audio.files import read_sound, sound_blocks, write_wav
+from assistant.audio.files import read_sound, sound_blocks
 from assistant.errors import SoundError
 from assistant.ports import SPEECH_RATE, Pcm, Sound
+from tests.wav import write_wav
 
 SECONDS = 0.5
 
@@ -77,7 +77,7 @@ def test_channels_are_averaged(tmp_path: Path) -> None:
     assert read_sound(path).pcm.tolist() == [1000] * 100
 
 
-def test_float_files_beyond_full_scale_are_held_and_no_number_is_silence(tmp_path: Path) -> None:
+def test_float_files_beyond_full_scale_are_limited_and_nan_is_silence(tmp_path: Path) -> None:
     path = tmp_path / "a.wav"
     soundfile.write(path, np.array([2.0, -2.0, np.nan, 0.5]), SPEECH_RATE, subtype="FLOAT")
 
@@ -95,18 +95,6 @@ def test_blocks_put_together_are_the_file(tmp_path: Path) -> None:
     assert np.array_equal(np.concatenate(blocks), pcm)
 
 
-def test_what_is_written_is_read_the_same_here_and_by_the_standard_library(tmp_path: Path) -> None:
-    pcm = np.array([0, 1, -1, 32767, -32768], dtype=np.int16)
-    path = tmp_path / "a.wav"
-
-    write_wav(path, Sound(pcm, SPEECH_RATE))
-
-    assert read_sound(path).pcm.tolist() == pcm.tolist()
-    with wave.open(str(path)) as file:
-        assert (file.getnchannels(), file.getsampwidth(), file.getframerate()) == (1, 2, SPEECH_RATE)
-        assert file.readframes(9) == pcm.astype("<i2").tobytes()
-
-
 @pytest.mark.parametrize(
     ("content", "line"),
     [
@@ -118,7 +106,7 @@ def test_what_is_written_is_read_the_same_here_and_by_the_standard_library(tmp_p
         ),
     ],
 )
-def test_what_is_no_sound_is_told_in_one_line(tmp_path: Path, content: bytes | None, line: str) -> None:
+def test_what_is_not_sound_is_refused_in_one_line(tmp_path: Path, content: bytes | None, line: str) -> None:
     path = tmp_path / "a.wav"
     if content is not None:
         path.write_bytes(content)
@@ -127,21 +115,14 @@ def test_what_is_no_sound_is_told_in_one_line(tmp_path: Path, content: bytes | N
         read_sound(path)
 
 
-def test_a_folder_is_told(tmp_path: Path) -> None:
+def test_a_folder_is_reported(tmp_path: Path) -> None:
     with pytest.raises(SoundError, match="is a folder; give a WAV or FLAC file"):
         read_sound(tmp_path)
 
 
-def test_a_file_without_samples_is_told(tmp_path: Path) -> None:
+def test_a_file_without_samples_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "a.wav"
     write_wav(path, Sound(np.zeros(0, dtype=np.int16)))
 
     with pytest.raises(SoundError, match="holds no sound; give a recording of speech"):
         read_sound(path)
-
-
-def test_a_place_that_can_not_be_written_is_told(tmp_path: Path) -> None:
-    with pytest.raises(
-        SoundError, match=r"can't be written \(No such file or directory\); choose another place"
-    ):
-        write_wav(tmp_path / "gone" / "a.wav", Sound(np.zeros(1, dtype=np.int16)))

@@ -100,7 +100,7 @@ def test_what_is_being_said_is_said_to_its_end_before_the_search() -> None:
 
 
 def test_a_lost_speaker_sends_the_ears_back_for_a_fresh_microphone_now_and_then() -> None:
-    """At the first, second, fourth, eighth sound that is refused: each time costs the ears a moment."""
+    """At the first, second, fourth, eighth sound that is refused: each time costs a moment of hearing."""
     card = FakeSoundCard()
     owner = owner_of(card)
     microphone = owner.open_microphone()
@@ -136,7 +136,6 @@ def test_no_speaker_is_one_line() -> None:
     assert str(refusal.value) == "there is no speaker; plug it in again, the timers go on"
     assert not owner.busy
     owner.stop()
-    owner.wake()
 
 
 def test_closing_stops_what_is_being_said_and_nothing_is_opened_after() -> None:

@@ -1,13 +1,15 @@
-"""The speaker, on a stand-in for the sound library whose time goes by on command."""
+"""The speaker, on a fake sound library whose time a test moves."""
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.audio.playback import LOUDEST, NullSpeaker, SampleQueue, SoundSpeaker, amplify
+from assistant.audio.loudness import LOUDEST, amplify
+from assistant.audio.playback import SoundSpeaker
+from assistant.audio.sample_queue import SampleQueue
 from assistant.errors import SoundError
-from assistant.ports import Pcm, Sound
+from assistant.ports import Pcm
 from assistant.testing.sound import check_speaker, hum
 from assistant.testing.sound_card import FakeSoundCard
 
@@ -56,20 +58,19 @@ def test_it_is_busy_until_the_last_sample_left_the_device() -> None:
     card.run(0.04)
     assert not speaker.busy
     assert speaker.wait_finished(0)
-    assert speaker.latency_s == 0.15
 
 
 def test_it_says_once_that_it_finished() -> None:
     card = FakeSoundCard()
-    told: list[float] = []
-    speaker = SoundSpeaker(library=card, on_finished=lambda: told.append(card.time))
+    reported: list[float] = []
+    speaker = SoundSpeaker(library=card, on_finished=lambda: reported.append(card.time))
     card.run(0.2)
-    assert told == []
+    assert reported == []
     speaker.play(hum(0.1, RATE))
     speaker.play(hum(0.1, RATE))
     card.run(1)
-    assert len(told) == 1
-    assert told[0] - 0.2 == pytest.approx(0.2 + 0.05, abs=0.041)
+    assert len(reported) == 1
+    assert reported[0] - 0.2 == pytest.approx(0.2 + 0.05, abs=0.041)
 
 
 def test_a_stop_is_silent_within_a_block_and_without_a_click() -> None:
@@ -116,21 +117,21 @@ def test_a_lost_device_is_not_busy_for_ever_and_refuses_in_one_line(how: str) ->
     speaker.close()
 
 
-def test_the_loss_is_told_at_once() -> None:
+def test_the_loss_is_reported_at_once() -> None:
     card = FakeSoundCard()
-    told: list[bool] = []
-    SoundSpeaker(library=card, on_finished=lambda: told.append(True))
+    reported: list[bool] = []
+    SoundSpeaker(library=card, on_finished=lambda: reported.append(True))
     card.unplug()
-    assert told == [True]
+    assert reported == [True]
 
 
 def test_closing_is_no_loss() -> None:
     card = FakeSoundCard()
-    told: list[bool] = []
-    speaker = SoundSpeaker(library=card, on_finished=lambda: told.append(True))
+    reported: list[bool] = []
+    speaker = SoundSpeaker(library=card, on_finished=lambda: reported.append(True))
     speaker.play(hum(1))
     speaker.close()
-    assert told == []
+    assert reported == []
     assert not speaker.lost
 
 
@@ -150,19 +151,6 @@ def test_in_a_long_quiet_the_stream_rests_and_a_sound_wakes_it() -> None:
     assert not speaker.busy
 
 
-def test_it_can_be_woken_before_it_has_to_speak() -> None:
-    card = FakeSoundCard()
-    speaker = SoundSpeaker(library=card, rest_s=2)
-    card.run(3)
-    speaker.wake()
-    speaker.wake()
-    assert card.streams[0].running
-    card.run(1.9)
-    assert card.streams[0].running
-    card.run(0.2)
-    assert not card.streams[0].running
-
-
 def test_a_device_that_went_while_the_stream_rested_is_lost() -> None:
     card = FakeSoundCard()
     speaker = SoundSpeaker(library=card, rest_s=2)
@@ -180,7 +168,8 @@ def test_a_device_that_cannot_be_opened_is_one_line() -> None:
     with pytest.raises(SoundError) as refusal:
         SoundSpeaker(library=card)
     assert str(refusal.value) == (
-        "the speaker 'desk' can't be opened: Device unavailable [PaErrorCode -9985]; is something else using it?"
+        "the speaker 'desk' can't be opened: Device unavailable [PaErrorCode -9985]; is something else "
+        "using it?"
     )
 
 
@@ -232,9 +221,3 @@ def test_the_queue_gives_every_sample_once_in_order(steps: list[int | tuple[int]
             assert filled == min(step[0], put - (len(got) - filled))
     assert got == list(range(1, len(got) + 1))
     assert queue.empty == (put == len(got))
-
-
-def test_no_speaker_is_never_busy() -> None:
-    speaker = NullSpeaker()
-    speaker.play(Sound(EVERY_SAMPLE))
-    assert not speaker.busy

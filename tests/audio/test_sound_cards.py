@@ -84,11 +84,12 @@ def test_a_missing_library_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(SoundError) as refusal:
         portaudio()
     assert str(refusal.value) == (
-        "the sound library can't be loaded (PortAudio library not found); install it with `apt install libportaudio2`"
+        "the sound library can't be loaded (PortAudio library not found); install it with `apt install "
+        "libportaudio2`"
     )
 
 
-# /proc/asound/cards as Linux writes it (sound/core/init.c): number, id in brackets, driver, name, second line.
+# /proc/asound/cards as Linux writes it (sound/core/init.c): number, id in brackets, driver, name and more.
 CARDS = """ 0 [Headphones     ]: bcm2835_headpho - bcm2835 Headphones
                       bcm2835 Headphones
  2 [Puck           ]: USB-Audio - Table Puck

@@ -1,8 +1,8 @@
 """A sound card without a card: a PulseAudio of our own with null sinks, seen by PortAudio through ALSA.
 
-Four devices, found by name: what the program plays into `SPEAKER` comes out at `WITNESS`; what a test plays into
-`COOK` comes out at `MICROPHONE`. Nothing of the user's own sound set-up is touched: the daemon has a folder, a
-socket and an ALSA configuration of its own, and ends with the fixture.
+Four devices, found by name: what the program plays into `SPEAKER` comes out at `WITNESS`; what a test plays
+into `COOK` comes out at `MICROPHONE`. Nothing of the user's own sound set-up is touched: the daemon has a
+folder, a socket and an ALSA configuration of its own, and ends with the fixture.
 
 For another folder's tests: `from tests.audio.virtual_card import virtual_card` in its conftest.py.
 """

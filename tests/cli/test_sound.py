@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from assistant.app.application import Application
-from assistant.audio.files import write_wav
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.ports import SPEECH_RATE, Sound
 from assistant.testing.audio import ScriptedRecogniser
 from tests.cli.conftest import Run
+from tests.wav import write_wav
 
 pytestmark = pytest.mark.skipif(
     not (shutil.which("espeak-ng") or shutil.which("espeak")),
@@ -134,7 +134,7 @@ def test_a_rehearsal_leaves_recording_and_sheet(run: Run, home: Path) -> None:
 def test_without_a_recogniser_a_rehearsal_fails(
     run: Run, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(Application, "recogniser", lambda *_: ScriptedRecogniser([]))
+    monkeypatch.setattr(Application, "recogniser", lambda *_: ScriptedRecogniser([], str))
     ran = run("rehearse", "--out", str(home / "out"))
     assert ran.status == 2
     assert ran.err.startswith(

@@ -9,7 +9,7 @@ import pytest
 from assistant.app.application import open_application
 from assistant.config.home import Home
 from assistant.hearing.attention_word import Attentive, asked_for, prefixed, without
-from assistant.ports import Alternative, Asking, Recognition, Sound, WordGraph
+from assistant.ports import Asking, Hypothesis, Recognition, Sound, WordGraph
 from assistant.testing.audio import heard, sentence_graph
 from tests.asr.speech import espeak
 
@@ -31,34 +31,34 @@ def test_every_sentence_stands_after_the_word() -> None:
 
 def test_an_answer_needs_no_word() -> None:
     graphs = asked_for(lambda asking: sentence_graph(["yes", "undo"] if asking else ["undo"]), WORD)
-    assert sentences(graphs(True)) == {"yes", "undo"}
-    assert sentences(graphs(False)) == {f"{WORD} undo"}
+    assert sentences(graphs(Asking.ANSWER)) == {"yes", "undo"}
+    assert sentences(graphs(Asking.NOTHING)) == {f"{WORD} undo"}
 
 
 class Fixed:
     name = "fixed"
 
-    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
-        return (
-            Recognition(f"{WORD} undo", True, 0.5, 2.0, (Alternative(f"{WORD} water one", 0.6, 2.0),))
-            if len(sound.pcm) and not asking
-            else heard("yes")
-        )
+    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[str]:
+        if not len(sound.pcm) or asking is not Asking.NOTHING:
+            return heard("yes", "agree")
+        best = Hypothesis(f"{WORD} undo", "take back", 0.5)
+        return Recognition(best, True, 2.0, (Hypothesis(f"{WORD} water one", "pour", 0.6, 2.0),))
 
 
 def test_the_word_is_not_handed_on() -> None:
     recogniser = Attentive(Fixed(), WORD)
     sound = Sound(np.ones(16, np.int16))
     found = recogniser.recognise(sound)
-    assert (found.text, found.alternatives[0].text, found.margin) == ("undo", "water one", 2.0)
-    assert recogniser.recognise(sound, asking=True).text == "yes"
+    assert (found.text, found.meaning, found.margin) == ("undo", "take back", 2.0)
+    assert (found.alternatives[0].text, found.alternatives[0].meaning) == ("water one", "pour")
+    assert recogniser.recognise(sound, asking=Asking.ANSWER).text == "yes"
     assert recogniser.name == "fixed"
 
 
 class Near(Fixed):
     """Hears a sentence that fits badly."""
 
-    def recognise(self, sound: Sound, *, asking: Asking = False) -> Recognition:
+    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[str]:
         return replace(super().recognise(sound, asking=asking), accepted=False, near=True)
 
 
@@ -81,4 +81,4 @@ def test_a_station_with_the_word_hears_it_and_nothing_without(tmp_path: Path) ->
         ("how much left", True)
     ]
     assert not recogniser.recognise(bare).accepted
-    assert recogniser.recognise(bare, asking=True).text == "how much left"
+    assert recogniser.recognise(bare, asking=Asking.ANSWER).text == "how much left"

@@ -15,13 +15,14 @@ from assistant.batch.record.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount
-from assistant.ports import Recognition
+from assistant.ports import Asking, Recognition
 from tests.bench.hearing.cooks import moments, number_words
 from tests.bench.hearing.hearing import Case, Result, as_heard, outcome, quantile
 from tests.bench.hearing.intervals import Share
 from tests.bench.hearing.sentences import TWINS, kitchen_talk, part_of, walks
 from tests.bench.hearing.sounds import active_power, in_room, mixed, noises, rooms
 from tests.bench.hearing.voices import VOICES, trimmed
+from tests.station.stand import understood
 
 RATE = 16_000
 
@@ -68,7 +69,7 @@ def test_talk_is_distinct_and_means_nothing(app: Application) -> None:
 
 def test_cooks_say_what_is_meant_in_the_state_it_is_said_in(app: Application) -> None:
     told = list(itertools.islice(moments(app.grammar, "test", app.rules, app.recipes), 150))
-    assert all(app.grammar.parse(m.text, asking=True) == m.command for m in told)
+    assert all(app.grammar.parse(m.text, asking=Asking.ANSWER) == m.command for m in told)
     assert any(m.odd for m in told)
     assert any(m.state.question is not None for m in told)
     assert any(m.state.batch is not None and m.state.batch.water_g > 0 for m in told)
@@ -111,7 +112,7 @@ def test_quiet_ends_are_cut_off() -> None:
     assert len(trimmed(sound)) == 1600
 
 
-def _result(command: Command | None, *found: Recognition) -> Result:
+def _result(command: Command | None, *found: Recognition[Command]) -> Result:
     case = Case("", command, np.zeros(0, np.int16), "", "", "")
     return Result(case, list(found), [None] * len(found))
 
@@ -120,8 +121,8 @@ SURE, THIN = 20.0, 0.3
 WATER_15, WATER_50 = "water fifteen", "water fifty"
 
 
-def _heard(text: str, margin: float, *, accepted: bool = True) -> Recognition:
-    return Recognition(text, accepted, 0.5, margin)
+def _heard(text: str, margin: float, *, accepted: bool = True) -> Recognition[Command]:
+    return understood(text, margin=margin, accepted=accepted)
 
 
 @pytest.mark.parametrize(
@@ -137,12 +138,12 @@ def _heard(text: str, margin: float, *, accepted: bool = True) -> Recognition:
         ([_heard(WATER_15, SURE), _heard("undo", SURE)], "wrong"),
     ],
 )
-def test_what_came_of_a_command(app: Application, found: list[Recognition], kind: str) -> None:
+def test_what_came_of_a_command(app: Application, found: list[Recognition[Command]], kind: str) -> None:
     assert outcome(app, _result(AddWater(Amount(15.0)), *found), as_heard) == kind
 
 
 def test_what_fits_badly_and_is_near_leads_to_a_question(app: Application) -> None:
-    near = Recognition(WATER_15, False, 0.9, SURE, near=True)
+    near = understood(WATER_15, near=True)
     water = AddWater(Amount(15.0))
     opened = decide(State(), Said(NewBatch(Amount(1500.0))), 0.0, app.rules).events
     batch = reduce(evolve, opened, State())
@@ -153,7 +154,7 @@ def test_what_fits_badly_and_is_near_leads_to_a_question(app: Application) -> No
     assert [outcome(app, one, as_heard) for one in in_a_batch] == ["asked", "caught"]
     assert outcome(app, _result(water, near), as_heard) == "again"
     assert outcome(app, _result(None, near), as_heard) == "caught"
-    assert outcome(app, _result(None, Recognition("help", False, 0.9, SURE, near=True)), as_heard) == "again"
+    assert outcome(app, _result(None, understood("help", near=True)), as_heard) == "again"
 
 
 def test_talk_that_is_taken_for_a_question_is_acted_on(app: Application) -> None:

@@ -7,20 +7,20 @@ from queue import Queue
 import numpy as np
 import pytest
 
+from assistant.batch.record.commands import Command
 from assistant.devices.lamp import DARK, STEADY
-from assistant.hearing.early_decision import Patience, PatientEar, SentenceEnds
+from assistant.hearing.early_decision import Patience, PatientListener, SentenceEnds
 from assistant.hearing.endpointing import Endpointing, SpeechEndpointer
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import Health, HealthReports, Hearing
 from assistant.hearing.listeners import LiveHearing, RecordedHearing, in_blocks
-from assistant.ports import SPEECH_RATE, Alternative, Pcm, Recognition, Utterance
+from assistant.ports import NOTHING_HEARD, SPEECH_RATE, Asking, Hypothesis, Pcm, Recognition, Utterance
 from assistant.station.loop import Loop
 from assistant.station.messages import Heard, Message, Noticed
 from assistant.station.station import Turn
-from assistant.testing.audio import heard
 from assistant.testing.sound import FakeMicrophone
 from tests.devices.test_fittings import Kit
-from tests.station.stand import Stand, grammar
+from tests.station.stand import Stand, grammar, meaning, understood
 from tests.station.test_live_hearing import LevelEndpointer
 
 BLOCK = 512
@@ -48,14 +48,14 @@ def keys(
     """What hearing with this health post while they hear a sound, block by block."""
     inbox, health, stand = Queue[Message](), ScriptedHealth(script), Stand()
 
-    def recognise(_utterance: Utterance) -> "Future[Recognition]":
-        done: Future[Recognition] = Future()
-        done.set_result(heard("undo"))
+    def recognise(_utterance: Utterance) -> "Future[Recognition[Command]]":
+        done: Future[Recognition[Command]] = Future()
+        done.set_result(understood("undo"))
         return done
 
     parse = grammar().parse
-    ends = SentenceEnds(grammar().graph(False), parse)
-    listener = PatientEar(LevelEndpointer(), recognise, parse, ends, Patience(), min_margin=3.0)
+    ends = SentenceEnds(grammar().graph(Asking.ANSWER), parse)
+    listener = PatientListener(LevelEndpointer(), recognise, ends, Patience(), min_margin=3.0)
     microphone = FakeMicrophone(sound)
     hearing = LiveHearing(
         lambda: microphone,
@@ -117,11 +117,15 @@ def test_the_cook_is_told_and_the_lamp_is_dark_until_it_is_over() -> None:
 def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
     stand = Stand()
     stand.station.hear("new batch fifteen hundred")
-    alike = Recognition("water one sixty three", True, 0.5, 0.2, (Alternative("water one sixty", 0.5, 0.2),))
-    weighed = stand.station.rescore(alike, 3.0)
-    assert (weighed.text, weighed.margin) == ("water one sixty", 0.0)
-    clear = Recognition("water one sixty three", True, 0.5, 9.0, (Alternative("water one sixty", 0.5, 9.0),))
-    assert stand.station.rescore(clear, 3.0).text == "water one sixty three"
+    odd, even = "water one sixty three", "water one sixty"
+
+    def found(behind: float) -> Recognition[Command]:
+        rival: Hypothesis[Command] = Hypothesis(even, meaning(even), 0.5, behind)
+        return Recognition(Hypothesis(odd, meaning(odd), 0.5), True, behind, (rival,))
+
+    rescored = stand.station.rescore(found(0.2), 3.0)
+    assert (rescored.text, rescored.meaning, rescored.margin) == (even, meaning(even), 0.0)
+    assert stand.station.rescore(found(9.0), 3.0).text == odd
 
 
 def test_a_recording_in_a_loud_room_is_told_once() -> None:
@@ -133,16 +137,16 @@ def test_a_recording_in_a_loud_room_is_told_once() -> None:
         pcm: Pcm = rng.normal(0, rms, round(seconds * SPEECH_RATE)).astype(np.int16)
         return pcm
 
-    def recognise(_utterance: Utterance) -> "Future[Recognition]":
-        done: Future[Recognition] = Future()
-        done.set_result(Recognition("", False, 9.0, 0.0))
+    def recognise(_utterance: Utterance) -> "Future[Recognition[Command]]":
+        done: Future[Recognition[Command]] = Future()
+        done.set_result(NOTHING_HEARD)
         return done
 
     parse = grammar().parse
-    ends = SentenceEnds(grammar().graph(False), parse)
+    ends = SentenceEnds(grammar().graph(Asking.ANSWER), parse)
     probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
     endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
-    listener = PatientEar(endpointer, recognise, parse, ends, Patience(), min_margin=3.0)
+    listener = PatientListener(endpointer, recognise, ends, Patience(), min_margin=3.0)
     hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener)
     in_blocks([sound(10.0, 2000)], hearing)
     assert [reply.key for turn in stand.turns for reply in turn.replies] == ["too_loud"]

@@ -17,15 +17,17 @@ from assistant.app.hearing_trial import (
     limits,
     summary,
 )
-from assistant.audio.files import write_wav
+from assistant.batch.record.commands import Command
 from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.errors import CrumbcallError
 from assistant.nlu.rescoring import needed_margin
 from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound
-from assistant.testing.audio import ScriptedRecogniser
+from assistant.testing.audio import ScriptedRecogniser, heard
 from tests.cli.conftest import Run, run
+from tests.station.stand import grammar
+from tests.wav import write_wav
 
 __all__ = ["run"]
 
@@ -123,8 +125,8 @@ def burst(seconds: float = 0.6) -> Pcm:
     return np.concatenate([quiet, (3000 * wave * syllables).astype(np.int16), quiet, quiet, quiet])
 
 
-def sure(text: str, margin: float = 4 * DEFAULT.min_margin, *, accepted: bool = True) -> Recognition:
-    return Recognition(text, accepted, 0.7, margin)
+def sure(text: str, margin: float = 4 * DEFAULT.min_margin, *, accepted: bool = True) -> Recognition[Command]:
+    return heard(text, grammar().parse(text), cost=0.7, margin=margin, accepted=accepted)
 
 
 @pytest.mark.parametrize(
@@ -138,18 +140,20 @@ def sure(text: str, margin: float = 4 * DEFAULT.min_margin, *, accepted: bool = 
         (sure("poured fifteen", accepted=False), "nothing"),
     ],
 )
-def test_a_prompt_is_heard_through_the_ear(app: Application, found: Recognition, kind: str) -> None:
+def test_a_prompt_is_heard_through_the_listener(
+    app: Application, found: Recognition[Command], kind: str
+) -> None:
     sound = burst()
     blocks = [sound[at : at + 512] for at in range(0, len(sound), 512)]
-    heard = hear_prompt(app, ScriptedRecogniser([found] * 3), "poured fifteen", blocks)
-    assert heard.kind == kind
-    assert heard.speech_dbfs > -40
-    assert heard.clipped == 0
+    tried = hear_prompt(app, ScriptedRecogniser([found] * 3, grammar().parse), "poured fifteen", blocks)
+    assert tried.kind == kind
+    assert tried.speech_dbfs > -40
+    assert tried.clipped == 0
 
 
 def test_silence_is_nothing(app: Application) -> None:
     quiet = [np.zeros(512, np.int16)] * 20
-    assert hear_prompt(app, ScriptedRecogniser([]), "undo", quiet).kind == "nothing"
+    assert hear_prompt(app, ScriptedRecogniser([], grammar().parse), "undo", quiet).kind == "nothing"
 
 
 def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
@@ -174,7 +178,7 @@ def test_the_command_works_from_recordings(run: Run, tmp_path: Path, monkeypatch
     for number in range(1, 21):
         write_wav(tmp_path / f"{number:02}.wav", sound)
     script = [sure(prompt) for prompt in PROMPTS]
-    monkeypatch.setattr(Application, "recogniser", lambda _: ScriptedRecogniser(script))
+    monkeypatch.setattr(Application, "recogniser", lambda _: ScriptedRecogniser(script, grammar().parse))
     done = run("hearing-test", "--from", str(tmp_path), "--cook", "Ada", "--json")
     assert done.status == 0
     assert [one["kind"] for one in done.objects[0]["heard"]] == ["right"] * 20

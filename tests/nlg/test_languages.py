@@ -22,6 +22,7 @@ from assistant.nlg.render import TEXT_VALUES
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
+from assistant.ports import Asking
 
 SAMPLE_NUMBERS = (0.0, 1.0, 2.0, 21.0, 31.5, 40.0, 90.0, 1500.0, 7200.0)
 SAMPLE_NAMES = {
@@ -147,7 +148,8 @@ def test_what_is_quoted_is_a_command_that_is_heard(other: str, grammar: Grammar)
 def heard(grammar: Grammar, words: str) -> bool:
     """Whether the words are a command, or become one with the number or the shape that they lack."""
     return any(
-        grammar.parse(f"{words}{more}", asking=True) is not None for more in ("", " forty", " rigatoni")
+        grammar.parse(f"{words}{more}", asking=Asking.ANSWER) is not None
+        for more in ("", " forty", " rigatoni")
     )
 
 

@@ -8,7 +8,7 @@ from assistant.ports import WordGraph
 
 
 def jsgf(rules: str) -> str:
-    """A JSGF text with these rules; the first of them stands in line 3."""
+    """A JSGF text with these rules; the first of them is in line 3."""
     return f"#JSGF V1.0;\ngrammar test;\n{rules}\n"
 
 
@@ -48,7 +48,7 @@ def accepts(graph: WordGraph, sentence: str) -> bool:
 
 
 def sentences(graph: WordGraph, longest: int) -> Iterator[str]:
-    """All sentences of up to so many words."""
+    """All sentences of up to this many words."""
     arcs = arcs_of(graph)
     ways: list[tuple[int, tuple[str, ...]]] = [(0, ())]
     while ways:

@@ -13,13 +13,15 @@ from assistant.nlu.automaton import build
 from assistant.nlu.graph import word_graph
 from assistant.nlu.jsgf import parse_jsgf
 from assistant.nlu.syntax import Alternatives, Expansion, Optional, Rule, Sequence, Source, Tagged, Word
+from assistant.ports import Asking
 from tests.nlu.grammars import accepts, arcs_of, grammar, jsgf, sentences
 
 
 def refusal(rules: str) -> str | None:
     """What is said against rules with two readings; None when every sentence has one."""
     source = parse_jsgf(jsgf(rules), "test.jsgf")
-    automaton = build(source, [rule.name for rule in source.rules.values() if rule.public], [])
+    public = [rule.name for rule in source.rules.values() if rule.public]
+    automaton = build(source, {Asking.NOTHING: public})
     try:
         check_one_way(automaton, source.file)
     except GrammarError as problem:
@@ -48,7 +50,7 @@ def test_one_reading(rules: str) -> None:
     [
         ("public <a> = one | one;", "one", "<a> (line 3)", "<a> (line 3)"),
         ("public <a> = <b>\n| <c>;\n<b> = one;\n<c> = one;", "one", "<b> (line 5)", "<c> (line 6)"),
-        # The rules that tell the readings apart, not the one in which both end.
+        # The rules in which the readings differ, not the one in which both end.
         (
             "public <a> = <b> | <c>;\n<b> = put <d> in;\n<c> = put <e> in;\n<d> = one;\n<e> = <d> | two;",
             "put one in",
@@ -62,7 +64,8 @@ def test_one_reading(rules: str) -> None:
         ("public <a> = one* one* two;", "one two", "<a> (line 3)", "<a> (line 3)"),
         # Round tens and a digit, by themselves or as one number: what a lot could run into.
         (
-            "public <lot> = <part>+;\n<part> = <tens> <digit> | <tens> | <digit>;\n<tens> = twenty;\n<digit> = one;",
+            "public <lot> = <part>+;\n<part> = <tens> <digit> | <tens> | <digit>;\n"
+            "<tens> = twenty;\n<digit> = one;",
             "twenty one",
             "<part> (line 4)",
             "<part> (line 4)",
@@ -70,17 +73,17 @@ def test_one_reading(rules: str) -> None:
         ("public <a> = one;\npublic <answer> = one;", "one", "<a> (line 3)", "<answer> (line 4)"),
     ],
 )
-def test_two_readings_are_told_with_an_example_and_the_rules(
+def test_two_readings_are_reported_with_an_example_and_the_rules(
     rules: str, sentence: str, one: str, other: str
 ) -> None:
     assert refusal(rules) == (
-        f'test.jsgf: "{sentence}" can be read in two ways, by {one} and by {other};'
+        f'test.jsgf: "{sentence}" has two readings, by {one} and by {other};'
         " take one out or change its words."
     )
 
 
 def test_a_grammar_with_meaning_is_refused_when_loaded() -> None:
-    with pytest.raises(GrammarError, match=r'"undo" can be read in two ways, by <a> .* and by <b>'):
+    with pytest.raises(GrammarError, match=r'"undo" has two readings, by <a> .* and by <b>'):
         grammar("public <command> = <a> | <b>;\n<a> = undo {command=undo};\n<b> = undo {command=extruding};")
 
 
@@ -127,7 +130,7 @@ def derivations(item: Expansion) -> Counter[tuple[str, ...]]:
 def test_against_counting_all_derivations(item: Expansion) -> None:
     body = Sequence((Word("z", 1), item))
     source = Source("any.jsgf", {"a": Rule("a", public=True, body=body, line=1, examples=())})
-    automaton = build(source, ["a"], [])
+    automaton = build(source, {Asking.NOTHING: ["a"]})
     twice = {words for words, count in derivations(body).items() if count > 1}
     if not twice:
         check_one_way(automaton, "any.jsgf")
@@ -141,7 +144,7 @@ def test_against_counting_all_derivations(item: Expansion) -> None:
 def test_graph_has_these_sentences_in_the_fewest_states(item: Expansion) -> None:
     body = Sequence((Word("z", 1), item))
     source = Source("any.jsgf", {"a": Rule("a", public=True, body=body, line=1, examples=())})
-    graph = word_graph(build(source, ["a"], []), asking=False)
+    graph = word_graph(build(source, {Asking.NOTHING: ["a"]}), asking=Asking.NOTHING)
     language = set(derivations(body))
     assert {tuple(sentence.split()) for sentence in sentences(graph, 20)} == language
     # Myhill and Nerode: as many states as there are different sets of ways to go on.
@@ -151,12 +154,12 @@ def test_graph_has_these_sentences_in_the_fewest_states(item: Expansion) -> None
         for prefix in prefixes
     }
     assert graph.n_states == len(ways_on)
-    assert sorted(graph.source) == list(graph.source), "arcs stand by their state"
+    assert sorted(graph.source) == list(graph.source), "arcs are in the order of their states"
 
 
 def test_graphs_of_cycles_are_minimal() -> None:
     # Any number of ones, two by two in one rule: two states are enough for "an even or odd number of them".
-    graph = grammar("public <a> = one (one one)* | one one (one one)*;").graph(False)
+    graph = grammar("public <a> = one (one one)* | one one (one one)*;").graph(Asking.NOTHING)
     assert (graph.n_states, len(graph.word)) == (2, 2)
     assert arcs_of(graph) == [{"one": 1}, {"one": 1}]
     assert graph.final == {1}
@@ -165,13 +168,13 @@ def test_graphs_of_cycles_are_minimal() -> None:
 def test_tails_are_shared() -> None:
     graph = grammar(
         "public <a> = <water> | <scrap>; <water> = water <n>; <scrap> = scrap <n>; <n> = (one | two) gram;"
-    ).graph(False)
+    ).graph(Asking.NOTHING)
     assert arcs_of(graph) == [{"scrap": 1, "water": 1}, {"one": 2, "two": 2}, {"gram": 3}, {}]
 
 
 def test_answers_may_be_said_only_while_a_question_is_open() -> None:
     rules = "public <command> = undo {command=undo};\npublic <answer> = yes {command=answer} {yes=true};"
     tested = grammar(rules)
-    assert [accepts(tested.graph(asking), "yes") for asking in (False, True)] == [False, True]
-    assert [accepts(tested.graph(asking), "undo") for asking in (False, True)] == [True, True]
+    assert [accepts(tested.graph(asking), "yes") for asking in Asking] == [False, True, True]
+    assert [accepts(tested.graph(asking), "undo") for asking in Asking] == [True, True, True]
     assert tested.words == {"undo", "yes"}

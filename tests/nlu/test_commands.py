@@ -27,7 +27,8 @@ from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
 from assistant.errors import GrammarError
 from assistant.nlu import Grammar, load_grammar
-from assistant.nlu.automaton import NUMBER, TYPED
+from assistant.nlu.construction import NUMBER, TYPED
+from assistant.nlu.grammar import SAID_WHEN_ASKED, may_be_said
 from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
 from tests.nlu.grammars import Acceptor, accepts, arcs_of
@@ -52,8 +53,26 @@ def examples() -> list[tuple[str, dict[str, Any] | None]]:
 @pytest.mark.parametrize(("sentence", "meaning"), examples())
 def test_example(sentence: str, meaning: dict[str, Any] | None) -> None:
     weight = meaning is not None and meaning["name"] == "known_weight"
-    command = shipped().parse(sentence, asking="weight" if weight else True)
+    command = shipped().parse(sentence, asking=Asking.WEIGHT if weight else Asking.ANSWER)
     assert (None if command is None else command_object(command)) == meaning
+
+
+@pytest.mark.parametrize("asking", list(Asking))
+def test_what_was_parsed_with_all_allowed_may_be_said_when_it_can_be_parsed(asking: Asking) -> None:
+    """A hypothesis is parsed once, with everything allowed.
+
+    Whether it counts is decided when it is acted on.
+    """
+    grammar = shipped()
+    for sentence, _ in examples():
+        command = grammar.parse(sentence, asking=Asking.WEIGHT)
+        allowed = command is not None and may_be_said(command, asking)
+        assert grammar.parse(sentence, asking=asking) == (command if allowed else None), sentence
+
+
+def test_what_is_said_only_when_asked_is_a_rule_and_a_command() -> None:
+    rules = {rule.name for rule in shipped()._source.rules.values() if rule.public}
+    assert set(SAID_WHEN_ASKED) <= rules & set(COMMANDS)
 
 
 def test_examples_are_many_and_none_comes_twice() -> None:
@@ -80,16 +99,16 @@ def test_every_command_is_in_the_documented_phrases() -> None:
         tag_of(command)
         for phrases in grammar.phrases().values()
         for phrase in phrases
-        if (command := grammar.parse(phrase, asking="weight")) is not None
+        if (command := grammar.parse(phrase, asking=Asking.WEIGHT)) is not None
     }
     assert said == set(COMMANDS) - {"incomplete"}
 
 
 def test_every_documented_phrase_is_a_whole_command_and_can_be_heard() -> None:
     grammar = shipped()
-    heard = Acceptor(grammar.graph("weight"))
+    heard = Acceptor(grammar.graph(Asking.WEIGHT))
     for rule, phrases in grammar.phrases().items():
-        kinds = {type(grammar.parse(phrase, asking="weight")) for phrase in phrases}
+        kinds = {type(grammar.parse(phrase, asking=Asking.WEIGHT)) for phrase in phrases}
         assert len(kinds) == 1, rule
         assert not kinds & {type(None), Incomplete}, rule
         assert all(heard(phrase) for phrase in phrases), rule
@@ -105,7 +124,7 @@ def test_every_word_of_every_rule_is_among_the_examples() -> None:
         if arc.label == NUMBER or TYPED + NUMBER not in arc.tags
     }
     for sentence in [*(sentence for sentence, _ in examples()), *sum(grammar.phrases().values(), ())]:
-        states = {grammar._automaton.start["weight"]}
+        states = {grammar._automaton.start[Asking.WEIGHT]}
         for token in tokens(sentence):
             passed = [arc for state in states for arc in arcs[state] if arc.label == token.label]
             unsaid -= {(arc.label, arc.place[-1]) for arc in passed}
@@ -123,7 +142,7 @@ def walk(graph: WordGraph, arcs: list[dict[str, int]], seed: int) -> str:
     return " ".join(words)
 
 
-@pytest.mark.parametrize("asking", [False, True, "weight"])
+@pytest.mark.parametrize("asking", list(Asking))
 def test_whatever_is_heard_is_understood(asking: Asking) -> None:
     grammar = shipped()
     graph = grammar.graph(asking)
@@ -136,7 +155,7 @@ def test_whatever_is_heard_is_understood(asking: Asking) -> None:
 def spoken(grammar: Grammar, sentence: str) -> bool:
     """Whether the grammar's automaton has a sentence without the arcs that are only typed."""
     automaton = grammar._automaton
-    states = {automaton.start[True]}
+    states = {automaton.start[Asking.ANSWER]}
     for word in sentence.split():
         states = {
             arc.target
@@ -150,7 +169,7 @@ def spoken(grammar: Grammar, sentence: str) -> bool:
 @given(st.integers(0, 2**32), st.integers(0, 8), st.integers(0, 2**32))
 def test_whatever_is_said_and_understood_can_be_heard(seed: int, place: int, choice: int) -> None:
     grammar = shipped()
-    graph = grammar.graph(True)
+    graph = grammar.graph(Asking.ANSWER)
     words = walk(graph, arcs_of(graph), seed).split()
     vocabulary = sorted(grammar.words)
     words[place % len(words)] = vocabulary[choice % len(vocabulary)]
@@ -158,12 +177,12 @@ def test_whatever_is_said_and_understood_can_be_heard(seed: int, place: int, cho
     heard = accepts(graph, sentence)
     assert heard == spoken(grammar, sentence)
     if heard:
-        assert grammar.parse(sentence, asking=True) is not None
+        assert grammar.parse(sentence, asking=Asking.ANSWER) is not None
 
 
 def test_spoken_examples_can_be_heard_and_talk_can_not() -> None:
     grammar = shipped()
-    heard = Acceptor(grammar.graph(True))
+    heard = Acceptor(grammar.graph(Asking.ANSWER))
     for sentence, meaning in examples():
         plain = " ".join(token.label for token in tokens(sentence))
         assert heard(plain) == spoken(grammar, plain), sentence
@@ -172,7 +191,7 @@ def test_spoken_examples_can_be_heard_and_talk_can_not() -> None:
 
 
 def test_most_examples_can_be_heard() -> None:
-    heard = Acceptor(shipped().graph(True))
+    heard = Acceptor(shipped().graph(Asking.ANSWER))
     spoken_ones = [
         sentence for sentence, meaning in examples() if meaning and sentence.replace(" ", "").isalpha()
     ]
@@ -181,15 +200,15 @@ def test_most_examples_can_be_heard() -> None:
 
 
 def test_answers_count_only_while_a_question_is_open() -> None:
-    assert shipped().parse("yes", asking=True) == Answer(yes=True)
+    assert shipped().parse("yes", asking=Asking.ANSWER) == Answer(yes=True)
     assert shipped().parse("yes") is None
-    assert not accepts(shipped().graph(False), "yes")
-    assert accepts(shipped().graph(True), "no chef")
+    assert not accepts(shipped().graph(Asking.NOTHING), "yes")
+    assert accepts(shipped().graph(Asking.ANSWER), "no chef")
 
 
 def test_graph_is_small() -> None:
-    # All ways to say "so much" and "so long" are shared by the commands that take one.
-    graph = shipped().graph(True)
+    # All ways to say an amount or a time are shared by the commands that take one.
+    graph = shipped().graph(Asking.ANSWER)
     assert graph.n_states <= 250
     assert len(graph.word) <= 4000
     assert len(graph.words) <= 180
@@ -231,7 +250,7 @@ def test_a_slip_of_the_keyboard_is_no_number(number: str) -> None:
     | st.lists(st.sampled_from(["water", "5", "150", "kg", "-", "and", "lot", "."])).map(" ".join)
 )
 def test_anything_may_be_typed(text: str) -> None:
-    shipped().parse(text, asking=True)
+    shipped().parse(text, asking=Asking.ANSWER)
     suggested = shipped().suggest(text)
     if suggested is not None:
         assert not isinstance(shipped().parse(suggested), Incomplete | None)
@@ -265,7 +284,7 @@ def test_a_kitchens_own_timers_can_be_said() -> None:
     own = load_grammar(grammar_folder() / "commands.jsgf", ("ragu", "beef stock"))
     assert own.parse("timer ragu ten minutes") == SetTimer("ragu", 600)
     assert own.parse("stop beef stock timer") == StopTimer("beef stock")
-    assert accepts(own.graph(False), "beef stock timer two hours")
+    assert accepts(own.graph(Asking.NOTHING), "beef stock timer two hours")
     assert shipped().parse("timer ragu ten minutes") is None
 
 
@@ -283,10 +302,10 @@ def test_names_without_a_place_for_them_are_refused(tmp_path: Path) -> None:
 
 def test_a_bare_amount_is_talk_unless_the_scale_asks_for_it() -> None:
     grammar = shipped()
-    heard = {asking: Acceptor(grammar.graph(asking)) for asking in (False, True, "weight")}
+    heard = {asking: Acceptor(grammar.graph(asking)) for asking in Asking}
     for said in ("one kilo", "five hundred grams", "two thousand"):
         assert [heard[asking](said) for asking in heard] == [False, False, True]
         assert grammar.parse(said) is None
-        assert grammar.parse(said, asking=True) is None
-    assert grammar.parse("one kilo", asking="weight") == KnownWeight(Amount(1.0, "kg"))
-    assert grammar.parse("yes", asking="weight") == Answer(yes=True)
+        assert grammar.parse(said, asking=Asking.ANSWER) is None
+    assert grammar.parse("one kilo", asking=Asking.WEIGHT) == KnownWeight(Amount(1.0, "kg"))
+    assert grammar.parse("yes", asking=Asking.WEIGHT) == Answer(yes=True)

@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 from assistant.errors import GrammarError
 from assistant.nlu import load_grammar
 from assistant.nlu.jsgf import parse_jsgf
+from assistant.ports import Asking
 from tests.nlu.grammars import grammar, jsgf, sentences
 
 
 def language(rules: str, longest: int = 4) -> set[str]:
-    return set(sentences(grammar(rules).graph(False), longest))
+    return set(sentences(grammar(rules).graph(Asking.NOTHING), longest))
 
 
 @pytest.mark.parametrize(
@@ -49,7 +50,7 @@ def language(rules: str, longest: int = 4) -> set[str]:
         ("// note\npublic <a> = /* here */ one /** there */; /* end */", {"one"}),
         ("/**/ public <a> = one;", {"one"}),
         ("public <straße> = grüße;", {"grüsse"}),
-        # Without tags of ours two readings do not matter: there is nothing to be read.
+        # Without tags that name commands two readings do not matter: nothing is parsed.
         ("public <a> = one | one | [two] [two];", None),
         # A rule of plain words may have any name.
         ("public <answer> = one; public <a> = two;", {"one", "two"}),
@@ -108,34 +109,41 @@ public <c> = five;"""
         ),
         (
             jsgf("<a> = ;"),
-            'bad.jsgf, line 3: found `;` where the format allows a <rule> or a word or a "word" or `(` or `[`.',
+            'bad.jsgf, line 3: found `;` where the format allows a <rule> or a word or a "word" or `(` '
+            "or `[`.",
         ),
         (
             jsgf("public <a> = b | ;"),
-            'bad.jsgf, line 3: found `;` where the format allows a <rule> or a word or a "word" or `(` or `[`.',
+            'bad.jsgf, line 3: found `;` where the format allows a <rule> or a word or a "word" or `(` '
+            "or `[`.",
         ),
         (
             jsgf("public <a> = {b} c;"),
-            'bad.jsgf, line 3: found `{b}` where the format allows a <rule> or a word or a "word" or `(` or `[`.',
+            'bad.jsgf, line 3: found `{b}` where the format allows a <rule> or a word or a "word" or '
+            "`(` or `[`.",
         ),
         (
             jsgf("public <a> = b\npublic <c> = d;"),
-            'bad.jsgf, line 4: found `=` where the format allows a <rule> or a word or a "word" or a {tag} or `;`'
+            'bad.jsgf, line 4: found `=` where the format allows a <rule> or a word or a "word" or a '
+            "{tag} or `;`"
             " or `|` or `*` or `+` or `(` or `[`.",
         ),
         (
             jsgf("public <a> = (b;"),
-            'bad.jsgf, line 3: found `;` where the format allows a <rule> or a word or a "word" or a {tag} or `|`'
+            'bad.jsgf, line 3: found `;` where the format allows a <rule> or a word or a "word" or a '
+            "{tag} or `|`"
             " or `*` or `+` or `(` or `)` or `[`.",
         ),
         (
             jsgf("public <a> = b {c;"),
-            'bad.jsgf, line 3: found `{` where the format allows a <rule> or a word or a "word" or a {tag} or `;`'
+            'bad.jsgf, line 3: found `{` where the format allows a <rule> or a word or a "word" or a '
+            "{tag} or `;`"
             " or `|` or `*` or `+` or `(` or `[`.",
         ),
         (
             jsgf('public <a> = "b;'),
-            'bad.jsgf, line 3: found `"` where the format allows a <rule> or a word or a "word" or `(` or `[`.',
+            'bad.jsgf, line 3: found `"` where the format allows a <rule> or a word or a "word" or `(` '
+            "or `[`.",
         ),
         (
             jsgf("import <com.acme.polite>;\npublic <a> = b;"),
@@ -181,7 +189,8 @@ public <c> = five;"""
         ),
         (
             jsgf("public <a> =\n  <a> b | c;"),
-            "bad.jsgf, line 4: <a> comes back to <a> before its end; a rule may return to itself only as its very"
+            "bad.jsgf, line 4: <a> comes back to <a> before its end; a rule may return to itself only "
+            "as its very"
             " last item: use * or + to repeat.",
         ),
         (
@@ -206,12 +215,12 @@ public <c> = five;"""
                 + "".join(f"<r{n}> = <r{n + 1}> <r{n + 1}>;\n" for n in range(1, 20))
             )
             + "<r20> = b;",
-            "bad.jsgf: the rules grow beyond 30000 states when each is put where it is used;"
+            "bad.jsgf: the rules grow beyond 30000 states when each is copied to its uses;"
             " use * or + to repeat, and nest fewer rules.",
         ),
         (
             jsgf("public <a> = [b] c*;"),
-            "bad.jsgf: a public rule can be met by saying nothing; make one of its words a must.",
+            "bad.jsgf: a public rule can be met by saying nothing; make one of its words required.",
         ),
     ],
 )
@@ -227,7 +236,7 @@ def test_a_graph_that_would_grow_without_end() -> None:
     # Whether the twentieth word from the end was "b" takes two to the power of twenty states.
     tested = grammar("public <a> = (b | c)* b" + " (b | c)" * 20 + ";")
     with pytest.raises(GrammarError) as caught:
-        tested.graph(False)
+        tested.graph(Asking.NOTHING)
     assert str(caught.value) == (
         "The grammar needs more than 20000 states to be heard word by word;"
         " put fewer words that may be repeated before one that matters."

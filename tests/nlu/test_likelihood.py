@@ -89,7 +89,7 @@ def test_it_is_a_share_for_all_that_cooks_say(tmp_path_factory: pytest.TempPathF
     home = Home.find(tmp_path_factory.mktemp("home"))
     grammar = load_grammar(home.language_file("commands.jsgf"))
     recipes = Recipes.load(Pantry.load(home.config / "none"), home.config / "none")
-    told = list(itertools.islice(moments(grammar, "tune", RULES, recipes), 200))
-    values = [of(m.state, m.command) for m in told]
+    said = list(itertools.islice(moments(grammar, "tune", RULES, recipes), 200))
+    values = [of(m.state, m.command) for m in said]
     assert all(0.0 <= value <= 1.0 for value in values)
     assert sum(value == 0.0 for value in values) > 0.6 * len(values)

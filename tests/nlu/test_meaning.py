@@ -1,4 +1,4 @@
-"""Tags: what they reckon, and what is refused when a grammar is loaded."""
+"""Tags: what they compute, and what is refused when a grammar is loaded."""
 
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from assistant.batch.record.commands import (
 from assistant.dough.amounts import Amount
 from assistant.errors import GrammarError
 from assistant.nlu import load_grammar
+from assistant.ports import Asking
 from tests.nlu.grammars import accepts, grammar, jsgf
 
 
@@ -65,8 +66,8 @@ def test_what_is_typed_but_never_said() -> None:
     assert tested.parse("go 7") == AddWater(Amount(7.0, exact=True))
     assert tested.parse("go five kilos") == AddWater(Amount(5.0))
     assert tested.words == {"go", "five", "kilos"}
-    assert accepts(tested.graph(False), "go five")
-    assert not accepts(tested.graph(False), "go")
+    assert accepts(tested.graph(Asking.NOTHING), "go five")
+    assert not accepts(tested.graph(Asking.NOTHING), "go")
 
 
 @pytest.mark.parametrize(
@@ -95,7 +96,7 @@ def test_what_is_typed_but_never_said() -> None:
         ),
         (
             "go {command=new_die} {name=}",
-            "test.jsgf, line 3: found the tag {name=}; a value stands behind the =.",
+            "test.jsgf, line 3: found the tag {name=}; a value follows the =.",
         ),
         (
             "go {command=water} {missing=flour}",
@@ -107,24 +108,25 @@ def test_what_is_typed_but_never_said() -> None:
         ),
         (
             "go {command=water} {+x}",
-            "test.jsgf, line 3: found the tag {+x}; behind + stands a number, as {+50}.",
+            "test.jsgf, line 3: found the tag {+x}; a number follows +, as {+50}.",
         ),
         (
             "go {command=water} {*} {+1}",
-            "test.jsgf, line 3: found the tag {*}; behind * stands a number, as {*50}.",
+            "test.jsgf, line 3: found the tag {*}; a number follows *, as {*50}.",
         ),
         (
             "go {command=water} {&seven}",
-            "test.jsgf, line 3: found the tag {&seven}; & writes digits or a point behind the number, as {&7}.",
+            "test.jsgf, line 3: found the tag {&seven}; & appends digits or a point to the number, as {&7}.",
         ),
         (
             "go {command=undo} | stay {undo}",
-            "test.jsgf, line 3: found the tag {undo}; a tag is {command=NAME}, {SLOT=VALUE}, {+NUMBER}, {*NUMBER},"
-            " {&DIGITS}, {keep}, or {typed SIGNS} right behind <VOID>.",
+            "test.jsgf, line 3: found the tag {undo}; a tag is {command=NAME}, {SLOT=VALUE}, {+NUMBER}, "
+            "{*NUMBER},"
+            " {&DIGITS}, {keep}, or {typed SIGNS} right after <VOID>.",
         ),
         (
             "go {command=undo} | stay {typed x}",
-            "test.jsgf, line 3: found {typed x}; it stands right behind <VOID>, which nobody can say.",
+            "test.jsgf, line 3: found {typed x}; it comes right after <VOID>, which can't be said.",
         ),
         (
             "go {command=undo} | <VOID> {typed two words}",
@@ -163,7 +165,7 @@ def test_what_is_typed_but_never_said() -> None:
         ),
         (
             "go {command=crumb} {verdict=dry} on {verdict=wet}",
-            'test.jsgf: "go on" means no command: its tags give verdict twice; mend its tags.',
+            'test.jsgf: "go on" means no command: its tags set verdict twice; mend its tags.',
         ),
         (
             "go {command=water} [five {+5}]",
@@ -175,7 +177,8 @@ def test_what_is_typed_but_never_said() -> None:
         ),
         (
             "go {command=crumb} {verdict=dry} {unit=kg}",
-            'test.jsgf: "go" means no command: crumb can\'t be given unit; its slots are verdict; mend its tags.',
+            'test.jsgf: "go" means no command: crumb can\'t be given unit; its slots are verdict; mend '
+            "its tags.",
         ),
         (
             "go {command=undo} {unit=kg}",

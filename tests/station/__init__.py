@@ -1,1 +1,1 @@
-"""Tests of the loop, the ears, the mouth and the workers."""
+"""Tests of the loop, hearing, the announcer and the workers."""

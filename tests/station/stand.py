@@ -4,15 +4,18 @@ from dataclasses import dataclass, field
 from functools import cache
 from queue import Queue
 
+from assistant.batch.record.commands import Command
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.config.resources import grammar_folder
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech
 from assistant.nlu import Grammar, load_grammar
+from assistant.ports import Asking, Recognition
 from assistant.station.loop import Loop
 from assistant.station.messages import Message
 from assistant.station.station import Scale, Station, Turn
+from assistant.testing.audio import heard
 from assistant.testing.journal import MemoryJournal
 
 
@@ -26,6 +29,18 @@ def grammar() -> Grammar:
 def replies() -> Replies:
     """The shipped wording, read once."""
     return Replies.load(grammar_folder() / "replies.toml", speech=Speech())
+
+
+def meaning(text: str) -> Command | None:
+    """What a sentence means by the shipped grammar, whatever is asked."""
+    return grammar().parse(text, asking=Asking.WEIGHT)
+
+
+def understood(
+    text: str, *, margin: float = 20.0, accepted: bool = True, near: bool = False
+) -> Recognition[Command]:
+    """What a recogniser of the shipped grammar makes of a sentence."""
+    return heard(text, meaning(text), margin=margin, accepted=accepted, near=near)
 
 
 @dataclass

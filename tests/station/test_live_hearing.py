@@ -9,20 +9,20 @@ import numpy as np
 import pytest
 
 from assistant.batch.record.announcements import Tone
-from assistant.batch.record.commands import SayAgain
+from assistant.batch.record.commands import Command, SayAgain
 from assistant.errors import SoundError
-from assistant.hearing.early_decision import Patience, PatientEar, Recognise, SentenceEnds
+from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks
-from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Sound, Utterance
+from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recognition, Sound, Utterance
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Pressed, Typed, Weighed
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import SpokenReply
 from assistant.station.workers import Worker
-from assistant.testing.audio import ScriptedRecogniser, heard
+from assistant.testing.audio import ScriptedRecogniser
 from assistant.testing.sound import FakeMicrophone, FakeSpeaker, FakeVoice
-from tests.station.stand import Stand, grammar
+from tests.station.stand import Stand, grammar, meaning, understood
 
 LOUD = np.full(SPEECH_RATE // 2, 8000, np.int16)
 QUIET = np.zeros(SPEECH_RATE // 2, np.int16)
@@ -72,13 +72,12 @@ class LevelEndpointer:
         return Utterance(start, self._last_loud / SPEECH_RATE, sound)
 
 
-def _listener(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
+def _listener(recognise: Recognise, *, end_s: float = 0.032) -> PatientListener:
     words = grammar()
-    return PatientEar(
+    return PatientListener(
         LevelEndpointer(end_s),
         recognise,
-        words.parse,
-        SentenceEnds(words.graph(True), words.parse),
+        SentenceEnds(words.graph(Asking.ANSWER), words.parse),
         Patience(),
         min_margin=3.0,
     )
@@ -86,8 +85,8 @@ def _listener(recognise: Recognise, *, end_s: float = 0.032) -> PatientEar:
 
 def _recording(
     stand: Stand, script: list[str], *, gate: Gate | None = None, busy: Callable[[], bool] = lambda: False
-) -> tuple[RecordedHearing, ScriptedRecogniser]:
-    recogniser = ScriptedRecogniser(script)
+) -> tuple[RecordedHearing, ScriptedRecogniser[Command]]:
+    recogniser = ScriptedRecogniser[Command](script, meaning)
     listener = _listener(at_once(recogniser, lambda: stand.station.asking))
     hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener, gate=gate, busy=busy)
     return hearing, recogniser
@@ -106,7 +105,7 @@ def test_yes_is_listened_for_only_while_a_question_is_open() -> None:
     stand = Stand()
     hearing, recogniser = _recording(stand, ["new batch fifteen hundred", "water six hundred", "yes"])
     in_blocks([LOUD, QUIET, LOUD, QUIET, LOUD, QUIET], hearing)
-    assert recogniser.asked == [False, False, True]
+    assert recogniser.asked == [Asking.NOTHING, Asking.NOTHING, Asking.ANSWER]
     assert stand.station.state.batch is not None
     assert stand.station.state.batch.water_g == 600
 
@@ -142,7 +141,7 @@ def test_messages_of_anyone_are_taken_beside_a_recording() -> None:
             stand.inbox.put(Pressed(SayAgain()))
             stand.inbox.put(Weighed(150.0))
 
-    listener = _listener(at_once(ScriptedRecogniser([]), lambda: False))
+    listener = _listener(at_once(ScriptedRecogniser([], meaning), lambda: Asking.NOTHING))
     hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener, devices=foot_and_keyboard)
     in_blocks([QUIET], hearing)
     assert [turn.replies[0].key for turn in stand.turns] == ["batch_opened", "batch_opened", "water_in"]
@@ -155,7 +154,7 @@ def _live(
     script: list[str],
     inbox: "Queue[Message]",
 ) -> LiveHearing:
-    listener = _listener(at_once(ScriptedRecogniser(script), lambda: stand.station.asking))
+    listener = _listener(at_once(ScriptedRecogniser[Command](script, meaning), lambda: stand.station.asking))
     return LiveHearing(microphones, listener, Gate(), inbox, now=stand.clock.monotonic, busy=lambda: False)
 
 
@@ -166,14 +165,14 @@ def test_live_hearing_posts_what_was_heard() -> None:
     message = inbox.get(timeout=5)
     worker.stop()
     assert isinstance(message, Heard)
-    assert message.recognition == heard("water one fifty")
+    assert message.recognition == understood("water one fifty")
 
 
 def test_a_recogniser_that_fails_is_told() -> None:
     stand, inbox = Stand(), Queue[Message]()
 
-    def recognise(_utterance: Utterance) -> "Future[Recognition]":
-        failed: Future[Recognition] = Future()
+    def recognise(_utterance: Utterance) -> "Future[Recognition[Command]]":
+        failed: Future[Recognition[Command]] = Future()
         failed.set_exception(MemoryError("no room"))
         return failed
 
@@ -194,8 +193,8 @@ SPEECH = np.full(BLOCK, 8000, np.int16)
 
 def _quiet_until_decided(sentence: str, *, margin: float = 20.0) -> int | None:
     """Tenths of a second of quiet after which a sentence is decided on, before the endpointer's own 0.8 s."""
-    recogniser = ScriptedRecogniser([heard(sentence, margin=margin)] * 9)
-    listener = _listener(at_once(recogniser, lambda: False), end_s=0.8)
+    recogniser = ScriptedRecogniser([understood(sentence, margin=margin)] * 9, meaning)
+    listener = _listener(at_once(recogniser, lambda: Asking.NOTHING), end_s=0.8)
     assert listener.feed(SPEECH) == []
     for tenths in range(1, 8):
         if listener.feed(TENTH):
@@ -225,8 +224,8 @@ def test_what_is_not_surely_heard_is_waited_for() -> None:
 
 
 def test_speech_that_goes_on_throws_the_early_look_away() -> None:
-    recogniser = ScriptedRecogniser(["water one", "water one fifty"])
-    listener = _listener(at_once(recogniser, lambda: False), end_s=0.8)
+    recogniser = ScriptedRecogniser[Command](["water one", "water one fifty"], meaning)
+    listener = _listener(at_once(recogniser, lambda: Asking.NOTHING), end_s=0.8)
     for block in (SPEECH, TENTH, TENTH, TENTH, SPEECH, TENTH, TENTH, TENTH):
         assert listener.feed(block) == []
     [over] = listener.feed(TENTH)
@@ -235,8 +234,8 @@ def test_speech_that_goes_on_throws_the_early_look_away() -> None:
 
 
 def test_what_was_looked_at_early_is_not_recognised_again() -> None:
-    recogniser = ScriptedRecogniser(["water"])
-    listener = _listener(at_once(recogniser, lambda: False), end_s=0.4)
+    recogniser = ScriptedRecogniser[Command](["water"], meaning)
+    listener = _listener(at_once(recogniser, lambda: Asking.NOTHING), end_s=0.4)
     spoken = [over for block in (SPEECH, TENTH, TENTH, TENTH, TENTH) for over in listener.feed(block)]
     assert [over.recognition.result().text for over in spoken] == ["water"]
     assert len(recogniser.asked) == 1

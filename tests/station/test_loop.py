@@ -12,8 +12,7 @@ from assistant.ports import Stamp
 from assistant.station.loop import Loop
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Stop, Typed
 from assistant.station.station import WRITE_AGAIN_S, Station, Turn, shift_since
-from assistant.testing.audio import heard
-from tests.station.stand import Stand, grammar, replies
+from tests.station.stand import Stand, grammar, replies, understood
 
 
 def test_read_back_of_the_design() -> None:
@@ -157,11 +156,11 @@ def test_messages_are_taken_in_order_and_stop_ends_after_them() -> None:
     stand = Stand()
     loop, transcript = _loop(
         stand,
-        Heard(heard("new batch fifteen hundred")),
-        Heard(heard("water one sixty", margin=1.0)),
-        Heard(heard("yes", accepted=False)),
-        Heard(heard("yes")),
-        Heard(heard("water one fifty"), clipped=True),
+        Heard(understood("new batch fifteen hundred")),
+        Heard(understood("water one sixty", margin=1.0)),
+        Heard(understood("yes", accepted=False)),
+        Heard(understood("yes")),
+        Heard(understood("water one fifty"), clipped=True),
         Stop(),
     )
     loop.run()
@@ -179,14 +178,14 @@ def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> Non
     stand = Stand()
     loop, transcript = _loop(
         stand,
-        Heard(heard("new batch fifteen hundred")),
-        Heard(heard("water one sixty", near=True), clipped=True),
-        Heard(heard("how much left", near=True)),
-        Heard(heard("water", near=True)),
-        Heard(heard("got it", near=True)),
-        Heard(heard("water one sixty", near=True)),
-        Heard(heard("water one fifty", near=True)),
-        Heard(heard("yes")),
+        Heard(understood("new batch fifteen hundred")),
+        Heard(understood("water one sixty", near=True), clipped=True),
+        Heard(understood("how much left", near=True)),
+        Heard(understood("water", near=True)),
+        Heard(understood("got it", near=True)),
+        Heard(understood("water one sixty", near=True)),
+        Heard(understood("water one fifty", near=True)),
+        Heard(understood("yes")),
         Stop(),
     )
     loop.run()
@@ -198,7 +197,7 @@ def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> Non
 def test_what_fits_badly_is_left_alone_while_nobody_is_listened_to() -> None:
     stand = Stand()
     stand.say("stop listening")
-    loop, transcript = _loop(stand, Heard(heard("mix two minutes", near=True)), Stop())
+    loop, transcript = _loop(stand, Heard(understood("mix two minutes", near=True)), Stop())
     loop.run()
     assert transcript.keys == []
 

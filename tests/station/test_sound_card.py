@@ -24,7 +24,7 @@ from assistant.config.home import Home
 from assistant.hearing.gate import Gate
 from assistant.hearing.listeners import LiveHearing, at_once
 from assistant.journal.reader import JournalReader
-from assistant.ports import SPEECH_RATE, Sound
+from assistant.ports import SPEECH_RATE, Asking, Sound
 from assistant.station.messages import Heard, Message
 from assistant.station.workers import Worker
 from assistant.tts.espeak import EspeakVoice
@@ -51,7 +51,7 @@ def _speech() -> Sound:
 
 
 def _direct(app: Application, sound: Sound) -> list[str]:
-    listener = app.listener(at_once(app.recogniser(), lambda: False))
+    listener = app.listener(at_once(app.recogniser(), lambda: Asking.NOTHING))
     blocks = np.split(sound.pcm, range(512, len(sound.pcm), 512))
     spoken = [over for block in blocks for over in listener.feed(block)] + listener.flush()
     return [over.recognition.result().text for over in spoken]
@@ -72,7 +72,7 @@ def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
 
     hearing = LiveHearing(
         open_microphone,
-        app.listener(at_once(app.recogniser(), lambda: False)),
+        app.listener(at_once(app.recogniser(), lambda: Asking.NOTHING)),
         Gate(headset=True),
         inbox,
         now=clock.monotonic,

@@ -1,8 +1,8 @@
 """Stands in for pyttsx3's engine, its bad habits included (all seen in version 2.99 on Linux).
 
-`runAndWait` may return before the file is written; the file may be empty or missing; a run may never end; a bad
-property is told through the error callback only; a late one writes into the path given last; it says that it
-finished while it is still at work, and a rate that is set then, or not given time, is lost.
+`runAndWait` may return before the file is written; the file may be empty or missing; a run may never end; a
+bad property is reported through the error callback only; a late one writes into the path given last; it says
+that it finished while it is still at work, and a rate that is set then, or not given time, is lost.
 """
 
 import threading
@@ -14,7 +14,7 @@ import numpy as np
 
 
 class FakeEngine:
-    """`habits` is how each run goes, in order, then "good": good, empty, zeros, nothing, damaged, hangs, late."""
+    """`habits`: how each run goes, then "good"; good, empty, zeros, nothing, damaged, hangs, late."""
 
     def __init__(self, *habits: str) -> None:
         self.habits = ["good", *habits]  # the warm-up comes first

@@ -19,14 +19,6 @@ def test_the_second_time_nothing_is_made() -> None:
     assert inner.said == ["Taken."]
 
 
-def test_fixed_phrases_are_made_before_they_are_needed() -> None:
-    inner = FakeVoice()
-    voice = CachedVoice(inner)
-    voice.warm(["Hands clear.", "Say again."])
-    voice.speak("Say again.")
-    assert inner.said == ["Hands clear.", "Say again."]
-
-
 def test_another_rate_or_voice_is_another_sound() -> None:
     inner = FakeVoice()
     voice = CachedVoice(inner)
@@ -46,14 +38,14 @@ def test_the_least_recently_spoken_is_forgotten_first() -> None:
     voice = CachedVoice(inner, max_bytes=2 * size)
     for text in ("aaaa", "bbbb", "aaaa", "cccc", "aaaa", "bbbb"):
         voice.speak(text)
-        assert voice.bytes_held <= 2 * size
+        assert voice._bytes <= 2 * size
     assert inner.said == ["aaaa", "bbbb", "cccc", "bbbb"]
 
 
 def test_what_is_larger_than_the_cache_is_spoken_and_not_kept() -> None:
     voice = CachedVoice(FakeVoice(), max_bytes=10)
     assert voice.speak("Taken.").seconds > 0
-    assert voice.bytes_held == 0
+    assert voice._bytes == 0
 
 
 def test_a_failure_is_not_remembered() -> None:
@@ -75,4 +67,4 @@ def test_closing_forgets() -> None:
     voice = CachedVoice(FakeVoice())
     voice.speak("Taken.")
     voice.close()
-    assert voice.bytes_held == 0
+    assert voice._bytes == 0

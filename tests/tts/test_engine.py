@@ -10,23 +10,25 @@ from pathlib import Path
 import pytest
 
 from assistant.errors import VoiceError
-from assistant.tts.engine import Worker
+from assistant.tts.engine import VoiceWorker
 from tests.tts.fake_engine import FakeEngine
 
 SHORT_S = 0.02
-"""Only ever waited for where the engine gives nothing."""
+"""Waited for only where the engine returns nothing."""
 
 
 @contextmanager
-def working(engine: FakeEngine, folder: Path | None = None) -> Iterator[Worker]:
-    worker = Worker(lambda: engine, folder)
+def working(engine: FakeEngine, folder: Path | None = None) -> Iterator[VoiceWorker]:
+    worker = VoiceWorker(lambda: engine, folder)
     try:
         yield worker
     finally:
         worker.close()
 
 
-def samples(worker: Worker, text: str = "hello", *, voice: str = "en", timeout_s: float = SHORT_S) -> int:
+def samples(
+    worker: VoiceWorker, text: str = "hello", *, voice: str = "en", timeout_s: float = SHORT_S
+) -> int:
     return len(worker.make(text, voice=voice, rate=160, timeout_s=timeout_s).pcm)
 
 
@@ -55,7 +57,7 @@ def test_a_rate_that_never_takes_hold_is_one_line() -> None:
 
 
 @pytest.mark.parametrize("habit", ["empty", "zeros", "damaged", "nothing"])
-def test_a_run_that_gives_no_sound_is_tried_again(habit: str) -> None:
+def test_a_run_without_sound_is_tried_again(habit: str) -> None:
     with working(FakeEngine(habit, habit)) as worker:
         assert samples(worker) == 500
 
@@ -100,7 +102,7 @@ def test_who_comes_behind_a_run_that_never_ends_hears_of_it_too() -> None:
     engine = FakeEngine()
     engine.let_go = lambda: None  # type: ignore[method-assign]
     engine.habits = ["good", "hangs"]
-    worker = Worker(lambda: engine)
+    worker = VoiceWorker(lambda: engine)
     refusals: list[str] = []
 
     def speak() -> None:
@@ -153,7 +155,7 @@ def test_a_missing_synthesiser_is_one_line_each_time() -> None:
     def make() -> FakeEngine:
         raise RuntimeError("This means you probably do not have eSpeak or eSpeak-ng installed!\nmore")
 
-    worker = Worker(make)
+    worker = VoiceWorker(make)
     for _ in range(2):
         with pytest.raises(VoiceError) as refusal:
             samples(worker)

@@ -11,7 +11,7 @@ import pytest
 from assistant.errors import VoiceError
 from assistant.ports import Sound
 from assistant.testing.sound import check_voice, hum
-from assistant.tts.engine import Worker
+from assistant.tts.engine import VoiceWorker
 from assistant.tts.espeak import EspeakVoice, trim
 from tests.tts.fake_engine import FakeEngine
 
@@ -44,7 +44,10 @@ def test_slower_is_longer_and_faster_shorter_at_run_time() -> None:
 @needs_espeak
 def test_the_first_words_of_a_process_have_the_rate_already() -> None:
     """espeak-ng's own is 200 there; the race lost it in one process of ten."""
-    script = "from assistant.tts.espeak import EspeakVoice as V; v = V(rate=100); print(v.speak('Taken.').seconds, v.speak('Taken.').seconds)"
+    script = (
+        "from assistant.tts.espeak import EspeakVoice; voice = EspeakVoice(rate=100); "
+        "print(*(voice.speak('Taken.').seconds for _ in range(2)))"
+    )
     ran = subprocess.run(
         [sys.executable, "-c", script], capture_output=True, text=True, timeout=30, check=True
     )
@@ -82,7 +85,7 @@ def test_an_unknown_voice_is_one_line() -> None:
 
 @needs_espeak
 def test_nothing_is_printed_and_nothing_stays_behind() -> None:
-    """In a process of its own: pyttsx3 prints where it saved, and the folder must go when the process does."""
+    """In a process of its own: pyttsx3 prints where it saved, and the folder must end with the process."""
     memory = Path("/dev/shm")
     script = (
         "from assistant.tts.espeak import EspeakVoice, process_worker\n"
@@ -114,7 +117,7 @@ def test_a_text_that_is_too_long_is_one_line() -> None:
 
 def test_control_characters_are_not_passed_on() -> None:
     engine = FakeEngine()
-    worker = Worker(lambda: engine)
+    worker = VoiceWorker(lambda: engine)
     assert EspeakVoice(worker=worker).speak("a\x00\x1b b\n\nc ").seconds == pytest.approx(500 / 22_050)
     worker.close()
 

@@ -16,6 +16,7 @@ from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, JournalError
+from assistant.ports import Asking
 
 
 class NotReadyError(CrumbcallError):
@@ -79,7 +80,7 @@ def _ready(findings: list[Finding]) -> bool:
 
 def _settings(home: Home) -> str:
     app = open_application(home)
-    graph = app.grammar.graph(True)
+    graph = app.grammar.graph(Asking.ANSWER)
     where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
     return f"{where}; {len(graph.words)} words can be said"
 

@@ -10,7 +10,7 @@ import argparse
 import json
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Hashable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -20,11 +20,12 @@ import numpy as np
 
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import Limits, PhonemeRecogniser
+from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
+from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import Grammar, load_grammar
-from assistant.ports import Sound
+from assistant.ports import Asking, Sound
 from tests.bench.finetune.sound import conditions
 from tests.bench.finetune.speech import corpus
 
@@ -75,24 +76,23 @@ class Candidate:
 
     def __init__(self, name: str, weights: Path | None) -> None:
         self.name = name
-        self._network = PhonemeNetwork(weights, ear="packaged")
+        self._network = PhonemeNetwork(weights, weights="packaged")
         grammar = load_grammar(grammar_folder() / "commands.jsgf")
         pronunciations = read_pronunciations(
             grammar_folder() / "pronunciations.toml", None if weights is None else FINE_TUNED_WORDS
         )
         words = Lexicon(pronunciations, self._network.symbols)
-        limits = Limits(alternatives=1)
+        limits = DecodingLimits(alternatives=1)
 
-        def decoder(what: Grammar, **options: Any) -> PhonemeRecogniser:
-            return PhonemeRecogniser(self._network, words, what.graph(False), limits=limits, **options)
+        def meaning(text: str) -> Command | None:
+            return grammar.parse(text, asking=Asking.ANSWER)
 
-        self._meaning = grammar.parse
+        def decoder(what: Grammar, meaning: Callable[[str], Hashable | None] = str) -> PhonemeRecogniser[Any]:
+            return PhonemeRecogniser(self._network, words, what.graph, meaning=meaning, limits=limits)
+
+        self._meaning = meaning
         self._decoders = {
-            "command": decoder(
-                grammar,
-                asking_graph=grammar.graph(True),
-                meaning=lambda text: repr(grammar.parse(text, asking=True)),
-            ),
+            "command": decoder(grammar, meaning),
             "number": decoder(plain("public " + NUMBERS)),
             **{part: decoder(plain(f"public <word> = {words};")) for part, words in WORDS.items()},
         }
@@ -100,10 +100,10 @@ class Candidate:
     def hear(self, pcm: corpus.Pcm, part: str, level: str, noise: str, voice: str, said: str) -> Result:
         """Decode one sound and judge it."""
         decoder = self._decoders[part if part in self._decoders else "command"]
-        asking = said in ANSWERS
+        asking = Asking.ANSWER if said in ANSWERS else Asking.NOTHING
         found = decoder.decode(self._network.log_probs(Sound(pcm)), asking=asking)
         if part == "command":
-            right = self._meaning(found.text, asking=True) == self._meaning(said, asking=True) is not None
+            right = found.meaning is not None and found.meaning == self._meaning(said)
         else:
             right = found.text == said
         margin = min(found.margin, 99.0)
@@ -179,7 +179,7 @@ class Job:
 
 def jobs(data: Path, seed: int, workers: int, size: float) -> Iterator[Job]:
     """Everything to recognise."""
-    graph = load_grammar(grammar_folder() / "commands.jsgf").graph(False)
+    graph = load_grammar(grammar_folder() / "commands.jsgf").graph(Asking.NOTHING)
     test = conditions.spoken(data, graph, seed, workers, int(240 * size), int(100 * size))
     for number, clip in enumerate(test.clips):
         part = "talk" if clip.kind == "talk" else "command"

@@ -31,6 +31,7 @@ from numpy.typing import NDArray
 
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
+from assistant.ports import Asking
 from tests.bench.finetune import archive
 from tests.bench.finetune.lexicon import Targets
 from tests.bench.finetune.measure import error_rate
@@ -229,7 +230,7 @@ class TrainingData:
         self.device = device_of(options, 0)
         self._data, self._log = data, log
         said = phrases.texts(
-            load_grammar(grammar_folder() / "commands.jsgf").graph(True),
+            load_grammar(grammar_folder() / "commands.jsgf").graph(Asking.ANSWER),
             Random(options.seed),
             int(16_000 * size),
         )

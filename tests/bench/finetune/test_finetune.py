@@ -15,6 +15,7 @@ from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
 from assistant.errors import ModelError
 from assistant.nlu.grammar import Grammar, load_grammar
+from assistant.ports import Asking
 from tests.bench.finetune import archive
 from tests.bench.finetune.sound import conditions, noises, rooms
 from tests.bench.finetune.speech import accents, corpus, phrases, voices
@@ -108,7 +109,7 @@ def test_numbers_are_said_as_the_grammar_understands_them(grammar: Grammar, numb
 
 
 def test_sentences_for_testing_are_commands_and_none_of_them_is_trained_with(grammar: Grammar) -> None:
-    test = phrases.test_sentences(grammar.graph(False), Random(1), 24)
+    test = phrases.test_sentences(grammar.graph(Asking.NOTHING), Random(1), 24)
     assert all(grammar.parse(sentence.text) for sentence in test)
     assert sum(sentence.kind == "number" for sentence in test) == 18
     assert all(phrases.held_back(sentence) for sentence in test if sentence.kind == "number")

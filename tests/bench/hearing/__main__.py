@@ -9,8 +9,9 @@ from pathlib import Path
 import numpy as np
 
 from assistant.app.application import Application, open_application
+from assistant.batch.record.commands import Command
 from assistant.config.home import Home
-from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Sound
+from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Sound
 from tests.bench.hearing import report
 from tests.bench.hearing.corpora import FULL, QUICK, Maker, Size
 from tests.bench.hearing.hearing import Case, Result, as_heard, as_meant, listen, outcome
@@ -63,34 +64,34 @@ def main() -> None:
         given.out.write_text(text, encoding="utf-8")
 
 
-def run(house: Application, part: Part, size: Size) -> str:
+def run(application: Application, part: Part, size: Size) -> str:
     """All tables of a part."""
     begin = time.process_time()
     speech = speech_folder()
     before = rss_mb()
-    recogniser = house.recogniser()
+    recogniser = application.recogniser()
     recogniser.recognise(Sound(np.zeros(SPEECH_RATE, np.int16)))
     memory = rss_mb() - before
-    maker = Maker(house, part, speech, size)
-    limits = house.settings.recogniser
+    maker = Maker(application, part, speech, size)
+    limits = application.settings.recogniser
 
     def judge(result: Result) -> str:
-        return outcome(house, result, as_meant)
+        return outcome(application, result, as_meant)
 
     def as_hearing(result: Result) -> str:
         found = judge(result)
         return "right" if found == "asked" and _heard_clearly(result, limits.min_margin) else found
 
     def plainly(result: Result) -> str:
-        return outcome(house, result, as_heard)
+        return outcome(application, result, as_heard)
 
-    def ours(pcm: Pcm, asking: bool) -> str:
+    def ours(pcm: Pcm, asking: Asking) -> str:
         found = recogniser.recognise(Sound(pcm), asking=asking)
         return found.text if found.accepted else ""
 
-    walked = [listen(house, recogniser, case) for case in maker.commands()]
-    cooked = [listen(house, recogniser, case) for case in maker.cooks()]
-    talked = [listen(house, recogniser, case) for case in maker.talk()]
+    walked = [listen(application, recogniser, case) for case in maker.commands()]
+    cooked = [listen(application, recogniser, case) for case in maker.cooks()]
+    talked = [listen(application, recogniser, case) for case in maker.talk()]
     parts = [
         f"# Hearing, part `{part}`\n",
         INTRODUCTION.format(noises=", ".join(noise.name for noise in noises(part, speech))),
@@ -126,12 +127,14 @@ def run(house: Application, part: Part, size: Size) -> str:
         "## End of speech to decision (ms)\n",
         report.waits(walked + cooked, lambda r: r.case.snr),
         "## Real recordings\n",
-        _real(house, recogniser, speech, size),
+        _real(application, recogniser, speech, size),
         "## Side by side\n",
         f"{size.rivals} commands of each of the two corpora and as many sentences of talk, "
         "clean and at 10 dB.\n",
         side_by_side(
-            house, ours, _some(walked, size.rivals) + _some(cooked, size.rivals) + _some(talked, size.rivals)
+            application,
+            ours,
+            _some(walked, size.rivals) + _some(cooked, size.rivals) + _some(talked, size.rivals),
         ),
         _cost(walked + cooked, memory, time.process_time() - begin),
     ]
@@ -183,15 +186,15 @@ def _confusions(results: list[Result], judge: report.Judge, most: int = 30) -> s
     return "".join(f"- {line}\n" for line in list(seen)[:most]) or "- none\n"
 
 
-def _real(house: Application, recogniser: Recogniser, speech: Path | None, size: Size) -> str:
+def _real(application: Application, recogniser: Recogniser[Command], speech: Path | None, size: Size) -> str:
     if speech is None:
         return MISSING + "\n"
     rows, notes = [], []
-    for name, share, wrong in real_words(house, speech, size.real):
+    for name, share, wrong in real_words(application, speech, size.real):
         rows.append([name, share.n, share])
         if wrong:
             notes.append(f"- {name}: {', '.join(wrong[:20])}\n")
-    taken, hours, heard = real_talk(house, recogniser, speech, size.real)
+    taken, hours, heard = real_talk(application, recogniser, speech, size.real)
     rows.append([f"no command, acted on or asked ({hours:.2f} h)", taken.n, taken])
     notes += [f"- no command: {line}\n" for line in heard]
     return report.table(["recordings", "n", "%"], rows) + "\n" + "".join(notes)

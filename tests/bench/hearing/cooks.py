@@ -17,6 +17,7 @@ from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.config.recipes import Recipes
 from assistant.nlu import Grammar
+from assistant.ports import Asking
 from tests.bench.hearing.sentences import Part
 
 _ONES = [
@@ -173,7 +174,7 @@ class _Batch:
             self._command("yes", odd=False)
 
     def _command(self, text: str, *, odd: bool) -> None:
-        command = self.grammar.parse(text, asking=True)
+        command = self.grammar.parse(text, asking=Asking.ANSWER)
         if command is None:
             raise ValueError(f"a cook can't say {text!r}")
         if not isinstance(command, Answer) or self.state.question is not None:

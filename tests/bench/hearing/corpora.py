@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 
 from assistant.app.application import Application
-from assistant.ports import SPEECH_RATE, Pcm
-from tests.bench.hearing.cooks import moments
+from assistant.ports import SPEECH_RATE, Asking, Pcm
+from tests.bench.hearing.cooks import Moment, moments
 from tests.bench.hearing.hearing import Case
 from tests.bench.hearing.sentences import Part, kitchen_talk, part_of, walks
 from tests.bench.hearing.sounds import BEFORE_S, Noise, Wave, mixed, noises, rooms
@@ -50,7 +50,7 @@ FULL = Size(walks=20, cooks=20, talk=300, snrs=SNRS, talk_snrs=(None, 10, 5), re
 class Maker:
     """Makes the clips of one part. `speech`: folder of real recordings, or None."""
 
-    house: Application
+    application: Application
     part: Part
     speech: Path | None
     size: Size
@@ -60,14 +60,14 @@ class Maker:
         """Sentences by random walks, all forms of the grammar alike, every sentence at every ratio."""
         voices = available(self.part)
         said = itertools.islice(
-            walks(self.house.grammar, self.part, self.seed), len(voices) * self.size.walks
+            walks(self.application.grammar, self.part, self.seed), len(voices) * self.size.walks
         )
         yield from self._spread(voices, [Case(text, command, _NONE, "", "", "") for text, command in said])
 
     def cooks(self) -> Iterator[Case]:
         """Sentences of simulated batches, with the state in which each was said."""
         voices = available(self.part)
-        said = moments(self.house.grammar, self.part, self.house.rules, self.house.recipes)
+        said = moments(self.application.grammar, self.part, self.application.rules, self.application.recipes)
         # Every third moment: amounts are what matters, and the neighbours of one are much alike.
         picked = itertools.islice(
             (m for m in said if self._wanted(m.text) and (_has_number(m.text) or m.now % 3 < 1)),
@@ -75,12 +75,7 @@ class Maker:
         )
         yield from self._spread(
             voices,
-            [
-                Case(
-                    m.text, m.command, _NONE, "", "", "", m.state, m.now, m.state.question is not None, m.odd
-                )
-                for m in picked
-            ],
+            [_case(m) for m in picked],
         )
 
     def _wanted(self, text: str) -> bool:
@@ -90,7 +85,7 @@ class Maker:
     def talk(self) -> Iterator[Case]:
         """Talk and near misses that must not be acted on."""
         voices = available(self.part)
-        said = kitchen_talk(self.house.grammar, self.part, self.size.talk)
+        said = kitchen_talk(self.application.grammar, self.part, self.size.talk)
         cases = [Case(text, None, _NONE, "", "", "") for text in said]
         yield from self._spread(voices, cases, self.size.talk_snrs)
 
@@ -126,3 +121,9 @@ def _placed(
 
 def _has_number(text: str) -> bool:
     return any(word in text for word in ("teen", "ty", "hundred", "one", "two", "five"))
+
+
+def _case(m: Moment) -> Case:
+    """A sentence of a cook in the state of its batch."""
+    asking = Asking.NOTHING if m.state.question is None else Asking.ANSWER
+    return Case(m.text, m.command, _NONE, "", "", "", m.state, m.now, asking, m.odd)

@@ -1,4 +1,4 @@
-"""One clip through the real ear, and what came of it."""
+"""One clip through the real recogniser, and what came of it."""
 
 import math
 import time
@@ -13,8 +13,8 @@ from assistant.batch.record.commands import Ask, Command, Incomplete
 from assistant.batch.record.state import State
 from assistant.hearing.level import own_snr_db
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import needed_margin, weighed
-from assistant.ports import Pcm, Recogniser, Recognition, Utterance
+from assistant.nlu.rescoring import needed_margin, rescored
+from assistant.ports import Asking, Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
 """Right at once; right after a question; nothing acted on, to be said again; a wrong command that a question,
@@ -33,12 +33,12 @@ class Case:
     snr: str
     state: State | None = None
     now: float = 0.0
-    asking: bool = False
+    asking: Asking = Asking.NOTHING
     odd: bool = False
     end_s: float = 0.0
 
 
-Policy = Callable[[Application, Case, Recognition, float | None], tuple[Recognition, float]]
+Policy = Callable[[Application, Case, Recognition[Command], float | None], tuple[Recognition[Command], float]]
 """What becomes of a recognition in a case at a ratio (dB), and the margin below which it is asked about."""
 
 
@@ -47,7 +47,7 @@ class Result:
     """Everything recognised in a case, in order, and when it could be decided (s after the end of speech)."""
 
     case: Case
-    found: list[Recognition] = field(default_factory=list)
+    found: list[Recognition[Command]] = field(default_factory=list)
     ratios: list[float | None] = field(default_factory=list)
     waits: list[float] = field(default_factory=list)
     fixed_waits: list[float] = field(default_factory=list)
@@ -55,7 +55,7 @@ class Result:
     cpu_s: float = 0.0
 
 
-def listen(house: Application, recogniser: Recogniser, case: Case) -> Result:
+def listen(application: Application, recogniser: Recogniser[Command], case: Case) -> Result:
     """Hear a clip block by block.
 
     Waits are the stream's time plus the CPU time of the recogniser's thread.
@@ -63,27 +63,29 @@ def listen(house: Application, recogniser: Recogniser, case: Case) -> Result:
     result = Result(case)
     took = 0.0
 
-    def recognise(utterance: Utterance) -> "Future[Recognition]":
+    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
         nonlocal took
         begin = time.thread_time()
-        done: Future[Recognition] = Future()
+        done: Future[Recognition[Command]] = Future()
         done.set_result(recogniser.recognise(utterance.sound, asking=case.asking))
         took = time.thread_time() - begin
         return done
 
-    ear = house.listener(recognise)
-    closed_s = house.settings.microphone.closed_silence_s
-    end_s = house.settings.microphone.end_silence_s
+    listener = application.listener(recognise)
+    closed_s = application.settings.microphone.closed_silence_s
+    end_s = application.settings.microphone.end_silence_s
     begin = time.process_time()
     blocks = [case.pcm[at : at + 512] for at in range(0, len(case.pcm), 512)]
     for spoken in (
-        one for block in [*blocks, None] for one in (ear.flush() if block is None else ear.feed(block))
+        one
+        for block in [*blocks, None]
+        for one in (listener.flush() if block is None else listener.feed(block))
     ):
         found = spoken.recognition.result()
         result.found.append(found)
         result.ratios.append(own_snr_db(spoken.utterance.sound.pcm))
         if found.accepted:
-            waited = ear.endpointer.heard_s - spoken.utterance.end
+            waited = listener.endpointer.heard_s - spoken.utterance.end
             late = spoken.utterance.end - case.end_s
             result.waits.append(late + max(waited, min(waited, closed_s) + took))
             result.fixed_waits.append(late + end_s + took)
@@ -93,51 +95,53 @@ def listen(house: Application, recogniser: Recogniser, case: Case) -> Result:
 
 
 def as_heard(
-    house: Application, _case: Case, found: Recognition, _ratio: float | None
-) -> tuple[Recognition, float]:
+    application: Application, _case: Case, found: Recognition[Command], _ratio: float | None
+) -> tuple[Recognition[Command], float]:
     """Policy: take it as it is, with one margin for all."""
-    return found, house.settings.recogniser.min_margin
+    return found, application.settings.recogniser.min_margin
 
 
 def as_meant(
-    house: Application, case: Case, found: Recognition, ratio: float | None
-) -> tuple[Recognition, float]:
+    application: Application, case: Case, found: Recognition[Command], ratio: float | None
+) -> tuple[Recognition[Command], float]:
     """Policy of the station: the margin by the noise, and where the state is known what can be meant now."""
-    margin = needed_margin(house.settings.recogniser.min_margin, ratio)
+    margin = needed_margin(application.settings.recogniser.min_margin, ratio)
     state = case.state
     if state is None:
         return found, margin
 
-    def odd(text: str) -> float:
-        return surprise(state, house.grammar.parse(text, asking=case.asking), house.rules)
+    def odd(command: Command | None) -> float:
+        return surprise(state, command, application.rules)
 
-    return weighed(found, odd, house.settings.recogniser.min_margin), margin
+    return rescored(found, odd, application.settings.recogniser.min_margin), margin
 
 
-def outcome(house: Application, result: Result, policy: Policy) -> str:
+def outcome(application: Application, result: Result, policy: Policy) -> str:
     """What came of a case: the worst of what was decided in it."""
     case = result.case
     state = case.state or State()
     kinds = set()
     for heard, ratio in zip(result.found, result.ratios, strict=True):
-        found, margin = policy(house, case, heard, ratio)
+        found, margin = policy(application, case, heard, ratio)
         if not found.accepted:
-            if found.near and not case.asking:
-                kinds |= _doubted(house, case, found.text)
+            if found.near and case.asking is Asking.NOTHING:
+                kinds |= _doubted(application, case, found)
             continue
-        command = house.grammar.parse(found.text, asking=case.asking)
+        command = found.meaning
         if command is not None:
-            kinds.add(_kind(house, case, state, command, unsure=found.margin < margin, text=found.text))
+            kinds.add(_kind(application, case, state, command, unsure=found.margin < margin, text=found.text))
     return max(kinds or {"again"}, key=OUTCOMES.index)
 
 
-def _kind(house: Application, case: Case, state: State, command: Command, *, unsure: bool, text: str) -> str:
+def _kind(
+    application: Application, case: Case, state: State, command: Command, *, unsure: bool, text: str
+) -> str:
     right = command == case.command
     if isinstance(command, Incomplete) and not right:
         return "caught"
     asks = unsure and not isinstance(command, Ask | Incomplete)
     if case.state is not None:
-        asked = _question(house, state, case.now, command, unsure=unsure, text=text)
+        asked = _question(application, state, case.now, command, unsure=unsure, text=text)
         # A question that the honest command itself raises (past high, time running) is not a fault of
         # hearing.
         asks = asked is not None and not (right and asked not in ("twin", "unsure"))
@@ -148,25 +152,25 @@ def _kind(house: Application, case: Case, state: State, command: Command, *, uns
     return "caught" if asks else "wrong"
 
 
-def _doubted(house: Application, case: Case, text: str) -> set[str]:
+def _doubted(application: Application, case: Case, found: Recognition[Command]) -> set[str]:
     """What comes of a sentence that fits badly: a question, where the state asks one.
 
     Without a state a command counts as left alone, and talk as asked about.
     """
-    command = house.grammar.parse(text)
+    command = found.meaning
     if command is None or isinstance(command, Ask | Incomplete):
         return set()
     if case.state is None:
         return set() if case.command is not None else {"caught"}
-    if _question(house, case.state, case.now, command, unsure=True, text=text) is None:
+    if _question(application, case.state, case.now, command, unsure=True, text=found.text) is None:
         return set()
     return {"asked" if command == case.command else "caught"}
 
 
 def _question(
-    house: Application, state: State, now: float, command: Command, *, unsure: bool, text: str
+    application: Application, state: State, now: float, command: Command, *, unsure: bool, text: str
 ) -> str | None:
-    decision = decide(state, Said(command, "voice", text, unsure), now, house.rules)
+    decision = decide(state, Said(command, "voice", text, unsure), now, application.rules)
     asked = [event for event in decision.events if isinstance(event, ev.QuestionAsked)]
     return asked[-1].reason if asked else None
 

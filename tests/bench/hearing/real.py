@@ -15,8 +15,9 @@ from pathlib import Path
 import numpy as np
 
 from assistant.app.application import Application
-from assistant.asr import build_recogniser
+from assistant.asr import Parts, build_recogniser
 from assistant.audio.files import read_sound
+from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
@@ -85,22 +86,22 @@ def speech_folder() -> Path | None:
     return folder if (folder / "manifest.csv").is_file() else None
 
 
-def real_words(house: Application, speech: Path, most: int) -> Iterator[tuple[str, Share, list[str]]]:
+def real_words(application: Application, speech: Path, most: int) -> Iterator[tuple[str, Share, list[str]]]:
     """Share right of every group, best sentence of a small grammar, and what was heard for what."""
     for group in GROUPS:
         rows = _rows(speech, group, most)
-        ear = _ear(house, group.rules or "", rows)
+        recogniser = _recogniser(application, group.rules or "", rows)
         wrong = []
         for row in rows:
             pcm = _padded(read_sound(speech / row["file"]).pcm)
-            heard = ear.recognise(Sound(pcm)).text
+            heard = recogniser.recognise(Sound(pcm)).text
             if _same(heard) != _same(row["transcript"]):
                 wrong.append(f"{row['transcript']} -> {heard or '-'}")
         yield group.name, Share(len(rows) - len(wrong), len(rows)), wrong
 
 
 def real_talk(
-    house: Application, recogniser: Recogniser, speech: Path, most: int
+    application: Application, recogniser: Recogniser[Command], speech: Path, most: int
 ) -> tuple[Share, float, list[str]]:
     """Share of clips without a command that were acted on or asked about, their hours, and what was heard."""
     taken, seconds, rows = [], 0.0, _rows(speech, NOT_COMMANDS, most)
@@ -109,8 +110,8 @@ def real_talk(
         seconds += len(pcm) / 16_000
         pad: Pcm = np.zeros(16_000, np.int16)
         case = Case(row["transcript"], None, np.concatenate([pad, pcm, pad]), row["speaker"], "", "real")
-        result = listen(house, recogniser, case)
-        if outcome(house, result, as_meant) != "again":
+        result = listen(application, recogniser, case)
+        if outcome(application, result, as_meant) != "again":
             texts = (found.text for found in result.found if found.accepted or found.near)
             taken.append(f"{row['transcript'][:60]} -> {'; '.join(texts)}")
     return Share(len(taken), len(rows)), seconds / 3600, taken
@@ -134,15 +135,16 @@ def _unheard(row: dict[str, str]) -> bool:
     return "gsc" not in row["speaker"] or speaker_split(row["speaker"]) == "test"
 
 
-def _ear(house: Application, rules: str, rows: list[dict[str, str]]) -> Recogniser:
+def _recogniser(application: Application, rules: str, rows: list[dict[str, str]]) -> Recogniser[str]:
     if rules == "words":
         rules = f"public <all> = {' | '.join(sorted({row['transcript'] for row in rows}))};"
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "words.jsgf"
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
         graph = load_grammar(file).graph
-    pronunciations = partial(read_pronunciations, house.home.language_file("pronunciations.toml"))
-    return build_recogniser("phoneme", graph, pronunciations, max_cost=99.0)
+    pronunciations = partial(read_pronunciations, application.home.language_file("pronunciations.toml"))
+    parts = Parts(graph=graph, meaning=str, pronunciations=pronunciations, max_cost=99.0)
+    return build_recogniser("phoneme", parts)
 
 
 def _padded(pcm: Pcm) -> Pcm:

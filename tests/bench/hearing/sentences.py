@@ -11,7 +11,7 @@ from typing import Literal
 
 from assistant.batch.record.commands import Command, Incomplete
 from assistant.nlu import Grammar
-from assistant.ports import WordGraph
+from assistant.ports import Asking, WordGraph
 from tests.bench.finetune.speech import phrases
 from tests.bench.finetune.speech.phrases import TENS, UNITS, Sentence, held_back
 
@@ -32,7 +32,7 @@ def part_of(text: str) -> Part:
 def walks(grammar: Grammar, part: Part, seed: int) -> Iterator[tuple[str, Command]]:
     """Endless distinct sentences: first words equally likely, then a walk; unfinished commands are rare."""
     luck = random.Random(f"walks {part} {seed}")
-    graph = grammar.graph(False)
+    graph = grammar.graph(Asking.NOTHING)
     after = _arcs(graph)
     seen: set[str] = set()
     while True:
@@ -80,7 +80,7 @@ def kitchen_talk(grammar: Grammar, part: Part, count: int) -> list[str]:
     ]
     luck = random.Random(f"talk {part}")
     chosen = luck.sample(talk, count * 2 // 3) + luck.sample(near, count - count * 2 // 3)
-    assert all(grammar.parse(text, asking=True) is None for text in chosen)
+    assert all(grammar.parse(text, asking=Asking.ANSWER) is None for text in chosen)
     return luck.sample(chosen, len(chosen))
 
 

@@ -15,7 +15,7 @@ from assistant.devices.scale.calibrating import LAPSE_S, WAIT_S
 from assistant.devices.scale.samples import sample_lines
 from assistant.devices.scale.weight import SATURATED, Calibration, load_calibration
 from assistant.errors import DeviceError
-from assistant.ports import SPEECH_RATE
+from assistant.ports import SPEECH_RATE, Asking
 from assistant.station.messages import Message, Noticed
 from assistant.tts.espeak import EspeakVoice
 from tests.cli.conftest import Run
@@ -222,7 +222,7 @@ def test_a_scale_that_goes_ends_it(kitchen: Kitchen) -> None:
     kitchen.emptied()
     kitchen.adapter.scale.gone(True)
     assert kitchen.inbox.get_nowait() == Noticed("scale_lost")
-    assert kitchen.stand.station.asking is False
+    assert kitchen.stand.station.asking == Asking.NOTHING
     assert kitchen.say("set the scale") == "The jug scale is gone. Say water and how much."
     assert kitchen.say("done") == ""
 
@@ -236,7 +236,7 @@ def test_no_word_for_two_minutes_and_it_is_left(kitchen: Kitchen) -> None:
     kitchen.emptied()
     assert kitchen.rest(LAPSE_S - 1) == ""
     assert kitchen.rest(2) == "Not calibrated. Take the weight off."
-    assert kitchen.stand.station.asking is False
+    assert kitchen.stand.station.asking == Asking.NOTHING
 
 
 def test_not_while_a_pour_is_on_its_way(kitchen: Kitchen) -> None:
@@ -337,14 +337,15 @@ def test_what_was_badly_heard_moves_nothing(kitchen: Kitchen) -> None:
 
 def test_what_may_be_said_follows_the_step(kitchen: Kitchen) -> None:
     station = kitchen.stand.station
-    assert station.asking is False
+    asked = [station.asking]
     kitchen.say("set the scale")
-    assert station.asking is True
+    asked.append(station.asking)
     kitchen.say("done")
     kitchen.rest(TAKEN)
-    assert station.asking == "weight"
+    asked.append(station.asking)
     kitchen.say("cancel")
-    assert station.asking is False
+    asked.append(station.asking)
+    assert asked == [Asking.NOTHING, Asking.ANSWER, Asking.WEIGHT, Asking.NOTHING]
 
 
 def test_a_calibration_of_recorded_sound_and_samples(tmp_path: Path, run: Run) -> None:

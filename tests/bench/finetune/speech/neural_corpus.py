@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
+from assistant.ports import Asking
 from tests.bench.finetune.speech import corpus, phrases
 from tests.bench.finetune.speech.neural_voices import FOREIGN, PAUSED, VARIED, Joe, Kokoro
 from tests.bench.finetune.speech.talk import TEST_TALK
@@ -33,8 +34,8 @@ def said(kind: str, seed: int, n: int) -> list[phrases.Sentence]:
     rng = Random(seed)
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     if kind in ("train", "vits"):
-        return phrases.texts(grammar.graph(True), rng, n)
-    commands = phrases.test_sentences(grammar.graph(False), rng, n * 7 // 10)
+        return phrases.texts(grammar.graph(Asking.ANSWER), rng, n)
+    commands = phrases.test_sentences(grammar.graph(Asking.NOTHING), rng, n * 7 // 10)
     talk = [
         phrases.Sentence(text, "talk")
         for text in rng.sample(TEST_TALK, min(len(TEST_TALK), n - len(commands)))

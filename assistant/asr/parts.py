@@ -1,0 +1,28 @@
+"""What any recogniser is built from."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Generic
+
+from assistant.asr.lexicon import Pronunciations
+from assistant.asr.network import Weights
+from assistant.ports import Asking, M, WordGraph
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parts(Generic[M]):
+    """The grammar, the pronunciations and the settings that a recogniser is built from."""
+
+    graph: Callable[[Asking], WordGraph]
+    """The grammar's words, with what else may be said while asking."""
+    meaning: Callable[[str], M | None]
+    """Sentence -> what it means; None where it means nothing."""
+    pronunciations: Callable[[Path | None], Pronunciations]
+    """Reads them; its argument is the file of the words with which the weights were fine-tuned, or None."""
+    model_path: Path | None = None
+    """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
+    weights: Weights = "kitchen"
+    """Which of the weights that ship."""
+    max_cost: float = 0.6
+    """What costs more is not accepted; 0.6 is measured for "kitchen", "packaged" needs 1.4."""
