@@ -69,7 +69,8 @@ def test_a_part_made_from_the_program_is_up_to_date(name: str) -> None:
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_every_link_leads_somewhere(name: str) -> None:
     folder = (ROOT / name).parent
-    for target in re.findall(r"\]\(([^)#\s]+)[^)]*\)", document(name)):
+    text = document(name)
+    for target in [*re.findall(r"\]\(([^)#\s]+)[^)]*\)", text), *re.findall(r'src="([^"]+)"', text)]:
         assert "://" in target or (folder / target).exists(), f"{name}: {target}"
 
 
@@ -166,6 +167,14 @@ def test_the_readme_gives_the_rules_defaults() -> None:
     assert f"the default applies: {rules.first_pour_share:.0%}".replace("%", " %") in readme
     assert rules.question_s == 10
     assert "yes or no within ten seconds" in readme
+
+
+def test_the_readme_shows_every_picture_in_words_too() -> None:
+    readme = document("README.md")
+    shown = dict(re.findall(r'<img src="([^"]+)"[^>]* alt="([^"]+)"', readme))
+    shown |= {target: words for words, target in re.findall(r"!\[([^]]+)\]\(([^)]+)\)", readme)}
+    pictures = {f".pictures/{path.name}" for path in (ROOT / ".pictures").iterdir()}
+    assert set(shown) == pictures | {"hardware/wiring.svg"}
 
 
 def test_the_readme_quotes_what_its_picture_says() -> None:
