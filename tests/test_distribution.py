@@ -1,4 +1,4 @@
-"""What people get: the wheel and the source package, with the licence and what must be said about the weights."""
+"""What people get: wheel and source package, with the licence and what must be said about the weights."""
 
 import hashlib
 import tarfile

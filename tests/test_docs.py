@@ -1,4 +1,4 @@
-"""Documentation that can fail: made parts are up to date, and every path, command and figure that is named exists."""
+"""Documentation that can fail: made parts are up to date; named paths, commands and figures exist."""
 
 import re
 import shlex
@@ -22,8 +22,8 @@ NOT_HERE = {
     ".venv/bin/": "hardware/setup.sh makes it",
 }
 
-# Not a path of this tree: a whole one of some machine, a placeholder in capitals, a unit, a package of npm.
-_ELSEWHERE = re.compile(r"^[/~$<@]|\b[A-Z]{3,}\b|://|\*|^[\d.]+/")
+# Not a path of this tree: a whole one of some machine, a placeholder, a unit, a package of npm.
+_ELSEWHERE = re.compile(r"^[/~$@]|<\w+>|\b[A-Z]{3,}\b|://|\*|^[\d.]+/")
 _PATH = re.compile(r"[\w.@~<$/-]+/[\w./*<>-]*")
 
 
@@ -69,7 +69,8 @@ def test_a_part_made_from_the_program_is_up_to_date(name: str) -> None:
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_every_link_leads_somewhere(name: str) -> None:
     folder = (ROOT / name).parent
-    for target in re.findall(r"\]\(([^)#\s]+)[^)]*\)", document(name)):
+    text = document(name)
+    for target in [*re.findall(r"\]\(([^)#\s]+)[^)]*\)", text), *re.findall(r'src="([^"]+)"', text)]:
         assert "://" in target or (folder / target).exists(), f"{name}: {target}"
 
 
@@ -121,7 +122,7 @@ def test_every_command_is_known(name: str) -> None:
 
 
 def test_a_wrong_command_is_found() -> None:
-    text = "`crumbcall sheets 4` and `sudo /x/crumbcall --home /y lots --figures a`, `crumbcall journal restore X`"
+    text = "`crumbcall sheets 4`, `sudo /x/crumbcall --home /y lots --figures a`, `crumbcall journal mend X`"
     found = list(commands(text))
     assert len(found) == 3
     for words in found:
@@ -166,6 +167,14 @@ def test_the_readme_gives_the_rules_defaults() -> None:
     assert f"the default applies: {rules.first_pour_share:.0%}".replace("%", " %") in readme
     assert rules.question_s == 10
     assert "yes or no within ten seconds" in readme
+
+
+def test_the_readme_shows_every_picture_in_words_too() -> None:
+    readme = document("README.md")
+    shown = dict(re.findall(r'<img src="([^"]+)"[^>]* alt="([^"]+)"', readme))
+    shown |= {target: words for words, target in re.findall(r"!\[([^]]+)\]\(([^)]+)\)", readme)}
+    pictures = {f".pictures/{path.name}" for path in (ROOT / ".pictures").iterdir()}
+    assert set(shown) == pictures | {"hardware/wiring.svg"}
 
 
 def test_the_readme_quotes_what_its_picture_says() -> None:

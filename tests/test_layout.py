@@ -1,4 +1,4 @@
-"""The layout: what lies where, and how much of it. The direction of the imports is held by `lint-imports`."""
+"""The layout: what is where, and how much of it. The direction of the imports is held by `lint-imports`."""
 
 from collections import Counter, defaultdict
 from pathlib import PurePath

@@ -37,7 +37,7 @@ BINARY: dict[str, str] = {
 GENERATED = ("*.pyc", "*.sqlite*", "*.egg-info/*", "build/*", "dist/*", "*.wav", "*.log", ".coverage")
 KEPT = ("tests/data/*.wav",)
 
-# Drivers that read a clock or wait beside the clock itself, and why.
+# Modules other than the clock that read a clock or wait, and why.
 CLOCKS: dict[str, str] = {
     "assistant/clock.py": "the only source of time",
     "assistant/app/budgets.py": "measures how long the machine takes",
@@ -66,7 +66,7 @@ def fits(name: str, patterns: Iterable[str]) -> bool:
 
 def test_the_tree_is_known() -> None:
     if not TRACKED:
-        pytest.skip("this is no git checkout")
+        pytest.skip("this is not a git checkout")
     assert "pyproject.toml" in TRACKED
 
 
@@ -80,21 +80,21 @@ def test_the_readme_has_the_two_commands(command: str) -> None:
 
 
 def test_setting_up_explains_itself() -> None:
-    told = subprocess.run(
+    answer = subprocess.run(
         ["bash", "hardware/setup.sh", "--help"], cwd=TOP, capture_output=True, text=True, check=True
     )
-    assert "--dev" in told.stdout
-    assert COMMANDS[0] in told.stdout
+    assert "--dev" in answer.stdout
+    assert COMMANDS[0] in answer.stdout
 
 
 @pytest.mark.parametrize("option", ["--devel", "dev", ""])
 def test_setting_up_refuses_a_wrong_option(option: str) -> None:
-    told = subprocess.run(
+    answer = subprocess.run(
         ["bash", str(TOP / "hardware/setup.sh"), option], cwd="/", capture_output=True, text=True, check=False
     )
-    assert (told.returncode, told.stdout) == (2, "")
+    assert (answer.returncode, answer.stdout) == (2, "")
     allowed = "--dev, --service, --print-service and --help"
-    assert told.stderr == f"setup: found the option '{option}', allowed are {allowed}; leave it out.\n"
+    assert answer.stderr == f"setup: found the option '{option}', allowed are {allowed}; leave it out.\n"
 
 
 # --- dependencies
@@ -234,7 +234,7 @@ def test_the_code_is_python_3_11() -> None:
     "file", ["assistant/batch/decide/decide.py", "assistant/station/loop.py", "tests/test_x.py"]
 )
 def test_the_linter_bans_clocks(source: str, file: str) -> None:
-    told = subprocess.run(
+    answer = subprocess.run(
         [
             sys.executable,
             "-m",
@@ -253,8 +253,8 @@ def test_the_linter_bans_clocks(source: str, file: str) -> None:
         text=True,
         check=False,
     )
-    assert told.returncode == 1
-    assert "TID251" in told.stdout
+    assert answer.returncode == 1
+    assert "TID251" in answer.stdout
 
 
 def test_the_ban_is_on_and_only_named_drivers_are_spared() -> None:

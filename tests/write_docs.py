@@ -4,7 +4,9 @@ A part is between `<!-- begin NAME -->` and `<!-- end NAME -->`. `test_docs.py` 
 out of date.
 """
 
+import ast
 import re
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
@@ -21,12 +23,13 @@ from assistant.devices.wiring import drawing, lamp_table, wiring_table
 from assistant.nlu import load_grammar
 
 ROOT = Path(__file__).parent.parent
+PACKAGE = ROOT / "assistant"
 DRAWING = ROOT / "hardware/wiring.svg"
 
 
 FIRST_PHRASES = (
-    "lot", "new_batch", "water", "how_much_left", "make_that", "undo", "mix", "got_it", "crumb", "rest", "timer", "next",
-    "tray_done", "close_batch",
+    "lot", "new_batch", "water", "how_much_left", "make_that", "undo", "mix", "got_it", "crumb", "rest",
+    "timer", "next", "tray_done", "close_batch",
 )  # fmt: skip
 """Rules of the grammar that a newcomer needs, in the order of a batch."""
 
@@ -81,6 +84,32 @@ def settings_table() -> str:
     return "\n".join(lines)
 
 
+def packages_table() -> str:
+    """Packages in the order of the import contract, each with the first sentence that it says of itself."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    contracts = {one["name"]: one for one in project["tool"]["importlinter"]["contracts"]}
+    rows = ["| package | what is in it |", "|---|---|"]
+    for layer in contracts["one direction: from printing down to errors"]["layers"]:
+        for name in layer.split(" | "):
+            parts = [name]
+            if name == "batch":
+                inner = contracts["what is decided rests on what is recorded"]["layers"]
+                parts = [f"batch/{part}" for part in inner]
+            rows += [f"| `{_shown(part)}` | {_purpose(part)} |" for part in parts]
+    return "\n".join(rows)
+
+
+def _shown(name: str) -> str:
+    return f"{name}/" if (PACKAGE / name).is_dir() else f"{name}.py"
+
+
+def _purpose(name: str) -> str:
+    path = PACKAGE / name
+    module = path / "__init__.py" if path.is_dir() else path.with_suffix(".py")
+    text = ast.get_docstring(ast.parse(module.read_text(encoding="utf-8"))) or ""
+    return " ".join(text.partition("\n\n")[0].split())
+
+
 def transitions() -> str:
     """The transition table as a diagram."""
     return f"```mermaid\n{diagram()}\n```"
@@ -93,6 +122,7 @@ PARTS: dict[str, tuple[str, Callable[[], str]]] = {
     "lamp": ("hardware/README.md", lamp_table),
     "wiring": ("hardware/README.md", wiring_table),
     "transitions": ("assistant/batch/README.md", transitions),
+    "packages": ("DEVELOPERS.md", packages_table),
     "settings": ("hardware/SETTINGS.md", settings_table),
     "announcements": ("grammar/README.md", announcements_table),
 }

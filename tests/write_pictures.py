@@ -1,7 +1,7 @@
 """Makes the pictures of the README from the real program: `python -m tests.write_pictures`.
 
-The drawings need nothing else. The page on the wall is photographed by the browser Chromium, without a window; where
-there is none the old picture stays.
+The drawings need nothing else. The page on the wall is photographed by the browser Chromium, without a
+window; where there is none the old picture stays.
 """
 
 import shutil

@@ -56,7 +56,8 @@ def conversation_svg(printed: str) -> str:
         y += 12 if now - before > _PAUSE_S else 0
         before = now
         parts.append(
-            f'<text x="22" y="{y + _PAD + 15:.0f}" font-size="13" font-family="{MONO}" fill="{SOFT}">{turn.at}</text>'
+            f'<text x="22" y="{y + _PAD + 15:.0f}" font-size="13" font-family="{MONO}" fill="{SOFT}">'
+            f"{turn.at}</text>"
         )
         said, replies = wrap(turn.said, _COOK_CHARS), wrap(turn.replies, _STATION_CHARS)
         if said:
@@ -125,7 +126,8 @@ def sheet_svg(text: str) -> str:
             shown = escape(line)
         weight = ' font-weight="600"' if head else ""
         parts.append(
-            f'<text x="{left}" y="{y:.0f}" font-size="12" font-family="{MONO}" xml:space="preserve"{weight}>{shown}</text>'
+            f'<text x="{left}" y="{y:.0f}" font-size="12" font-family="{MONO}" xml:space="preserve"{weight}>'
+            f"{shown}</text>"
         )
         if head:
             parts.append(f'<path d="M{left} {y + 5:.0f}H{width - left:.0f}" stroke="{LINE}"/>')
@@ -137,7 +139,8 @@ def sheet_svg(text: str) -> str:
             y += 14 if row else 17
             indent = 8 if row else 0
             parts.append(
-                f'<text x="{left + indent}" y="{y:.0f}" font-size="10.5" fill="{SOFT}">{escape(line.strip())}</text>'
+                f'<text x="{left + indent}" y="{y:.0f}" font-size="10.5" fill="{SOFT}">'
+                f"{escape(line.strip())}</text>"
             )
     return _page(width, y + 30, parts, title)
 

@@ -1,7 +1,7 @@
-"""A month of a small hotel kitchen with invented flour lots, played through the real station and its journal.
+"""A month of a small hotel kitchen with invented flour lots, played through the real station.
 
-The batch of the pictures is the last one. Everything a picture shows comes from here, so that conversation, page,
-sheet and figure are of the same day.
+The batch of the pictures is the last one. Everything a picture shows comes from here, so that conversation,
+page, sheet and figure are of the same day.
 """
 
 import io

@@ -45,7 +45,8 @@ def test_a_conversation_shows_every_word_of_the_dialogue() -> None:
 
 def test_what_the_station_says_by_itself_is_a_turn_of_its_own() -> None:
     one, two, three = turns(
-        "00:00  cook       mix\n00:00  crumbcall  Mixing.\n02:00  crumbcall  Time.\n02:00  cook       got it\n"
+        "00:00  cook       mix\n00:00  crumbcall  Mixing.\n"
+        "02:00  crumbcall  Time.\n02:00  cook       got it\n"
     )
     assert (one.said, one.replies) == ("mix", "Mixing.")
     assert (two.at, two.said, two.replies) == ("02:00", "", "Time.")
@@ -72,7 +73,8 @@ def test_nothing_of_a_conversation_is_outside_the_picture() -> None:
 
 
 def test_a_sheet_is_drawn_whole() -> None:
-    text = "Batch 4\n\nlot:   7\nflour: 1500 g\n\ntime   since  what\n09:00   0:00  flour 1500 g\n\n- Keep it cold. (source)\n"
+    facts = "Batch 4\n\nlot:   7\nflour: 1500 g\n"
+    text = f"{facts}\ntime   since  what\n09:00   0:00  flour 1500 g\n\n- Keep it cold. (source)\n"
     words = " ".join("".join(one.itertext()) for one in ET.fromstring(sheet_svg(text)).iter(f"{SVG}text"))
     assert words.split() == text.split()
     assert re.search(r"<text[^>]*font-weight=\"600\"[^>]*>time   since", sheet_svg(text))
