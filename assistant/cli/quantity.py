@@ -38,7 +38,7 @@ _OWN_UNITS = {
     "kJ/kg": r"kj/kg|kj",
     "mm": r"mm|millimetres?|millimeters?",
 }
-"""Units that a figure of this kind may have behind it, beside those of mass."""
+"""Units that a figure of this kind may have after it, besides those of mass."""
 _FAHRENHEIT = re.compile(r"(.+?) ?(?:°|degrees?)? ?(?:f|fahrenheit)")
 _DECIMAL_COMMA = re.compile(r"[-+]?[0-9]+,[0-9]{1,2}")
 _THOUSANDS = re.compile(r"[-+]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")

@@ -179,9 +179,8 @@ class FlourMemory:
                     mean, variance = self._season_belief(flour, season, i, j, Evidence())
                     parts.append((weight, self.target_pct + mean, variance))
                 line = Mixture(parts)
-                lines.append(
-                    SeasonLine(flour, season, len(lots), line.mean, line.quantile(0.05), line.quantile(0.95))
-                )
+                low, high = line.quantile(0.05), line.quantile(0.95)
+                lines.append(SeasonLine(flour, season, len(lots), line.mean, low, high))
         return lines
 
     @property

@@ -8,7 +8,7 @@ import math
 
 
 def hydration_pct(water_g: float, flour_g: float) -> float:
-    """Water (g) in percent of flour (g). Raises ValueError without flour, or where either is no mass."""
+    """Water (g) in percent of flour (g). Raises ValueError without flour, or where either is not a mass."""
     if not 0 < flour_g < math.inf:
         raise ValueError(f"flour {flour_g} g: hydration needs more than 0 g")
     if not 0 <= water_g < math.inf:
@@ -17,14 +17,14 @@ def hydration_pct(water_g: float, flour_g: float) -> float:
 
 
 def water_for_g(flour_g: float, pct: float) -> float:
-    """Water (g) that gives `pct` hydration; inverse of `hydration_pct` in the water."""
+    """Water (g) that makes `pct` hydration; inverse of `hydration_pct` in the water."""
     if not (0 <= flour_g < math.inf and 0 <= pct < math.inf):
         raise ValueError(f"flour {flour_g} g at {pct} %: both must be 0 or more")
     return flour_g * pct / 100.0
 
 
 def flour_for_g(water_g: float, pct: float) -> float:
-    """Flour (g) in which `water_g` gives `pct` hydration; inverse of `hydration_pct` in the flour."""
+    """Flour (g) in which `water_g` makes `pct` hydration; inverse of `hydration_pct` in the flour."""
     if not (0 <= water_g < math.inf and 0 < pct < math.inf):
         raise ValueError(f"water {water_g} g at {pct} %: water must be 0 or more, percent more than 0")
     return 100.0 * water_g / pct

@@ -51,7 +51,7 @@ def dough_moisture_pct(
 
 
 def water_for_moisture_g(flour_g: float, flour_moisture_pct: float, dough_moisture: float) -> float:
-    """Water (g) that gives a dough of this moisture (%); inverse of `dough_moisture_pct` in the water.
+    """Water (g) that makes a dough of this moisture (%); inverse of `dough_moisture_pct` in the water.
 
     Raises DoughError where the dough would have to be drier than its flour: water is never negative.
     """

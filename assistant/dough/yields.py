@@ -91,7 +91,7 @@ FRESH_WATER_PCT, COOKED_WATER_PCT = 31.0, 68.56
 
 
 def scaled(masses_g: Mapping[str, float], flour: str, wanted_flour_g: float) -> dict[str, float]:
-    """All masses of a batch (g), for another mass of its flour (g). Scaling back gives the first again."""
+    """All masses of a batch (g), for another mass of its flour (g). Scaling back returns the first."""
     if flour not in masses_g:
         raise DoughError(
             f"no {flour} among {', '.join(masses_g) or 'nothing'}; name the flour that is scaled by."

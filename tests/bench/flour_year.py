@@ -81,24 +81,24 @@ def cook(batch: Batch, first: float, then: float, count: Count) -> tuple[list[Sq
     """Pour, squeeze, pour on: what the cook said, and the final hydration."""
     hand = random.Random(batch.seed)
     window = hand.uniform(*WINDOW)
-    now, told = first, list[Squeeze]()
+    now, verdicts = first, list[Squeeze]()
     count.over.append(float(first > batch.end))
     wet = False
     while True:
         felt = now + hand.gauss(0, 0.12)
         if felt < batch.end:
-            told.append(("dry", now))
+            verdicts.append(("dry", now))
             now = then if now < then - 0.05 and not wet else now + STEP / (2 if wet else 1)
-        elif felt <= batch.end + window or len(told) >= 8:
-            told.append(("ready", now))
+        elif felt <= batch.end + window or len(verdicts) >= 8:
+            verdicts.append(("ready", now))
             break
         else:
-            told.append(("wet", now))
+            verdicts.append(("wet", now))
             wet = True
             now -= STEP
-    count.checks.append(len(told))
+    count.checks.append(len(verdicts))
     count.wet.append(float(wet))
-    return told, now
+    return verdicts, now
 
 
 class Station:
@@ -112,9 +112,9 @@ class Station:
         recent = sorted(self.records.values(), key=lambda r: r.seen[-1].day)[-12:]
         return FlourMemory(recent).forecast(batch.lot, batch.day, batch.flour)
 
-    def learn(self, batch: Batch, told: list[Squeeze], final: float) -> None:
-        """Keep what a batch told."""
-        found = bounds(told, final)
+    def learn(self, batch: Batch, verdicts: list[Squeeze], final: float) -> None:
+        """Keep the evidence of a batch."""
+        found = bounds(verdicts, final)
         if found is not None:
             old = self.records.get(batch.lot, LotRecord(batch.lot, batch.flour))
             seen = (*old.seen, Seen(batch.day, found, len(old.seen)))
@@ -138,8 +138,8 @@ def live(seed: int, counts: dict[str, Count], inside: list[float]) -> None:
         inside.append(float(said.low_pct <= batch.end <= said.high_pct))
         first = said.safe_pct if said.known else min(said.safe_pct, share)
         aim = said.likely_pct + WINDOW_PCT / 2 if said.known else target
-        told, final = cook(batch, first, max(first, aim), counts[STATION])
-        staged.learn(batch, told, final)
+        verdicts, final = cook(batch, first, max(first, aim), counts[STATION])
+        staged.learn(batch, verdicts, final)
 
         aim = last_at_once.get(batch.flour, target)
         _, last_at_once[batch.flour] = cook(batch, aim, aim, counts[LAST_AT_ONCE])
@@ -148,13 +148,13 @@ def live(seed: int, counts: dict[str, Count], inside: list[float]) -> None:
         count = counts[STATION_AT_ONCE]
         if said.batches >= 3:
             aim = min(said.likely_pct + WINDOW_PCT / 2, said.safe_pct + WINDOW_PCT)
-            told, final = cook(batch, aim, aim, count)
+            verdicts, final = cook(batch, aim, aim, count)
             count.over[-1] = float(said.safe_pct > batch.end)
         else:
             first = said.safe_pct if said.known else min(said.safe_pct, share)
             aim = said.likely_pct + WINDOW_PCT / 2 if said.known else target
-            told, final = cook(batch, first, max(first, aim), count)
-        at_once.learn(batch, told, final)
+            verdicts, final = cook(batch, first, max(first, aim), count)
+        at_once.learn(batch, verdicts, final)
 
 
 FIXED = "72 % of the target, squeeze, the target"

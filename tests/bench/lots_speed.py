@@ -28,7 +28,7 @@ def fill(path: Path, events: int) -> None:
     """A journal of batches of 2,000 g, a new lot every sixteen."""
     luck, clock, rules = random.Random(5), ScriptedClock(wall=1.7e9), BatchRules()
     journal = SqliteJournal.open(path, clock)
-    journal._db.execute("PRAGMA synchronous = OFF")  # filling is no commit that anybody waits for
+    journal._db.execute("PRAGMA synchronous = OFF")  # nobody waits for the commits of filling
     state, _ = journal.load()
     written = batch = 0
     while written < events:

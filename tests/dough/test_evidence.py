@@ -57,8 +57,8 @@ squeezes = st.lists(st.tuples(st.sampled_from(["dry", "ready", "wet"]), st.float
 
 
 @given(squeezes, st.floats(15, 45))
-def test_bounds_are_never_empty(told: list[Squeeze], final: float) -> None:
-    found = bounds(told, final)
+def test_bounds_are_never_empty(verdicts: list[Squeeze], final: float) -> None:
+    found = bounds(verdicts, final)
     if found is not None:
         assert found.high - found.low >= NARROWEST_PCT - 1e-9
         assert not math.isnan(found.low)

@@ -43,7 +43,7 @@ def test_a_drift_is_reported_with_the_eighth_batch() -> None:
 
 
 def test_a_large_movement_that_is_not_probable_is_not_reported() -> None:
-    """Batches that scatter widely: if the mean moved, it was by half a point, but noise explains it as well."""
+    """Batches that scatter widely: the mean may have moved, but noise explains it as well."""
     found = FlourMemory([lot("12", scattered(31.0, 10, 2, 0.6), step=3.0)]).forecast("12", DAY + 30)
     assert found.drift_points == 0
 
