@@ -12,12 +12,20 @@ from assistant.app.adapters import open_reader, real_clock
 from assistant.app.application import open_application
 from assistant.app.scale_setup import calibration_keeper, calibration_of, chosen_scale
 from assistant.cli.options import bounded
+from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.home import Home
 from assistant.config.station_settings import ScaleSettings
 from assistant.devices.scale.jug_scale import SILENT_S, JugScale, Replayed, Report
 from assistant.devices.scale.pouring import Dripped, Pour, Refill
 from assistant.devices.scale.samples import read_samples, sample_lines
-from assistant.devices.scale.weight import load_calibration, save_calibration, spread, two_points
+from assistant.devices.scale.weight import (
+    LEAST_MASS_G,
+    load_calibration,
+    save_calibration,
+    spread,
+    two_points,
+)
+from assistant.dough.ranges import MOST_HOPPER_G, Range
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
 
@@ -64,8 +72,13 @@ def read_command(home: Home, as_json: bool) -> None:
         click.echo(f"{found['grams']} g, noise {found['noise_g']} g.")
 
 
-@scale_command.command("calibrate")
-@click.argument("mass_g", type=float)
+KNOWN_MASS_G = Range(
+    what="known mass", unit="g", least=LEAST_MASS_G, most=MOST_HOPPER_G, basis="least: a calibration needs it"
+)
+
+
+@scale_command.command("calibrate", cls=FigureCommand)
+@click.argument("mass_g", type=Quantity(KNOWN_MASS_G))
 @click.option("--note", default="", help="A word to keep with it, as the kitchen's temperature.")
 @click.pass_obj
 def calibrate_command(home: Home, mass_g: float, note: str) -> None:
@@ -74,7 +87,6 @@ def calibrate_command(home: Home, mass_g: float, note: str) -> None:
     Example: crumbcall scale calibrate 2000 --note "21 degrees"
     """
     settings = open_application(home).settings.scale
-    two_points([0], [10**9], mass_g)  # a wrong mass is reported before anything is lifted
     click.prompt("Take everything off the plate, then press Enter", default="", show_default=False)
     empty = [counts for _, counts in _samples(settings, READ_S)]
     put_on = f"Put {mass_g:g} g on the middle of the plate, then press Enter"

@@ -26,7 +26,7 @@ Answer = tuple[str, dict[str, Any]]
 
 @click.group("dough")
 def dough_command() -> None:
-    """Reckon with dough: flour and water, heat and ice, ingredients and recipes, yield, lots and cutter.
+    """Calculate with dough: flour and water, heat and ice, ingredients and recipes, yield, lots and cutter.
 
     Example: crumbcall dough ingredients 1500 "whole egg=300"
     """

@@ -45,7 +45,7 @@ def fit(monkeypatch: pytest.MonkeyPatch, chip: Chip) -> None:
 
 def test_calibrate_asks_for_both_points(run: Run, home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     fit(monkeypatch, Chip(0.0, 2000.0))
-    found = run("scale", "calibrate", "2000", "--note", "21 degrees", lines=["", ""])
+    found = run("scale", "calibrate", "2kg", "--note", "21 degrees", lines=["", ""])
     assert (found.status, found.err) == (0, "")
     assert "Take everything off the plate" in found.out
     assert "Put 2000 g on the middle of the plate" in found.out
@@ -59,12 +59,12 @@ def test_a_mass_that_is_too_small_is_said_first(
     run: Run, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     fit(monkeypatch, Chip())
-    found = run("scale", "calibrate", "50")
-    assert found.status == 2
-    assert (
-        found.err
-        == "crumbcall: Found a mass of 50 g, allowed is 200 g or more; take about what a full jug weighs.\n"
-    )
+    for mass in ("50", "50g", "0.05 kg"):
+        found = run("scale", "calibrate", mass)
+        assert found.status == 2
+        assert (
+            found.err == "crumbcall: known mass 50 g: from 200 to 50000 g is allowed; give another figure.\n"
+        )
     assert not (home / "scale.json").exists()
 
 
