@@ -215,5 +215,6 @@ def test_a_clock_that_was_not_set_makes_nothing_forgotten() -> None:
 )
 def test_a_prior_is_a_distribution_over_its_grid(grid: tuple[float, ...], prior: tuple[float, ...]) -> None:
     assert len(grid) == len(prior)
+    assert list(grid) == sorted(grid)
     assert sum(prior) == pytest.approx(1.0)
     assert min(prior) > 0

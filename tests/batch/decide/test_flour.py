@@ -180,6 +180,13 @@ def test_dry_additions_fill_the_hopper_too() -> None:
     assert k.say(cmd.Mix()) == [("mixing_for", {"seconds": 150})]
 
 
+def test_dry_additions_count_to_the_gram_in_what_the_hopper_holds() -> None:
+    # Per 100 of flour 33 of water and 1 of salt: 2995 / 1.34 = 2235.07 g of flour, down to 2235.
+    k = Kitchen(BatchRules(hopper_g=2995), REMEMBERS)
+    k.say(cmd.UseRecipe("wholegrain"))
+    assert dict(k.say(cmd.NewBatch(typed(2250))))["hopper_over"]["flour"] == 2235
+
+
 def test_a_recipe_can_be_taken_back_and_an_unknown_one_is_told() -> None:
     k = kitchen()
     k.say(cmd.SetTarget(32))

@@ -214,6 +214,8 @@ def test_one_fifty_is_not_asked() -> None:
         (315, 15, False),  # just to the first look
         (445, 50, False),  # just to high
         (460, 15, False),  # fifty would pass high
+        (445, 15, True),  # fifty would just reach it
+        (446, 15, False),
         (400, 15, True),
         (400, 50, False),  # just to low
         (410, 50, True),
