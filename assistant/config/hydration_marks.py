@@ -5,9 +5,10 @@ from typing import Annotated
 from msgspec import Meta
 
 from assistant.config.toml_words import UNIT
+from assistant.dough.ranges import TARGET_PCT
 
-LEAST_PCT, MOST_PCT = 15.0, 60.0
-"""Bounds of a hydration that may be aimed at (water per 100 of flour). Common practice, no source."""
+LEAST_PCT, MOST_PCT = TARGET_PCT.least, TARGET_PCT.most
+"""Bounds of a hydration that may be aimed at (water per 100 of flour)."""
 Hydration = Annotated[float, Meta(ge=LEAST_PCT, le=MOST_PCT, extra={UNIT: "%"})]
 
 

@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.steps import WalkThrough
 from assistant.dough.lots import Forecast
+from assistant.dough.ranges import BATCH_FLOUR_G
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
-LEAST_FLOUR_G = 100.0
+LEAST_FLOUR_G = BATCH_FLOUR_G.least
 """Less flour than this (g) is a misheard number, not a batch."""
 
 
