@@ -12,8 +12,9 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from assistant.config.toml_file import Place, read_sections
-from assistant.config.toml_words import UNIT
+from assistant.config.toml_words import within
 from assistant.dough.lots import UNNAMED_FLOUR
+from assistant.dough.ranges import LOT_MOISTURE_PCT
 
 FILE = "lots.toml"
 
@@ -27,7 +28,7 @@ class StockedLot(Struct, frozen=True):
     """The kitchen's name or number of who delivered it; empty: not known."""
     received: date | None = None
     best_before: date | None = None
-    moisture_pct: Annotated[float, Meta(ge=5, le=20, extra={UNIT: "%"})] | None = None
+    moisture_pct: Annotated[float, within(LOT_MOISTURE_PCT)] | None = None
     """Water of the flour itself, wet basis, as measured (%); None: not measured."""
 
 

@@ -2,14 +2,11 @@
 
 from typing import Annotated
 
-from msgspec import Meta
-
-from assistant.config.toml_words import UNIT
+from assistant.config.toml_words import within
 from assistant.dough.ranges import TARGET_PCT
 
-LEAST_PCT, MOST_PCT = TARGET_PCT.least, TARGET_PCT.most
-"""Bounds of a hydration that may be aimed at (water per 100 of flour)."""
-Hydration = Annotated[float, Meta(ge=LEAST_PCT, le=MOST_PCT, extra={UNIT: "%"})]
+Hydration = Annotated[float, within(TARGET_PCT)]
+"""A hydration that may be aimed at: water per 100 of flour."""
 
 
 def out_of_order(*, low_pct: float, target_pct: float, high_pct: float) -> str | None:

@@ -5,14 +5,14 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
-from assistant.config.hydration_marks import LEAST_PCT, MOST_PCT
-from assistant.config.toml_words import ALLOWED, number, truth
+from assistant.config.toml_words import ALLOWED, number, truth, within
+from assistant.dough.ranges import HOPPER_G, LOSS_PCT, PORTION_G, TARGET_PCT, VOLUME_C
 
 _RULES = BatchRules()
 
 
 def _hydration(what: str) -> Meta:
-    return number(what, LEAST_PCT, MOST_PCT, "%")
+    return within(TARGET_PCT, what)
 
 
 def _cooking(shape: str) -> Meta:
@@ -25,9 +25,7 @@ class BatchSettings(Struct, frozen=True):
     target_pct: Annotated[float, _hydration("hydration aimed at: water per 100 of flour")] = _RULES.target_pct
     low_pct: Annotated[float, _hydration("least hydration that extrudes well")] = _RULES.low_pct
     high_pct: Annotated[float, _hydration("most hydration; past it the station asks first")] = _RULES.high_pct
-    hopper_g: Annotated[float, number("flour and water that the hopper holds", 100, 50_000, "g")] = (
-        _RULES.hopper_g
-    )
+    hopper_g: Annotated[float, within(HOPPER_G, "flour and water that the hopper holds")] = _RULES.hopper_g
     first_pour_share: Annotated[float, number("share of the target's water poured first", 0.3, 1)] = (
         _RULES.first_pour_share
     )
@@ -50,11 +48,11 @@ class BatchSettings(Struct, frozen=True):
         _RULES.ring_every_s
     )
     water_temperature_c: Annotated[
-        float, number("turns said litres and millilitres of water into grams", 0, 60, "°C")
+        float, within(VOLUME_C, "turns said litres and millilitres of water into grams", "°C")
     ] = _RULES.water_temperature_c
-    portion_g: Annotated[
-        float, number("raw pasta of a portion, where its recipe names none", 10, 1000, "g")
-    ] = _RULES.portion_g
+    portion_g: Annotated[float, within(PORTION_G, "raw pasta of a portion, where its recipe names none")] = (
+        _RULES.portion_g
+    )
     cook_s: Annotated[float, number("time in the water of a shape that [cooking] lacks", 30, 3600, "s")] = (
         _RULES.cook_s
     )
@@ -120,6 +118,6 @@ class LabelSettings(Struct, frozen=True):
 class PlanSettings(Struct, frozen=True):
     """What a shift is planned with. All common practice, no source: the kitchen's own, measured, win."""
 
-    loss_pct: Annotated[float, number("scrap and purge, of the dough", 0, 50, "%")] = 4
+    loss_pct: Annotated[float, within(LOSS_PCT, "scrap and purge, of the dough")] = 4
     extrude_g_per_min: Annotated[float, number("dough through the die", 10, 2000, "g a minute")] = 100
     changeover_s: Annotated[float, number("time from one die or dough to the next", 0, 7200, "s")] = 600

@@ -13,8 +13,9 @@ from assistant.batch.record.rules import BatchRules
 from assistant.config.hydration_marks import Hydration, out_of_order
 from assistant.config.pantry import Pantry, tidy
 from assistant.config.toml_file import Place, read_struct
-from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, hint, shown
+from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, hint, shown, within
 from assistant.dough.ingredients import additions_water_g
+from assistant.dough.ranges import PORTION_G
 from assistant.dough.recipe import RecipePlan, Share
 from assistant.errors import DoughError, RecipeError
 
@@ -58,7 +59,7 @@ class Recipe(Struct, frozen=True):
     """Mix once the target is reached (s); None: as the settings say."""
     rest_s: _Seconds | None = None
     """Rest of a crumb that is ready (s); None: as the settings say."""
-    portion_g: Annotated[float, Meta(ge=10, le=1000, extra={UNIT: "g"})] | None = None
+    portion_g: Annotated[float, within(PORTION_G)] | None = None
     """Raw pasta of a portion (g); None: as the settings say."""
     shapes: Annotated[list[str], Meta(extra={ALLOWED: 'a list, as ["rigatoni"]'})] = []
     """Dies that it is made for."""

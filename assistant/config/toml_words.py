@@ -7,6 +7,8 @@ from typing import Any
 
 from msgspec import Meta, inspect
 
+from assistant.dough.ranges import Range
+
 WAS = "was"
 """Key of a field's metadata (`Meta.extra`): names that the field had before, which stay readable."""
 ALLOWED = "allowed"
@@ -23,6 +25,11 @@ MOST_LISTED = 20
 def number(what: str, least: float, most: float, unit: str = "") -> Meta:
     """What a number is for, and its range."""
     return Meta(ge=least, le=most, description=what, extra={UNIT: unit})
+
+
+def within(row: Range, what: str | None = None, unit: str | None = None) -> Meta:
+    """What a number is for, with the range of its quantity; `unit`: where it is written otherwise."""
+    return Meta(ge=row.least, le=row.most, description=what, extra={UNIT: row.unit if unit is None else unit})
 
 
 def truth(what: str) -> Meta:
