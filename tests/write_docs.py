@@ -14,7 +14,7 @@ import click
 import msgspec
 
 from assistant.batch.record.announcements import SAYABLE
-from assistant.batch.record.transitions import diagram
+from assistant.batch.record.evolving.transitions import diagram
 from assistant.cli import crumbcall
 from assistant.config.resources import grammar_folder
 from assistant.config.settings import Settings

@@ -11,7 +11,7 @@ from assistant.app.application import Application
 from assistant.app.rehearsal import Rehearsal, Report
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.events import Event
-from assistant.batch.record.evolve import replay
+from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.state import State
 from assistant.config.home import Home
 from assistant.config.language.scene import Scene

@@ -9,7 +9,8 @@ import click
 
 from assistant.app.application import Application, open_application
 from assistant.asr import ENGINES
-from assistant.batch.record.commands import Command, command_object
+from assistant.batch.record.command_object import command_object
+from assistant.batch.record.commands import Command
 from assistant.config.home import Home
 from assistant.nlu import load_grammar
 from assistant.ports import Asking, Recogniser, Sound

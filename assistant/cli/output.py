@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from assistant.batch.record.commands import command_object
+from assistant.batch.record.command_object import command_object
 from assistant.journal.store import SqliteJournal
 from assistant.station.station import Turn
 

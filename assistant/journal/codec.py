@@ -15,8 +15,8 @@ import msgspec
 import assistant.batch.record
 import assistant.dough
 from assistant.batch.record.events import Event
+from assistant.batch.record.evolving.transitions import EVENTS
 from assistant.batch.record.state import State
-from assistant.batch.record.transitions import EVENTS
 from assistant.errors import JournalError
 from assistant.journal.shapes import ShapeError, UnknownNameError, decoder, encoder
 

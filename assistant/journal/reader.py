@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Self
 
 from assistant.batch.record.events import Event
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import code_that_made_it, read_event, read_state

@@ -1,7 +1,8 @@
 """Frozen dataclasses as JSON values and back, by their type hints alone. Pure.
 
 A dataclass is an object of its fields. Where a field may be one of several dataclasses, the object has one
-key, the class's name, over that class's fields. Numbers are finite; nothing is guessed or converted.
+key, the class's name, over that class's fields; names that it was written under before are in its
+`WRITTEN_AS`. Numbers are finite; nothing is guessed or converted.
 """
 
 import math
@@ -132,7 +133,7 @@ def _union(hints: tuple[Any, ...], *, encodes: bool) -> Codec:
         return lambda value: None if value is None else codec(value)
     if len(rest) != len(hints) or not all(is_dataclass(hint) for hint in rest):
         raise TypeError(f"{hints}: there is no JSON shape for this choice")
-    by_name = {hint.__name__: hint for hint in rest}
+    by_name = {name: hint for hint in rest for name in (hint.__name__, *getattr(hint, "WRITTEN_AS", ()))}
     if encodes:
         encoders = {hint: encoder(hint) for hint in rest}
         return lambda value: {type(value).__name__: encoders[type(value)](value)}

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import IO, Self
 
 from assistant.batch.record.events import Event
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text

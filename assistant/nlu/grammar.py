@@ -17,7 +17,7 @@ from assistant.nlu.syntax import Source
 from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
 
-SAID_WHEN_ASKED = {"answer": Asking.ANSWER, "walk_move": Asking.ANSWER, "known_weight": Asking.WEIGHT}
+SAID_WHEN_ASKED = {"answer": Asking.ANSWER, "walk_move": Asking.ANSWER, "given_amount": Asking.WEIGHT}
 """Public rule, and the command of the same name -> from which asking on its sentences may be said.
 
 Everything else may be said at any time.

@@ -8,11 +8,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
-from assistant.batch.decide.after_the_die import TRAY_LIMIT_S
+from assistant.batch.decide.making.after_the_die import TRAY_LIMIT_S
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.timer_kinds import INTERVALS
-from assistant.batch.record.transitions import TABLE
 from assistant.sheets.sheet import Phrase
 
 

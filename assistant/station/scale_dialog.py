@@ -6,7 +6,7 @@ The steps themselves are in `devices.scale.calibrating`. None of it is an event 
 from collections.abc import Callable
 
 from assistant.batch.record.announcements import SAYABLE, Announcement, say
-from assistant.batch.record.commands import Answer, Ask, Command, KnownWeight, SayAgain, Walk, WalkMove
+from assistant.batch.record.commands import Answer, Ask, Command, GivenAmount, SayAgain, Walk, WalkMove
 from assistant.batch.record.state import State
 from assistant.devices.scale.calibrating import LEFT, Guide, Guided
 from assistant.devices.scale.jug_scale import Calibrated, JugScale, NotKept, Report
@@ -54,9 +54,9 @@ def go_on(scale: JugScale, guide: Guide, command: Command, *, unsure: bool) -> A
             move = Guide.go_on
         case Answer(yes) if not unsure:
             move = lambda guide: guide.answer(yes)  # noqa: E731
-        case KnownWeight(Amount(unit=unit)) if guide.wants_weight and unit in MILLILITRES_PER:
-            return say("unit_unfit", "question", command="known_weight")
-        case KnownWeight(amount):
+        case GivenAmount(Amount(unit=unit)) if guide.wants_weight and unit in MILLILITRES_PER:
+            return say("unit_unfit", "question", command="given_amount")
+        case GivenAmount(amount):
             move = lambda guide: guide.weight(amount.grams(1.0), unsure=unsure)  # noqa: E731
         case WalkMove() | Answer() | SayAgain() | Ask("next" | "help"):
             move = Guide.prompt

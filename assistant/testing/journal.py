@@ -6,7 +6,7 @@ from typing import Protocol
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record.evolve import evolve, replay
+from assistant.batch.record.evolving.evolve import evolve, replay
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.decide.crumb import top_up_g
-from assistant.batch.decide.flour import first_pour_g
+from assistant.batch.decide.making.crumb import top_up_g
+from assistant.batch.decide.making.flour import first_pour_g
 from assistant.batch.record.rules import BatchRules
 from assistant.dough.hydration import (
     flour_for_g,

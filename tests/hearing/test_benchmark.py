@@ -11,7 +11,7 @@ import pytest
 from assistant.app.application import Application, open_application
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record.commands import AddWater, Ask, Command, NewBatch
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount

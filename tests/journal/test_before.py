@@ -24,7 +24,7 @@ import pytest
 from click.testing import CliRunner
 
 from assistant.batch.record.events import LotNamed
-from assistant.batch.record.evolve import evolve, replay
+from assistant.batch.record.evolving.evolve import evolve, replay
 from assistant.batch.record.state import State
 from assistant.cli import crumbcall
 from assistant.clock import ScriptedClock

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Event, LoudnessSet, QuestionAsked, WaterAdded
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.evolving.transitions import EVENTS
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.state import State
-from assistant.batch.record.transitions import EVENTS
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
 from assistant.journal import codec
@@ -166,7 +166,9 @@ def test_snapshots_are_tied_to_the_code_that_made_them() -> None:
 
 def test_every_module_that_evolve_can_reach_is_in_the_digest() -> None:
     graph = grimp.build_graph("assistant", cache_dir=None)
-    reached = graph.find_upstream_modules("assistant.batch.record.evolve") | {"assistant.batch.record.evolve"}
+    reached = graph.find_upstream_modules("assistant.batch.record.evolving.evolve") | {
+        "assistant.batch.record.evolving.evolve"
+    }
     files = {str(file) for file in codec.files_that_shape_the_state()}
     outside = {name for name in reached if str(import_module(name).__file__) not in files}
     assert outside == {"assistant.errors"}, "errors only carry words"

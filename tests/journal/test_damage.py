@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from assistant.batch.record import events as ev
-from assistant.batch.record.evolve import replay
+from assistant.batch.record.evolving.evolve import replay
 from assistant.clock import ScriptedClock
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal

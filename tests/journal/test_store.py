@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.batch.record import events as ev
-from assistant.batch.record.evolve import replay
+from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError

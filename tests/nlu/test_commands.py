@@ -10,17 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.batch.record.command_object import command_object
 from assistant.batch.record.commands import (
     COMMANDS,
     AddWater,
     Answer,
+    GivenAmount,
     Incomplete,
-    KnownWeight,
     NewBatch,
     SetTarget,
     SetTimer,
     StopTimer,
-    command_object,
     tag_of,
 )
 from assistant.config.resources import grammar_folder
@@ -52,7 +52,7 @@ def examples() -> list[tuple[str, dict[str, Any] | None]]:
 
 @pytest.mark.parametrize(("sentence", "meaning"), examples())
 def test_example(sentence: str, meaning: dict[str, Any] | None) -> None:
-    weight = meaning is not None and meaning["name"] == "known_weight"
+    weight = meaning is not None and meaning["name"] == "given_amount"
     command = shipped().parse(sentence, asking=Asking.WEIGHT if weight else Asking.ANSWER)
     assert (None if command is None else command_object(command)) == meaning
 
@@ -307,5 +307,5 @@ def test_a_bare_amount_is_talk_unless_the_scale_asks_for_it() -> None:
         assert [heard[asking](said) for asking in heard] == [False, False, True]
         assert grammar.parse(said) is None
         assert grammar.parse(said, asking=Asking.ANSWER) is None
-    assert grammar.parse("one kilo", asking=Asking.WEIGHT) == KnownWeight(Amount(1.0, "kg"))
+    assert grammar.parse("one kilo", asking=Asking.WEIGHT) == GivenAmount(Amount(1.0, "kg"))
     assert grammar.parse("yes", asking=Asking.WEIGHT) == Answer(yes=True)

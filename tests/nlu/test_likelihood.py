@@ -7,7 +7,7 @@ import pytest
 
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.config.home import Home

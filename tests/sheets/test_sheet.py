@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock

@@ -8,8 +8,8 @@ import pytest
 
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
+from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.state import EntryKind
-from assistant.batch.record.transitions import TABLE
 from assistant.config.home import Home
 from assistant.config.recipes import ALLERGENS
 from assistant.config.resources import grammar_folder
@@ -108,7 +108,14 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.ZeroJug(), "zero jug"),
     (cmd.ReadJug(), "read jug"),
     (cmd.Calibrate(), "calibrate"),
-    (cmd.KnownWeight(AMOUNT), "known weight 1.25 kg"),
+    (cmd.GivenAmount(AMOUNT), "1.25 kg"),
+    (cmd.GivenTime(90.0), "1:30"),
+    (cmd.GivenPercent(31.5), "31.5 %"),
+    (cmd.GivenCount(12), "12"),
+    (cmd.GivenLot("12"), "lot 12"),
+    (cmd.GivenRecipe("egg"), "egg"),
+    (cmd.GivenShape("rigatoni"), "rigatoni"),
+    (cmd.GivenTimer("3"), "timer 3"),
     (cmd.Answer(yes=True), "yes"),
     (cmd.Answer(yes=False), "no"),
     (cmd.Incomplete("water", "number"), "water without its number"),

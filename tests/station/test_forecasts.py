@@ -12,7 +12,7 @@ from assistant.app.application import open_application
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.cli import crumbcall
 from assistant.clock import ScriptedClock

@@ -4,7 +4,7 @@ from queue import Queue
 
 import pytest
 
-from assistant.batch.record.evolve import replay
+from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError

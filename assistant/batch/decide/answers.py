@@ -1,12 +1,12 @@
 """What the station answers when it is asked: the account, the time, the next step, help."""
 
-from assistant.batch.decide.after_the_die import say_dough_left
-from assistant.batch.decide.crumb import say_wet, top_up_g
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.flour import say_planned
-from assistant.batch.decide.marks import say_rescue
-from assistant.batch.decide.ringing import say_time_left, say_timer
-from assistant.batch.decide.timers import mix_s
+from assistant.batch.decide.making.after_the_die import say_dough_left
+from assistant.batch.decide.making.crumb import say_wet, top_up_g
+from assistant.batch.decide.making.flour import say_planned
+from assistant.batch.decide.making.marks import say_rescue
+from assistant.batch.decide.timing.ringing import say_time_left, say_timer
+from assistant.batch.decide.timing.timers import mix_s
 from assistant.batch.decide.walks import say_step
 from assistant.batch.record.announcements import Announcement
 from assistant.batch.record.commands import Ask

@@ -6,10 +6,11 @@ in `transitions`: it would raise ImpossibleEvent, and is our bug.
 
 from dataclasses import fields, replace
 
-from assistant.batch.decide import ringing, walks
+from assistant.batch.decide import walks
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
-from assistant.batch.decide.ringing import next_due
+from assistant.batch.decide.timing import ringing
+from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.rules import NOTHING, BatchRules, Known

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Tone, Value, say
 from assistant.batch.record.commands import Command
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import Batch, State
 

@@ -4,17 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from assistant.batch.decide import (
-    account,
-    after_the_die,
-    answers,
-    crumb,
-    flour,
-    station_commands,
-    timers,
-    walks,
-)
+from assistant.batch.decide import answers, station_commands, walks
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making import account, after_the_die, crumb, flour
+from assistant.batch.decide.timing import timers
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.state import State
 
@@ -115,6 +108,13 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.ZeroJug: Handler(act=station_commands.no_scale, when_unsure="act"),
     cmd.ReadJug: Handler(act=station_commands.no_scale, when_unsure="act"),
     cmd.Calibrate: Handler(act=station_commands.no_scale, when_unsure="act"),
-    cmd.KnownWeight: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenAmount: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenTime: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenPercent: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenCount: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenLot: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenRecipe: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenShape: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    cmd.GivenTimer: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
     cmd.Answer: Handler(act=_nothing, is_talk=lambda state: state.question is None, when_unsure="act"),
 }

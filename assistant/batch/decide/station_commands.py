@@ -1,13 +1,13 @@
 """What the cook asks of the station itself: taking something back, how to speak, whether to listen."""
 
-from assistant.batch.decide import marks
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.ringing import say_time_left
+from assistant.batch.decide.making import marks
+from assistant.batch.decide.timing.ringing import say_time_left
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import SAYABLE, Value
+from assistant.batch.record.evolving.transitions import EVENTS, TABLE
 from assistant.batch.record.state import Batch, Undoable
-from assistant.batch.record.transitions import EVENTS, TABLE
 
 MOST_STEPS = 3
 """Steps of loudness and pace to either side of the settings."""

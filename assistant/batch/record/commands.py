@@ -4,32 +4,44 @@ A command carries what was said, not what it does: an amount keeps its unit, and
 timer is meant.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass, field, fields
-from typing import Any, Literal, TypeVar, dataclass_transform, get_args
+# ruff: noqa: PLC0414 - all commands are imported from here
 
-from assistant.dough.amounts import GRAMS_PER, Amount
+from dataclasses import field
+from typing import Literal, get_args
+
+from assistant.batch.record.command_tags import TAGS, command
+from assistant.batch.record.given_commands import GivenAmount as GivenAmount
+from assistant.batch.record.given_commands import GivenCount as GivenCount
+from assistant.batch.record.given_commands import GivenLot as GivenLot
+from assistant.batch.record.given_commands import GivenPercent as GivenPercent
+from assistant.batch.record.given_commands import GivenRecipe as GivenRecipe
+from assistant.batch.record.given_commands import GivenShape as GivenShape
+from assistant.batch.record.given_commands import GivenTime as GivenTime
+from assistant.batch.record.given_commands import GivenTimer as GivenTimer
+from assistant.batch.record.shift_commands import Calibrate as Calibrate
+from assistant.batch.record.shift_commands import Cook as Cook
+from assistant.batch.record.shift_commands import Cutter as Cutter
+from assistant.batch.record.shift_commands import CutterFigure as CutterFigure
+from assistant.batch.record.shift_commands import DieWarm as DieWarm
+from assistant.batch.record.shift_commands import Extruding as Extruding
+from assistant.batch.record.shift_commands import Listening as Listening
+from assistant.batch.record.shift_commands import Loudness as Loudness
+from assistant.batch.record.shift_commands import Move as Move
+from assistant.batch.record.shift_commands import NewDie as NewDie
+from assistant.batch.record.shift_commands import Pace as Pace
+from assistant.batch.record.shift_commands import Portions as Portions
+from assistant.batch.record.shift_commands import ReadJug as ReadJug
+from assistant.batch.record.shift_commands import Scrap as Scrap
+from assistant.batch.record.shift_commands import TrayCold as TrayCold
+from assistant.batch.record.shift_commands import TrayDone as TrayDone
+from assistant.batch.record.shift_commands import Walk as Walk
+from assistant.batch.record.shift_commands import WalkMove as WalkMove
+from assistant.batch.record.shift_commands import ZeroJug as ZeroJug
+from assistant.dough.amounts import Amount
 
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
 Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan"]
-Move = Literal["done", "next", "back", "skip", "leave"]
-CutterFigure = Literal["speed", "length", "want"]
-
-Class = TypeVar("Class")
-_TAGS: dict[type[Any], str] = {}
-
-
-@dataclass_transform(frozen_default=True, field_specifiers=(field,))
-def command(tag: str) -> Callable[[type[Class]], type[Class]]:
-    """Make a class a command: a frozen dataclass, called `tag` in the grammar and in JSON."""
-
-    def make(kind: type[Class]) -> type[Class]:
-        made = dataclass(frozen=True, slots=True)(kind)
-        _TAGS[made] = tag
-        return made
-
-    return make
 
 
 @command("new_batch")
@@ -165,47 +177,6 @@ class AddTime:
     name: str | None = field(default=None, metadata={"json": "timer"})
 
 
-@command("walk")
-class Walk:
-    """Begin a walk-through by its name, or go on with one that was left."""
-
-    walk: str
-
-
-@command("walk_move")
-class WalkMove:
-    """A move inside the open walk-through; without one it is talk."""
-
-    move: Move
-
-
-@command("die_warm")
-class DieWarm:
-    """The edges of the pasta are clean: the die is warm."""
-
-
-@command("tray_cold")
-class TrayCold:
-    """A tray is down to cold holding; None: the one that waits longest."""
-
-    tray: int | None = None
-
-
-@command("cook")
-class Cook:
-    """A shape went into the boiling water."""
-
-    name: str = field(metadata={"json": "shape"})
-
-
-@command("cutter")
-class Cutter:
-    """The cutter's speed, the length of the pieces at it (mm), or the length that is wanted (mm)."""
-
-    of: CutterFigure
-    figure: float
-
-
 @command("got_it")
 class GotIt:
     """Heard: silence what rings."""
@@ -216,80 +187,6 @@ class Mixer:
     """The cook says that the mixer runs or does not. We switch nothing."""
 
     on: bool
-
-
-@command("extruding")
-class Extruding:
-    """The cook says that dough goes through the die."""
-
-
-@command("new_die")
-class NewDie:
-    """The die that is in now, by name."""
-
-    name: str = field(metadata={"json": "die"})
-
-
-@command("scrap")
-class Scrap:
-    """Dough that was trimmed or lost."""
-
-    amount: Amount
-
-
-@command("tray_done")
-class TrayDone:
-    """A tray is full."""
-
-
-@command("portions")
-class Portions:
-    """So many portions are made."""
-
-    count: int
-
-
-@command("loudness")
-class Loudness:
-    """Speak louder (+1) or softer (-1)."""
-
-    step: int
-
-
-@command("pace")
-class Pace:
-    """Speak faster (+1) or slower (-1)."""
-
-    step: int
-
-
-@command("listening")
-class Listening:
-    """Act on commands, or on nothing but this one's opposite."""
-
-    on: bool
-
-
-@command("zero_jug")
-class ZeroJug:
-    """Call the empty plate of the jug scale zero."""
-
-
-@command("read_jug")
-class ReadJug:
-    """Say what the jug scale reads."""
-
-
-@command("calibrate")
-class Calibrate:
-    """Calibrate the jug scale: be led through an empty plate and a known weight."""
-
-
-@command("known_weight")
-class KnownWeight:
-    """The weight on the scale that calibrates it; at any other time it is talk."""
-
-    amount: Amount
 
 
 @command("answer")
@@ -303,11 +200,13 @@ class Answer:
 class Incomplete:
     """A command was begun but can't be carried out as said.
 
-    `command` is its name in `COMMANDS`; `missing` says what: no number, or a unit that does not fit.
+    `command` is its name in `COMMANDS`; `missing` says what: no number, or a unit that does not fit. `given`:
+    what was said of it, slot by slot.
     """
 
     command: str
     missing: Literal["number", "unit"]
+    given: tuple[tuple[str, str], ...] = field(default=(), metadata={"json_if_any": True})
 
 
 Command = (
@@ -350,38 +249,22 @@ Command = (
     | ZeroJug
     | ReadJug
     | Calibrate
-    | KnownWeight
+    | GivenAmount
+    | GivenTime
+    | GivenPercent
+    | GivenCount
+    | GivenLot
+    | GivenRecipe
+    | GivenShape
+    | GivenTimer
     | Answer
     | Incomplete
 )
 
-COMMANDS: dict[str, type[Command]] = {_TAGS[kind]: kind for kind in get_args(Command)}
+COMMANDS: dict[str, type[Command]] = {TAGS[kind]: kind for kind in get_args(Command)}
 """Command classes by their tags."""
 
 
 def tag_of(command: Command) -> str:
     """Name of a command's class, as in the grammar's tags and in JSON."""
-    return _TAGS[type(command)]
-
-
-def command_object(command: Command) -> dict[str, Any]:
-    """JSON object of a command: its tag as `name`, then its fields; an amount as value, unit, grams if known.
-
-    `{"name": "water", "value": 150, "unit": "g", "grams": 150}`
-    """
-    found: dict[str, Any] = {"name": tag_of(command)}
-    for each in fields(command):
-        value = getattr(command, each.name)
-        if isinstance(value, Amount):
-            found["value"] = _plain(value.value)
-            found["unit"] = value.unit
-            if value.unit in GRAMS_PER:
-                found["grams"] = _plain(round(value.value * GRAMS_PER[value.unit], 3))
-        else:
-            found[each.metadata.get("json", each.name)] = _plain(value)
-    return found
-
-
-def _plain(value: Any) -> Any:
-    """Whole floats as integers, for readers of JSON."""
-    return int(value) if isinstance(value, float) and value.is_integer() else value
+    return TAGS[type(command)]

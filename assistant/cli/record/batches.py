@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from assistant.batch.record.evolve import replay
+from assistant.batch.record.evolving.evolve import replay
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.home import Home
 from assistant.config.settings import Settings

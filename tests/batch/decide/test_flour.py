@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.decide.flour import first_pour_g
+from assistant.batch.decide.making.flour import first_pour_g
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.rules import BatchRules

@@ -9,7 +9,7 @@ from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.transitions import TABLE
+from assistant.batch.record.evolving.transitions import TABLE
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, typed
 
@@ -55,7 +55,14 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.ZeroJug(),
         cmd.ReadJug(),
         cmd.Calibrate(),
-        cmd.KnownWeight(Amount(1000)),
+        cmd.GivenAmount(Amount(1000)),
+        cmd.GivenTime(600.0),
+        cmd.GivenPercent(31.5),
+        cmd.GivenCount(12),
+        cmd.GivenLot("12"),
+        cmd.GivenRecipe("egg"),
+        cmd.GivenShape("rigatoni"),
+        cmd.GivenTimer("3"),
         cmd.Answer(yes=True),
         cmd.Incomplete("water", "number"),
     )

@@ -3,7 +3,7 @@
 import pytest
 
 from assistant.batch.decide.decide import Said
-from assistant.batch.decide.mishearing import JUG_ERROR_G, SAME_POUR_S
+from assistant.batch.decide.making.mishearing import JUG_ERROR_G, SAME_POUR_S
 from assistant.batch.record.commands import (
     AddWater,
     Answer,

@@ -3,7 +3,7 @@
 import pytest
 
 from assistant.batch.decide.decide import Said, next_due
-from assistant.batch.decide.mishearing import is_bare_twin, twin
+from assistant.batch.decide.making.mishearing import is_bare_twin, twin
 from assistant.batch.record.commands import (
     AddFlour,
     AddTime,

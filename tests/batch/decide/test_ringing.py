@@ -231,7 +231,7 @@ def test_taking_a_tray_back_takes_its_clock_back() -> None:
 
 def test_a_tray_of_an_old_journal_has_no_clock() -> None:
     kitchen = mixing(1500)
-    from assistant.batch.record.evolve import evolve
+    from assistant.batch.record.evolving.evolve import evolve
 
     assert evolve(kitchen.state, ev.TrayFilled(at=5.0, tray=1)).timers == ()
 

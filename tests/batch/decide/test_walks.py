@@ -144,7 +144,7 @@ def test_one_that_nobody_wrote_is_told() -> None:
 
 
 def test_a_step_out_of_turn_is_our_bug(kitchen: Kitchen) -> None:
-    from assistant.batch.record.evolve import evolve
+    from assistant.batch.record.evolving.evolve import evolve
 
     kitchen.say(Walk("clean down"))
     settled = sh.StepSettled(

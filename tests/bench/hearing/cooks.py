@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from assistant.batch.decide.decide import Due, Said, decide
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Answer, Command
-from assistant.batch.record.evolve import evolve
+from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.config.recipes import Recipes

@@ -10,7 +10,7 @@ held against the other source once: what is said of it after that is another pou
 """
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.marks import flour_asked_for_g
+from assistant.batch.decide.making.marks import flour_asked_for_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import MakeThat
 from assistant.batch.record.state import Batch, Entry, EntryKind

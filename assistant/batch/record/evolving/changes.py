@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.batch.record import events as ev
-from assistant.batch.record import shift_changes
+from assistant.batch.record.evolving import shift_changes
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.state import Batch, Entry, EntryKind, Question, Standing, State, Timer
 from assistant.batch.record.timer_kinds import INTERVALS, tray_name

@@ -7,7 +7,7 @@ times count.
 """
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.ringing import warned_at
+from assistant.batch.decide.timing.ringing import warned_at
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.commands import Cook, Cutter, DieWarm, NewDie, Portions, TrayCold, TrayDone

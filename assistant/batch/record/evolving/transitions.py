@@ -8,12 +8,12 @@ withdrawn gets back the phase that it had before it.
 
 from collections.abc import Iterator
 
-from assistant.batch.record import changes, shift_changes
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.evolving import changes, shift_changes
+from assistant.batch.record.evolving.undo import withdraw
 from assistant.batch.record.phases import Moves, Phase, Row, Undone
 from assistant.batch.record.timer_kinds import tray_name
-from assistant.batch.record.undo import withdraw
 
 IDLE, POURING, MIXING = Phase.IDLE, Phase.POURING, Phase.MIXING
 RESTING, SQUEEZING, READY, EXTRUDING = Phase.RESTING, Phase.SQUEEZING, Phase.READY, Phase.EXTRUDING

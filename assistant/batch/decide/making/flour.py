@@ -4,7 +4,7 @@ What the kitchen knows of them is a suggestion; the cook decides.
 """
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.marks import first_look_reached
+from assistant.batch.decide.making.marks import first_look_reached
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.rules import BatchRules

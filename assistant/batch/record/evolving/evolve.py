@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from assistant.batch.record.events import Event
+from assistant.batch.record.evolving.transitions import TABLE, row_name
+from assistant.batch.record.evolving.undo import remember
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.state import State
-from assistant.batch.record.transitions import TABLE, row_name
-from assistant.batch.record.undo import remember
 from assistant.errors import ImpossibleEvent
 
 

@@ -1,9 +1,9 @@
 """The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.flour import first_pour_g, forecast_of, next_planned, planned_for
-from assistant.batch.decide.marks import first_look_reached, most_flour_g, say_hopper, say_marks
-from assistant.batch.decide.mishearing import is_bare_twin, is_same_pour, plausible_twin, rest_is_in
+from assistant.batch.decide.making.flour import first_pour_g, forecast_of, next_planned, planned_for
+from assistant.batch.decide.making.marks import first_look_reached, most_flour_g, say_hopper, say_marks
+from assistant.batch.decide.making.mishearing import is_bare_twin, is_same_pour, plausible_twin, rest_is_in
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import (
     AddFlour,

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.ringing import end_phase, rest_calls_at, say_time_left, warned_at
+from assistant.batch.decide.timing.ringing import end_phase, rest_calls_at, say_time_left, warned_at
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import AddTime, GotIt, Mix, Mixer, Rest, SetTimer, StopTimer
 from assistant.batch.record.phases import Phase

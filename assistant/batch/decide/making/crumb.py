@@ -1,8 +1,8 @@
 """The crumb's verdicts and the steps that follow, extruding, and the end of a batch."""
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.flour import asked_about_lot
-from assistant.batch.decide.marks import wet_flour_g
+from assistant.batch.decide.making.flour import asked_about_lot
+from assistant.batch.decide.making.marks import wet_flour_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb

@@ -1,0 +1,1 @@
+"""What is decided about time: mixing, resting, timers, and what rings."""

@@ -1,0 +1,32 @@
+"""A command as a JSON object, as the program prints it."""
+
+from dataclasses import fields
+from typing import Any
+
+from assistant.batch.record.commands import Command, tag_of
+from assistant.dough.amounts import GRAMS_PER, Amount
+
+
+def command_object(command: Command) -> dict[str, Any]:
+    """JSON object of a command: its tag as `name`, then its fields; an amount as value, unit, grams if known.
+
+    `{"name": "water", "value": 150, "unit": "g", "grams": 150}`
+    """
+    found: dict[str, Any] = {"name": tag_of(command)}
+    for each in fields(command):
+        value = getattr(command, each.name)
+        if each.metadata.get("json_if_any") and not value:
+            continue
+        if isinstance(value, Amount):
+            found["value"] = _plain(value.value)
+            found["unit"] = value.unit
+            if value.unit in GRAMS_PER:
+                found["grams"] = _plain(round(value.value * GRAMS_PER[value.unit], 3))
+        else:
+            found[each.metadata.get("json", each.name)] = _plain(value)
+    return found
+
+
+def _plain(value: Any) -> Any:
+    """Whole floats as integers, for readers of JSON."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value

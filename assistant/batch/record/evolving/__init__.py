@@ -1,0 +1,1 @@
+"""How the state follows from the events: the table of transitions, the changes, and undo."""

@@ -1,0 +1,118 @@
+"""Commands after the crumb is ready, about the whole shift, and to the station itself."""
+
+from dataclasses import field
+from typing import Literal
+
+from assistant.batch.record.command_tags import command
+from assistant.dough.amounts import Amount
+
+Move = Literal["done", "next", "back", "skip", "leave"]
+CutterFigure = Literal["speed", "length", "want"]
+
+
+@command("walk")
+class Walk:
+    """Begin a walk-through by its name, or go on with one that was left."""
+
+    walk: str
+
+
+@command("walk_move")
+class WalkMove:
+    """A move inside the open walk-through; without one it is talk."""
+
+    move: Move
+
+
+@command("extruding")
+class Extruding:
+    """The cook says that dough goes through the die."""
+
+
+@command("new_die")
+class NewDie:
+    """The die that is in now, by name."""
+
+    name: str = field(metadata={"json": "die"})
+
+
+@command("die_warm")
+class DieWarm:
+    """The edges of the pasta are clean: the die is warm."""
+
+
+@command("scrap")
+class Scrap:
+    """Dough that was trimmed or lost."""
+
+    amount: Amount
+
+
+@command("tray_done")
+class TrayDone:
+    """A tray is full."""
+
+
+@command("tray_cold")
+class TrayCold:
+    """A tray is down to cold holding; None: the one that waits longest."""
+
+    tray: int | None = None
+
+
+@command("portions")
+class Portions:
+    """So many portions are made."""
+
+    count: int
+
+
+@command("cook")
+class Cook:
+    """A shape went into the boiling water."""
+
+    name: str = field(metadata={"json": "shape"})
+
+
+@command("cutter")
+class Cutter:
+    """The cutter's speed, the length of the pieces at it (mm), or the length that is wanted (mm)."""
+
+    of: CutterFigure
+    figure: float
+
+
+@command("loudness")
+class Loudness:
+    """Speak louder (+1) or softer (-1)."""
+
+    step: int
+
+
+@command("pace")
+class Pace:
+    """Speak faster (+1) or slower (-1)."""
+
+    step: int
+
+
+@command("listening")
+class Listening:
+    """Act on commands, or on nothing but this one's opposite."""
+
+    on: bool
+
+
+@command("zero_jug")
+class ZeroJug:
+    """Call the empty plate of the jug scale zero."""
+
+
+@command("read_jug")
+class ReadJug:
+    """Say what the jug scale reads."""
+
+
+@command("calibrate")
+class Calibrate:
+    """Calibrate the jug scale: be led through an empty plate and a known weight."""
