@@ -17,11 +17,15 @@ from assistant.nlu.syntax import Source
 from assistant.nlu.tokens import tokens
 from assistant.ports import Asking, WordGraph
 
-SAID_WHEN_ASKED = {"answer": Asking.ANSWER, "walk_move": Asking.ANSWER, "given_amount": Asking.WEIGHT}
+SAID_WHEN_ASKED = {"answer": Asking.ANSWER, "walk_move": Asking.ANSWER, "given_amount": Asking.AMOUNT}
 """Public rule, and the command of the same name -> from which asking on its sentences may be said.
 
 Everything else may be said at any time.
 """
+
+
+_NEGATIONS = frozenset({"no", "not", "never", "don't", "dont", "isn't", "without", "nothing", "nobody"})
+"""Words that turn a sentence into its opposite: nothing near such a sentence is asked about."""
 
 
 def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
@@ -108,6 +112,20 @@ class Grammar:
             state, arc = arrived[state]
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
         return command_of(reversed(steps))
+
+    def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> tuple[str, Command] | None:
+        """The command that a typed line was meant for, where a slip of the keyboard hides it, with its text.
+
+        None where too much is unknown, or where a negation could turn its meaning round.
+        """
+        said = [token.text for token in tokens(text)]
+        if _NEGATIONS.intersection(said) or len(said) < 2:
+            return None
+        candidate = self._mended(text)
+        found = None if candidate is None else self.parse(candidate, asking=asking)
+        if candidate is None or found is None or isinstance(found, Incomplete):
+            return None
+        return candidate, found
 
     def suggest(self, text: str) -> str | None:
         """A whole command near to what was typed, for a keyboard; None when nothing is near."""

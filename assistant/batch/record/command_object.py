@@ -3,8 +3,15 @@
 from dataclasses import fields
 from typing import Any
 
-from assistant.batch.record.commands import Command, tag_of
+from assistant.batch.record.commands import Command, Together, tag_of
 from assistant.dough.amounts import GRAMS_PER, Amount
+
+
+def meaning_object(command: Command | None) -> dict[str, Any]:
+    """What a sentence means: `command`, None for talk; and `commands` where it is several in one breath."""
+    if isinstance(command, Together):
+        return {"command": None, "commands": [command_object(one) for one in command.commands]}
+    return {"command": None if command is None else command_object(command)}
 
 
 def command_object(command: Command) -> dict[str, Any]:
