@@ -309,3 +309,26 @@ def test_a_bare_amount_is_talk_unless_the_scale_asks_for_it() -> None:
         assert grammar.parse(said, asking=Asking.ANSWER) is None
     assert grammar.parse("one kilo", asking=Asking.AMOUNT) == GivenAmount(Amount(1.0, "kg"))
     assert grammar.parse("yes", asking=Asking.AMOUNT) == Answer(yes=True)
+
+
+# ---- a line with a slip of the keyboard
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("watr one fifty", "water one fifty"),
+        ("erm water one fifty", "water one fifty"),
+        ("new bacth 1500", "new batch 1500"),
+        ("water the basil", None),
+        ("don't close the batch mate", None),
+        ("close not the bacth", None),
+        ("bacth", None),
+        ("please could somebody kindly water one fifty", None),
+    ],
+)
+def test_a_slip_of_the_keyboard_is_mended_for_a_question(typed: str, meant: str | None) -> None:
+    found = shipped().mended(typed)
+    assert (found and found[0]) == meant
+    if found is not None:
+        assert found[1] == shipped().parse(found[0])

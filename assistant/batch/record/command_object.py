@@ -22,7 +22,8 @@ def command_object(command: Command) -> dict[str, Any]:
     found: dict[str, Any] = {"name": tag_of(command)}
     for each in fields(command):
         value = getattr(command, each.name)
-        if each.metadata.get("json_if_any") and not value:
+        name = each.metadata.get("json", each.name)
+        if name is None:
             continue
         if isinstance(value, Amount):
             found["value"] = _plain(value.value)
@@ -30,7 +31,7 @@ def command_object(command: Command) -> dict[str, Any]:
             if value.unit in GRAMS_PER:
                 found["grams"] = _plain(round(value.value * GRAMS_PER[value.unit], 3))
         else:
-            found[each.metadata.get("json", each.name)] = _plain(value)
+            found[name] = _plain(value)
     return found
 
 

@@ -206,7 +206,7 @@ class Incomplete:
 
     command: str
     missing: Literal["number", "unit"]
-    given: tuple[tuple[str, str], ...] = field(default=(), metadata={"json_if_any": True})
+    given: tuple[tuple[str, str], ...] = field(default=(), metadata={"json": None})
 
 
 @command("together")
