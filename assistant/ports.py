@@ -31,7 +31,14 @@ class Asking(IntEnum):
     """Commands alone."""
     ANSWER = 1
     """What answers a question or moves a walk-through."""
-    WEIGHT = 2
+    AMOUNT = 2
+    TIME = 3
+    PERCENT = 4
+    COUNT = 5
+    LOT = 6
+    RECIPE = 7
+    SHAPE = 8
+    TIMER = 9
     """A bare amount, while the scale asks what is on it."""
 
 

@@ -53,7 +53,7 @@ def examples() -> list[tuple[str, dict[str, Any] | None]]:
 @pytest.mark.parametrize(("sentence", "meaning"), examples())
 def test_example(sentence: str, meaning: dict[str, Any] | None) -> None:
     weight = meaning is not None and meaning["name"] == "given_amount"
-    command = shipped().parse(sentence, asking=Asking.WEIGHT if weight else Asking.ANSWER)
+    command = shipped().parse(sentence, asking=Asking.AMOUNT if weight else Asking.ANSWER)
     assert (None if command is None else command_object(command)) == meaning
 
 
@@ -65,7 +65,7 @@ def test_what_was_parsed_with_all_allowed_may_be_said_when_it_can_be_parsed(aski
     """
     grammar = shipped()
     for sentence, _ in examples():
-        command = grammar.parse(sentence, asking=Asking.WEIGHT)
+        command = grammar.parse(sentence, asking=Asking.AMOUNT)
         allowed = command is not None and may_be_said(command, asking)
         assert grammar.parse(sentence, asking=asking) == (command if allowed else None), sentence
 
@@ -99,16 +99,16 @@ def test_every_command_is_in_the_documented_phrases() -> None:
         tag_of(command)
         for phrases in grammar.phrases().values()
         for phrase in phrases
-        if (command := grammar.parse(phrase, asking=Asking.WEIGHT)) is not None
+        if (command := grammar.parse(phrase, asking=Asking.AMOUNT)) is not None
     }
     assert said == set(COMMANDS) - {"incomplete"}
 
 
 def test_every_documented_phrase_is_a_whole_command_and_can_be_heard() -> None:
     grammar = shipped()
-    heard = Acceptor(grammar.graph(Asking.WEIGHT))
+    heard = Acceptor(grammar.graph(Asking.AMOUNT))
     for rule, phrases in grammar.phrases().items():
-        kinds = {type(grammar.parse(phrase, asking=Asking.WEIGHT)) for phrase in phrases}
+        kinds = {type(grammar.parse(phrase, asking=Asking.AMOUNT)) for phrase in phrases}
         assert len(kinds) == 1, rule
         assert not kinds & {type(None), Incomplete}, rule
         assert all(heard(phrase) for phrase in phrases), rule
@@ -124,7 +124,7 @@ def test_every_word_of_every_rule_is_among_the_examples() -> None:
         if arc.label == NUMBER or TYPED + NUMBER not in arc.tags
     }
     for sentence in [*(sentence for sentence, _ in examples()), *sum(grammar.phrases().values(), ())]:
-        states = {grammar._automaton.start[Asking.WEIGHT]}
+        states = {grammar._automaton.start[Asking.AMOUNT]}
         for token in tokens(sentence):
             passed = [arc for state in states for arc in arcs[state] if arc.label == token.label]
             unsaid -= {(arc.label, arc.place[-1]) for arc in passed}
@@ -307,5 +307,28 @@ def test_a_bare_amount_is_talk_unless_the_scale_asks_for_it() -> None:
         assert [heard[asking](said) for asking in heard] == [False, False, True]
         assert grammar.parse(said) is None
         assert grammar.parse(said, asking=Asking.ANSWER) is None
-    assert grammar.parse("one kilo", asking=Asking.WEIGHT) == GivenAmount(Amount(1.0, "kg"))
-    assert grammar.parse("yes", asking=Asking.WEIGHT) == Answer(yes=True)
+    assert grammar.parse("one kilo", asking=Asking.AMOUNT) == GivenAmount(Amount(1.0, "kg"))
+    assert grammar.parse("yes", asking=Asking.AMOUNT) == Answer(yes=True)
+
+
+# ---- a line with a slip of the keyboard
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("watr one fifty", "water one fifty"),
+        ("erm water one fifty", "water one fifty"),
+        ("new bacth 1500", "new batch 1500"),
+        ("water the basil", None),
+        ("don't close the batch mate", None),
+        ("close not the bacth", None),
+        ("bacth", None),
+        ("please could somebody kindly water one fifty", None),
+    ],
+)
+def test_a_slip_of_the_keyboard_is_mended_for_a_question(typed: str, meant: str | None) -> None:
+    found = shipped().mended(typed)
+    assert (found and found[0]) == meant
+    if found is not None:
+        assert found[1] == shipped().parse(found[0])
