@@ -31,6 +31,10 @@ OUTCOMES: tuple[Outcome, ...] = ("understood", "asked", "caught", "silent", "oth
 """At once; after yes to one question; a question, or a wish for a value, about something else; nothing done,
 with or without a suggestion; something else was done or answered."""
 
+TalkOutcome = Literal["left", "told", "asked", "acted"]
+TALK_OUTCOMES: tuple[TalkOutcome, ...] = ("left", "told", "asked", "acted")
+"""Left alone; answered, though nothing changed; asked about; acted on."""
+
 TOLD: dict[str, tuple[str, ...]] = {
     "left": ("left", "to_marks", "on_target", "past_target", "over_target", "at_high", "over_high"),
     "in": ("account",),
@@ -135,6 +139,12 @@ class Said:
         return tuple(reply.key for turn in self.turns for reply in turn.replies)
 
     @property
+    def was_asked(self) -> bool:
+        """Whether a question is open that was not before."""
+        question = self.state.question
+        return question is not None and question != self.before.question
+
+    @property
     def left_alone(self) -> bool:
         """Whether the sentence meant nothing to the station; that it says so is no matter."""
         return all(turn.command is None or not turn.replies for turn in self.turns) and not self.events
@@ -142,28 +152,37 @@ class Said:
 
 def judge(said: Said, text: str, expected: Expectation, source: Source) -> Outcome:
     """Say a sentence, then yes where it leads to a question, and see what came of it."""
-    turn = said.say(text, source)
+    said.say(text, source)
+    return outcome(said, expected, source)
+
+
+def outcome(said: Said, expected: Expectation, source: Source) -> Outcome:
+    """What came of what was said by now; yes is said where that led to a question."""
     if met(said, expected):
         return "understood"
     if said.left_alone:
         return "silent"
-    question = said.state.question
-    if question is not None and question != said.before.question:
+    if said.was_asked:
         said.say("yes", source)
         return "asked" if met(said, expected) else "caught"
-    return "caught" if isinstance(turn.command, Incomplete) and not changed(said) else "otherwise"
+    missing = any(isinstance(turn.command, Incomplete) for turn in said.turns)
+    return "caught" if missing and not changed(said) else "otherwise"
 
 
-def talk_outcome(said: Said, text: str, source: Source) -> Literal["left", "told", "asked", "acted"]:
-    """Say what is no command: left alone; answered, though nothing changed; asked about; acted on."""
-    turn = said.say(text, source)
+def talk_outcome(said: Said, text: str, source: Source) -> TalkOutcome:
+    """Say what is no command, and see what came of it."""
+    said.say(text, source)
+    return outcome_of_talk(said)
+
+
+def outcome_of_talk(said: Said) -> TalkOutcome:
+    """What came of the talk that was heard by now."""
     if said.left_alone:
         return "left"
     if changed(said):
         return "acted"
-    question = said.state.question
-    asked = question is not None and question != said.before.question
-    return "asked" if asked or isinstance(turn.command, Incomplete) else "told"
+    missing = any(isinstance(turn.command, Incomplete) for turn in said.turns)
+    return "asked" if said.was_asked or missing else "told"
 
 
 _NOTHING_CHANGES = (ev.QuestionAsked,)

@@ -9,13 +9,13 @@ import os
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from assistant.batch.record.events import Source
-from tests.phrasings.expectations import OUTCOMES, Said, judge, talk_outcome
+from tests.phrasings.expectations import OUTCOMES, TALK_OUTCOMES, Said, judge, talk_outcome
 from tests.phrasings.sentences import HALVES, STYLES, Half, Phrasing, near_misses, phrasings
 
 SOURCES: tuple[Source, ...] = ("keyboard", "voice")
-TALK_OUTCOMES = ("left", "told", "asked", "acted")
 
 
 @dataclass(frozen=True)
@@ -35,12 +35,14 @@ class Result:
         return f"{self.outcome:10} {one.context:14} {one.text}   [{replies}] {command or ''}"
 
 
-def outcomes(half: Half, source: Source) -> list[Result]:
+@cache
+def outcomes(half: Half, source: Source) -> Sequence[Result]:
     """What came of each phrasing of a half."""
     return [_result(one, source) for one in phrasings(half)]
 
 
-def talk_outcomes(half: Half, source: Source) -> list[Result]:
+@cache
+def talk_outcomes(half: Half, source: Source) -> Sequence[Result]:
     """What came of each line of talk of a half."""
     return [_result(one, source) for one in near_misses(half)]
 
