@@ -59,3 +59,14 @@ def _fail(results: Sequence[Result], half: Half, *fine: str) -> None:
     lines = faults(results, *fine)
     text = f"{half}: {len(lines)} of {len(results)} came out otherwise than {' or '.join(fine)}"
     pytest.fail("\n".join([text, *(lines if may_show(half) else [])]), pytrace=False)
+
+
+def test_a_failure_of_the_held_back_half_shows_no_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("CRUMBCALL_SHOW_HELD_BACK", raising=False)
+    for half in HALVES:
+        results = talk_outcomes(half, "voice")
+        with pytest.raises(pytest.fail.Exception) as failed:
+            _fail(results, half, "acted")
+        text = str(failed.value)
+        assert f"{len(results)} of {len(results)}" in text
+        assert (results[0].phrasing.text in text) is (half == "tuning")
