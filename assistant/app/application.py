@@ -104,7 +104,7 @@ class Application:
         word = chosen.attention_word
         parts: Parts[Command] = Parts(
             graph=asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            meaning=lambda text: self.grammar.parse(without(text, word), asking=Asking.WEIGHT),
+            meaning=lambda text: self.grammar.parse(without(text, word), asking=Asking.AMOUNT),
             pronunciations=partial(
                 read_pronunciations,
                 self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language),

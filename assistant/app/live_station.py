@@ -122,6 +122,7 @@ def open_live_station(
         now=clock.monotonic,
         busy=lambda: owner is not None and owner.busy,
         health=health,
+        addressed=fittings.addressed,
     )
     workers = [
         Worker("microphone", hearing.capture, inbox),

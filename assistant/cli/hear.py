@@ -9,8 +9,8 @@ import click
 
 from assistant.app.application import Application, open_application
 from assistant.asr import ENGINES
-from assistant.batch.record.command_object import command_object
-from assistant.batch.record.commands import Command
+from assistant.batch.record.command_object import command_object, meaning_object
+from assistant.batch.record.commands import Command, Together
 from assistant.config.home import Home
 from assistant.nlu import load_grammar
 from assistant.ports import Asking, Recogniser, Sound
@@ -64,7 +64,7 @@ def utterances(app: Application, recogniser: Recogniser[Command], sound: Sound) 
                 "end": round(utterance.end, 3),
                 "text": found.text,
                 "accepted": found.accepted,
-                "command": None if command is None else command_object(command),
+                **meaning_object(command),
                 "cost": _number(found.cost),
                 "margin": _number(found.margin),
             }
@@ -97,12 +97,17 @@ def parse_command(home: Home, as_json: bool, sentences: tuple[str, ...]) -> None
     grammar = open_application(home).grammar
     for sentence in sentences:
         command = grammar.parse(sentence, asking=Asking.ANSWER)
-        meant = None if command is None else command_object(command)
         if as_json:
-            click.echo(json.dumps({"said": sentence, "command": meant}, ensure_ascii=False))
-        elif meant is None:
+            click.echo(json.dumps({"said": sentence, **meaning_object(command)}, ensure_ascii=False))
+        elif command is None:
             near = grammar.suggest(sentence)
             click.echo(f"{sentence}: no command{f'; did you mean: {near}' if near else ''}")
         else:
-            values = ", ".join(f"{key} {value}" for key, value in meant.items() if key != "name")
-            click.echo(f"{sentence}: {meant['name']}{f' ({values})' if values else ''}")
+            several = command.commands if isinstance(command, Together) else (command,)
+            click.echo(f"{sentence}: {', then '.join(_in_words(one) for one in several)}")
+
+
+def _in_words(command: Command) -> str:
+    meant = command_object(command)
+    values = ", ".join(f"{key} {value}" for key, value in meant.items() if key != "name")
+    return f"{meant['name']}{f' ({values})' if values else ''}"

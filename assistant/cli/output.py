@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from assistant.batch.record.command_object import command_object
+from assistant.batch.record.command_object import meaning_object
 from assistant.journal.store import SqliteJournal
 from assistant.station.station import Turn
 
@@ -15,7 +15,7 @@ def turn_object(turn: Turn, start: float) -> dict[str, Any]:
     return {
         "at": round(turn.at - start, 3),
         "said": turn.said,
-        "command": None if turn.command is None else command_object(turn.command),
+        **meaning_object(turn.command),
         "replies": [{"key": reply.key, "text": reply.text} for reply in turn.replies],
     }
 

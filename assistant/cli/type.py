@@ -54,9 +54,6 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
 
     def show(turn: Turn, _message: Message | None) -> None:
         show_turn(turn, start, as_json=as_json, echo_said=not interactive)
-        if interactive and turn.said and turn.command is None:
-            near = app.grammar.suggest(turn.said)
-            click.echo(f"       (no command{f'; did you mean: {near}' if near else ''})")
 
     try:
         if any(reply.key != "ready" for reply in started.replies):

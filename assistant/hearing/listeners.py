@@ -107,7 +107,7 @@ class LiveHearing:
     """A worker that takes the microphone's blocks and finds speech; recognising may go on in another thread.
 
     `open_microphone` opens a fresh microphone, also after one was lost. `busy` is called from the worker's
-    thread.
+    thread. `addressed`: whether the cook asked to be heard; called from the recogniser's.
     """
 
     def __init__(
@@ -120,7 +120,9 @@ class LiveHearing:
         now: Callable[[], float],
         busy: Callable[[], bool],
         health: HealthReports | None = None,
+        addressed: Callable[[], bool] = lambda: False,
     ) -> None:
+        self._addressed = addressed
         self._health = health or HealthReports()
         self._open = open_microphone
         self._listener = listener
@@ -172,7 +174,7 @@ class LiveHearing:
                 sound = spoken.utterance.sound.pcm
                 self._health.spoken(sound, understood=done.result().accepted)
                 ratio = own_snr_db(sound)
-                self._inbox.put(Heard(done.result(), clipped, ratio))
+                self._inbox.put(Heard(done.result(), clipped, ratio, self._addressed()))
             else:
                 self._inbox.put(Died("recogniser", f"{type(error).__name__}: {error}"))
 

@@ -135,8 +135,9 @@ def _union(hints: tuple[Any, ...], *, encodes: bool) -> Codec:
         raise TypeError(f"{hints}: there is no JSON shape for this choice")
     by_name = {name: hint for hint in rest for name in (hint.__name__, *getattr(hint, "WRITTEN_AS", ()))}
     if encodes:
-        encoders = {hint: encoder(hint) for hint in rest}
-        return lambda value: {type(value).__name__: encoders[type(value)](value)}
+        # By their types as they come: a command may hold commands.
+        by_type: dict[Any, Any] = {hint: hint for hint in rest}
+        return lambda value: {type(value).__name__: encoder(by_type[type(value)])(value)}
 
     def decode(value: Any) -> Any:
         if not isinstance(value, dict) or len(value) != 1:

@@ -13,6 +13,7 @@ TEXT_VALUES = frozenset(
         "timer",
         "die",
         "said",
+        "near",
         "command",
         "worker",
         "recipe",

@@ -5,6 +5,8 @@ from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
+from assistant.batch.decide.slots import GIVEN
+from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
@@ -20,19 +22,20 @@ from assistant.ports import Asking, WordGraph
 SAID_WHEN_ASKED = {
     "answer": Asking.ANSWER,
     "walk_move": Asking.ANSWER,
-    "given_amount": Asking.AMOUNT,
-    "given_time": Asking.TIME,
-    "given_percent": Asking.PERCENT,
-    "given_count": Asking.COUNT,
-    "given_lot": Asking.LOT,
-    "given_recipe": Asking.RECIPE,
-    "given_shape": Asking.SHAPE,
-    "given_timer": Asking.TIMER,
+    **{TAGS[kind]: slot for kind, slot in GIVEN.items()},
 }
 """Public rule, and the command of the same name -> what is asked when its sentences may be said.
 
 Answers may be said in every slot too; everything else at any time.
 """
+
+
+_NEGATIONS = frozenset({"no", "not", "never", "dont", "isnt", "without", "nothing", "nobody", "none"})
+"""Words that turn a sentence into its opposite: nothing near such a sentence is asked about."""
+
+
+_STRANGE_WORDS = 2
+"""Words that a typed line may have too many, and still be asked about."""
 
 
 def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
@@ -130,6 +133,20 @@ class Grammar:
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
         return command_of(reversed(steps))
 
+    def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> tuple[str, Command] | None:
+        """The command that a typed line was meant for, where a slip of the keyboard hides it, with its text.
+
+        None where too much is unknown, or where a negation could turn its meaning round.
+        """
+        said = [token.text for token in tokens(text)]
+        if len(said) < 2 or any(word in _NEGATIONS or word.endswith("n't") for word in said):
+            return None
+        for candidate in (self._mended(text), self._without_strange_words(text)):
+            found = None if candidate is None else self.parse(candidate, asking=asking)
+            if candidate is not None and found is not None and not isinstance(found, Incomplete):
+                return candidate, found
+        return None
+
     def suggest(self, text: str) -> str | None:
         """A whole command near to what was typed, for a keyboard; None when nothing is near."""
         for candidate in (self._mended(text), *self._near_examples(text)):
@@ -155,6 +172,14 @@ class Grammar:
                 return None
             words += near
         return " ".join(words)
+
+    def _without_strange_words(self, text: str) -> str | None:
+        """The text without a word or two that can't be said, where as many are left; else None."""
+        known = {arc.label for arcs in self._automaton.arcs for arc in arcs}
+        said = tokens(text)
+        kept = [token.text for token in said if token.label in known]
+        strange = len(said) - len(kept)
+        return " ".join(kept) if 1 <= strange <= _STRANGE_WORDS and len(kept) > strange else None
 
     def _near_examples(self, text: str) -> list[str]:
         examples = [example for examples in self.phrases().values() for example in examples]

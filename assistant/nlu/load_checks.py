@@ -102,6 +102,10 @@ def _pass(source: Source, tags: tuple[str, ...], known: _Known, said: tuple[str,
     for tag in tags:
         operation = read_tag(tag)
         number = number or operation.sets_number
+        if operation.kind == "then":
+            if problem := problem_with(command, slots, number=number):
+                raise _no_meaning(source, said, problem)
+            command, slots, number = "", frozenset(), False
         if operation.kind != "set":
             continue
         if operation.name == COMMAND:

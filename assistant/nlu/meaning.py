@@ -3,6 +3,7 @@
 `{command=water}` names the command, `{verdict=dry}` fills one of its slots, `{missing=number}` makes it
 Incomplete. Numbers are computed from left to right in one register: `{+50}` adds, `{*100}` multiplies, `{&7}`
 appends a digit, `{keep}` sets the number aside and begins again; what was set aside is added in the end.
+`{then}` ends a command: what follows is another one, said in the same breath.
 Digits that were typed are appended as by `&`. The number fills the command's amount, time, count or percent;
 where it has none of these, its text, as it was written (a lot keeps its zeros).
 """
@@ -16,11 +17,11 @@ from functools import cache
 from types import UnionType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
-from assistant.batch.record.commands import COMMANDS, Command, Incomplete
+from assistant.batch.record.commands import COMMANDS, Command, Incomplete, Together
 from assistant.dough.amounts import Amount, Unit
 from assistant.nlu.construction import NUMBER, TYPED
 
-COMMAND, LACKS, UNIT = "command", "missing", "unit"
+COMMAND, LACKS, UNIT, THEN = "command", "missing", "unit", "then"
 LARGEST = Decimal(10) ** 9
 """A number from here on is taken for a slip of the keyboard."""
 
@@ -30,7 +31,7 @@ class Operation:
     """What a tag does."""
 
     kind: str
-    """One of "set", "+", "*", "&", "keep" or "typed"."""
+    """One of "set", "+", "*", "&", "keep", "then" or "typed"."""
     name: str = ""
     """Slot that it sets."""
     value: Any = None
@@ -81,7 +82,7 @@ def _slots() -> dict[str, tuple[Any, ...]]:
 
 
 def _names() -> list[str]:
-    return [name for name, cls in COMMANDS.items() if cls is not Incomplete]
+    return [name for name, cls in COMMANDS.items() if cls not in (Incomplete, Together)]
 
 
 def names_command(tag: str) -> bool:
@@ -94,8 +95,8 @@ def read_tag(tag: str) -> Operation:
     """Operation of a tag; raises ValueError with what was found and what is allowed."""
     if tag == TYPED + NUMBER:
         return Operation("typed")
-    if tag == "keep":
-        return Operation("keep")
+    if tag in ("keep", "then"):
+        return Operation(tag)
     kind, operand = tag[:1], tag[1:].strip()
     if kind == "&":
         if not re.fullmatch(r"[0-9.]+", operand):
@@ -111,7 +112,7 @@ def read_tag(tag: str) -> Operation:
     if not equals:
         raise ValueError(
             f"found the tag {{{tag}}}; a tag is {{command=NAME}}, {{SLOT=VALUE}}, {{+NUMBER}}, {{*NUMBER}},"
-            " {&DIGITS}, {keep}, or {typed SIGNS} right after <VOID>."
+            " {&DIGITS}, {keep}, {then}, or {typed SIGNS} right after <VOID>."
         )
     if name not in _slots():
         raise ValueError(f"found the tag {{{tag}}}; {_nearest(name, _slots(), 'slots')}")
@@ -161,6 +162,18 @@ def problem_with(command: str, slots: frozenset[str], *, number: bool) -> str | 
 
 def command_of(steps: Iterable[tuple[str, str]]) -> Command:
     """Command of a sentence: its tags in order, each with the text of the word that it comes with."""
+    breaths: list[list[tuple[str, str]]] = [[]]
+    for tag, word in steps:
+        if tag == THEN:
+            breaths.append([])
+        else:
+            breaths[-1].append((tag, word))
+    commands = tuple(_single_command(breath) for breath in breaths)
+    return commands[0] if len(commands) == 1 else Together(commands)
+
+
+def _single_command(steps: Iterable[tuple[str, str]]) -> Command:
+    """Command of tags that name one."""
     slots: dict[str, Any] = {}
     operations: list[tuple[Operation, str]] = []
     for tag, word in steps:
@@ -171,7 +184,9 @@ def command_of(steps: Iterable[tuple[str, str]]) -> Command:
             operations.append((operation, word))
     name = slots.pop(COMMAND)
     if LACKS in slots:
-        return Incomplete(name, slots[LACKS])
+        lacks = slots.pop(LACKS)
+        slots.pop(UNIT, None)
+        return Incomplete(name, lacks, tuple(sorted((slot, str(value)) for slot, value in slots.items())))
     shape = _shape(name)
     unit = slots.pop(UNIT, "g")
     if shape.number is not None and any(operation.sets_number for operation, _ in operations):

@@ -48,7 +48,8 @@ DETAILS: dict[type[ev.Event], Detail] = {
     ev.RestStarted: Detail(interval="rest"),
     ev.ExtrudingStarted: Detail(notes={"early": lambda event: event.early}),
     ev.TimerExtended: Detail(when=lambda event: event.name in INTERVALS),
-    ev.QuestionAsked: Detail(notes={"reason": _always}),
+    # That a value was missing concerns nobody once it was said.
+    ev.QuestionAsked: Detail(notes={"reason": _always}, when=lambda event: event.reason != "missing"),
     ev.StationStarted: Detail(notes={"time_off_unknown": lambda event: not event.certain}),
     sh.StepSettled: Detail(
         notes={

@@ -126,6 +126,8 @@ def _formats_of(hint: Any) -> frozenset[str]:
     """Formats that write a field of this type; none where it can't be written."""
     if hint == cmd.Command:
         return frozenset({"command"})
+    if hint == tuple[cmd.Command, ...]:
+        return frozenset({"commands"})
     kinds = [one for one in get_args(hint) if one is not NoneType] if NoneType in get_args(hint) else [hint]
     (kind,) = kinds if len(kinds) == 1 else (None,)
     if kind in (int, float):
@@ -186,6 +188,7 @@ class SheetWords(Wordings):
             "percent": self.percent,
             "amount": lambda amount: self.text("units.amount", value=amount.value, unit=amount.unit),
             "command": self.command,
+            "commands": lambda several: ", ".join(map(self.command, several)),
             "phrase": self.phrase,
             **{name: partial(self.word, name) for name in LISTS},
         }

@@ -70,6 +70,10 @@ class Fittings:
             self._switch is None or self._state.question is not None or self._asked() or self._switch.hears()
         )
 
+    def addressed(self) -> bool:
+        """Whether the foot asked the station to listen."""
+        return self._switch is not None and self._switch.hears()
+
     def follow(self, turn: Turn, message: Message | None, state: State) -> None:
         """Show on lamp and buzzer what a turn led to."""
         if isinstance(message, Lost | Found) and message.what == "microphone":

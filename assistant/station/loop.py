@@ -139,6 +139,7 @@ def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     """
     found = station.rescore(heard.recognition, min_margin)
     if not found.accepted:
-        return station.doubt(found) if found.near and not heard.clipped else None
+        turn = station.doubt(found) if found.near and not heard.clipped else None
+        return turn or (station.not_understood(addressed=heard.addressed) if found.text else None)
     unsure = found.margin < needed_margin(min_margin, heard.snr_db)
     return station.recognised(found, unsure=unsure or heard.clipped)

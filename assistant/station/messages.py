@@ -17,6 +17,8 @@ class Heard:
     """Whether the station's own voice cut into it."""
     snr_db: float | None = None
     """How far speech is above the noise of the room (dB); None where that is not known."""
+    addressed: bool = False
+    """Whether the cook asked to be heard, by the foot switch."""
 
 
 @dataclass(frozen=True, slots=True)

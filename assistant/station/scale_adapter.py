@@ -87,7 +87,7 @@ class ScaleAdapter:
         guide = self.scale.guide
         if guide is None:
             return Asking.NOTHING
-        return Asking.WEIGHT if guide.wants_weight else Asking.ANSWER
+        return Asking.AMOUNT if guide.wants_weight else Asking.ANSWER
 
     def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
         """What it says to a command; None where the command is not one of its own."""

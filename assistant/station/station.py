@@ -5,10 +5,12 @@ can't be written nothing has happened, and the cook hears that.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
+from assistant.batch.decide.answers import wanted
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
 from assistant.batch.record.commands import AddWater, Command, Incomplete
 from assistant.batch.record.events import Event, QuestionAsked, Source
@@ -94,6 +96,7 @@ class Station:
         self._last_said: tuple[Announcement, ...] = ()
         self._scale = scale
         self._write_again_at = float("-inf")
+        self._said_again_until: float | None = None
         self.state = state or State()
 
     @property
@@ -103,10 +106,9 @@ class Station:
 
     @property
     def asking(self) -> Asking:
-        """What may be said in addition to commands: yes, no, the moves of a walk-through, a weight."""
+        """What may be said besides commands: yes, no, the moves of a walk-through, the value that is open."""
         scale = Asking.NOTHING if self._scale is None else self._scale.asking
-        answers = self.state.question is not None or self.state.walk is not None
-        return max(scale, Asking.ANSWER if answers else Asking.NOTHING)
+        return open_slot(self.state, self.now, self._rules) if scale is Asking.NOTHING else scale
 
     @property
     def next_due(self) -> float | None:
@@ -131,7 +133,33 @@ class Station:
 
         Talk leads to a turn without command and replies.
         """
-        return self._act_on(text, self._grammar.parse(text, asking=self.asking), source, unsure=unsure)
+        command = self._grammar.parse(text, asking=self.asking)
+        if command is None and source == "keyboard":
+            return self._mistyped(text)
+        return self._act_on(text, command, source, unsure=unsure)
+
+    def _mistyped(self, text: str) -> Turn:
+        """A line that means nothing: ask whether its nearest sentence is meant, or say what can be said."""
+        near = self._grammar.mended(text, asking=self.asking)
+        if near is not None and (turn := self._asked_about(near[0], near[1], "keyboard")) is not None:
+            return replace(turn, said=text, command=None)
+        if self.state.question is not None:
+            return Turn(self.now, text, None, self._worded(wanted(self.state, self.now, self._rules)))
+        example = self._grammar.suggest(text)
+        if example is None:
+            return Turn(self.now, text, None, (self._reply(say("not_understood")),))
+        return Turn(self.now, text, None, (self._reply(say("not_understood_near", near=example)),))
+
+    def not_understood(self, *, addressed: bool) -> Turn | None:
+        """Somebody spoke and no sentence fits: say so where the station was spoken to, else nothing.
+
+        An open question is said again once. `addressed`: whether a foot asked the station to listen.
+        """
+        question = self.state.question
+        if question is not None and self._said_again_until != question.expires:
+            self._said_again_until = question.expires
+            return Turn(self.now, None, None, self._worded(wanted(self.state, self.now, self._rules)))
+        return self.announce("say_again", "question") if addressed and question is None else None
 
     def recognised(self, found: Recognition[Command], *, unsure: bool) -> Turn:
         """A sentence was recognised: act on its meaning, as `hear` does."""
@@ -155,11 +183,14 @@ class Station:
 
         None where it is left alone: it changes nothing, cannot be meant now, or another question is open.
         """
-        command = self._now_meant(found.meaning) if self.asking is Asking.NOTHING else None
+        command = self._now_meant(found.meaning) if self.state.question is None else None
         if command is None or isinstance(command, Incomplete):
             return None
-        text = found.text
-        request = Said(command, "voice", text, unsure=True)
+        return self._asked_about(found.text, command, "voice")
+
+    def _asked_about(self, text: str, command: Command, source: Source) -> Turn | None:
+        """Ask whether this was said; None where nothing would be asked."""
+        request = Said(command, source, text, unsure=True)
         decision = decide(self.state, request, self.now, self._rules, self._known)
         if not any(isinstance(event, QuestionAsked) for event in decision.events):
             return None
@@ -167,8 +198,12 @@ class Station:
 
     def rescore(self, found: Recognition[Command], weight: float) -> Recognition[Command]:
         """What was heard, rescored by what can be meant at this moment of the batch; `weight` is a margin."""
-        state = self.state
-        return rescored(found, lambda command: surprise(state, self._now_meant(command), self._rules), weight)
+        state, now, rules = self.state, self.now, self._rules
+
+        def unexpected(command: Command | None) -> float:
+            return surprise(state, now_meant(state, self._now_meant(command), now, rules), rules)
+
+        return rescored(found, unexpected, weight)
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
         """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""

@@ -47,7 +47,7 @@ def grammar() -> Grammar:
 def parts(grammar: Grammar) -> Parts[Command]:
     return Parts(
         graph=grammar.graph,
-        meaning=lambda text: grammar.parse(text, asking=Asking.WEIGHT),
+        meaning=lambda text: grammar.parse(text, asking=Asking.AMOUNT),
         pronunciations=PRONUNCIATIONS,
     )
 

@@ -32,6 +32,8 @@ PRIMITIVES: dict[Any, st.SearchStrategy[Any]] = {
 
 def values(hint: Any) -> st.SearchStrategy[Any]:
     """Values of a type, whose numbers all have an end."""
+    if hint is cmd.Together:  # it holds commands, which could hold it
+        return st.just(cmd.Together((cmd.Mix(60.0), cmd.AddWater(Amount(150.0)))))
     if is_dataclass(hint):
         hints = get_type_hints(hint)
         made: Any = hint

@@ -34,6 +34,7 @@ SAMPLE_NAMES = {
     "worker": ("voice", "microphone"),
     "lot": ("4471a",),
     "said": ("rigatoni",),
+    "near": ("rigatoni",),
     "step": ("Olio.",),
     "caution": ("Olio.",),
     "start": ("18:30",),

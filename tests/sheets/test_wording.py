@@ -116,6 +116,7 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.GivenRecipe("egg"), "egg"),
     (cmd.GivenShape("rigatoni"), "rigatoni"),
     (cmd.GivenTimer("3"), "timer 3"),
+    (cmd.Together((cmd.AddWater(AMOUNT), cmd.Mix(90.0))), "water 1.25 kg, mix 1:30"),
     (cmd.Answer(yes=True), "yes"),
     (cmd.Answer(yes=False), "no"),
     (cmd.Incomplete("water", "number"), "water without its number"),

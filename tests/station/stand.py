@@ -33,7 +33,7 @@ def replies() -> Replies:
 
 def meaning(text: str) -> Command | None:
     """What a sentence means by the shipped grammar, whatever is asked."""
-    return grammar().parse(text, asking=Asking.WEIGHT)
+    return grammar().parse(text, asking=Asking.AMOUNT)
 
 
 def understood(

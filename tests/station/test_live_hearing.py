@@ -101,11 +101,11 @@ def test_the_clock_follows_the_recording_and_timers_ring_at_their_time() -> None
     assert stand.clock.monotonic() == pytest.approx(70.5)
 
 
-def test_yes_is_listened_for_only_while_a_question_is_open() -> None:
+def test_yes_and_a_bare_amount_are_listened_for_only_while_they_mean_something() -> None:
     stand = Stand()
     hearing, recogniser = _recording(stand, ["new batch fifteen hundred", "water six hundred", "yes"])
     in_blocks([LOUD, QUIET, LOUD, QUIET, LOUD, QUIET], hearing)
-    assert recogniser.asked == [Asking.NOTHING, Asking.NOTHING, Asking.ANSWER]
+    assert recogniser.asked == [Asking.NOTHING, Asking.AMOUNT, Asking.AMOUNT]
     assert stand.station.state.batch is not None
     assert stand.station.state.batch.water_g == 600
 

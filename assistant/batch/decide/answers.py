@@ -9,10 +9,10 @@ from assistant.batch.decide.timing.ringing import say_time_left, say_timer
 from assistant.batch.decide.timing.timers import mix_s
 from assistant.batch.decide.walks import say_step
 from assistant.batch.record.announcements import Announcement
-from assistant.batch.record.commands import Ask
+from assistant.batch.record.commands import Ask, Incomplete, Together
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import HALF_GRAM, Batch, Standing, State
+from assistant.batch.record.state import HALF_GRAM, Batch, Question, Standing, State
 
 
 def next_step(
@@ -149,10 +149,33 @@ def _say_pour(d: Draft, batch: Batch) -> None:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
 
 
+def wanted(state: State, now: float, rules: BatchRules) -> tuple[Announcement, ...]:
+    """What says again what the open question asks; nothing happens by it."""
+    draft = Draft(state, now, rules)
+    if state.question is not None:
+        say_wanted(draft, state.question)
+    return tuple(draft.announcements)
+
+
+def say_wanted(d: Draft, question: Question) -> None:
+    """Say what answers the open question."""
+    command = question.command
+    wanted = command.commands[0] if isinstance(command, Together) else command
+    if question.reason != "missing" or not isinstance(wanted, Incomplete):
+        d.say("yes_or_no", "question")
+    elif wanted.command == "stop_timer":
+        d.say("timer_which", "question")
+    else:
+        d.say("number_missing", "question", command=wanted.command)
+
+
 def _help(d: Draft) -> None:
     """The commands that matter now."""
     if d.state.question is not None:
-        d.say("help_question")
+        if d.state.question.reason == "missing":
+            say_wanted(d, d.state.question)
+        else:
+            d.say("help_question")
         return
     if d.state.walk is not None:
         d.say("help_walk")

@@ -4,9 +4,8 @@ What a cook asks for and can't have is an announcement. What must not happen at 
 in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
-from dataclasses import fields, replace
-
-from assistant.batch.decide import walks
+from assistant.batch.decide import slots, walks
+from assistant.batch.decide.answers import say_wanted
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.timing import ringing
@@ -15,7 +14,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import HALF_GRAM, Question, State
-from assistant.dough.amounts import Amount
+from assistant.ports import Asking
 
 __all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
 
@@ -41,7 +40,10 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if d.state.question is not None and d.state.question.expires <= d.now:
         ringing.lapse(d)
     question = d.state.question
-    if HANDLERS[type(command)].is_talk(d.state):
+    if type(command) in slots.GIVEN:
+        _give(d, command)
+        return
+    if not isinstance(command, cmd.Together) and HANDLERS[type(command)].is_talk(d.state):
         return
     if question is None or HANDLERS[type(command)].beside_a_question(d, command):
         _act(d, command)
@@ -58,6 +60,9 @@ def _act(d: Draft, command: cmd.Command) -> None:
 
     One that changes something and was badly heard is asked about first.
     """
+    if isinstance(command, cmd.Together):
+        _act_in_turn(d, command)
+        return
     handler = HANDLERS[type(command)]
     if handler.needs_batch and d.state.batch is None:
         if d.source != "jug":
@@ -70,36 +75,88 @@ def _act(d: Draft, command: cmd.Command) -> None:
         handler.act(d, command)
 
 
+def _act_in_turn(d: Draft, together: cmd.Together) -> None:
+    """Carry out commands of one breath, one after the other.
+
+    Where one comes to nothing, the rest does too.
+    """
+    first, *rest = together.commands
+    if d.doubtful:
+        d.ask("unsure", together, "ask_unsure", said=d.text)
+        return
+    happened = len(d.events)
+    d.then = tuple(rest)
+    _act(d, first)
+    d.then = ()
+    if rest and d.state.question is None and len(d.events) > happened:
+        d.confirmed, d.settled, d.contrasted = False, None, False
+        _act_in_turn(d, cmd.Together(tuple(rest)))
+
+
 def _settle(d: Draft, question: Question, *, yes: bool) -> None:
     """Yes carries out what was asked about, no forgets it; an answer that was badly heard settles nothing."""
-    if d.unsure:
-        d.say("yes_or_no", "question")
+    if d.unsure or (yes and question.reason == "missing"):
+        say_wanted(d, question)
         return
     d.happen(ev.QuestionSettled(at=d.now, yes=yes))
+    command = question.command
     if yes:
-        d.source, d.confirmed, d.settled = question.source, True, question.reason
-        _act(d, question.command)
-    else:
-        d.say("entry_stays" if question.reason == "differs" else "not_logged")
+        d.source, d.settled = question.source, question.reason
+        # That two commands were heard rightly says nothing of what they do.
+        d.confirmed = question.reason != "unsure" or not isinstance(command, cmd.Together)
+        _act(d, command)
+        return
+    d.say("entry_stays" if question.reason == "differs" else "not_logged")
+    if question.reason == "differs" and isinstance(command, cmd.Together):
+        _act_in_turn(d, cmd.Together(command.commands[1:]))
+
+
+def _give(d: Draft, given: cmd.Command) -> None:
+    """A bare value: it answers the open question, or corrects what was just read back; else it is talk."""
+    meant = slots.meant_by(d.state, given, d.now, d.rules)
+    question = d.state.question
+    if meant is None:
+        return
+    if question is None:
+        _correct(d, meant)
+        return
+    if meant.same:
+        _settle(d, question, yes=True)
+        return
+    d.happen(ev.QuestionSettled(at=d.now, yes=True if question.reason == "missing" else None))
+    d.contrasted = meant.contrasted
+    _act(d, meant.command)
+
+
+def _correct(d: Draft, meant: slots.Meant) -> None:
+    """Put the value in the place of the one that was just read back; what can't be meant changes nothing."""
+    if meant.same or (d.unsure and meant.withdraws is not None):
+        d.say("say_again")
+        return
+    d.contrasted = meant.contrasted
+    state, events = d.state, len(d.events)
+    if meant.withdraws is not None:
+        step = d.state.undo[-1]
+        d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
+    withdrawn = len(d.events)
+    _act(d, meant.command)
+    if len(d.events) == withdrawn:
+        d.state = state
+        del d.events[events:]
 
 
 def _give_up(d: Draft, question: Question, command: cmd.Command) -> None:
     """Close the question, for another command takes its place."""
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
-    if isinstance(command, cmd.MakeThat) and (name := _amount_field(question.command)) is not None:
+    slot = slots.slot_of(question.command)
+    if isinstance(command, cmd.MakeThat) and slot is not None and slot.asking is Asking.AMOUNT:
         # The amount that was asked about is not logged yet: the new one takes its place.
-        amount: dict[str, object] = {name: command.amount}
-        _act(d, replace(question.command, **amount))  # type: ignore[arg-type]
+        _act(d, slots.filled(question.command, slot, command.amount))
         return
-    if type(command) is not type(question.command):
+    if slots.kind_of(command) is not slots.kind_of(question.command) and question.reason != "missing":
         # The same command said again answers itself; any other must not pass for a yes.
         d.say("not_logged")
     _act(d, command)
-
-
-def _amount_field(command: cmd.Command) -> str | None:
-    """Name of the field with a command's amount; None if it has none."""
-    return next((one.name for one in fields(command) if isinstance(getattr(command, one.name), Amount)), None)
 
 
 def _start(d: Draft, request: Started) -> None:

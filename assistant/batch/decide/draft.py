@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Tone, Value, say
-from assistant.batch.record.commands import Command
+from assistant.batch.record.commands import Command, Together
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import Batch, State
@@ -67,6 +67,10 @@ class Draft:
     """Whether a yes carries this command out."""
     settled: ev.Reason | None = None
     """The reason of the question that the yes answered."""
+    contrasted: bool = False
+    """Whether the number was said instead of its twin, and so can't be the twin."""
+    then: tuple[Command, ...] = ()
+    """Commands that were said in one breath behind the one that is carried out."""
     events: list[ev.Event] = field(default_factory=list)
     announcements: list[Announcement] = field(default_factory=list)
 
@@ -91,13 +95,16 @@ class Draft:
         """Add an announcement."""
         self.announcements.append(say(key, tone, **values))
 
-    def ask(self, reason: ev.Reason, command: Command, key: str, **values: Value) -> None:
-        """Open a question whose yes carries out `command`."""
+    def ask(self, reason: ev.Reason, command: Command, key: str, /, **values: Value) -> None:
+        """Open a question whose yes carries out `command`, or whose value completes it.
+
+        What was said in the same breath behind it waits for the answer too.
+        """
         self.happen(
             ev.QuestionAsked(
                 at=self.now,
                 reason=reason,
-                command=command,
+                command=Together((command, *self.then)) if self.then else command,
                 source=self.source,
                 expires=self.now + self.rules.question_s,
             )

@@ -10,6 +10,7 @@ from assistant.batch.decide.making import account, after_the_die, crumb, flour
 from assistant.batch.decide.timing import timers
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.state import State
+from assistant.ports import Asking
 
 
 def _nothing(_d: Draft, _command: cmd.Command) -> None:
@@ -32,6 +33,15 @@ def _yes(_d: Draft, _command: cmd.Command) -> bool:
     return True
 
 
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """The value of a command: asked for where it is missing, replaced by a bare value."""
+
+    field: str
+    asking: Asking
+    """What is listened for while it is open."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Handler:
     """How a command is carried out. Its conditions are looked at in the order of the fields."""
@@ -49,24 +59,31 @@ class Handler:
     when_unsure: Literal["ask", "act", "own"] = "ask"
     """Heard badly it is asked about first; or carried out, for it changes nothing that matters; or `act` asks
     in its own words, among its other questions."""
+    slot: Slot | None = None
+    """Its value; None: it has none that could be said alone."""
 
+
+_AMOUNT = Slot("amount", Asking.AMOUNT)
+_SECONDS = Slot("seconds", Asking.TIME)
+_SHAPE = Slot("name", Asking.SHAPE)
+_NO_COMMAND_OF_ITS_OWN = Handler(act=_nothing, is_talk=_always, when_unsure="act")
 
 HANDLERS: dict[type[cmd.Command], Handler] = {
     # the account
-    cmd.NewBatch: Handler(act=account.open_batch, when_unsure="own"),
-    cmd.Incomplete: Handler(
-        act=account.complete, beside_a_question=account.only_asks_for_the_rest, when_unsure="own"
-    ),
-    cmd.SetTarget: Handler(act=account.set_target, when_unsure="own"),
-    cmd.AddWater: Handler(act=account.add_water, needs_batch=True, when_unsure="own"),
+    cmd.NewBatch: Handler(slot=Slot("flour", Asking.AMOUNT), act=account.open_batch, when_unsure="own"),
+    cmd.Incomplete: Handler(act=account.complete, beside_a_question=lambda d, _: d.unsure, when_unsure="own"),
+    cmd.SetTarget: Handler(slot=Slot("percent", Asking.PERCENT), act=account.set_target, when_unsure="own"),
+    cmd.AddWater: Handler(slot=_AMOUNT, act=account.add_water, needs_batch=True, when_unsure="own"),
     cmd.PourRest: Handler(act=account.pour_rest, needs_batch=True, when_unsure="own"),
-    cmd.AddFlour: Handler(act=account.add_flour, needs_batch=True, when_unsure="own"),
-    cmd.Scrap: Handler(act=account.weigh_scrap, needs_batch=True, when_unsure="own"),
-    cmd.MakeThat: Handler(act=account.correct, needs_batch=True, when_unsure="own"),
+    cmd.AddFlour: Handler(slot=_AMOUNT, act=account.add_flour, needs_batch=True, when_unsure="own"),
+    cmd.Scrap: Handler(slot=_AMOUNT, act=account.weigh_scrap, needs_batch=True, when_unsure="own"),
+    cmd.MakeThat: Handler(slot=_AMOUNT, act=account.correct, needs_batch=True, when_unsure="own"),
     cmd.Undo: Handler(act=station_commands.undo, answered=station_commands.nothing_to_undo),
     # the flour
-    cmd.SetLot: Handler(act=flour.name_lot),
-    cmd.UseRecipe: Handler(act=flour.use_recipe, answered=flour.no_such_recipe),
+    cmd.SetLot: Handler(slot=Slot("lot", Asking.LOT), act=flour.name_lot),
+    cmd.UseRecipe: Handler(
+        slot=Slot("recipe", Asking.RECIPE), act=flour.use_recipe, answered=flour.no_such_recipe
+    ),
     cmd.TellCondition: Handler(
         act=flour.note_condition, needs_batch=True, answered=flour.impossible_condition
     ),
@@ -76,24 +93,26 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.CloseBatch: Handler(act=crumb.close, needs_batch=True, when_unsure="own"),
     cmd.DropBatch: Handler(act=crumb.close, needs_batch=True, when_unsure="own"),
     # time
-    cmd.Mix: Handler(act=timers.start_mix),
-    cmd.Rest: Handler(act=timers.start_rest),
+    cmd.Mix: Handler(slot=_SECONDS, act=timers.start_mix),
+    cmd.Rest: Handler(slot=_SECONDS, act=timers.start_rest),
     cmd.Mixer: Handler(act=timers.mixer),
-    cmd.SetTimer: Handler(act=timers.set_timer),
-    cmd.StopTimer: Handler(act=timers.stop_timer),
-    cmd.AddTime: Handler(act=timers.add_time),
+    cmd.SetTimer: Handler(slot=_SECONDS, act=timers.set_timer),
+    cmd.StopTimer: Handler(slot=Slot("name", Asking.TIMER), act=timers.stop_timer),
+    cmd.AddTime: Handler(slot=_SECONDS, act=timers.add_time),
     # A ring that stops too soon was heard by somebody, and its next step stays what it was. One that asks
     # whether it may stop is a ring with a question on top: nothing may be spoken into that, and the cook
     # pulls the plug.
     cmd.GotIt: Handler(act=timers.got_it, beside_a_question=_yes, when_unsure="act"),
     # the die and after it
-    cmd.NewDie: Handler(act=after_the_die.name_die, needs_batch=True),
+    cmd.NewDie: Handler(slot=_SHAPE, act=after_the_die.name_die, needs_batch=True),
     cmd.DieWarm: Handler(act=after_the_die.warm_die, needs_batch=True),
     cmd.Cutter: Handler(act=after_the_die.set_cutter, answered=after_the_die.no_cutter_yet),
     cmd.TrayDone: Handler(act=after_the_die.fill_tray, needs_batch=True),
     cmd.TrayCold: Handler(act=after_the_die.chill_tray, answered=after_the_die.no_such_tray),
-    cmd.Portions: Handler(act=after_the_die.count_portions, needs_batch=True),
-    cmd.Cook: Handler(act=after_the_die.cook),
+    cmd.Portions: Handler(
+        slot=Slot("count", Asking.COUNT), act=after_the_die.count_portions, needs_batch=True
+    ),
+    cmd.Cook: Handler(slot=_SHAPE, act=after_the_die.cook),
     # walk-throughs
     cmd.Walk: Handler(act=walks.begin, answered=walks.no_walk_to_begin),
     cmd.WalkMove: Handler(act=walks.move, is_talk=lambda state: state.walk is None),
@@ -108,13 +127,15 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.ZeroJug: Handler(act=station_commands.no_scale, when_unsure="act"),
     cmd.ReadJug: Handler(act=station_commands.no_scale, when_unsure="act"),
     cmd.Calibrate: Handler(act=station_commands.no_scale, when_unsure="act"),
-    cmd.GivenAmount: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
-    cmd.GivenTime: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
-    cmd.GivenPercent: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
-    cmd.GivenCount: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
-    cmd.GivenLot: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
-    cmd.GivenRecipe: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
-    cmd.GivenShape: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
-    cmd.GivenTimer: Handler(act=_nothing, is_talk=_always, when_unsure="act"),
+    # A bare value becomes the command that it means (`slots`), two in one breath are carried out one by one.
+    cmd.GivenAmount: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenTime: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenPercent: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenCount: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenLot: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenRecipe: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenShape: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenTimer: _NO_COMMAND_OF_ITS_OWN,
+    cmd.Together: _NO_COMMAND_OF_ITS_OWN,
     cmd.Answer: Handler(act=_nothing, is_talk=lambda state: state.question is None, when_unsure="act"),
 }

@@ -244,6 +244,8 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     calibrated="grams",
     calibrate_not_kept="",
     # misses
+    not_understood="",
+    not_understood_near="near",
     number_missing="command",
     unit_unfit="command",
     # voice

@@ -3,8 +3,15 @@
 from dataclasses import fields
 from typing import Any
 
-from assistant.batch.record.commands import Command, tag_of
+from assistant.batch.record.commands import Command, Together, tag_of
 from assistant.dough.amounts import GRAMS_PER, Amount
+
+
+def meaning_object(command: Command | None) -> dict[str, Any]:
+    """What a sentence means: `command`, None for talk; and `commands` where it is several in one breath."""
+    if isinstance(command, Together):
+        return {"command": None, "commands": [command_object(one) for one in command.commands]}
+    return {"command": None if command is None else command_object(command)}
 
 
 def command_object(command: Command) -> dict[str, Any]:
@@ -15,7 +22,8 @@ def command_object(command: Command) -> dict[str, Any]:
     found: dict[str, Any] = {"name": tag_of(command)}
     for each in fields(command):
         value = getattr(command, each.name)
-        if each.metadata.get("json_if_any") and not value:
+        name = each.metadata.get("json", each.name)
+        if name is None:
             continue
         if isinstance(value, Amount):
             found["value"] = _plain(value.value)
@@ -23,7 +31,7 @@ def command_object(command: Command) -> dict[str, Any]:
             if value.unit in GRAMS_PER:
                 found["grams"] = _plain(round(value.value * GRAMS_PER[value.unit], 3))
         else:
-            found[each.metadata.get("json", each.name)] = _plain(value)
+            found[name] = _plain(value)
     return found
 
 

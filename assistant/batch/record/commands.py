@@ -206,7 +206,14 @@ class Incomplete:
 
     command: str
     missing: Literal["number", "unit"]
-    given: tuple[tuple[str, str], ...] = field(default=(), metadata={"json_if_any": True})
+    given: tuple[tuple[str, str], ...] = field(default=(), metadata={"json": None})
+
+
+@command("together")
+class Together:
+    """Commands in one breath, carried out one after the other; one that is asked about holds up the rest."""
+
+    commands: "tuple[Command, ...]"
 
 
 Command = (
@@ -259,6 +266,7 @@ Command = (
     | GivenTimer
     | Answer
     | Incomplete
+    | Together
 )
 
 COMMANDS: dict[str, type[Command]] = {TAGS[kind]: kind for kind in get_args(Command)}

@@ -12,7 +12,9 @@ from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
-Reason = Literal["past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs"]
+Reason = Literal[
+    "past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs", "missing"
+]
 
 Class = TypeVar("Class")
 

@@ -230,6 +230,8 @@ class Undoable:
 
     what: str
     """Name of the event's class."""
+    at: float
+    """Station time of the event (s)."""
     grams: float | None
     """Mass that the announcement of its withdrawal says."""
     before: Batch | None

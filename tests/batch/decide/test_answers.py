@@ -70,6 +70,8 @@ OF_THE_LOOP = {
     "journal_moved",
     "worker_died",
 }
+# Heard at a keyboard: test_station.py.
+OF_THE_LOOP |= {"not_understood", "not_understood_near"}
 OF_THE_LOOP |= {"switch_stuck", "switch_lost", "switch_works"}
 OF_THE_LOOP |= {
     "on_scale",

@@ -63,6 +63,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.GivenRecipe("egg"),
         cmd.GivenShape("rigatoni"),
         cmd.GivenTimer("3"),
+        cmd.Together((cmd.Mix(), cmd.Undo())),
         cmd.Answer(yes=True),
         cmd.Incomplete("water", "number"),
     )

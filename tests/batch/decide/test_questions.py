@@ -15,7 +15,6 @@ from assistant.batch.record.commands import (
     DropBatch,
     Extruding,
     GotIt,
-    Incomplete,
     JudgeCrumb,
     Loudness,
     MakeThat,
@@ -112,7 +111,6 @@ def test_an_answer_badly_heard_settles_nothing() -> None:
         (Ask("help"), "help_question"),
         (Loudness(1), "louder"),
         (GotIt(), "nothing_rings"),
-        (Incomplete("water", "number"), "number_missing"),
     ],
     ids=lambda value: value if isinstance(value, str) else type(value).__name__,
 )

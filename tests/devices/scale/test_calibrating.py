@@ -345,7 +345,7 @@ def test_what_may_be_said_follows_the_step(kitchen: Kitchen) -> None:
     asked.append(station.asking)
     kitchen.say("cancel")
     asked.append(station.asking)
-    assert asked == [Asking.NOTHING, Asking.ANSWER, Asking.WEIGHT, Asking.NOTHING]
+    assert asked == [Asking.NOTHING, Asking.ANSWER, Asking.AMOUNT, Asking.NOTHING]
 
 
 def test_a_calibration_of_recorded_sound_and_samples(tmp_path: Path, run: Run) -> None:

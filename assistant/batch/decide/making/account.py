@@ -37,11 +37,6 @@ def open_batch(d: Draft, command: NewBatch) -> None:
     _open_with(d, command, grams_of(command.flour, d.rules))
 
 
-def only_asks_for_the_rest(d: Draft, command: Incomplete) -> bool:
-    """Whether nothing is done about a command but to ask for what it lacks."""
-    return _planned_instead(d, command) is None
-
-
 def _planned_instead(d: Draft, command: Incomplete) -> PlannedBatch | None:
     """A batch without its flour is the next of the day's plan, if there is one."""
     without_flour = (command.command, command.missing) == ("new_batch", "number")
@@ -49,10 +44,13 @@ def _planned_instead(d: Draft, command: Incomplete) -> PlannedBatch | None:
 
 
 def complete(d: Draft, command: Incomplete) -> None:
-    """Ask for what a command lacks, unless the day's plan says it."""
+    """Ask for what a command lacks, unless the day's plan says it; not into another question."""
+    if d.state.question is not None:
+        return
     planned = _planned_instead(d, command)
     if planned is None:
-        d.say("number_missing" if command.missing == "number" else "unit_unfit", command=command.command)
+        key = "number_missing" if command.missing == "number" else "unit_unfit"
+        d.ask("missing", command, key, command=command.command)
         return
     recipe = d.known.recipes.get(planned.recipe) if planned.recipe else None
     _open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
@@ -257,7 +255,7 @@ def _asked_first(
         over -= water_for_g(1.0, batch.high_pct) * more
     if over > HALF_GRAM and over > -batch.to_high_g:
         d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
-    elif plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
+    elif not d.contrasted and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
     elif d.unsure:
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)

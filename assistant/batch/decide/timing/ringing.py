@@ -78,10 +78,11 @@ def _order(timer: Timer, now: float) -> tuple[bool, int, float]:
 
 
 def lapse(d: Draft) -> None:
-    """Close the open question: silence means no."""
+    """Close the open question: silence means no, and one that waits for a value is not mentioned again."""
     reason = d.state.question.reason if d.state.question else None
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
-    d.say("entry_stays" if reason == "differs" else "lapsed")
+    if reason != "missing":
+        d.say("entry_stays" if reason == "differs" else "lapsed")
 
 
 def _warn(d: Draft, timer: Timer) -> None:

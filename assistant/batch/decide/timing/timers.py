@@ -5,7 +5,7 @@ from collections.abc import Callable
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.timing.ringing import end_phase, rest_calls_at, say_time_left, warned_at
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import AddTime, GotIt, Mix, Mixer, Rest, SetTimer, StopTimer
+from assistant.batch.record.commands import AddTime, GotIt, Incomplete, Mix, Mixer, Rest, SetTimer, StopTimer
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Batch, Standing, Timer
@@ -166,5 +166,8 @@ def _chosen(d: Draft, name: str | None, *, or_next: bool = False) -> Timer | Non
     timers = [timer for timer in d.state.timers if timer.traits.by_name]
     if len(timers) == 1 or (timers and or_next):
         return min(timers, key=lambda t: t.due)
-    d.say("timer_which" if timers else "timer_none")
+    if timers:
+        d.ask("missing", Incomplete("stop_timer", "number"), "timer_which")
+    else:
+        d.say("timer_none")
     return None

@@ -330,7 +330,12 @@ def start(state: State, event: ev.StationStarted) -> State:
         return replace(old, opened_at=old.opened_at + by, entries=entries)
 
     undo = tuple(
-        replace(step, before=batch(step.before), before_timers=tuple(timer(t) for t in step.before_timers))
+        replace(
+            step,
+            at=step.at + by,
+            before=batch(step.before),
+            before_timers=tuple(timer(t) for t in step.before_timers),
+        )
         for step in state.undo
     )
     return replace(

@@ -21,6 +21,7 @@ def remember(before: State, moved: State, event: ev.Event, row: Row) -> State:
     touched = _touched(row, name)
     step = Undoable(
         what=type(event).__name__,
+        at=event.at,
         grams=None if row.undone.mass is None else getattr(event, row.undone.mass),
         before=before.batch,
         before_marks=(before.next_marks, before.next_lot),

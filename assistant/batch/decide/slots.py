@@ -1,0 +1,208 @@
+"""Bare values: what an open question, or what was just read back, makes of them. Pure.
+
+A command has at most one slot, the value that is said last: "new batch" has an amount, "rest" a time.
+Whatever asks for a value, or says one back, leaves that slot open for `BatchRules.question_s`: a value alone
+then answers the question or corrects what was read back.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+from assistant.batch.decide.handlers import HANDLERS, Slot
+from assistant.batch.decide.making.mishearing import twin
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import HALF_GRAM, Question, State, Undoable
+from assistant.dough.amounts import Amount, density_g_per_ml
+from assistant.ports import Asking
+
+GIVEN: dict[type[cmd.Command], Asking] = {
+    cmd.GivenAmount: Asking.AMOUNT,
+    cmd.GivenTime: Asking.TIME,
+    cmd.GivenPercent: Asking.PERCENT,
+    cmd.GivenCount: Asking.COUNT,
+    cmd.GivenLot: Asking.LOT,
+    cmd.GivenRecipe: Asking.RECIPE,
+    cmd.GivenShape: Asking.SHAPE,
+    cmd.GivenTimer: Asking.TIMER,
+}
+"""Commands that are a bare value, and the slot that they fill."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadBack:
+    """How what was read back is corrected: the command that says it right, with the value in its slot."""
+
+    slot: Asking
+    command: Callable[[Undoable, Any], cmd.Command]
+    """Step and value -> command."""
+    withdrawn: bool = True
+    """Whether the step is taken back before it; the account corrects its entries itself."""
+
+
+def _entry(_step: Undoable, value: Amount) -> cmd.Command:
+    return cmd.MakeThat(value)
+
+
+_ENTRY = ReadBack(Asking.AMOUNT, _entry, withdrawn=False)
+
+READ_BACK: dict[str, ReadBack] = {
+    "BatchOpened": _ENTRY,
+    "WaterAdded": _ENTRY,
+    "FlourAdded": _ENTRY,
+    "ScrapWeighed": _ENTRY,
+    "EntryCorrected": _ENTRY,
+    "TargetSet": ReadBack(Asking.PERCENT, lambda _, value: cmd.SetTarget(value)),
+    "LotNamed": ReadBack(Asking.LOT, lambda _, value: cmd.SetLot(value)),
+    "RecipeChosen": ReadBack(Asking.RECIPE, lambda _, value: cmd.UseRecipe(value)),
+    "MixStarted": ReadBack(Asking.TIME, lambda _, value: cmd.Mix(value)),
+    "RestStarted": ReadBack(Asking.TIME, lambda _, value: cmd.Rest(value)),
+    "TimerSet": ReadBack(Asking.TIME, lambda step, value: cmd.SetTimer(step.timer or "1", value)),
+    "TimerExtended": ReadBack(Asking.TIME, lambda step, value: cmd.AddTime(value, step.timer)),
+    "DieNamed": ReadBack(Asking.SHAPE, lambda _, value: cmd.NewDie(value)),
+    "PortionsCounted": ReadBack(Asking.COUNT, lambda _, value: cmd.Portions(value)),
+}
+"""Class of the last event that can be taken back -> how a bare value corrects it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """What a bare value means at this moment."""
+
+    command: cmd.Command
+    """With the value in its place."""
+    same: bool
+    """Whether it is the value that was asked about, or read back."""
+    contrasted: bool = False
+    """Whether it is the twin of that one: said instead of it, it can't be misheard for it."""
+    withdraws: str | None = None
+    """Class of the event that is taken back first."""
+
+
+def open_slot(state: State, now: float, rules: BatchRules) -> Asking:
+    """What may be said besides commands at station time `now` (s), as far as the batch goes."""
+    question = _open(state, now)
+    if question is not None:
+        slot = slot_of(question.command)
+        return Asking.ANSWER if slot is None else slot.asking
+    read_back = _read_back(state, now, rules)
+    if read_back is not None:
+        return READ_BACK[read_back.what].slot
+    return Asking.NOTHING if state.walk is None else Asking.ANSWER
+
+
+def slot_of(command: cmd.Command) -> Slot | None:
+    """The slot of a command, of one that lacks its value, or of the first of two."""
+    match command:
+        case cmd.Together(commands=(first, *_)):
+            return slot_of(first)
+        case cmd.Incomplete(command=name):
+            return HANDLERS[cmd.COMMANDS[name]].slot
+        case _:
+            return HANDLERS[type(command)].slot
+
+
+def meant_by(state: State, given: cmd.Command, now: float, rules: BatchRules) -> Meant | None:
+    """What a bare value means now; None where it is talk."""
+    asking = GIVEN[type(given)]
+    value = getattr(given, fields(given)[0].name)
+    question = _open(state, now)
+    if question is not None:
+        slot = slot_of(question.command)
+        if slot is None or slot.asking is not asking:
+            return None
+        return _answer(question, slot, value, rules)
+    step = _read_back(state, now, rules)
+    if step is None or READ_BACK[step.what].slot is not asking:
+        return None
+    return _corrected(step, state, value, rules)
+
+
+def now_meant(state: State, command: cmd.Command | None, now: float, rules: BatchRules) -> cmd.Command | None:
+    """The command itself, or what a bare value means; None where that is talk."""
+    if command is None or type(command) not in GIVEN:
+        return command
+    meant = meant_by(state, command, now, rules)
+    return None if meant is None else meant.command
+
+
+def _open(state: State, now: float) -> Question | None:
+    question = state.question
+    return None if question is None or question.expires <= now else question
+
+
+def _read_back(state: State, now: float, rules: BatchRules) -> Undoable | None:
+    """The last step, while a bare value may still correct it."""
+    step = state.undo[-1] if state.undo else None
+    if step is None or step.what not in READ_BACK or not 0 <= now - step.at <= rules.question_s:
+        return None
+    return None if step.what in _OF_A_BATCH and state.batch is None else step
+
+
+_OF_A_BATCH = {name for name, row in READ_BACK.items() if row is _ENTRY}
+
+
+def kind_of(command: cmd.Command) -> type[cmd.Command]:
+    """Class of a command, of the one that lacks its value, or of the first of two."""
+    match command:
+        case cmd.Together(commands=(first, *_)):
+            return kind_of(first)
+        case cmd.Incomplete(command=name):
+            return cmd.COMMANDS[name]
+        case _:
+            return type(command)
+
+
+def filled(command: cmd.Command, slot: Slot, value: Any) -> cmd.Command:
+    """The command, or the first of two, with this value in its slot."""
+    if isinstance(command, cmd.Together):
+        first, *rest = command.commands
+        return cmd.Together((filled(first, slot, value), *rest))
+    if isinstance(command, cmd.Incomplete):
+        said: dict[str, Any] = dict(command.given)
+        kind: Any = cmd.COMMANDS[command.command]
+        if kind is cmd.SetTimer:
+            said.setdefault("name", "1")
+        return kind(**{**said, slot.field: value})  # type: ignore[no-any-return]
+    changed: dict[str, Any] = {slot.field: value}
+    return replace(command, **changed)
+
+
+def _answer(question: Question, slot: Slot, value: Any, rules: BatchRules) -> Meant:
+    """The command of an open question, with this value."""
+    command = question.command
+    first = command.commands[0] if isinstance(command, cmd.Together) else command
+    with_value = filled(command, slot, value)
+    if isinstance(first, cmd.Incomplete):
+        return Meant(with_value, same=False)
+    asked = getattr(first, slot.field)
+    return Meant(with_value, same=_alike(asked, value, rules), contrasted=_are_twins(asked, value, rules))
+
+
+def _corrected(step: Undoable, state: State, value: Any, rules: BatchRules) -> Meant:
+    """The command that says rightly what was read back."""
+    row = READ_BACK[step.what]
+    command = row.command(step, value)
+    if row.withdrawn or state.batch is None:
+        return Meant(command, same=False, withdraws=step.what if row.withdrawn else None)
+    logged = Amount(state.batch.entries[-1].grams, exact=True)
+    same, twins = _alike(logged, value, rules), _are_twins(logged, value, rules)
+    return Meant(command, same=same, contrasted=twins)
+
+
+def _alike(one: Any, other: Any, rules: BatchRules) -> bool:
+    if not isinstance(one, Amount) or not isinstance(other, Amount):
+        return bool(one == other)
+    return abs(_grams(one, rules) - _grams(other, rules)) <= HALF_GRAM
+
+
+def _are_twins(one: Any, other: Any, rules: BatchRules) -> bool:
+    """Whether two amounts are a number and its twin."""
+    if not isinstance(one, Amount) or not isinstance(other, Amount):
+        return False
+    return twin(round(_grams(other, rules), 3)) == round(_grams(one, rules), 3)
+
+
+def _grams(amount: Amount, rules: BatchRules) -> float:
+    return amount.grams(density_g_per_ml(rules.water_temperature_c))
