@@ -54,9 +54,7 @@ def main() -> None:
     parser.add_argument("half", nargs="?", choices=HALVES, help="both where none is named")
     parser.add_argument("--sample", type=int, help="at most so many sentences and lines of talk of a half")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument(
-        "--show", action="store_true", help="print all of the tuning half that was not understood"
-    )
+    parser.add_argument("--show", action="store_true", help="list also what was silent or asked about")
     parser.add_argument("--sounds", type=Path, help="folder that keeps what was spoken for the next run")
     parser.add_argument("--out", type=Path, help="write the tables into this file too")
     given = parser.parse_args()
