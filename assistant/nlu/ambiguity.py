@@ -31,7 +31,7 @@ class _Parted:
     other: Arc
     """Arc that the other took."""
     before: "_Parted | int"
-    """The words before; the state where they parted at this word, which is a start where each began at one."""
+    """The words before; the state where they parted at this word, or a start where each left its own."""
 
 
 def check_one_way(automaton: Automaton, file: str) -> None:
@@ -119,7 +119,7 @@ def _refusal(file: str, words: tuple[str, ...], one: Place, other: Place) -> Gra
 
 def _first_words(automaton: Automaton) -> dict[int, tuple[str, ...]]:
     """Shortest words that lead to each state from a start, nearest first."""
-    words: dict[int, tuple[str, ...]] = {start: () for start in automaton.start.values()}
+    words: dict[int, tuple[str, ...]] = dict.fromkeys(automaton.start.values(), ())
     waiting = deque(words)
     while waiting:
         state = waiting.popleft()
