@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Protocol
 
-from assistant.batch.record.commands import Command, Incomplete
+from assistant.batch.record.commands import Command, Incomplete, Together
 from assistant.ports import Asking, Endpointer, Pcm, Recognition, Utterance, WordGraph
 
 Recognise = Callable[[Utterance], "Future[Recognition[Command]]"]
@@ -47,19 +47,25 @@ class SentenceEnds:
         self._layer: Callable[[Asking], _Words] = cache(lambda asking: _Words(layer(asking)))
 
     def can_go_on(self, text: str, meant: Command, asking: Asking) -> bool | None:
-        """Whether more could be meant than `meant`, what the text means while `asking`.
+        """Whether another thing could be meant than `meant`, what the text means while `asking`.
 
-        None where it is not a whole sentence.
+        None where it is not a whole sentence. A second command behind the first leaves that as it is, so it is
+        not waited for: it would make every answer later.
         """
         ways = [(words, words.state(text)) for words in map(self._layer, asking.layers)]
         if not any(state in words.final for words, state in ways):
             return None
         return any(
-            self._parse(f"{text} {more}", asking=asking) != meant
+            _first(self._parse(f"{text} {more}", asking=asking)) != meant
             for words, state in ways
             if state is not None
             for more in words.continuations(state)
         )
+
+
+def _first(meant: Command | None) -> Command | None:
+    """The first of what is meant in one breath."""
+    return meant.commands[0] if isinstance(meant, Together) else meant
 
 
 class _Words:

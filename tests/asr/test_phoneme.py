@@ -241,7 +241,7 @@ def test_vosk_without_a_model_is_refused(parts: Parts[Command]) -> None:
 
 def test_the_scripted_recogniser_keeps_the_ports_promises() -> None:
     sound = Sound(np.ones(1600, dtype=np.int16))
-    script = ScriptedRecogniser([*[NOTHING_HEARD] * 3, "undo", "undo"], str)
+    script = ScriptedRecogniser([*[NOTHING_HEARD] * len(Asking), "undo", "undo"], str)
 
     check_recogniser(script, {"undo": sound})
 
