@@ -49,8 +49,8 @@ class SentenceEnds:
     def can_go_on(self, text: str, meant: Command, asking: Asking) -> bool | None:
         """Whether another thing could be meant than `meant`, what the text means while `asking`.
 
-        None where it is not a whole sentence. A second command behind the first leaves that as it is, so it is
-        not waited for: it would make every answer later.
+        None where it is not a whole sentence. A second command behind the first leaves that as it is, so it
+        is not waited for: every answer would come later.
         """
         ways = [(words, words.state(text)) for words in map(self._layer, asking.layers)]
         if not any(state in words.final for words, state in ways):
