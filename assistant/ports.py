@@ -7,7 +7,7 @@ Every protocol has a fake in `assistant.testing` and a contract check that both 
 import math
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import Enum
 from typing import Generic, Never, Protocol, TypeVar
 
 import numpy as np
@@ -24,22 +24,35 @@ SPEECH_RATE = 16_000
 """Hz at which speech is endpointed and recognised."""
 
 
-class Asking(IntEnum):
-    """What may be said besides commands; each value allows all that the ones before it allow."""
+class Asking(Enum):
+    """What may be said besides commands: the slot that an open question leaves to be filled."""
 
-    NOTHING = 0
+    NOTHING = "nothing"
     """Commands alone."""
-    ANSWER = 1
+    ANSWER = "answer"
     """What answers a question or moves a walk-through."""
-    AMOUNT = 2
-    TIME = 3
-    PERCENT = 4
-    COUNT = 5
-    LOT = 6
-    RECIPE = 7
-    SHAPE = 8
-    TIMER = 9
-    """A bare amount, while the scale asks what is on it."""
+    AMOUNT = "amount"
+    """A bare mass or volume."""
+    TIME = "time"
+    """A bare length of time."""
+    PERCENT = "percent"
+    COUNT = "count"
+    """A bare whole number."""
+    LOT = "lot"
+    RECIPE = "recipe"
+    SHAPE = "shape"
+    TIMER = "timer"
+    """The digit or name of a timer."""
+
+    @property
+    def layers(self) -> tuple["Asking", ...]:
+        """What may be said now, layer by layer; a sentence of two layers means what the first says.
+
+        The slot's own values come first, then answers, then commands. No other slot's values are among them.
+        """
+        if self is Asking.NOTHING:
+            return (self,)
+        return tuple(dict.fromkeys((self, Asking.ANSWER, Asking.NOTHING)))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

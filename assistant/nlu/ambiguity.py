@@ -3,15 +3,23 @@
 Two different paths over the same words are a path through pairs of states (the automaton's product with
 itself) that leaves the diagonal at some word; the sentence has two readings when both can end, or when they
 meet again.
+
+Layers that are said at one time and told apart by nothing but their words, answers and commands, are checked
+together. A slot is checked by itself: what it says goes before a command of the same words, and it is said
+only while it is asked for.
 """
 
 from collections import deque
 from dataclasses import dataclass
-from itertools import takewhile
+from itertools import product, takewhile
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Arc, Automaton
 from assistant.nlu.construction import Place
+from assistant.ports import Asking
+
+TOGETHER = (Asking.ANSWER, Asking.NOTHING)
+"""Layers whose sentences must differ."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +31,7 @@ class _Parted:
     other: Arc
     """Arc that the other took."""
     before: "_Parted | int"
-    """The words before; the common state where they parted at this word."""
+    """The words before; the state where they parted at this word, which is a start where each began at one."""
 
 
 def check_one_way(automaton: Automaton, file: str) -> None:
@@ -51,6 +59,10 @@ def check_one_way(automaton: Automaton, file: str) -> None:
             for i, one in enumerate(same):
                 for other in same[:i]:
                     visit(other, one, state)
+    answers, commands = (automaton.start[layer] for layer in TOGETHER)
+    for label, same in by_label[answers].items():
+        for one, other in product(same, by_label[commands].get(label, ())):
+            visit(one, other, answers)
     while waiting:
         pair = waiting.popleft()
         rivals = by_label[pair.other.target]
@@ -106,9 +118,9 @@ def _refusal(file: str, words: tuple[str, ...], one: Place, other: Place) -> Gra
 
 
 def _first_words(automaton: Automaton) -> dict[int, tuple[str, ...]]:
-    """Shortest words that lead to each state, nearest first."""
-    words: dict[int, tuple[str, ...]] = {0: ()}
-    waiting = deque([0])
+    """Shortest words that lead to each state from a start, nearest first."""
+    words: dict[int, tuple[str, ...]] = dict.fromkeys(automaton.start.values(), ())
+    waiting = deque(words)
     while waiting:
         state = waiting.popleft()
         for arc in automaton.arcs[state]:

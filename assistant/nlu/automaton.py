@@ -7,7 +7,6 @@ go to the next word. What is typed on a keyboard and can't be said is an arc too
 from collections import deque
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from itertools import pairwise
 
 from assistant.errors import GrammarError
 from assistant.nlu.construction import Construction, Move, Place
@@ -45,7 +44,7 @@ class Twice:
 class Automaton:
     """States are 0..n-1.
 
-    Every state can be reached from 0, the start while a weight is asked for, and can end.
+    Every state can be reached from a start, and all but a start without sentences can end.
     """
 
     arcs: tuple[tuple[Arc, ...], ...]
@@ -53,22 +52,19 @@ class Automaton:
     final: dict[int, tuple[str, ...]]
     """Final state -> the tags passed between the last word and the end."""
     start: dict[Asking, int]
-    """Start state of what may be said."""
+    """Start state of what each layer adds to what may be said; no move enters one."""
     twice: tuple[Twice, ...]
     """Empty moves that meet again: two readings of the same words."""
 
 
 def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:
-    """Automaton of the public rules; `rules`: from which asking on the sentences of a rule may be said.
+    """Automaton of the public rules; `rules`: those of each layer of what may be said.
 
     Raises GrammarError.
     """
     construction = Construction(source)
-    # The start that allows most comes first: its state is 0, and each leads on to the next.
-    starts = {asking: construction.state() for asking in reversed(Asking)}
+    starts = {asking: construction.state() for asking in Asking}
     end = construction.state()
-    for wider, narrower in pairwise(starts.values()):
-        construction.join(wider, narrower, ())
     for asking in Asking:
         for name in rules.get(asking, ()):
             construction.rule(name, starts[asking], end, ())
@@ -79,7 +75,7 @@ def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:
             f"{source.file}: no sentence can be said; every public rule leads to <VOID> or never ends."
         )
     automaton = _without_empty_moves(moves, alive, starts, end)
-    if 0 in automaton.final:
+    if not automaton.final.keys().isdisjoint(automaton.start.values()):
         raise GrammarError(
             f"{source.file}: a public rule can be met by saying nothing; make one of its words required."
         )

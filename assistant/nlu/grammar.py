@@ -5,6 +5,8 @@ from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 
+from assistant.batch.decide.slots import GIVEN
+from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
@@ -14,13 +16,17 @@ from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
 from assistant.nlu.syntax import Source
-from assistant.nlu.tokens import tokens
+from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph
 
-SAID_WHEN_ASKED = {"answer": Asking.ANSWER, "walk_move": Asking.ANSWER, "given_amount": Asking.AMOUNT}
-"""Public rule, and the command of the same name -> from which asking on its sentences may be said.
+SAID_WHEN_ASKED = {
+    "answer": Asking.ANSWER,
+    "walk_move": Asking.ANSWER,
+    **{TAGS[kind]: slot for kind, slot in GIVEN.items()},
+}
+"""Public rule, and the command of the same name -> what is asked when its sentences may be said.
 
-Everything else may be said at any time.
+Answers may be said in every slot too; everything else at any time.
 """
 
 
@@ -48,7 +54,7 @@ def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
 
 def may_be_said(command: Command, asking: Asking) -> bool:
     """Whether a command may be said while `asking`."""
-    return asking >= SAID_WHEN_ASKED.get(tag_of(command), Asking.NOTHING)
+    return SAID_WHEN_ASKED.get(tag_of(command), Asking.NOTHING) in asking.layers
 
 
 class Grammar:
@@ -68,16 +74,20 @@ class Grammar:
         if self._means_commands:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
-        self._graphs: dict[Asking, WordGraph] = {}
+        self._graphs: dict[tuple[Asking, ...], WordGraph] = {}
+
+    def layer(self, asking: Asking) -> WordGraph:
+        """The sentences that one layer of what may be said adds: a slot's own values, answers, or commands."""
+        return self._graph((asking,))
 
     def graph(self, asking: Asking) -> WordGraph:
-        """All sentences that can be said.
+        """All sentences that can be said while `asking`: those of all its layers in one graph."""
+        return self._graph(asking.layers)
 
-        While `asking`, answers to a question too, or a bare weight as well.
-        """
-        if asking not in self._graphs:
-            self._graphs[asking] = word_graph(self._automaton, asking=asking)
-        return self._graphs[asking]
+    def _graph(self, layers: tuple[Asking, ...]) -> WordGraph:
+        if layers not in self._graphs:
+            self._graphs[layers] = word_graph(self._automaton, layers)
+        return self._graphs[layers]
 
     def graph_of(self, rule: str) -> WordGraph | None:
         """The sentences of one rule that can be said at any time; None where the grammar has no such rule."""
@@ -97,14 +107,20 @@ class Grammar:
     def parse(self, text: str, *, asking: Asking = Asking.NOTHING) -> Command | None:
         """Command of a sentence, spoken or typed.
 
-        None where it is not a command that may be said while `asking`.
+        None where it is not a command that may be said while `asking`. What fills the slot that is asked for
+        goes before a command of the same words.
         """
         if not self._means_commands:
             return None
         said = tokens(text)
+        meant = (self._parse(said, self._automaton.start[layer]) for layer in asking.layers)
+        return next((command for command in meant if command is not None), None)
+
+    def _parse(self, said: list[Token], start: int) -> Command | None:
+        """Command of a sentence of one layer."""
         arcs = self._automaton.arcs
         passed: list[dict[int, tuple[int, Arc]]] = [{}]
-        states = [self._automaton.start[asking]]
+        states = [start]
         for token in said:
             reached = {
                 arc.target: (state, arc)

@@ -1,6 +1,7 @@
 """Tagged automaton -> the minimal deterministic automaton of what can be said, for recognisers."""
 
 from collections import deque
+from collections.abc import Iterable
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
@@ -10,10 +11,10 @@ LARGEST = 20_000
 """States of a graph at most, before equal ones are merged."""
 
 
-def word_graph(automaton: Automaton, *, asking: Asking) -> WordGraph:
-    """Minimal automaton of the sentences that can be said; what can only be typed is left out."""
+def word_graph(automaton: Automaton, layers: Iterable[Asking]) -> WordGraph:
+    """Minimal automaton of the sentences of these layers; what can only be typed is left out."""
     spoken = _spoken(automaton)
-    arcs, final = _determine(automaton, spoken, automaton.start[asking])
+    arcs, final = _determine(automaton, spoken, frozenset(automaton.start[layer] for layer in layers))
     return _merge(arcs, final)
 
 
@@ -41,10 +42,10 @@ def _spoken(automaton: Automaton) -> list[dict[str, set[int]]]:
 
 
 def _determine(
-    automaton: Automaton, spoken: list[dict[str, set[int]]], start: int
+    automaton: Automaton, spoken: list[dict[str, set[int]]], start: frozenset[int]
 ) -> tuple[list[dict[str, int]], list[bool]]:
     """Subset construction: arcs and finality of each deterministic state; 0 is the start."""
-    number = {frozenset([start]): 0}
+    number = {start: 0}
     waiting = deque(number)
     arcs: list[dict[str, int]] = []
     final: list[bool] = []

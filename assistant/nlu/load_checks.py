@@ -67,9 +67,11 @@ def check_meaning(source: Source, automaton: Automaton) -> None:
     Walks all states, with all that can be set there.
     """
     leaving = [_distinct(arcs) for arcs in automaton.arcs]
-    begin: tuple[int, _Known] = (0, ("", frozenset(), False))
-    words: dict[tuple[int, _Known], tuple[str, ...]] = {begin: ()}
-    waiting = deque([begin])
+    nothing: _Known = ("", frozenset(), False)
+    words: dict[tuple[int, _Known], tuple[str, ...]] = {
+        (start, nothing): () for start in automaton.start.values()
+    }
+    waiting = deque(words)
     while waiting:
         here = waiting.popleft()
         state, known = here

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.batch.record.commands import GivenLot, GivenTimer, Rest
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import build
@@ -144,7 +145,7 @@ def test_against_counting_all_derivations(item: Expansion) -> None:
 def test_graph_has_these_sentences_in_the_fewest_states(item: Expansion) -> None:
     body = Sequence((Word("z", 1), item))
     source = Source("any.jsgf", {"a": Rule("a", public=True, body=body, line=1, examples=())})
-    graph = word_graph(build(source, {Asking.NOTHING: ["a"]}), asking=Asking.NOTHING)
+    graph = word_graph(build(source, {Asking.NOTHING: ["a"]}), [Asking.NOTHING])
     language = set(derivations(body))
     assert {tuple(sentence.split()) for sentence in sentences(graph, 20)} == language
     # Myhill and Nerode: as many states as there are different sets of ways to go on.
@@ -175,6 +176,53 @@ def test_tails_are_shared() -> None:
 def test_answers_may_be_said_only_while_a_question_is_open() -> None:
     rules = "public <command> = undo {command=undo};\npublic <answer> = yes {command=answer} {yes=true};"
     tested = grammar(rules)
-    assert [accepts(tested.graph(asking), "yes") for asking in Asking] == [False, True, True]
-    assert [accepts(tested.graph(asking), "undo") for asking in Asking] == [True, True, True]
+    assert [asking for asking in Asking if not accepts(tested.graph(asking), "yes")] == [Asking.NOTHING]
+    assert all(accepts(tested.graph(asking), "undo") for asking in Asking)
+    assert [asking for asking in Asking if accepts(tested.layer(asking), "undo")] == [Asking.NOTHING]
     assert tested.words == {"undo", "yes"}
+
+
+def test_a_slot_may_have_the_words_of_another_and_of_a_command() -> None:
+    tested = grammar(
+        "public <command> = rest {command=rest} | mix {command=mix};\n"
+        "public <given_timer> = rest {command=given_timer} {name=rest} | one {command=given_timer} {name=1};\n"
+        "public <given_lot> = one {command=given_lot} {&1};"
+    )
+    assert tested.parse("rest") == Rest()
+    assert tested.parse("rest", asking=Asking.TIMER) == GivenTimer("rest")
+    assert tested.parse("rest", asking=Asking.LOT) == Rest()
+    assert tested.parse("one", asking=Asking.TIMER) == GivenTimer("1")
+    assert tested.parse("one", asking=Asking.LOT) == GivenLot("1")
+    assert tested.parse("one") is None
+
+
+@pytest.mark.parametrize(
+    ("rules", "found"),
+    [
+        (
+            "public <answer> = yes {command=answer} {yes=true} | yes {command=answer} {yes=false};",
+            '"yes" has two readings, by <answer> (line 4) and by <answer> (line 4)',
+        ),
+        (
+            "public <walk_move> = (next | undo) {command=walk_move} {move=next};",
+            '"undo" has two readings, by <command> (line 3) and by <walk_move> (line 4)',
+        ),
+        (
+            "public <given_timer> = one one {command=given_timer} {name=1} | one <b>;\n"
+            "<b> = one {command=given_timer} {name=2};",
+            '"one one" has two readings, by <given_timer> (line 4) and by <b> (line 5)',
+        ),
+        (
+            "public <given_lot> = [one {&1}] {command=given_lot};",
+            "a public rule can be met by saying nothing",
+        ),
+        (
+            "public <given_lot> = one {command=given_lot};",
+            '"one" means no command: given_lot is left without',
+        ),
+    ],
+)
+def test_every_start_is_checked(rules: str, found: str) -> None:
+    with pytest.raises(GrammarError) as caught:
+        grammar(f"public <command> = undo {{command=undo}};\n{rules}")
+    assert found in str(caught.value)
