@@ -47,7 +47,7 @@ def walks(grammar: Grammar, part: Part, seed: int) -> Iterator[tuple[str, Comman
         command = grammar.parse(text)
         if command is None or (isinstance(command, Incomplete) and luck.random() < 0.85):
             continue
-        if not _has_a_number(command) and luck.random() < 0.6:
+        if not _has_a_number(command) and luck.random() < 0.85:
             continue
         seen.add(text)
         yield text, command
