@@ -94,7 +94,7 @@ MORNING: tuple[tuple[float, cmd.Command], ...] = (
     (20.0, cmd.Extruding()),
     (30.0, cmd.Scrap(grams(40))),
     (60.0, cmd.TrayDone()),
-    (60.0, cmd.Portions(22)),
+    (60.0, cmd.Portions(16)),
     (10.0, cmd.CloseBatch()),
 )
 
@@ -108,7 +108,7 @@ def test_the_figures_of_a_batch() -> None:
     assert sheet.yield_pct == pytest.approx(97.964, abs=0.001)
     assert (sheet.target_pct, sheet.low_pct, sheet.high_pct) == (31.0, 30.0, 33.0)
     assert (sheet.crumb, sheet.extruded_early, sheet.dies) == ("ready", False, ("bronze",))
-    assert (sheet.trays, sheet.portions) == (1, 22)
+    assert (sheet.trays, sheet.portions) == (1, 16)
     assert sheet.ended is not None
     assert sheet.ended.since_s == sum(seconds for seconds, _ in MORNING[2:])
 

@@ -270,11 +270,11 @@ def test_the_flour_that_was_asked_for_is_taken_at_its_word() -> None:
 @pytest.mark.parametrize(
     ("command", "asked"),
     [
-        (AddWater(Amount(150)), ("ask_unsure_amount", {"grams": 150})),
-        (PourRest(), ("ask_unsure_amount", {"grams": 135})),
+        (AddWater(Amount(20)), ("ask_unsure_amount", {"grams": 20})),
+        (PourRest(), ("ask_unsure_amount", {"grams": 35})),
         (AddFlour(Amount(200)), ("ask_unsure_amount", {"grams": 200})),
         (Scrap(Amount(40)), ("ask_unsure_amount", {"grams": 40})),
-        (MakeThat(Amount(320)), ("ask_unsure_amount", {"grams": 320})),
+        (MakeThat(Amount(420)), ("ask_unsure_amount", {"grams": 420})),
         (JudgeCrumb("ready"), ("ask_unsure", {"said": "as heard"})),
         (SetLot("471"), ("ask_unsure", {"said": "as heard"})),
         (SetTarget(32), ("ask_unsure", {"said": "as heard"})),
@@ -287,7 +287,7 @@ def test_the_flour_that_was_asked_for_is_taken_at_its_word() -> None:
     ids=lambda value: type(value).__name__ if not isinstance(value, tuple) else "",
 )
 def test_a_thin_margin_asks_before_it_logs(command: Command, asked: tuple[str, dict[str, object]]) -> None:
-    kitchen = mixing(1500, 330)
+    kitchen = mixing(1500, 430)
     before = kitchen.state
     assert kitchen.say(command, unsure=True, text="as heard") == [asked]
     assert kitchen.state.batch == before.batch
@@ -295,7 +295,7 @@ def test_a_thin_margin_asks_before_it_logs(command: Command, asked: tuple[str, d
     assert kitchen.state == before
     kitchen.say(command, unsure=True, text="as heard")
     kitchen.say(YES)
-    done = mixing(1500, 330)
+    done = mixing(1500, 430)
     done.say(command)
     assert kitchen.state == done.state
 
@@ -305,7 +305,7 @@ def test_a_thin_margin_asks_before_it_logs(command: Command, asked: tuple[str, d
 
 @pytest.mark.parametrize("command", [CloseBatch(), DropBatch()], ids=["close", "drop"])
 def test_ending_a_batch_with_time_running_is_asked(command: Command) -> None:
-    kitchen = mixing(1500, 330)
+    kitchen = mixing(1500, 430)
     kitchen.say(Mix(60))
     kitchen.wait(20)
     assert kitchen.say(command) == [("ask_time_running", {"timer": "mix", "seconds": 40})]
@@ -324,11 +324,11 @@ def test_ending_a_batch_with_time_running_is_asked(command: Command) -> None:
 
 
 def test_ending_a_batch_whose_time_is_up_is_not_asked() -> None:
-    kitchen = mixing(1500, 330)
+    kitchen = mixing(1500, 435)
     kitchen.say(Mix(60))
     kitchen.wait(60)
     assert kitchen.say(CloseBatch()) == [
-        ("batch_closed", {"batch": 1, "flour": 1500, "water": 330, "hydration": pytest.approx(22)})
+        ("batch_closed", {"batch": 1, "flour": 1500, "water": 435, "hydration": pytest.approx(29)})
     ]
     assert kitchen.state.timers == ()
 
