@@ -127,7 +127,7 @@ class Search:
             self._offer(tail, chains, self._whole(tail, chains).max(axis=0, initial=float(NEVER)), push)
 
     def _whole(self, tail: _Tail, chains: NDArray[np.intp]) -> NDArray[np.float64]:
-        """Score of the best path whose frame t is the last of a chain before a tail, shape (frames, chains)."""
+        """Score of the best path in whose frame t a chain ends before a tail, shape (frames, chains)."""
         ends = self.ends[:, chains]
         whole = ends + self._after(tail, None)[1:, np.newaxis]
         last = self.graph.label[self.graph.last[chains]]
@@ -136,9 +136,7 @@ class Search:
             whole[:, same] = ends[:, same] + self._after(tail, opening)[1:, np.newaxis]
         return whole
 
-    def _offer(
-        self, tail: _Tail, chains: NDArray[np.intp], score: NDArray[np.float64], push: _Push
-    ) -> None:
+    def _offer(self, tail: _Tail, chains: NDArray[np.intp], score: NDArray[np.float64], push: _Push) -> None:
         """Offer the steps of some chains as the word before a tail."""
         high = np.flatnonzero(score >= self._floor)
         self.cut = self.cut or bool((score[score < self._floor] > NEVER / 2).any())
