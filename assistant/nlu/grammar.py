@@ -88,7 +88,7 @@ class Grammar:
         """The sentences of one rule that can be said at any time; None where the grammar has no such rule."""
         if rule not in self._source.rules:
             return None
-        return word_graph(build(self._source, {Asking.NOTHING: [rule]}), (Asking.NOTHING,))
+        return WordGraphs(build(self._source, {Asking.NOTHING: [rule]})).of([Asking.NOTHING])
 
     @cached_property
     def words(self) -> frozenset[str]:
