@@ -11,8 +11,7 @@ from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
-from assistant.nlu.continuations import continuations
-from assistant.nlu.graph import WordGraphs
+from assistant.nlu.graph import WordGraphs, continuations
 from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
