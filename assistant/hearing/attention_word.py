@@ -8,13 +8,14 @@ from assistant.ports import Asking, Hypothesis, M, Recogniser, Recognition, Soun
 
 
 def prefixed(graph: WordGraph, word: str) -> WordGraph:
-    """The sentences of a graph, each after the word."""
+    """The sentences of a graph, each after the word, while nothing is asked."""
     return WordGraph(
         graph.n_states + 1,
         (0, *(state + 1 for state in graph.source)),
         (1, *(state + 1 for state in graph.target)),
         (word, *graph.word),
         frozenset(state + 1 for state in graph.final),
+        asked_start=1,
     )
 
 
@@ -36,21 +37,22 @@ def beside(graph: WordGraph, other: WordGraph) -> WordGraph:
         (*graph.target, *(behind + state for state in other.target)),
         (*graph.word, *other.word),
         graph.final | {behind + state for state in other.final},
+        asked_start=graph.asked_start,
     )
 
 
 def asked_for(
-    graph: Callable[[Asking], WordGraph], word: str, without_it: WordGraph | None = None
+    layer: Callable[[Asking], WordGraph], word: str, without_it: WordGraph | None = None
 ) -> Callable[[Asking], WordGraph]:
-    """Graphs of a grammar after the word; while something is asked no sentence needs it.
+    """Layers of a grammar, the commands after the word; while something is asked no sentence needs it.
 
     `without_it`: sentences that never need it.
     """
 
     def after(asking: Asking) -> WordGraph:
         if asking is not Asking.NOTHING:
-            return graph(asking)
-        worded = prefixed(graph(asking), word)
+            return layer(asking)
+        worded = prefixed(layer(asking), word)
         return worded if without_it is None else beside(worded, without_it)
 
     return after
