@@ -186,6 +186,7 @@ PICKING = {"command", "what", "worker", "timer"}
 CARE: dict[str, dict[str, tuple[str, ...]]] = {
     "mixer_off": {"en": ("hands clear", "unplug", "before"), "it": ("mani fuori", "spina", "prima")},
     "extruding_early": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
+    "extruding_low": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
     "extruding_dry": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
     "tray_care": {
         "en": ("five degrees", "four hours", "before you cover"),

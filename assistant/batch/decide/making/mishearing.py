@@ -63,8 +63,10 @@ def plausible_twin(
 
 
 AGAIN_S = 8.0
-"""The same mass from the same side within this (s) is sooner said twice than poured twice (common practice, no
-source): to fill a jug and pour it takes longer."""
+"""The same mass from the same side within this (s) is sooner said twice than poured twice.
+
+To fill a jug and to pour it takes longer (common practice, no source).
+"""
 
 
 def is_said_again(d: Draft, batch: Batch, grams: float, kind: EntryKind) -> bool:
