@@ -104,13 +104,15 @@ class Kitchen:
         self.heard.extend(decision.announcements)
         return [(found.key, dict(found.values)) for found in decision.announcements]
 
-    def say(self, command: cmd.Command, *, unsure: bool = False, text: str = "") -> list[Spoken]:
-        """The cook says a command."""
-        return self.ask(Said(command, text=text, unsure=unsure))
+    def say(
+        self, command: cmd.Command, *, unsure: bool = False, near: bool = False, text: str = ""
+    ) -> list[Spoken]:
+        """The cook says a command; `near`: its number's twin was heard nearly as well."""
+        return self.ask(Said(command, text=text, unsure=unsure, twin_near=near))
 
-    def keys(self, command: cmd.Command, *, unsure: bool = False) -> list[str]:
+    def keys(self, command: cmd.Command, *, unsure: bool = False, near: bool = False) -> list[str]:
         """Keys of what is answered."""
-        return [key for key, _ in self.say(command, unsure=unsure)]
+        return [key for key, _ in self.say(command, unsure=unsure, near=near)]
 
     def wait(self, seconds: float) -> list[Spoken]:
         """Time passes, and all that falls due on the way is said."""

@@ -195,7 +195,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "help_extruding": [new(1500), Extruding(), Ask("help")],
     "help_question": [new(1500), water(600), Ask("help")],
     "say_again": [SayAgain()],
-    "ask_twin": [new(1500), water(150), AddWater(Amount(15))],
+    "ask_twin": [new(1500), water(150), AddWater(Amount(13))],
     "ask_past_high": [new(1500), water(600)],
     "ask_unsure": [UNSURE, SetLot("471")],
     "ask_unsure_amount": [UNSURE, new(1500)],

@@ -201,7 +201,8 @@ def test_ready_far_outside_the_marks_is_asked_about(pour: float, pct: float) -> 
     assert kitchen.batch.crumb == "ready"
     assert kitchen.batch.squeezes == (("doubtful", kitchen.batch.hydration_pct),)
     kitchen.say(cmd.Undo())
-    assert (kitchen.batch.crumb, kitchen.batch.squeezes) == (None, ())
+    assert kitchen.batch.crumb is None
+    assert not kitchen.batch.squeezes
     kitchen.check()
 
 
