@@ -9,7 +9,7 @@ be logged as thirty.
 from collections.abc import Callable
 from dataclasses import replace
 
-from assistant.batch.decide.making.mishearing import are_twins
+from assistant.batch.decide.making.mishearing import are_twins, says_a_teen
 from assistant.batch.record.commands import Command
 from assistant.ports import M, Recognition
 
@@ -34,13 +34,27 @@ def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weigh
 
 
 TWIN_LEADS = 3.0
-"""A number is clear of its twin from so many times the needed margin on (`tests/bench/hearing/FINDINGS.md`)."""
+"""A number is clear of its twin from so many times the needed margin on."""
+TEENS_CLEAR_DB = 35.0
+"""Speech so far above the noise (dB) leaves no -ty to be heard as a -teen.
+
+Noise that goes on where the word ends is heard as the n of "fifteen", with any margin: of one real voice's
+numbers in -ty a third at 15 dB and some at 30 dB, none at 35 dB; never a -teen as a -ty
+(`tests/bench/hearing/FINDINGS.md`).
+"""
 
 
-def is_twin_near(found: Recognition[Command], margin: float) -> bool:
-    """Whether the twin of the number that was heard comes near, where `margin` is needed."""
+def is_twin_near(found: Recognition[Command], margin: float, snr_db: float | None) -> bool:
+    """Whether the number that was heard may be its twin by the sound, where `margin` is needed.
+
+    `snr_db`: of speech over noise; None where there was no noise.
+    """
     meaning = found.meaning
-    return meaning is not None and any(
+    if meaning is None:
+        return False
+    if snr_db is not None and snr_db < TEENS_CLEAR_DB and says_a_teen(meaning):
+        return True
+    return any(
         rival.meaning is not None and rival.behind < TWIN_LEADS * margin and are_twins(meaning, rival.meaning)
         for rival in found.alternatives
     )

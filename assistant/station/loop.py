@@ -135,7 +135,8 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     """Act on what was recognised; None where it was not a command.
 
-    A narrow margin, a poor fit or an utterance that was cut is asked about first, a number's twin from further.
+    A narrow margin, a poor fit or an utterance that was cut is asked about first; so is a number whose twin
+    is not far.
     """
     found = station.rescore(heard.recognition, min_margin)
     if not found.accepted:
@@ -143,4 +144,4 @@ def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
         return turn or (station.not_understood(addressed=heard.addressed) if found.text else None)
     margin = needed_margin(min_margin, heard.snr_db)
     unsure = found.margin < margin or heard.clipped
-    return station.recognised(found, unsure=unsure, twin_near=is_twin_near(found, margin))
+    return station.recognised(found, unsure=unsure, twin_near=is_twin_near(found, margin, heard.snr_db))

@@ -175,6 +175,31 @@ def test_messages_are_taken_in_order_and_stop_ends_after_them() -> None:
     ]
 
 
+def test_a_teen_in_noise_is_asked_about_where_its_ty_makes_sense_and_in_quiet_is_not() -> None:
+    stand = Stand()
+    loop, transcript = _loop(
+        stand,
+        Heard(understood("new batch fifteen hundred"), snr_db=10.0),
+        Heard(understood("water fifty"), snr_db=10.0),
+        Heard(understood("water fifteen"), snr_db=50.0),
+        Heard(understood("water one fifteen"), snr_db=10.0),
+        Heard(understood("yes"), snr_db=10.0),
+        Stop(),
+    )
+    loop.run()
+    opened, twice = ["batch_opened", "first_pour"], ["water_in_twice", "left"]
+    assert transcript.keys == [*opened, *twice, *twice, "ask_twin", "water_in", "left"]
+
+
+def test_at_a_keyboard_the_first_pour_of_fifty_is_fifty() -> None:
+    stand = Stand()
+    loop, transcript = _loop(
+        stand, *(Typed(line) for line in ("new batch two kilos", "water fifty", "water thirteen")), Stop()
+    )
+    loop.run()
+    assert transcript.keys == ["batch_opened", "first_pour", *["water_in", "left"] * 2]
+
+
 def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> None:
     stand = Stand()
     loop, transcript = _loop(

@@ -41,6 +41,9 @@ class Case:
 Policy = Callable[[Application, Case, Recognition[Command], float | None], tuple[Recognition[Command], float]]
 """What becomes of a recognition in a case at a ratio (dB), and the margin below which it is asked about."""
 
+TwinNear = Callable[[Recognition[Command], float, float | None], bool]
+"""Recognition, needed margin and ratio (dB) -> whether the twin of the number may have been said."""
+
 
 @dataclass
 class Result:
@@ -116,8 +119,13 @@ def as_meant(
     return rescored(found, odd, application.settings.recogniser.min_margin), margin
 
 
-def outcome(application: Application, result: Result, policy: Policy) -> str:
-    """What came of a case: the worst of what was decided in it."""
+def outcome(
+    application: Application, result: Result, policy: Policy, *, twin_near: TwinNear = is_twin_near
+) -> str:
+    """What came of a case: the worst of what was decided in it.
+
+    `twin_near`: whether the sound speaks for a number's twin.
+    """
     case = result.case
     state = case.state or State()
     kinds = set()
@@ -129,7 +137,8 @@ def outcome(application: Application, result: Result, policy: Policy) -> str:
             continue
         command = found.meaning
         if command is not None:
-            said = Said(command, "voice", found.text, found.margin < margin, is_twin_near(found, margin))
+            near = twin_near(found, margin, ratio)
+            said = Said(command, "voice", found.text, found.margin < margin, near)
             kinds.add(_kind(application, case, state, said))
     return max(kinds or {"again"}, key=OUTCOMES.index)
 

@@ -59,6 +59,15 @@ def _are_twin_amounts(one: object, other: object) -> bool:
     return one.unit == other.unit and twin(one.value) == other.value
 
 
+def says_a_teen(command: Command) -> bool:
+    """Whether an amount of the command ends in a number from thirteen to nineteen, as it was said."""
+    if isinstance(command, Together):
+        return any(map(says_a_teen, command.commands))
+    values = (getattr(command, field.name) for field in fields(command))
+    amounts = (value for value in values if isinstance(value, Amount) and not value.exact)
+    return any(twin(amount.value) is not None and amount.value % 100 in _TEENS for amount in amounts)
+
+
 UNLIKELY = 0.4
 """A number this much more unexpected than its twin is asked about, however clearly it was heard.
 
