@@ -30,6 +30,8 @@ def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> fl
             return 0.7
         case cmd.NewBatch():
             return _new_batch(state, _grams(command.flour, rules), rules)
+        case cmd.SameAgain():
+            return 1.0 if state.batch is not None or state.made_of is None else 0.0
         case cmd.AddWater() | cmd.AddFlour() | cmd.MakeThat() | cmd.Scrap() if state.batch is not None:
             return _entry(state.batch, command, rules)
         case cmd.PourRest() if state.batch is not None:
@@ -78,6 +80,8 @@ def _time(state: State, command: cmd.Command) -> float:
             name is not None and state.timer(name) is None
         ):
             return 1.0
+        case cmd.PrepRest(seconds=seconds):
+            return _length(seconds, LONGEST_REST_S)
         case cmd.Mix(seconds=seconds) if seconds is not None:
             return _length(seconds, LONGEST_MIX_S)
         case cmd.Rest(seconds=seconds) if seconds is not None:

@@ -21,7 +21,7 @@ from assistant.errors import JournalError
 from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar, may_be_said
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import rescored
+from assistant.nlu.rescoring import rescored, same_again_instead
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 
 RESUME_SLACK_S = 1.0
@@ -209,7 +209,9 @@ class Station:
         def unexpected(command: Command | None) -> float:
             return surprise(state, now_meant(state, self._now_meant(command), now, rules), rules)
 
-        return rescored(found, unexpected, weight)
+        found = rescored(found, unexpected, weight)
+        can_be_repeated = state.batch is None and state.made_of is not None
+        return same_again_instead(found, weight) if can_be_repeated else found
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
         """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""

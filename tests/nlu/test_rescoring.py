@@ -1,6 +1,7 @@
 """What could have been meant changes the order of what was heard alike, and nothing more."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -8,7 +9,14 @@ from hypothesis import strategies as st
 
 from assistant.batch.record import commands as cmd
 from assistant.dough.amounts import Amount
-from assistant.nlu.rescoring import TEENS_CLEAR_DB, TWIN_LEADS, is_twin_near, needed_margin, rescored
+from assistant.nlu.rescoring import (
+    TEENS_CLEAR_DB,
+    TWIN_LEADS,
+    is_twin_near,
+    needed_margin,
+    rescored,
+    same_again_instead,
+)
 from assistant.ports import Hypothesis, Recognition
 
 NUMBERS = {"water fifty": 0.0, "water fifteen": 0.5, "water fifty three": 1.0}
@@ -122,3 +130,24 @@ def test_in_one_breath_each_command_counts() -> None:
 )
 def test_in_noise_a_teen_may_be_a_ty(command: cmd.Command, snr_db: float | None, near: bool) -> None:
     assert is_twin_near(entry(command), 4.0, snr_db) is near
+
+
+# ---- the same again
+
+
+@pytest.mark.parametrize(("behind", "same"), [(5.0, True), (10.9, True), (11.0, False), (12.0, False)])
+def test_say_again_may_be_same_again_where_that_comes_near(behind: float, same: bool) -> None:
+    found = same_again_instead(entry(cmd.SayAgain(), (cmd.Undo(), 4.5), (cmd.SameAgain(), behind)), 4.0)
+    if same:
+        assert (found.meaning, found.margin) == (cmd.SameAgain(), 0.0)
+    else:
+        assert (found.meaning, found.margin) == (cmd.SayAgain(), 20.0)
+
+
+def test_nothing_else_is_taken_for_same_again() -> None:
+    for found in (
+        entry(cmd.SayAgain()),
+        entry(cmd.Undo(), (cmd.SameAgain(), 1.0)),
+        replace(entry(cmd.SayAgain(), (cmd.SameAgain(), 1.0)), accepted=False),
+    ):
+        assert same_again_instead(found, 4.0) == found

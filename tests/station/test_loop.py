@@ -1,5 +1,6 @@
 """The single writer: what is journalled, what is said, and in which order."""
 
+from dataclasses import replace
 from queue import Queue
 
 import pytest
@@ -8,11 +9,11 @@ from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
-from assistant.ports import Stamp
+from assistant.ports import Hypothesis, Stamp
 from assistant.station.loop import Loop
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Stop, Typed
 from assistant.station.station import WRITE_AGAIN_S, Station, Turn, shift_since
-from tests.station.stand import Stand, grammar, replies, understood
+from tests.station.stand import Stand, grammar, meaning, replies, understood
 
 
 def test_read_back_of_the_design() -> None:
@@ -189,6 +190,22 @@ def test_a_teen_in_noise_is_asked_about_where_its_ty_makes_sense_and_in_quiet_is
     loop.run()
     opened, twice = ["batch_opened", "first_pour"], ["water_in_twice", "left"]
     assert transcript.keys == [*opened, *twice, *twice, "ask_twin", "water_in", "left"]
+
+
+def test_say_again_that_may_be_same_again_is_asked_about_where_there_is_a_batch_to_repeat() -> None:
+    heard_so = replace(
+        understood("say again"),
+        alternatives=(Hypothesis("same again", meaning("same again"), 0.5, behind=7.0),),
+    )
+    stand = Stand()
+    said = [Heard(understood(text)) for text in ("new batch fifteen hundred", "drop batch")]
+    loop, transcript = _loop(
+        stand, Heard(heard_so), *said, Heard(heard_so), Heard(understood("yes")), Heard(heard_so), Stop()
+    )
+    loop.run()
+    opened = ["batch_opened", "first_pour"]
+    assert transcript.keys == ["say_again", *opened, "batch_dropped", "ask_unsure", *opened, *opened]
+    assert stand.station.state.last_batch == 2
 
 
 def test_at_a_keyboard_the_first_pour_of_fifty_is_fifty() -> None:
