@@ -50,9 +50,9 @@ def test_read_back_says_what_went_in_and_what_is_left(replies: Replies) -> None:
 
 def test_a_number_with_a_twin_is_asked_by_its_digits_and_logged_by_them(replies: Replies) -> None:
     # PA-PSRS Patient Safety Advisory, June 2006: 15 and 50 are heard for one another; say the digits too.
-    started = (FLOUR, water(150), water(15))
-    assert conversation(replies, *started) == ["Fifteen, one five?"]
-    assert conversation(replies, *started, cmd.Answer(yes=True))[0] == "Fifteen, one five, in."
+    started = (FLOUR, water(150), water(13))
+    assert conversation(replies, *started) == ["Thirteen, one three?"]
+    assert conversation(replies, *started, cmd.Answer(yes=True))[0] == "Thirteen, one three, in."
 
 
 def test_past_high_is_asked_with_what_yes_does(replies: Replies) -> None:
