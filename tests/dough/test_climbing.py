@@ -6,9 +6,8 @@ import hypothesis.strategies as st
 import pytest
 from hypothesis import given
 
-from assistant.dough.climbing import CLIMB_BATCHES, LEAST_CLIMB_PCT, climbed, is_called
 from assistant.dough.evidence import Bounds
-from assistant.dough.lots import LotRecord, Seen
+from assistant.dough.lots import CLIMB_BATCHES, LEAST_CLIMB_PCT, LotRecord, Seen, climbed, is_climb_called
 
 steps = st.floats(LEAST_CLIMB_PCT + 0.01, 2.0)
 hydrations = st.lists(st.floats(20.0, 45.0), max_size=12)
@@ -55,7 +54,7 @@ def test_what_lies_before_the_climb_does_not_count(before: list[float], pcts: li
 
 
 def test_a_climb_is_called_with_the_fifth_batch_and_with_every_fifth_after_it() -> None:
-    assert [run for run in range(16) if is_called(run)] == [5, 10, 15]
+    assert [run for run in range(16) if is_climb_called(run)] == [5, 10, 15]
     assert CLIMB_BATCHES == 5
 
 
