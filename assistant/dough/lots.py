@@ -1,9 +1,9 @@
 """The kitchen's flour lots: what its batches said of each, and what is forecast from that.
 
-The forecasts are made by `flour_memory`. Drift weighs all that is known of a lot, and is certain late. A climb
-is what a cook sees on the last sheets: batch after batch the crumb was ready at more water than the time
-before, as of flour that dries in an open bag, or scales that wander. That five in a row are worth a word is
-common practice, no source; of batches that only scatter one run of five in 120 looks so.
+The forecasts are made by `flour_memory`. Drift weighs all that is known of a lot, and is certain late. A
+climb is what a cook sees on the last sheets: batch after batch the crumb was ready at more water than the
+time before, as of flour that dries in an open bag, or scales that wander. That five in a row are worth a word
+is common practice, no source; of batches that only scatter one run of five in 120 looks so.
 """
 
 from collections.abc import Mapping, Sequence
