@@ -39,7 +39,7 @@ TEENS_CLEAR_DB = 35.0
 """Speech so far above the noise (dB) leaves no -ty to be heard as a -teen.
 
 Noise that goes on where the word ends is heard as the n of "fifteen", with any margin: of one real voice's
-numbers in -ty a third at 15 dB and some at 30 dB, none at 35 dB; never a -teen as a -ty
+numbers in -ty a third at 10 dB and some at 30 dB, none at 35 dB; never a -teen as a -ty
 (`tests/bench/hearing/FINDINGS.md`).
 """
 

@@ -71,8 +71,8 @@ def says_a_teen(command: Command) -> bool:
 UNLIKELY = 0.4
 """A number this much more unexpected than its twin is asked about, however clearly it was heard.
 
-At 0.4 an odd figure is asked about where its twin is round; at 0.25 so is 115, and four times as many clear
-numbers (`tests/bench/hearing/FINDINGS.md`).
+At 0.4 an odd figure is asked about where its twin is round, at 0.25 so is 115: 0.7 and 1.7 % of a simulated
+cook's entries (`tests/bench/hearing/FINDINGS.md`).
 """
 
 
