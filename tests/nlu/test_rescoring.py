@@ -85,7 +85,9 @@ def water(value: float) -> cmd.Command:
 
 
 def entry(meant: cmd.Command | None, *rivals: tuple[cmd.Command | None, float]) -> Recognition[cmd.Command]:
-    alternatives = tuple(Hypothesis[cmd.Command]("as heard", rival, 0.9, behind) for rival, behind in rivals)
+    alternatives: tuple[Hypothesis[cmd.Command], ...] = tuple(
+        Hypothesis("as heard", rival, 0.9, behind) for rival, behind in rivals
+    )
     return Recognition(Hypothesis("as heard", meant, 0.5), True, 20.0, alternatives)
 
 
