@@ -31,7 +31,7 @@ amounts = st.builds(Amount, masses, st.just("g"), st.booleans()) | st.builds(
     Amount, st.floats(0.1, 3), st.sampled_from(["kg", "lb", "oz", "l"]), st.booleans()
 )
 seconds = st.sampled_from([0.0, 1.0, 20.0, 45.0, 60.0, 120.0, 3600.0, 1e6, math.nan])
-names = st.sampled_from(["1", "2", "sauce", "mix", "rest"])
+names = st.sampled_from(["1", "2", "sauce", "mix", "rest", "prep one"])
 small_talk = st.one_of(
     st.builds(cmd.SetTarget, st.sampled_from([5.0, 29.0, 30.0, 31.0, 31.5, 33.0, 36.0, 70.0])),
     st.builds(cmd.SetLot, st.sampled_from(["471", "12", "5", "99"])),
@@ -46,6 +46,7 @@ small_talk = st.one_of(
     st.builds(cmd.Mix, st.none() | seconds),
     st.builds(cmd.Rest, st.none() | seconds),
     st.builds(cmd.SetTimer, names, seconds),
+    st.builds(cmd.PrepRest, seconds),
     st.builds(cmd.StopTimer, st.none() | names),
     st.builds(cmd.AddTime, seconds, st.none() | names),
     st.builds(cmd.Mixer, st.booleans()),
@@ -62,7 +63,7 @@ small_talk = st.one_of(
     st.builds(cmd.Pace, st.sampled_from([1, -1])),
     st.builds(cmd.Incomplete, st.sampled_from(["water", "mix"]), st.sampled_from(["number", "unit"])),
     st.sampled_from([cmd.SayAgain(), cmd.GotIt(), cmd.Extruding(), cmd.TrayDone()]),
-    st.sampled_from([cmd.CloseBatch(), cmd.DropBatch()]),
+    st.sampled_from([cmd.CloseBatch(), cmd.DropBatch(), cmd.SameAgain()]),
 )
 
 
