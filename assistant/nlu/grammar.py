@@ -15,6 +15,7 @@ from assistant.nlu.graph import word_graph
 from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
+from assistant.nlu.nearest import Nearest
 from assistant.nlu.syntax import Source
 from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph
@@ -28,14 +29,6 @@ SAID_WHEN_ASKED = {
 
 Answers may be said in every slot too; everything else at any time.
 """
-
-
-_NEGATIONS = frozenset({"no", "not", "never", "dont", "isnt", "without", "nothing", "nobody", "none"})
-"""Words that turn a sentence into its opposite: nothing near such a sentence is asked about."""
-
-
-_STRANGE_WORDS = 2
-"""Words that a typed line may have too many, and still be asked about."""
 
 
 def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
@@ -134,18 +127,16 @@ class Grammar:
         return command_of(reversed(steps))
 
     def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> tuple[str, Command] | None:
-        """The command that a typed line was meant for, where a slip of the keyboard hides it, with its text.
-
-        None where too much is unknown, or where a negation could turn its meaning round.
-        """
-        said = [token.text for token in tokens(text)]
-        if len(said) < 2 or any(word in _NEGATIONS or word.endswith("n't") for word in said):
+        """The command that a typed line was meant for, with its sentence; None where none is near."""
+        near = self._nearest.of((self._automaton.start[layer] for layer in asking.layers), tokens(text))
+        found = None if near is None else self.parse(near, asking=asking)
+        if near is None or found is None or isinstance(found, Incomplete):
             return None
-        for candidate in (self._mended(text), self._without_strange_words(text)):
-            found = None if candidate is None else self.parse(candidate, asking=asking)
-            if candidate is not None and found is not None and not isinstance(found, Incomplete):
-                return candidate, found
-        return None
+        return near, found
+
+    @cached_property
+    def _nearest(self) -> Nearest:
+        return Nearest(self._automaton)
 
     def suggest(self, text: str) -> str | None:
         """A whole command near to what was typed, for a keyboard; None when nothing is near."""
@@ -172,14 +163,6 @@ class Grammar:
                 return None
             words += near
         return " ".join(words)
-
-    def _without_strange_words(self, text: str) -> str | None:
-        """The text without a word or two that can't be said, where as many are left; else None."""
-        known = {arc.label for arcs in self._automaton.arcs for arc in arcs}
-        said = tokens(text)
-        kept = [token.text for token in said if token.label in known]
-        strange = len(said) - len(kept)
-        return " ".join(kept) if 1 <= strange <= _STRANGE_WORDS and len(kept) > strange else None
 
     def _near_examples(self, text: str) -> list[str]:
         examples = [example for examples in self.phrases().values() for example in examples]
