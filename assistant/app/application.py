@@ -30,7 +30,7 @@ from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
-from assistant.ports import Asking, Clock, Endpointer, Recogniser, Voice
+from assistant.ports import Clock, Endpointer, Recogniser, Voice
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
@@ -103,8 +103,8 @@ class Application:
         chosen = self.settings.recogniser
         word = chosen.attention_word
         parts: Parts[Command] = Parts(
-            graph=asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            meaning=lambda text: self.grammar.parse(without(text, word), asking=Asking.AMOUNT),
+            layer=asked_for(self.grammar.layer, word) if word else self.grammar.layer,
+            meaning=lambda text, asking: self.grammar.parse(without(text, word), asking=asking),
             pronunciations=partial(
                 read_pronunciations,
                 self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language),
@@ -123,11 +123,10 @@ class Application:
     def listener(self, recognise: Recognise) -> PatientListener:
         """Endpointer and recogniser together, as patient as the settings say."""
         wanted = self.settings.microphone
-        parse = partial(self.grammar.parse, asking=Asking.ANSWER)
         return PatientListener(
             self.endpointer(),
             recognise,
-            SentenceEnds(self.grammar.graph(Asking.ANSWER), parse),
+            SentenceEnds(self.grammar.layer, self.grammar.parse),
             Patience(wanted.closed_silence_s, wanted.open_silence_s),
             min_margin=self.settings.recogniser.min_margin,
         )

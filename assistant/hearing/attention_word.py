@@ -8,21 +8,22 @@ from assistant.ports import Asking, Hypothesis, M, Recogniser, Recognition, Soun
 
 
 def prefixed(graph: WordGraph, word: str) -> WordGraph:
-    """The sentences of a graph, each after the word."""
+    """The sentences of a graph, each after the word, while nothing is asked."""
     return WordGraph(
         graph.n_states + 1,
         (0, *(state + 1 for state in graph.source)),
         (1, *(state + 1 for state in graph.target)),
         (word, *graph.word),
         frozenset(state + 1 for state in graph.final),
+        asked_start=1,
     )
 
 
-def asked_for(graph: Callable[[Asking], WordGraph], word: str) -> Callable[[Asking], WordGraph]:
-    """Graphs of a grammar after the word; while something is asked no sentence needs it."""
+def asked_for(layer: Callable[[Asking], WordGraph], word: str) -> Callable[[Asking], WordGraph]:
+    """Layers of a grammar, the commands after the word; while something is asked no sentence needs it."""
 
     def after(asking: Asking) -> WordGraph:
-        return prefixed(graph(asking), word) if asking is Asking.NOTHING else graph(asking)
+        return prefixed(layer(asking), word) if asking is Asking.NOTHING else layer(asking)
 
     return after
 

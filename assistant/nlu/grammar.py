@@ -70,7 +70,7 @@ class Grammar:
         self._graphs: dict[tuple[Asking, ...], WordGraph] = {}
 
     def layer(self, asking: Asking) -> WordGraph:
-        """The sentences that one layer of what may be said adds: a slot's own values, answers, or commands."""
+        """The sentences that one layer of what may be said adds: a slot's values, answers, or commands."""
         return self._graph((asking,))
 
     def graph(self, asking: Asking) -> WordGraph:

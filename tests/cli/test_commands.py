@@ -5,9 +5,12 @@ from pathlib import Path
 
 import click
 import pytest
+import soundfile
 
 from assistant import __version__
 from assistant.cli import crumbcall
+from assistant.ports import SPEECH_RATE
+from tests.asr.speech import espeak
 from tests.cli.conftest import Run
 
 NAMES = crumbcall.list_commands(click.Context(crumbcall))
@@ -93,6 +96,24 @@ def test_parse(run: Run) -> None:
     assert run("parse", "watr one fifty").out.startswith(
         "watr one fifty: no command; did you mean: water one fifty"
     )
+
+
+def test_parse_reads_a_bare_value_where_it_is_asked_for(run: Run) -> None:
+    [alone] = run("parse", "--json", "two kilos").objects
+    [asked] = run("parse", "--json", "--asking", "amount", "two kilos").objects
+    assert alone["command"] is None
+    assert asked["command"] == {"name": "given_amount", "value": 2, "unit": "kg", "grams": 2000}
+    refused = run("parse", "--asking", "weight", "two kilos")
+    assert (refused.status, len(refused.err.splitlines())) == (2, 1)
+
+
+def test_hear_hears_a_bare_value_where_it_is_asked_for(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "value.wav"
+    soundfile.write(path, espeak("two kilos please").pcm, SPEECH_RATE)
+    [alone] = run("hear", "--json", str(path)).objects
+    [asked] = run("hear", "--json", "--asking", "amount", str(path)).objects
+    assert [one["command"] for one in alone["utterances"]] == [None]
+    assert [one["command"]["grams"] for one in asked["utterances"]] == [2000]
 
 
 def test_what_was_written_down_can_be_looked_at(run: Run, tmp_path: Path) -> None:

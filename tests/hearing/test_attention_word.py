@@ -17,7 +17,7 @@ SENTENCES = ["undo", "water one fifty", "water one"]
 WORD = "crumbcall"
 
 
-def sentences(graph: WordGraph, state: int = 0) -> set[str]:
+def sentences(graph: WordGraph, state: int) -> set[str]:
     found = {""} if state in graph.final else set()
     for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
         if source == state:
@@ -26,13 +26,21 @@ def sentences(graph: WordGraph, state: int = 0) -> set[str]:
 
 
 def test_every_sentence_stands_after_the_word() -> None:
-    assert sentences(prefixed(sentence_graph(SENTENCES), WORD)) == {f"{WORD} {text}" for text in SENTENCES}
+    graph = prefixed(sentence_graph(SENTENCES), WORD)
+    assert sentences(graph, graph.start(Asking.NOTHING)) == {f"{WORD} {text}" for text in SENTENCES}
 
 
 def test_an_answer_needs_no_word() -> None:
-    graphs = asked_for(lambda asking: sentence_graph(["yes", "undo"] if asking else ["undo"]), WORD)
-    assert sentences(graphs(Asking.ANSWER)) == {"yes", "undo"}
-    assert sentences(graphs(Asking.NOTHING)) == {f"{WORD} undo"}
+    own = {Asking.NOTHING: ["undo"], Asking.ANSWER: ["yes"], Asking.AMOUNT: ["one kilo"]}
+    layer = asked_for(lambda asking: sentence_graph(own[asking]), WORD)
+
+    def said(asking: Asking) -> set[str]:
+        graphs = [layer(one) for one in asking.layers]
+        return set().union(*(sentences(graph, graph.start(asking)) for graph in graphs))
+
+    assert said(Asking.NOTHING) == {f"{WORD} undo"}
+    assert said(Asking.ANSWER) == {"yes", "undo"}
+    assert said(Asking.AMOUNT) == {"one kilo", "yes", "undo"}
 
 
 class Fixed:
