@@ -7,7 +7,8 @@ from pathlib import Path
 
 from assistant.app import adapters
 from assistant.asr import Parts, build_recogniser
-from assistant.batch.record.commands import Command
+from assistant.batch.record.command_tags import TAGS
+from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.rules import BatchRules, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
@@ -35,6 +36,9 @@ from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
 from assistant.station.station import Scale, Station, Turn
+
+_NEEDS_NO_WORD = TAGS[MachineQuestion]
+"""Rule of the grammar whose sentences are heard without an attention word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,9 @@ class Application:
         chosen = self.settings.recogniser
         word = chosen.attention_word
         parts: Parts[Command] = Parts(
-            layer=asked_for(self.grammar.layer, word) if word else self.grammar.layer,
+            layer=asked_for(self.grammar.layer, word, self.grammar.graph_of(_NEEDS_NO_WORD))
+            if word
+            else self.grammar.layer,
             meaning=lambda text, asking: self.grammar.parse(without(text, word), asking=asking),
             pronunciations=partial(
                 read_pronunciations,

@@ -82,6 +82,12 @@ class Grammar:
             self._graphs[layers] = word_graph(self._automaton, layers)
         return self._graphs[layers]
 
+    def graph_of(self, rule: str) -> WordGraph | None:
+        """The sentences of one rule that can be said at any time; None where the grammar has no such rule."""
+        if rule not in self._source.rules:
+            return None
+        return word_graph(build(self._source, {Asking.NOTHING: [rule]}), (Asking.NOTHING,))
+
     @cached_property
     def words(self) -> frozenset[str]:
         """Every word that can be said, answers included."""

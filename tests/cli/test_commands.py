@@ -127,11 +127,19 @@ def test_what_was_written_down_can_be_looked_at(run: Run, tmp_path: Path) -> Non
     assert run("sheet", "--out", str(tmp_path / "sheet.txt")).out == ""
     assert (tmp_path / "sheet.txt").read_text(encoding="utf-8") == run("sheet").out
     assert run("sheet", "7").status == 2
-    assert run("journal", "check").out == "6 events, 1 batches; replayed: the same state.\n"
-    shown = run("journal", "show", "--last", "1", "--json").objects
+    assert run("ledger", "check").out == "6 events, 1 batches; replayed: the same state.\n"
+    shown = run("ledger", "show", "--last", "1", "--json").objects
     assert [event["event"] for event in shown] == ["BatchClosed"]
-    assert run("journal", "backup", str(tmp_path / "copy.sqlite")).status == 0
-    assert run("journal", "backup", str(tmp_path / "copy.sqlite")).status == 2
+    assert run("ledger", "backup", str(tmp_path / "copy.sqlite")).status == 0
+    assert run("ledger", "backup", str(tmp_path / "copy.sqlite")).status == 2
+
+
+def test_the_ledger_answers_to_its_old_name_and_lists_only_the_new_one(run: Run) -> None:
+    run("type", "--clock", "scripted", lines=["new batch 1500"])
+    assert run("journal", "check").out == run("ledger", "check").out != ""
+    listed = [line.split()[0] for line in run("--help").out.partition("Commands:")[2].splitlines()[1:]]
+    assert "ledger" in listed
+    assert "journal" not in listed
 
 
 def test_a_damaged_journal_is_told_and_kept(run: Run, tmp_path: Path) -> None:

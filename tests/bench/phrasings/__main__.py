@@ -1,6 +1,6 @@
 """How cooks who never read the phrase table are heard: `python -m tests.bench.phrasings [--sample 60]`.
 
-Tables only: no sentence of the held-back half is ever printed, of the tuning half with --show.
+No sentence of the held-back half is ever printed.
 """
 
 import argparse
@@ -54,7 +54,7 @@ def main() -> None:
     parser.add_argument("half", nargs="?", choices=HALVES, help="both where none is named")
     parser.add_argument("--sample", type=int, help="at most so many sentences and lines of talk of a half")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--show", action="store_true", help="print what the tuning half was heard as")
+    parser.add_argument("--show", action="store_true", help="list also what was silent or asked about")
     parser.add_argument("--sounds", type=Path, help="folder that keeps what was spoken for the next run")
     parser.add_argument("--out", type=Path, help="write the tables into this file too")
     given = parser.parse_args()
@@ -87,8 +87,10 @@ def run(
         talked = [_listened(recogniser, clip) for clip in clips(talk, speech, seed, sounds)]
         parts += [f"## {half}: {len(said)} sentences\n", *_tables(heard, OUTCOMES, styles=True)]
         parts += [f"## {half}: {len(talk)} lines of talk\n", *_tables(talked, TALK_OUTCOMES)]
-        if show and half == "tuning":
-            parts += [_lines(heard, "understood", "silent"), _lines(talked, "left")]
+        if half == "tuning":
+            fine = ("understood",) if show else ("understood", "asked", "caught", "silent")
+            parts += ["What was done wrongly:\n", _lines(heard, *fine)]
+            parts += ["Talk that was taken for a command:\n", _lines(talked, "left")]
         seconds = sum(len(one.clip.pcm) / 16_000 for one in heard + talked)
         cpu_s = sum(one.cpu_s for one in heard + talked)
         parts.append(f"CPU of listening: {cpu_s / seconds:.3f} s a second of sound.\n")
@@ -142,7 +144,7 @@ def _table(results: Sequence[Listened], outcomes: Sequence[str], by: str, key: K
 
 def _lines(results: Sequence[Listened], *fine: str) -> str:
     seen = Counter(
-        f"{one.outcome}, {one.clip.phrasing.context}: {one.clip.phrasing.text} -> {one.heard}"
+        f"{one.outcome}, {one.clip.snr}, {one.clip.phrasing.context}: {one.clip.phrasing.text} -> {one.heard}"
         for one in results
         if one.outcome not in fine
     )
