@@ -11,7 +11,7 @@ from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
-from assistant.nlu.graph import word_graph
+from assistant.nlu.graph import WordGraphs
 from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
@@ -67,26 +67,21 @@ class Grammar:
         if self._means_commands:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
-        self._graphs: dict[tuple[Asking, ...], WordGraph] = {}
+        self._graphs = WordGraphs(self._automaton)
 
     def layer(self, asking: Asking) -> WordGraph:
         """The sentences that one layer of what may be said adds: a slot's values, answers, or commands."""
-        return self._graph((asking,))
+        return self._graphs.of([asking])
 
     def graph(self, asking: Asking) -> WordGraph:
         """All sentences that can be said while `asking`: those of all its layers in one graph."""
-        return self._graph(asking.layers)
-
-    def _graph(self, layers: tuple[Asking, ...]) -> WordGraph:
-        if layers not in self._graphs:
-            self._graphs[layers] = word_graph(self._automaton, layers)
-        return self._graphs[layers]
+        return self._graphs.of(asking.layers)
 
     def graph_of(self, rule: str) -> WordGraph | None:
         """The sentences of one rule that can be said at any time; None where the grammar has no such rule."""
         if rule not in self._source.rules:
             return None
-        return word_graph(build(self._source, {Asking.NOTHING: [rule]}), (Asking.NOTHING,))
+        return WordGraphs(build(self._source, {Asking.NOTHING: [rule]})).of([Asking.NOTHING])
 
     @cached_property
     def words(self) -> frozenset[str]:

@@ -2,6 +2,7 @@
 
 from collections import deque
 from collections.abc import Iterable
+from functools import cached_property
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
@@ -11,11 +12,24 @@ LARGEST = 20_000
 """States of a graph at most, before equal ones are merged."""
 
 
-def word_graph(automaton: Automaton, layers: Iterable[Asking]) -> WordGraph:
-    """Minimal automaton of the sentences of these layers; what can only be typed is left out."""
-    spoken = _spoken(automaton)
-    arcs, final = _determine(automaton, spoken, frozenset(automaton.start[layer] for layer in layers))
-    return _merge(arcs, final)
+class WordGraphs:
+    """Minimal automata of the sentences of some layers; what can only be typed is left out."""
+
+    def __init__(self, automaton: Automaton) -> None:
+        self._automaton = automaton
+        self._made: dict[frozenset[Asking], WordGraph] = {}
+
+    def of(self, layers: Iterable[Asking]) -> WordGraph:
+        """The sentences of these layers; made when it is first asked for."""
+        wanted = frozenset(layers)
+        if wanted not in self._made:
+            start = frozenset(self._automaton.start[layer] for layer in wanted)
+            self._made[wanted] = _merge(*_determine(self._automaton, self._spoken, start))
+        return self._made[wanted]
+
+    @cached_property
+    def _spoken(self) -> list[dict[str, set[int]]]:
+        return _spoken(self._automaton)
 
 
 def _spoken(automaton: Automaton) -> list[dict[str, set[int]]]:
