@@ -148,7 +148,14 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
 
 
 def add_flour(d: Draft, command: AddFlour) -> None:
-    """Log more flour; the marks move with it."""
+    """Log more flour; the marks move with it. Without a batch it is asked whether it begins one."""
+    if d.state.batch is None:
+        grams = grams_of(command.amount, d.rules)
+        if LEAST_FLOUR_G <= grams <= d.rules.hopper_g:
+            d.ask("unsure", NewBatch(command.amount), "ask_new_batch", grams=grams)
+        else:
+            d.say("no_batch")
+        return
     batch = d.batch
     grams = _plausible(d, batch, command.amount)
     if grams is None or _asked_first(d, batch, command, grams, "flour"):

@@ -10,6 +10,8 @@ from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Batch, Standing, Timer
 
+ALL = "all"
+"""Name that stands for every timer."""
 LONGEST_S = 24 * 3600.0
 """Longest timer (s)."""
 
@@ -91,11 +93,25 @@ def set_timer(d: Draft, command: SetTimer) -> None:
 
 def stop_timer(d: Draft, command: StopTimer) -> None:
     """Stop a timer: the named one, the one that rings, or the only one."""
+    if command.name == ALL:
+        _stop_all(d)
+        return
     timer = _chosen(d, command.name)
     if timer is None:
         return
     _end(d, timer)
     d.say("timer_stopped", "taken", timer=timer.name)
+
+
+def _stop_all(d: Draft) -> None:
+    """Stop every timer that has a name to the cook."""
+    timers = [timer for timer in d.state.timers if timer.traits.by_name]
+    if not timers:
+        d.say("timer_none")
+        return
+    for timer in timers:
+        _end(d, timer)
+    d.say("timers_stopped", "taken")
 
 
 def _end(d: Draft, timer: Timer) -> None:
