@@ -1,6 +1,6 @@
 """A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
@@ -11,7 +11,7 @@ from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
-from assistant.nlu.graph import WordGraphs
+from assistant.nlu.graph import WordGraphs, continuations
 from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
@@ -126,6 +126,11 @@ class Grammar:
             state, arc = arrived[state]
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
         return command_of(reversed(steps))
+
+    def continuations(self, text: str, *, asking: Asking = Asking.NOTHING) -> Iterator[str] | None:
+        """Words that can be said behind a sentence, in the same command; None where it is not a whole one."""
+        starts = {self._automaton.start[layer] for layer in asking.layers}
+        return continuations(self._automaton, text, starts)
 
     def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> tuple[str, Command] | None:
         """The command that a typed line was meant for, with its sentence; None where none is near."""
