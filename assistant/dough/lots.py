@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from assistant.dough.censored import Mixture
+from assistant.dough.climbing import climbed, is_called
 from assistant.dough.evidence import Bounds
 
 FAR_PROBABILITY, FAR_BATCHES = 0.01, 3
@@ -29,6 +30,8 @@ class Seen:
     """What its verdicts say of its end (% hydration)."""
     batch: int = 0
     """Its number."""
+    ready_pct: float | None = None
+    """Hydration at which its crumb was called ready (%); None: it was not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,11 @@ class LotRecord:
     """Its moisture (%) as measured; None where it was not."""
     seen: tuple[Seen, ...] = ()
     """Evidence of its batches, oldest first."""
+
+    @property
+    def climbed(self) -> int:
+        """Batches of the climb that its newest batch ends; those that were never called ready are left out."""
+        return climbed([one.ready_pct for one in self.seen if one.ready_pct is not None])
 
     @property
     def season(self) -> str:
@@ -71,6 +79,8 @@ class Forecast:
     """Batch noise as learned (points)."""
     drift_points: float
     """How far the lot's mean moved (points); 0 where no drift is certain."""
+    climbed: int = 0
+    """Batches of the climb that the lot's newest batch ends."""
     ends: Mixture
     """Distribution of the end, outliers included."""
     usual: Mixture
@@ -80,6 +90,11 @@ class Forecast:
     def known(self) -> bool:
         """Whether there is any batch of this lot."""
         return self.batches > 0
+
+    @property
+    def calls_climb(self) -> bool:
+        """Whether the lot has climbed long enough to be called, and not long since."""
+        return is_called(self.climbed)
 
     def first_pour_g(self, flour_g: float) -> float:
         """Water (g, not rounded) that stays below the end with 95 %."""

@@ -62,9 +62,11 @@ class EnglishNumbers:
         return " ".join(_UNITS[int(sign)] if sign.isdecimal() else _SIGNS[sign] for sign in signs)
 
     def timer(self, name: str | int) -> str:
-        """A timer with its word: "the mix", "timer two", "the sauce timer"."""
+        """A timer with its word: "the mix", "timer two", "the sauce timer"; "prep one" has one."""
         if isinstance(name, int):
             return f"timer {_whole(name)}"
+        if name.startswith("prep "):
+            return name
         return f"the {name}" if name in ("mix", "rest") else f"the {name} timer"
 
 

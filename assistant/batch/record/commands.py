@@ -52,6 +52,11 @@ class NewBatch:
     flour: Amount
 
 
+@command("same_again")
+class SameAgain:
+    """Open a batch like the one before: the same flour, marks, recipe and lot."""
+
+
 @command("target")
 class SetTarget:
     """Aim at this hydration: water in percent of the flour's mass."""
@@ -155,6 +160,13 @@ class Rest:
     seconds: float | None = None
 
 
+@command("prep_rest")
+class PrepRest:
+    """A rest of the prep team's own, beside the batch, for this long (s); it gets the first free name."""
+
+    seconds: float
+
+
 @command("timer")
 class SetTimer:
     """A timer beside the batch, by digit or name, for this long (s)."""
@@ -219,6 +231,7 @@ class Together:
 
 Command = (
     NewBatch
+    | SameAgain
     | SetTarget
     | SetLot
     | UseRecipe
@@ -235,6 +248,7 @@ Command = (
     | SayAgain
     | Mix
     | Rest
+    | PrepRest
     | SetTimer
     | StopTimer
     | AddTime

@@ -9,11 +9,23 @@ from typing import Literal, TypeVar, dataclass_transform
 
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.timer_kinds import TimerKind
+from assistant.dough.evidence import Squeeze
 from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
 Reason = Literal[
-    "past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs", "missing"
+    "past_high",
+    "twin",
+    "unsure",
+    "time_running",
+    "target_outside",
+    "far_from_lot",
+    "differs",
+    "missing",
+    "far_from_marks",
+    "lot_change",
+    "portions",
+    "same_pour",
 ]
 
 Class = TypeVar("Class")
@@ -155,6 +167,13 @@ class CrumbJudged(Event):
 
     verdict: Verdict
     hydration_pct: float
+    far: bool = False
+    """Whether it was called ready far outside the marks, and confirmed."""
+
+    @property
+    def squeeze(self) -> Squeeze:
+        """What it says of the end of the batch."""
+        return ("doubtful" if self.far else self.verdict, self.hydration_pct)
 
 
 @event
@@ -194,6 +213,9 @@ class PortionsCounted(Event):
 @event
 class BatchClosed(Event):
     """The batch is done, and its mixing and resting with it."""
+
+    far: bool = False
+    """Whether its water was far outside the marks, and that was confirmed: it says nothing of its flour."""
 
 
 @event

@@ -52,6 +52,19 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class MadeOf:
+    """What a batch was made of, so that another can be opened like it."""
+
+    flour_g: float
+    """Flour that it was opened with (g), as corrected; what was added to mend it is not of the plan."""
+    marks: tuple[float, float, float]
+    """Target, low and high (percent)."""
+    lot: str | None
+    plan: RecipePlan | None
+    """The recipe."""
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
     """A batch: its account, its marks and its phase. Masses in g, hydration in percent of the flour."""
 
@@ -86,6 +99,12 @@ class Batch:
     """Key of the batch of the day's plan that this one is."""
     conditions: tuple[tuple[Condition, float], ...] = ()
     """What the cook said of kitchen, dough and air: degrees Celsius, or percent."""
+
+    @property
+    def made_of(self) -> MadeOf:
+        """What another batch like it is opened with."""
+        marks = (self.target_pct, self.low_pct, self.high_pct)
+        return MadeOf(self.entries[0].grams, marks, self.lot, self.plan)
 
     def _sum(self, kind: str) -> float:
         return sum((entry.grams for entry in self.entries if entry.kind == kind), 0.0)
@@ -240,6 +259,7 @@ class Undoable:
     left: Phase
     """Phase right after the event."""
     before_plan: RecipePlan | None = None
+    before_made_of: MadeOf | None = None
     timer: str | None = None
     """Name of the timer that it was about."""
     touched: tuple[str, ...] = ()
@@ -268,6 +288,8 @@ class State:
     next_lot: str | None = None
     next_plan: RecipePlan | None = None
     """Recipe of the next batch."""
+    made_of: MadeOf | None = None
+    """What the last batch was made of that was closed or dropped."""
     listening: bool = True
     loudness: int = 0
     """Steps above the settings."""

@@ -7,7 +7,7 @@ from typing import Literal
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 
-TimerKind = Literal["mix", "rest", "named", "cook", "tray"]
+TimerKind = Literal["mix", "rest", "named", "cook", "tray", "prep"]
 
 LAST_MINUTE_S = 60.0
 TASTE_S = 60.0
@@ -77,8 +77,10 @@ TIMER_KINDS: dict[TimerKind, Traits] = {
     "cook": Traits(
         urgency=0, lead_s=lambda _: TASTE_S, announced="always", warns="taste_one", rings="cook_rings"
     ),
+    # A dough that rests a little longer is none the worse.
+    "prep": Traits(urgency=4, rings="prep_rings"),
     "tray": Traits(
-        urgency=4,
+        urgency=5,
         by_name=False,
         lead_s=lambda rules: rules.tray_warn_s,
         warns="tray_warning",
@@ -92,6 +94,12 @@ TIMER_KINDS: dict[TimerKind, Traits] = {
 
 INTERVALS: tuple[str, ...] = tuple(kind for kind, traits in TIMER_KINDS.items() if traits.interval)
 """Names of the timers of the batch itself."""
+
+
+PREP_NAMES: tuple[str, ...] = tuple(
+    f"prep {digit}" for digit in "one two three four five six seven eight nine".split()
+)
+"""Names of the prep team's rests, which run beside the batch."""
 
 
 def tray_name(batch: int, tray: int) -> str:

@@ -1,9 +1,21 @@
 """The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.making.flour import first_pour_g, forecast_of, next_planned, planned_for
+from assistant.batch.decide.making.flour import (
+    first_pour_g,
+    forecast_of,
+    next_planned,
+    planned_for,
+    say_climbing,
+)
 from assistant.batch.decide.making.marks import first_look_reached, most_flour_g, say_hopper, say_marks
-from assistant.batch.decide.making.mishearing import is_bare_twin, is_same_pour, plausible_twin, rest_is_in
+from assistant.batch.decide.making.mishearing import (
+    is_bare_twin,
+    is_said_again,
+    is_same_pour,
+    plausible_twin,
+    rest_is_in,
+)
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import (
     AddFlour,
@@ -17,7 +29,7 @@ from assistant.batch.record.commands import (
     SetTarget,
 )
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind
+from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind, MadeOf
 from assistant.dough.amounts import Amount, density_g_per_ml
 from assistant.dough.hydration import water_for_g
 from assistant.dough.recipe import RecipePlan
@@ -34,7 +46,7 @@ def grams_of(amount: Amount, rules: BatchRules) -> float:
 
 def open_batch(d: Draft, command: NewBatch) -> None:
     """Open a batch, unless one is open or the flour can't be meant."""
-    _open_with(d, command, grams_of(command.flour, d.rules))
+    open_with(d, command, grams_of(command.flour, d.rules))
 
 
 def _planned_instead(d: Draft, command: Incomplete) -> PlannedBatch | None:
@@ -53,11 +65,21 @@ def complete(d: Draft, command: Incomplete) -> None:
         d.ask("missing", command, key, command=command.command)
         return
     recipe = d.known.recipes.get(planned.recipe) if planned.recipe else None
-    _open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
+    open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
 
 
-def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | None = None) -> None:
-    """Open a batch with this much flour (g), by this recipe where the cook named none."""
+def open_with(
+    d: Draft,
+    command: Command,
+    flour: float,
+    recipe: RecipePlan | None = None,
+    *,
+    like: MadeOf | None = None,
+) -> None:
+    """Open a batch with this much flour (g), by this recipe where the cook named none.
+
+    `like`: the batch whose lot, recipe and marks it has where the cook named none.
+    """
     if d.state.batch is not None:
         d.say("batch_already_open", batch=d.state.batch.number)
         return
@@ -75,8 +97,12 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
         return
     if recipe is not None:
         d.happen(ev.RecipeChosen(at=d.now, plan=recipe))
-    target, low, high = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
-    lot, plan = d.state.next_lot, d.state.next_plan
+    marks, lot, plan = d.state.next_marks, d.state.next_lot, d.state.next_plan
+    if like is not None:
+        marks, lot = marks or like.marks, lot or like.lot
+        plan = plan or like.plan
+    target, low, high = marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
+    forecast = forecast_of(d, lot, plan.recipe if plan else None)
     planned = planned_for(d, flour)
     d.happen(
         ev.BatchOpened(
@@ -87,9 +113,7 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
             low_pct=low,
             high_pct=high,
             hopper_g=d.rules.hopper_g,
-            first_pour_g=first_pour_g(
-                flour, target, d.rules, forecast_of(d, lot, plan.recipe if plan else None)
-            ),
+            first_pour_g=first_pour_g(flour, target, d.rules, forecast),
             lot=lot,
             source=d.source,
             plan=plan,
@@ -98,14 +122,23 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
     )
     if planned is not None:
         d.say("planned_die", die=planned.die)
-    _say_opened(d)
+    lot_not_named = like.lot if like is not None and like.lot == lot else None
+    _say_opened(d, lot_not_named)
+    if lot_not_named is not None:
+        say_climbing(d, lot_not_named, forecast)
 
 
-def _say_opened(d: Draft) -> None:
-    """What the batch takes: water, the recipe's additions, whether the hopper holds it, the first pour."""
+def _say_opened(d: Draft, lot: str | None) -> None:
+    """What the batch takes: water, the recipe's additions, whether the hopper holds it, the first pour.
+
+    `lot`: said with it, where the cook did not name it.
+    """
     batch = d.batch
     flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
-    d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
+    if lot is None:
+        d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
+    else:
+        d.say("batch_again", "taken", batch=batch.number, flour=flour, water=pour, target=target, lot=lot)
     for addition in batch.additions:
         d.say("addition", grams=addition.grams, ingredient=addition.name)
     product = batch.product_g + pour
@@ -125,8 +158,7 @@ def add_water(d: Draft, command: AddWater) -> None:
     if grams is None or is_same_pour(d, batch, grams) or _asked_first(d, batch, command, grams, "water"):
         return
     d.happen(ev.WaterAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
-    twice = is_bare_twin(command.amount)
-    d.say("water_in_twice" if twice else "water_in", "taken", grams=grams)
+    d.say("water_in_twice" if _said_twice(d, command) else "water_in", "taken", grams=grams)
     say_marks(d, looked_before=first_look_reached(batch))
 
 
@@ -161,7 +193,7 @@ def add_flour(d: Draft, command: AddFlour) -> None:
     if grams is None or _asked_first(d, batch, command, grams, "flour"):
         return
     d.happen(ev.FlourAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
-    d.say("flour_in_twice" if is_bare_twin(command.amount) else "flour_in", "taken", grams=grams)
+    d.say("flour_in_twice" if _said_twice(d, command) else "flour_in", "taken", grams=grams)
     say_hopper(d)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
@@ -230,6 +262,11 @@ def set_target(d: Draft, command: SetTarget) -> None:
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
 
+def _said_twice(d: Draft, command: AddWater | AddFlour) -> bool:
+    """Whether the number is read back by its digits too: it was heard, and has a twin."""
+    return d.source == "voice" and is_bare_twin(command.amount)
+
+
 def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
     """Grams of an amount that can be meant; says so and returns None where it can't."""
     grams = grams_of(amount, d.rules)
@@ -262,7 +299,9 @@ def _asked_first(
         over -= water_for_g(1.0, batch.high_pct) * more
     if over > HALF_GRAM and over > -batch.to_high_g:
         d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
-    elif not d.contrasted and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
+    elif not isinstance(command, MakeThat) and is_said_again(d, batch, grams, kind):
+        d.ask("same_pour", command, "ask_again", grams=grams)
+    elif d.source != "keyboard" and not d.contrasted and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
     elif d.unsure:
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)

@@ -1,8 +1,8 @@
 """The crumb's verdicts and the steps that follow, extruding, and the end of a batch."""
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.making.flour import asked_about_lot
-from assistant.batch.decide.making.marks import wet_flour_g
+from assistant.batch.decide.making.flour import asked_about_lot, forecast_of
+from assistant.batch.decide.making.marks import is_far_outside, wet_flour_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
@@ -17,8 +17,16 @@ def top_up_g(batch: Batch, rules: BatchRules) -> float:
 
 
 def judge(d: Draft, command: JudgeCrumb) -> None:
-    """Log a squeeze and say the step that follows."""
-    d.happen(ev.CrumbJudged(at=d.now, verdict=command.verdict, hydration_pct=d.batch.hydration_pct))
+    """Log a squeeze and say the step that follows; ready far outside the marks only with a yes."""
+    far = command.verdict == "ready" and _is_far(d, d.batch)
+    if far and d.settled != "far_from_marks":
+        _ask_far(d, d.batch, command, "ask_far_ready")
+        return
+    if d.doubtful:
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+        return
+    pct = d.batch.hydration_pct
+    d.happen(ev.CrumbJudged(at=d.now, verdict=command.verdict, hydration_pct=pct, far=far))
     batch = d.batch
     match command.verdict:
         case "dry":
@@ -60,7 +68,7 @@ def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
 
 
 def extrude(d: Draft, _command: Extruding) -> None:
-    """Dough goes through the die; a caution where the crumb was not called ready, never a refusal."""
+    """Dough goes through the die; a caution where it is under low or not called ready, never a refusal."""
     batch = d.batch
     early = batch.crumb != "ready"
     d.happen(ev.ExtrudingStarted(at=d.now, early=early))
@@ -68,6 +76,8 @@ def extrude(d: Draft, _command: Extruding) -> None:
         d.say("extruding_dry", "question")
     elif early:
         d.say("extruding_early", "question")
+    elif batch.to_low_g > HALF_GRAM:
+        d.say("extruding_low", "question", hydration=batch.hydration_pct, low=batch.low_pct)
     else:
         d.say("extruding", "taken", hydration=batch.hydration_pct)
         if not batch.die_warm:
@@ -75,7 +85,10 @@ def extrude(d: Draft, _command: Extruding) -> None:
 
 
 def close(d: Draft, command: CloseBatch | DropBatch) -> None:
-    """End the batch; with its mixing or resting still running only after a yes."""
+    """End the batch.
+
+    Only after a yes with its mixing or resting still running, far outside its marks, or far from its lot.
+    """
     batch = d.batch
     if not d.confirmed:
         running = _running(d)
@@ -86,13 +99,19 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         if d.unsure:
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
-    if isinstance(command, CloseBatch) and asked_about_lot(d, batch, command):
-        return
     if isinstance(command, DropBatch):
         d.happen(ev.BatchDropped(at=d.now))
         d.say("batch_dropped", "taken", batch=batch.number)
         return
-    d.happen(ev.BatchClosed(at=d.now))
+    far = batch.water_g > 0 and _is_far(d, batch)
+    # One yes to the figure is enough, whatever it is far from.
+    if d.settled not in ("far_from_marks", "far_from_lot"):
+        if far:
+            _ask_far(d, batch, command, "ask_far_close")
+            return
+        if asked_about_lot(d, batch, command):
+            return
+    d.happen(ev.BatchClosed(at=d.now, far=far))
     if batch.water_g > 0:
         d.say(
             "batch_closed",
@@ -104,6 +123,21 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         )
     else:
         d.say("batch_closed_dry", "taken", batch=batch.number, flour=batch.flour_g)
+
+
+def _is_far(d: Draft, batch: Batch) -> bool:
+    return is_far_outside(batch, forecast_of(d, batch.lot, batch.recipe))
+
+
+def _ask_far(d: Draft, batch: Batch, command: JudgeCrumb | CloseBatch, key: str) -> None:
+    d.ask(
+        "far_from_marks",
+        command,
+        key,
+        hydration=batch.hydration_pct,
+        low=batch.low_pct,
+        high=batch.high_pct,
+    )
 
 
 def _running(d: Draft) -> Timer | None:

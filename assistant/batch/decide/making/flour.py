@@ -6,6 +6,7 @@ What the kitchen knows of them is a suggestion; the cook decides.
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import first_look_reached
 from assistant.batch.record import events as ev
+from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch
@@ -37,17 +38,38 @@ def first_pour_g(
 
 
 def name_lot(d: Draft, command: SetLot) -> None:
-    """Name the flour's lot, of this batch or the next, and say what is known of it."""
+    """Name the flour's lot, of this batch or the next, and say what is known of it.
+
+    An open batch changes its lot only with a yes: flour of two lots in one batch is rare, a lot that was
+    heard wrong is not.
+    """
     batch = d.state.batch
+    if not d.confirmed:
+        was = batch.lot if batch else None
+        if was is not None and was != command.lot:
+            d.ask("lot_change", command, "ask_lot_change", lot=command.lot, was=was)
+            return
+        if d.unsure:
+            d.ask("unsure", command, "ask_unsure", said=d.text)
+            return
     plan = batch.plan if batch else d.state.next_plan
     forecast = forecast_of(d, command.lot, plan.recipe if plan else None)
     first = None
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
         first = first_pour_g(batch.flour_g, batch.target_pct, d.rules, forecast)
     d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first))
-    d.say("lot_named", "taken", lot=command.lot)
+    if not say_climbing(d, command.lot, forecast, "taken"):
+        d.say("lot_named", "taken", lot=command.lot)
     if forecast is not None:
         _say_known(d, forecast)
+
+
+def say_climbing(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:
+    """Say that a lot has climbed batch after batch; once in as many batches as that takes."""
+    if forecast is None or not forecast.calls_climb:
+        return False
+    d.say("lot_climbs", tone, lot=lot, batches=forecast.climbed)
+    return True
 
 
 def _say_known(d: Draft, forecast: Forecast) -> None:
@@ -55,7 +77,10 @@ def _say_known(d: Draft, forecast: Forecast) -> None:
         d.say("lot_unknown")
         return
     d.say("lot_likely", hydration=forecast.likely_pct, batches=forecast.batches)
-    if forecast.drift_points > 0:
+    if forecast.calls_climb:
+        # A lot that climbs takes more than it did: that was said.
+        pass
+    elif forecast.drift_points > 0:
         d.say("lot_takes_more", points=forecast.drift_points)
     elif forecast.drift_points < 0:
         d.say("lot_takes_less", points=-forecast.drift_points)
@@ -128,7 +153,7 @@ def note_condition(d: Draft, command: TellCondition) -> None:
 
 def asked_about_lot(d: Draft, batch: Batch, command: CloseBatch) -> bool:
     """Whether a question was opened because a batch that is to be closed is far from its lot."""
-    if d.settled == "far_from_lot" or batch.water_g <= 0:
+    if batch.water_g <= 0:
         return False
     forecast = forecast_of(d, batch.lot, batch.recipe)
     found = bounds(batch.squeezes, batch.hydration_pct)

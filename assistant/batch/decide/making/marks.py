@@ -7,7 +7,11 @@ from assistant.batch.record.phases import Phase
 from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough import hydration
 from assistant.dough.hydration import rescue_flour_g, round_down
+from assistant.dough.lots import Forecast
 
+FAR_POINTS = 2.0
+"""A dough this many points outside low and high is sooner an account that lacks something (common practice, no
+source)."""
 WET_STEP_PCT = 1.0
 """Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
 
@@ -57,6 +61,16 @@ def _say_mix(d: Draft, batch: Batch) -> None:
     """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper."""
     if batch.phase in (Phase.POURING, Phase.RESTING):
         d.say("mix_then_squeeze")
+
+
+def is_far_outside(batch: Batch, forecast: Forecast | None) -> bool:
+    """Whether the water is far outside low and high, and not where the lot's own batches end."""
+    below = batch.to_g(max(0.0, batch.low_pct - FAR_POINTS)) > HALF_GRAM
+    above = batch.to_g(batch.high_pct + FAR_POINTS) < -HALF_GRAM
+    if not (below or above):
+        return False
+    usual = forecast is not None and forecast.known
+    return forecast is None or not (usual and forecast.low_pct <= batch.hydration_pct <= forecast.high_pct)
 
 
 def first_look_reached(batch: Batch) -> bool:

@@ -13,7 +13,7 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import flour_asked_for_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import MakeThat
-from assistant.batch.record.state import Batch, Entry, EntryKind
+from assistant.batch.record.state import HALF_GRAM, Batch, Entry, EntryKind
 from assistant.dough.amounts import Amount
 
 _TEENS = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
@@ -60,6 +60,23 @@ def plausible_twin(
     if any(abs(grams - instead_of - mark) <= 1.0 for mark in marks):
         return False
     return grams * other / amount.value - instead_of <= batch.to_high_g
+
+
+AGAIN_S = 8.0
+"""The same mass from the same side within this (s) is sooner said twice than poured twice (common practice, no
+source): to fill a jug and pour it takes longer."""
+
+
+def is_said_again(d: Draft, batch: Batch, grams: float, kind: EntryKind) -> bool:
+    """Whether this mass (g) of water or flour is what the last entry says, which was made just now.
+
+    Jug and cook are two sides: what both tell of is one pour (`is_same_pour`).
+    """
+    last = batch.entries[-1]
+    if kind == "scrap" or last.kind != kind or last.number == batch.entries[0].number:
+        return False
+    same_side = (last.source == "jug") == (d.source == "jug")
+    return same_side and abs(grams - last.grams) <= HALF_GRAM and d.now - last.at <= AGAIN_S
 
 
 SAME_POUR_S = 30.0

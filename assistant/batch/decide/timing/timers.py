@@ -5,10 +5,22 @@ from collections.abc import Callable
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.timing.ringing import end_phase, rest_calls_at, say_time_left, warned_at
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import AddTime, GotIt, Incomplete, Mix, Mixer, Rest, SetTimer, StopTimer
+from assistant.batch.record.announcements import Tone
+from assistant.batch.record.commands import (
+    AddTime,
+    GotIt,
+    Incomplete,
+    Mix,
+    Mixer,
+    PrepRest,
+    Rest,
+    SetTimer,
+    StopTimer,
+)
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Batch, Standing, Timer
+from assistant.batch.record.timer_kinds import INTERVALS, PREP_NAMES
 
 ALL = "all"
 """Name that stands for every timer."""
@@ -44,19 +56,29 @@ def start_rest(d: Draft, command: Rest) -> None:
 def _mix(d: Draft, seconds: float) -> None:
     if not _fits(d, seconds):
         return
+    tone = say_over(d, *INTERVALS)
     warn_at = warned_at(d, "mix", seconds)
     d.happen(ev.MixStarted(at=d.now, seconds=seconds, due=d.now + seconds, warn_at=warn_at))
-    d.say("mixing_for", "taken", seconds=seconds)
+    d.say("mixing_for", tone, seconds=seconds)
 
 
 def _rest(d: Draft, seconds: float) -> None:
     if not _fits(d, seconds):
         return
+    tone = say_over(d, *INTERVALS)
     calls_at = rest_calls_at(d.now, seconds, d.rules)
     d.happen(ev.RestStarted(at=d.now, seconds=seconds, due=d.now + seconds, calls_at=calls_at))
-    d.say("resting_for", "taken", seconds=seconds)
+    d.say("resting_for", tone, seconds=seconds)
     if calls_at and d.rules.prep_calls:
         d.say("prep_rest", seconds=seconds)
+
+
+def say_over(d: Draft, *names: str) -> Tone | None:
+    """Say what is left of the timers of these names that run, for they end now; the tone of what follows."""
+    ending = [t for t in d.state.timers if t.name in names and t.remaining_s(d.now) >= 1.0]
+    for timer in ending:
+        d.say("timer_over", "taken", timer=timer.name, seconds=timer.remaining_s(d.now))
+    return None if ending else "taken"
 
 
 _START: dict[str, Callable[[Draft, float], None]] = {"mix": _mix, "rest": _rest}
@@ -87,8 +109,26 @@ def set_timer(d: Draft, command: SetTimer) -> None:
         return
     if not _fits(d, command.seconds):
         return
-    d.happen(ev.TimerSet(at=d.now, name=command.name, seconds=command.seconds, due=d.now + command.seconds))
-    d.say("timer_set", "taken", timer=command.name, seconds=command.seconds)
+    tone = say_over(d, command.name)
+    d.happen(
+        ev.TimerSet(
+            at=d.now,
+            name=command.name,
+            seconds=command.seconds,
+            due=d.now + command.seconds,
+            kind="prep" if command.name in PREP_NAMES else "named",
+        )
+    )
+    d.say("timer_set", tone, timer=command.name, seconds=command.seconds)
+
+
+def start_prep_rest(d: Draft, command: PrepRest) -> None:
+    """Start a rest of the prep team's own, under the first of their names that is free."""
+    name = next((one for one in PREP_NAMES if d.state.timer(one) is None), None)
+    if name is None:
+        d.say("prep_full", count=len(PREP_NAMES))
+        return
+    set_timer(d, SetTimer(name, command.seconds))
 
 
 def stop_timer(d: Draft, command: StopTimer) -> None:

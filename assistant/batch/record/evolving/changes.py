@@ -149,7 +149,7 @@ def judge(state: State, event: ev.CrumbJudged) -> State:
         looked=True,
         topping=event.verdict == "dry" and target_in,
         held=event.verdict == "wet" and (target_in or batch.held),
-        squeezes=(*batch.squeezes, (event.verdict, event.hydration_pct)),
+        squeezes=(*batch.squeezes, event.squeeze),
     )
     return replace(_intervals_over(state), batch=judged)
 
@@ -186,8 +186,8 @@ def close(state: State, _event: ev.BatchClosed) -> State:
 
 
 def drop(state: State, _event: ev.BatchDropped | None) -> State:
-    """No batch is open; mixing and resting are over."""
-    return replace(_intervals_over(state), batch=None)
+    """No batch is open, but what it was made of is remembered; mixing and resting are over."""
+    return replace(_intervals_over(state), batch=None, made_of=_batch(state).made_of)
 
 
 # --- time
