@@ -301,7 +301,11 @@ def _asked_first(
         d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
     elif not isinstance(command, MakeThat) and is_said_again(d, batch, grams, kind):
         d.ask("same_pour", command, "ask_again", grams=grams)
-    elif d.source != "keyboard" and not d.contrasted and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
+    elif (
+        d.source != "keyboard"
+        and not d.contrasted
+        and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of)
+    ):
         d.ask("twin", command, "ask_twin", grams=grams)
     elif d.unsure:
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)
