@@ -1,10 +1,14 @@
-"""How words sound: pronunciations from the kitchen's file, the library's guess for any other word."""
+"""How words sound: pronunciations from the kitchen's files, the library's guess for any other word.
+
+A guess counts beside the nearest English phones, and that of a word with accents beside that of one without.
+"""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from assistant.asr.phones import english, without_accents
 from assistant.errors import GrammarError
 
 Phones = tuple[int, ...]
@@ -55,13 +59,16 @@ class Lexicon:
     def __call__(self, word: str) -> tuple[Phones, ...]:
         """Pronunciations of a word, at least one."""
         if word not in self._words:
-            phones = tuple(self._number[phone] for phone in self._guess(word) if phone in self._number)
-            if not phones:
+            guesses = [self._guess(spelling) for spelling in dict.fromkeys((word, without_accents(word)))]
+            ways = [way for guess in guesses for way in (english(guess), guess)]
+            phones = [tuple(self._number[phone] for phone in way if phone in self._number) for way in ways]
+            variants = tuple(dict.fromkeys(way for way in phones if way))
+            if not variants:
                 raise GrammarError(
                     f'No pronunciation of "{word}" is known and none can be guessed; '
                     f"write one into {self.path}."
                 )
-            self._words[word] = (phones,)
+            self._words[word] = variants
         return self._words[word]
 
     def _read(self, file: Path, word: str, spelled: Sequence[str]) -> tuple[Phones, ...]:

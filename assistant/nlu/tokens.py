@@ -1,6 +1,7 @@
 """Typed text -> labels of the grammar's automaton: case, punctuation and digits normalised."""
 
 import re
+import unicodedata
 from dataclasses import dataclass
 
 from assistant.nlu.construction import NUMBER
@@ -31,7 +32,7 @@ class Token:
 def tokens(text: str) -> list[Token]:
     """Words, numbers and signs of a sentence; `150g` is two, punctuation is none."""
     found: list[Token] = []
-    for part in _PARTS.finditer(text):
+    for part in _PARTS.finditer(unicodedata.normalize("NFC", text)):
         written = part.group().casefold().replace("\u2019", "'")
         match part.lastgroup:
             case "number":
