@@ -212,8 +212,14 @@ def test_a_slot_may_have_the_words_of_another_and_of_a_command() -> None:
             "<b> = one {command=given_timer} {name=2};",
             '"one one" has two readings, by <given_timer> (line 4) and by <b> (line 5)',
         ),
-        ("public <given_lot> = [one {&1}] {command=given_lot};", "a public rule can be met by saying nothing"),
-        ("public <given_lot> = one {command=given_lot};", '"one" means no command: given_lot is left without'),
+        (
+            "public <given_lot> = [one {&1}] {command=given_lot};",
+            "a public rule can be met by saying nothing",
+        ),
+        (
+            "public <given_lot> = one {command=given_lot};",
+            '"one" means no command: given_lot is left without',
+        ),
     ],
 )
 def test_every_start_is_checked(rules: str, found: str) -> None:
