@@ -10,11 +10,12 @@ _PARTS = re.compile(
     r"""
       (?P<stray> (?<=[0-9]):(?=[0-9]) | (?<!\S)[-\u2212](?=[0-9.]) )   # 1:30, -5: not how numbers are said
     | (?P<number> [0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)? | [0-9]+(?:[.,][0-9]+)? | \.[0-9]+ )
+    | (?P<mark> (?:\A | (?<=\blot\s)) [^\W\d_]{2} (?=[0-9]) )            # AB12: a lot, letter by letter
     | (?P<word> [^\W\d_]+(?:['\u2019][^\W\d_]+)* )
     | (?P<gap> [\s.,!?;:"'()\u2018-\u201f\u2026\u2010-\u2015-] )
     | (?P<sign> . )
     """,
-    re.VERBOSE | re.DOTALL,
+    re.VERBOSE | re.DOTALL | re.IGNORECASE,
 )
 _THOUSANDS = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
 
@@ -38,6 +39,8 @@ def tokens(text: str) -> list[Token]:
             case "number":
                 plain = written.replace(",", "" if _THOUSANDS.fullmatch(written) else ".")
                 found.append(Token(plain if len(plain) == 1 else NUMBER, plain))
+            case "mark":
+                found += (Token(letter, letter) for letter in written)
             case "word":
                 found.append(Token(written, written))
             case "stray" | "sign":

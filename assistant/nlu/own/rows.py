@@ -5,6 +5,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
+from assistant.config.flour_lots import as_said
 from assistant.config.language.own_words import OwnRow
 from assistant.config.toml_words import did_you_mean
 from assistant.errors import GrammarError
@@ -99,9 +100,7 @@ def named(row: OwnRow, known: Mapping[Kind, Collection[str]]) -> OwnName:
     if not sayable(row.said):
         raise GrammarError("there is no word in it; write what is said.")
     if kind == "lot":
-        of = "".join(of.split()).upper()
-        if not of.replace("-", "").isalnum():
-            raise GrammarError(f'"{of}" is not a lot; write letters and digits, as lot R12.')
+        of = as_said(of)
     elif kind == "timer" and not of:
         of = row.said
     elif kind != "timer" and of not in known.get(kind, ()):

@@ -72,7 +72,7 @@ _HOSTS: Mapping[Kind, _Host] = {
     "shape": _Host(("shape",), "name"),
     "recipe": _Host(("recipe_name",), "recipe"),
     "walk": _Host(("walk",), "walk", "walk"),
-    "lot": _Host(("lot_name",), "lot"),
+    "lot": _Host(("own_lot", "lot_name"), "lot"),
 }
 PHRASE_HOSTS = ("own_phrase", "command", "")
 """Where phrases go: the first that the grammar has; "": a phrase is a public rule itself."""
