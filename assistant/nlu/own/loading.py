@@ -11,7 +11,7 @@ from assistant.nlu.ambiguity import TwoReadingsError
 from assistant.nlu.construction import NUMBER
 from assistant.nlu.grammar import Grammar
 from assistant.nlu.jsgf import read_jsgf
-from assistant.nlu.own.rows import Kind, Own, OwnName, named
+from assistant.nlu.own.rows import Kind, Own, OwnName, OwnPhrase, named
 from assistant.nlu.own.weaving import Woven, known_names, weave, with_marks, woven_name, woven_phrase
 from assistant.nlu.syntax import Source
 from assistant.ports import Asking
@@ -27,8 +27,8 @@ class KitchenGrammar:
     grammar: Grammar
     names: tuple[OwnName, ...] = ()
     """Names that can be said, those of the grammar itself not among them."""
-    phrases: tuple[tuple[str, str], ...] = ()
-    """Phrases that can be said, each with what it means."""
+    phrases: tuple[OwnPhrase, ...] = ()
+    """Phrases that can be said."""
     problems: tuple[str, ...] = ()
     """Rows of `words.toml` that were left out: a line each."""
     unsayable: tuple[str, ...] = ()
@@ -69,7 +69,7 @@ class _Weaver:
         return KitchenGrammar(
             grammar,
             tuple(name for row, name in names.items() if row in rows),
-            tuple((row.said, row.means) for row in phrases if row in rows),
+            tuple(OwnPhrase(row.said, row.means, row.asking) for row in phrases if row in rows),
             tuple(self._problems),
             tuple(self._unsayable),
         )

@@ -10,6 +10,7 @@ from assistant.config.language.own_words import OwnRow
 from assistant.config.toml_words import did_you_mean
 from assistant.errors import GrammarError
 from assistant.nlu.tokens import tokens
+from assistant.ports import Asking
 
 Kind = Literal["timer", "shape", "recipe", "walk", "lot"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
@@ -27,6 +28,16 @@ class OwnName:
     """The timer, shape, recipe, walk-through or lot itself."""
     where: str
     """Its place, for messages."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnPhrase:
+    """A phrase that the grammar took."""
+
+    said: str
+    means: str
+    asking: Asking
+    """When it may be said."""
 
 
 @dataclass(frozen=True, slots=True)

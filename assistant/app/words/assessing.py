@@ -1,0 +1,151 @@
+"""Tests words before they are written: refuses what is ambiguous, compares, and tries them by ear."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import msgspec
+
+from assistant.app.adapters import voice
+from assistant.app.application import Application
+from assistant.app.words.kitchen_words import load_words
+from assistant.app.words.likeness import TALK_FILE, Likeness, likeness, read_talk
+from assistant.app.words.samples import Sample, of_name, of_phrase
+from assistant.app.words.trial import COOKS, Speak, Trial, tried
+from assistant.asr.likeness import written
+from assistant.asr.phoneme import PhonemeRecogniser
+from assistant.asr.phones import distance, english
+from assistant.audio.resample import resample
+from assistant.batch.record.commands import Command
+from assistant.config.language.own_words import OwnRow, OwnWords
+from assistant.errors import VoiceError
+from assistant.ports import SPEECH_RATE, Sound
+
+MOST_OTHERS, MOST_TALK = 4, 3
+"""Sentences that sound like the new ones and are tried too, at most."""
+FAR_SPELLING = 0.5
+"""A spelling that the network writes counts where no larger share of the phones differs from the guess."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """What was found about a kitchen's own words."""
+
+    samples: tuple[Sample, ...]
+    """Sentences with them."""
+    like: tuple[Likeness, ...]
+    """What each of these sounds like."""
+    trial: Trial | None
+    """What came of saying them; None where they were not said."""
+    silent: str = ""
+    """Why they were not said."""
+
+
+class Bench:
+    """Two stations, without the words in question and with them."""
+
+    def __init__(self, app: Application, without: OwnWords, candidate: OwnWords) -> None:
+        listening = msgspec.structs.replace(app.settings.recogniser, attention_word="")
+        settings = msgspec.structs.replace(app.settings, recogniser=listening)
+        self._app = replace(app, settings=settings)
+        self.before = self._with(without)
+        self.after = self._with(candidate)
+
+    @cached_property
+    def _hearing_before(self) -> PhonemeRecogniser[Command]:
+        return _built_in(self.before)
+
+    @cached_property
+    def _hearing_after(self) -> PhonemeRecogniser[Command]:
+        return _built_in(self.after)
+
+    def _with(self, file: OwnWords) -> Application:
+        app = self._app
+        words = load_words(
+            app.home, app.settings, recipes=app.recipes, stock=app.stock, walks=app.walks, file=file
+        )
+        return replace(app, words=words, grammar=words.grammar)
+
+    @property
+    def refused(self) -> tuple[str, ...]:
+        """What the candidate can't be used for: a line each."""
+        known = self.before.words.problems
+        return tuple(line for line in self.after.words.problems if line not in known)
+
+    def samples(self, said: Iterable[str]) -> list[Sample]:
+        """Sentences with these phrases and names."""
+        wanted, woven = frozenset(said), self.after.words.woven
+        grammar = self.after.grammar
+        phrases = (of_phrase(grammar, phrase) for phrase in woven.phrases if phrase.said in wanted)
+        names = (of_name(grammar, name) for name in woven.names if name.said in wanted)
+        return [sample for found in (*phrases, *names) for sample in found]
+
+    def assess(self, samples: Sequence[Sample], speak: Speak | None) -> Assessment:
+        """What these sentences sound like; said too, where there is a voice to say them."""
+        before = self._hearing_before
+        talk = read_talk(self._app.home.language_file(TALK_FILE, self._app.settings.station.language))
+        like = tuple(likeness(before, sample, talk) for sample in samples)
+        if speak is None:
+            return Assessment(tuple(samples), like, None)
+        others = {near.text: near for one in like for near in one.commands if near.meaning is not None}
+        nearest = sorted(others.values(), key=lambda near: near.phones)[:MOST_OTHERS]
+        spoken = {near.text: near.phones for one in like for near in one.talk[:MOST_TALK]}
+        try:
+            trial = tried(
+                samples,
+                [Sample(near.text, near.meaning, samples[0].asking) for near in nearest if near.meaning],
+                sorted(spoken, key=lambda text: spoken[text])[:MOST_TALK],
+                before=before,
+                after=self._hearing_after,
+                min_margin=self._app.settings.recogniser.min_margin,
+                speak=speak,
+            )
+        except VoiceError as problem:
+            return Assessment(tuple(samples), like, None, str(problem))
+        return Assessment(tuple(samples), like, trial)
+
+    def new_words(self, samples: Sequence[Sample]) -> list[str]:
+        """Words of these sentences whose sound is only guessed."""
+        lexicon = self._hearing_before.lexicon
+        words = dict.fromkeys(word for sample in samples for word in sample.text.split())
+        return [word for word in words if word not in lexicon]
+
+    def spellings(self, word: str, speak: Speak) -> tuple[str, ...]:
+        """How a word sounds: the guess, and what the network writes when it is said. Raises VoiceError."""
+        recogniser = self._hearing_before
+        symbols = recogniser.network.symbols
+        guesses = [tuple(symbols[phone] for phone in way) for way in recogniser.lexicon(word)]
+        ways = list(dict.fromkeys(english(guess) for guess in guesses))
+        for name, rate in COOKS:
+            sound = resample(speak(word, name, rate), SPEECH_RATE)
+            way = english(written(recogniser.network, sound))
+            if way and distance(way, ways[0]) <= FAR_SPELLING * len(ways[0]):
+                ways.append(way)
+        return tuple(" ".join(way) for way in dict.fromkeys(ways) if way)
+
+
+def with_phrase(words: OwnWords, row: OwnRow, *, name: bool, sounds: dict[str, tuple[str, ...]]) -> OwnWords:
+    """Own words with a row more, in the place of one with the same words."""
+    kept = without_said(words, row.said)
+    names, phrases = (*kept.names, *([row] if name else ())), (*kept.phrases, *(() if name else [row]))
+    return replace(kept, names=names, phrases=phrases, sounds={**kept.sounds, **sounds})
+
+
+def without_said(words: OwnWords, said: str) -> OwnWords:
+    """Own words without what is said so."""
+    return replace(
+        words,
+        phrases=tuple(row for row in words.phrases if row.said != said),
+        names=tuple(row for row in words.names if row.said != said),
+    )
+
+
+def built_in_voice(text: str, name: str, rate: int) -> Sound:
+    """A text by a voice of this machine. Raises VoiceError."""
+    return voice(name, rate).speak(text)
+
+
+def _built_in(app: Application) -> PhonemeRecogniser[Command]:
+    found = app.recogniser("phoneme")
+    assert isinstance(found, PhonemeRecogniser), "without an attention word it is the recogniser itself"
+    return found
