@@ -9,7 +9,7 @@ import msgspec
 from assistant.app.adapters import voice
 from assistant.app.application import Application
 from assistant.app.words.kitchen_words import load_words
-from assistant.app.words.likeness import TALK_FILE, Likeness, likeness, read_talk
+from assistant.app.words.likeness import Likeness, likeness
 from assistant.app.words.samples import Sample, of_name, of_phrase
 from assistant.app.words.trial import COOKS, Speak, Trial, tried
 from assistant.asr.likeness import written
@@ -18,6 +18,8 @@ from assistant.asr.phones import distance, english
 from assistant.audio.resample import resample
 from assistant.batch.record.commands import Command
 from assistant.config.language.own_words import OwnRow, OwnWords
+from assistant.config.language.talk import FILE as TALK_FILE
+from assistant.config.language.talk import read_talk
 from assistant.errors import VoiceError
 from assistant.ports import SPEECH_RATE, Sound
 
@@ -61,6 +63,8 @@ class Bench:
 
     def _with(self, file: OwnWords) -> Application:
         app = self._app
+        if file == app.words.file:
+            return app
         words = load_words(
             app.home, app.settings, recipes=app.recipes, stock=app.stock, walks=app.walks, file=file
         )

@@ -4,17 +4,15 @@ How far is far enough was measured on commands of the grammar that ships, by fou
 and beside a motor (`tests/bench/hearing/FINDINGS.md`).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from assistant.app.words.samples import Sample
 from assistant.asr.likeness import Near, apart, nearest, ways_of
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.batch.record.commands import Command
-from assistant.errors import GrammarError
+from assistant.config.language.talk import Talk
 
-TALK_FILE = "talk.txt"
 CLOSE = 1.0
 """Nearer than this many phones to a command of another meaning a sentence is asked about often."""
 CLOSE_TO_TALK = 1.5
@@ -48,30 +46,24 @@ class Likeness:
         return found
 
 
-def likeness(recogniser: PhonemeRecogniser[Command], sample: Sample, talk: Sequence[str]) -> Likeness:
+def likeness(recogniser: PhonemeRecogniser[Command], sample: Sample, talk: Talk) -> Likeness:
     """What a sentence sounds like in a grammar without it. Raises GrammarError at what has no sound."""
-    symbols = recogniser.network.symbols
+    symbols, lexicon = recogniser.network.symbols, recogniser.lexicon
     near = nearest(recogniser, sample.text, asking=sample.asking)
-    said = ways_of(recogniser.lexicon, symbols, sample.text)
-    spoken: list[Near[Command]] = []
-    for text in talk:
-        try:
-            ways = ways_of(recogniser.lexicon, symbols, text)
-        except GrammarError:  # a word that can't be guessed: this line can't be compared
-            continue
-        spoken.append(Near(text, None, apart(said, ways)))
+    said = ways_of(lexicon, symbols, sample.text)
+
+    def ways(word: str) -> Sequence[str]:
+        if word in lexicon or word not in talk.words:
+            return [" ".join(way) for way in ways_of(lexicon, symbols, word)]
+        return talk.words[word]
+
+    spoken: Iterator[Near[Command]] = (
+        Near(text, None, apart(said, [" ".join(ways(word)[0] for word in text.split()).split()]))
+        for text in talk.sentences
+    )
     return Likeness(
         sample,
         tuple(one for one in near if one.meaning != sample.means),
         tuple(sorted(spoken, key=lambda one: one.phones)),
         len(said[0]),
     )
-
-
-def read_talk(file: Path) -> tuple[str, ...]:
-    """Common talk of a file, a sentence a line. Raises GrammarError where it can't be read."""
-    try:
-        lines = file.read_text(encoding="utf-8").splitlines()
-    except (OSError, UnicodeDecodeError) as problem:
-        raise GrammarError(f"{file} can't be read ({problem}); make it a text file in UTF-8.") from None
-    return tuple(line.strip() for line in lines if line.strip() and not line.startswith("#"))

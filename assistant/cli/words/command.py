@@ -66,8 +66,7 @@ def add_command(
 
     Example: crumbcall words add --name "the red bag" "lot R12"
     """
-    candidate = _candidate(home, phrase, meaning, name=name, sounds=sounds)
-    candidate = _tested(candidate, quick=quick)
+    candidate = _tested(*_candidate(home, phrase, meaning, name=name, sounds=sounds), quick=quick)
     file, row = home.config / FILE, candidate.row
     rows = [("names" if name else "phrases", row.said, " ".join(meaning.split()))]
     write_words(file, with_rows(file, [*rows, *(("sounds", *one) for one in candidate.sounds.items())]))
@@ -112,7 +111,7 @@ def test_command(
         return
     if meaning is None:
         raise SettingsError('The meaning is missing; write it behind the phrase, as "water {amount}".')
-    _tested(_candidate(home, phrase, meaning, name=name, sounds=sounds), quick=quick)
+    _tested(*_candidate(home, phrase, meaning, name=name, sounds=sounds), quick=quick)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,15 +132,19 @@ class _Candidate:
         return Bench(self.app, self.file, added)
 
 
-def _candidate(home: Home, phrase: str, meaning: str, *, name: bool, sounds: tuple[str, ...]) -> _Candidate:
-    """A row that can be used. Raises its refusal."""
+def _candidate(
+    home: Home, phrase: str, meaning: str, *, name: bool, sounds: tuple[str, ...]
+) -> tuple[_Candidate, Bench]:
+    """A row that can be used, with the stations without it and with it. Raises its refusal."""
     app = open_application(home)
     row = OwnRow(plain(phrase), plain(meaning), f'"{plain(phrase)}"')
     found = _Candidate(app, without_said(app.words.file, row.said), row, name, {})
     bench = found.bench()
     if bench.refused:
         raise GrammarError(bench.refused[0])
-    return replace(found, sounds=_spelled(bench, row, sounds))
+    spelled = _spelled(bench, row, sounds)
+    found = replace(found, sounds=spelled)
+    return found, found.bench() if spelled else bench
 
 
 def _spelled(bench: Bench, row: OwnRow, sounds: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
@@ -162,9 +165,8 @@ def _spelled(bench: Bench, row: OwnRow, sounds: tuple[str, ...]) -> dict[str, tu
     return found
 
 
-def _tested(candidate: _Candidate, *, quick: bool) -> _Candidate:
+def _tested(candidate: _Candidate, bench: Bench, *, quick: bool) -> _Candidate:
     """Print what a row sounds like and how it is heard; with pronunciations where these help."""
-    bench = candidate.bench()
     samples = bench.samples([candidate.row.said])
     for line in meanings(samples):
         click.echo(line)

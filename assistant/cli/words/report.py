@@ -8,6 +8,9 @@ from assistant.app.words.samples import Sample
 from assistant.app.words.trial import Trial
 from assistant.nlu.own import described
 
+WELL = 0.75
+"""Share of a trial that is to be heard rightly."""
+
 
 def listing(words: KitchenWords) -> Iterator[str]:
     """The own words: what is said, and what it means."""
@@ -51,5 +54,7 @@ def heard(trial: Trial) -> Iterator[str]:
     taken = [f'"{one.text}" was taken {one.of - one.right} of {one.of} times' for one in trial.taken]
     rest = f"heard worse: {'; '.join(worse)}" if worse else "nothing else is heard worse"
     yield f"Heard {trial.right} of {trial.of}{unsure}; {rest}."
+    if trial.right < WELL * trial.of:
+        yield "That is badly heard: take other words, or say with --sounds how it sounds."
     if taken:
         yield f"Talk is taken for a command: {'; '.join(taken)}."
