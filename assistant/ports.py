@@ -120,6 +120,12 @@ class WordGraph:
     word: tuple[str, ...]
     final: frozenset[int]
     """States in which a sentence may end."""
+    asked_start: int = 0
+    """The start instead while something is asked."""
+
+    def start(self, asking: Asking) -> int:
+        """Where sentences begin."""
+        return self.asked_start if asking is not Asking.NOTHING else 0
 
     @property
     def words(self) -> frozenset[str]:
@@ -154,6 +160,8 @@ class Recognition(Generic[Meaning_co]):
     """Hypotheses of other meanings, best first."""
     near: bool = False
     """Not accepted, but no other meaning comes near it: what would change something may be asked about."""
+    asking: Asking = Asking.NOTHING
+    """What was asked when it was heard: its meanings are those of that moment."""
 
     @property
     def text(self) -> str:

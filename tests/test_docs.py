@@ -122,7 +122,7 @@ def test_every_command_is_known(name: str) -> None:
 
 
 def test_a_wrong_command_is_found() -> None:
-    text = "`crumbcall sheets 4`, `sudo /x/crumbcall --home /y lots --figures a`, `crumbcall journal mend X`"
+    text = "`crumbcall sheets 4`, `sudo /x/crumbcall --home /y lots --figures a`, `crumbcall ledger mend X`"
     found = list(commands(text))
     assert len(found) == 3
     for words in found:

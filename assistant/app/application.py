@@ -2,14 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 
 from assistant.app import adapters
 from assistant.app.words.kitchen_words import KitchenWords, load_words
 from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
-from assistant.batch.record.commands import Command
+from assistant.batch.record.command_tags import TAGS
+from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.rules import BatchRules, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
@@ -32,11 +32,14 @@ from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar
-from assistant.ports import Asking, Clock, Endpointer, Recogniser, Voice
+from assistant.ports import Clock, Endpointer, Recogniser, Voice
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
 from assistant.station.station import Scale, Station, Turn
+
+_NEEDS_NO_WORD = TAGS[MachineQuestion]
+"""Rule of the grammar whose sentences are heard without an attention word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +113,10 @@ class Application:
         chosen = self.settings.recogniser
         word = chosen.attention_word
         parts: Parts[Command] = Parts(
-            graph=asked_for(self.grammar.graph, word) if word else self.grammar.graph,
-            meaning=lambda text: self.grammar.parse(without(text, word), asking=Asking.AMOUNT),
+            layer=asked_for(self.grammar.layer, word, self.grammar.graph_of(_NEEDS_NO_WORD))
+            if word
+            else self.grammar.layer,
+            meaning=lambda text, asking: self.grammar.parse(without(text, word), asking=asking),
             pronunciations=self.pronunciations,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             weights=chosen.weights,
@@ -133,11 +138,10 @@ class Application:
     def listener(self, recognise: Recognise) -> PatientListener:
         """Endpointer and recogniser together, as patient as the settings say."""
         wanted = self.settings.microphone
-        parse = partial(self.grammar.parse, asking=Asking.ANSWER)
         return PatientListener(
             self.endpointer(),
             recognise,
-            SentenceEnds(self.grammar.graph(Asking.ANSWER), parse),
+            SentenceEnds(self.grammar.layer, self.grammar.parse),
             Patience(wanted.closed_silence_s, wanted.open_silence_s),
             min_margin=self.settings.recogniser.min_margin,
         )

@@ -13,11 +13,12 @@ import numpy as np
 from assistant.audio.motor import motor
 from assistant.audio.recorder import FileSpeaker
 from assistant.audio.resample import resample
-from assistant.batch.record.commands import Answer
+from assistant.batch.record.commands import WalkMove
 from assistant.clock import ScriptedClock
 from assistant.config.language.scene import Cue, Scene
 from assistant.hearing.listeners import RecordedHearing
 from assistant.nlu import Grammar
+from assistant.nlu.grammar import may_be_said
 from assistant.ports import SPEECH_RATE, Asking, Pcm, Sound, Voice
 from assistant.station.loop import TurnHandler
 from assistant.station.messages import Heard, Message
@@ -128,8 +129,13 @@ class Rehearsal:
         self.report.wrong.append(text)
 
     def _answers(self, cue: Cue) -> bool:
-        """Whether the scene goes on with an answer of its own."""
-        return cue.say is not None and isinstance(self._grammar.parse(cue.say, asking=Asking.ANSWER), Answer)
+        """Whether the scene goes on with an answer of its own: yes, no, or the value that is asked for."""
+        if cue.say is None:
+            return False
+        meant = self._grammar.parse(cue.say, asking=self._station.asking)
+        return (
+            meant is not None and not isinstance(meant, WalkMove) and not may_be_said(meant, Asking.NOTHING)
+        )
 
     def _talk(self, text: str) -> None:
         self.report.talk += 1

@@ -69,6 +69,7 @@ def best_sentences(trellis: Trellis) -> Iterator[Sentence]:
 class _Search:
     def __init__(self, trellis: Trellis) -> None:
         self.graph = trellis.graph
+        self.start = trellis.start
         self.blank = trellis.blank
         log_probs = trellis.log_probs.astype(np.float64)
         self.n_frames = len(log_probs)
@@ -101,7 +102,7 @@ class _Search:
                 continue
             tail = self._prepend(what)
             source = self.graph.words.source[what.arc]
-            if source == 0:
+            if source == self.start:
                 score = max(tail.through[0], *(line[0] for _, line in tail.opening))
                 push(score, Sentence(tail.words, float(score), tail.n_phones))
             self._grow(tail, source, push)

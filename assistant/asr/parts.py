@@ -14,10 +14,10 @@ from assistant.ports import Asking, M, WordGraph
 class Parts(Generic[M]):
     """The grammar, the pronunciations and the settings that a recogniser is built from."""
 
-    graph: Callable[[Asking], WordGraph]
-    """The grammar's words, with what else may be said while asking."""
-    meaning: Callable[[str], M | None]
-    """Sentence -> what it means; None where it means nothing."""
+    layer: Callable[[Asking], WordGraph]
+    """The sentences that one layer of what may be said adds (`Asking.layers`)."""
+    meaning: Callable[[str, Asking], M | None]
+    """Sentence, and what is asked -> what it means; None where it means nothing."""
     pronunciations: Callable[[Path | None], Pronunciations]
     """Reads them; its argument is the file of the words with which the weights were fine-tuned, or None."""
     model_path: Path | None = None

@@ -1,9 +1,10 @@
 """The built-in recogniser: a phoneme network, and the sentence of the grammar that fits its output best."""
 
+import heapq
 import math
-from collections.abc import Callable, Hashable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import lru_cache
+from collections.abc import Callable, Hashable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
 from typing import Generic
 
 import numpy as np
@@ -65,7 +66,7 @@ def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
     return PhonemeRecogniser(
         network,
         Lexicon(parts.pronunciations(network.words), network.symbols),
-        parts.graph,
+        parts.layer,
         meaning=parts.meaning,
         limits=DecodingLimits(cost=parts.max_cost, full_phones=FULL_PHONES, near=NEAR)
         if fine_tuned
@@ -76,9 +77,10 @@ def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
 class PhonemeRecogniser(Generic[M]):
     """Phoneme CTC network and Viterbi search over the grammar.
 
-    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it
-    means, None where it means nothing; the margin is that of the best sentence which means something else. It
-    is called once for a sentence, however often that is decoded.
+    `layer`: the sentences that one layer of what may be said adds; each layer is searched by itself, so that
+    a slot costs nothing until it is asked for, and then only its own words. `meaning`: sentence, and what is
+    asked -> what it means, None where it means nothing; the margin is that of the best sentence which means
+    something else. It is called once for a sentence, however often that is decoded.
     """
 
     name = "phoneme"
@@ -87,26 +89,25 @@ class PhonemeRecogniser(Generic[M]):
         self,
         network: PhonemeNetwork,
         lexicon: Lexicon,
-        graph: Callable[[Asking], WordGraph],
+        layer: Callable[[Asking], WordGraph],
         *,
-        meaning: Callable[[str], M | None],
+        meaning: Callable[[str, Asking], M | None],
         limits: DecodingLimits = DecodingLimits(),
     ) -> None:
         self.network = network
         self.lexicon = lexicon
         self.limits = limits
-        self._meaning: Callable[[str], M | None] = lru_cache(maxsize=4096)(meaning)
-        self._graphs: Mapping[Asking, PhoneGraph] = {
-            asking: expand(graph(asking), lexicon) for asking in Asking
-        }
+        self._meaning: Callable[[str, Asking], M | None] = lru_cache(maxsize=4096)(meaning)
+        self._layer: Callable[[Asking], PhoneGraph] = cache(lambda asking: expand(layer(asking), lexicon))
+        self._layer(Asking.NOTHING)
 
-    def meaning(self, text: str) -> M | None:
+    def meaning(self, text: str, asking: Asking) -> M | None:
         """What a sentence means."""
-        return self._meaning(text)
+        return self._meaning(text, asking)
 
-    def graph(self, asking: Asking) -> WordGraph:
-        """The grammar's words, as it was built with."""
-        return self._graphs[asking].words
+    def layer(self, asking: Asking) -> WordGraph:
+        """The sentences of one layer, as it was built with."""
+        return self._layer(asking).words
 
     def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
         """Recognise one utterance.
@@ -128,10 +129,15 @@ class PhonemeRecogniser(Generic[M]):
     def decode(self, log_probs: NDArray[np.float32], *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
         """The same from the network's output, shape (frames, symbols)."""
         if len(log_probs) == 0:
-            return NOTHING_HEARD
-        return judge(
-            self._trellis(self._graphs[asking], log_probs), _free(log_probs), self._meaning, self.limits
+            return replace(NOTHING_HEARD, asking=asking)
+        graphs = [graph for graph in map(self._layer, asking.layers) if graph.n_chains]
+        found = judge(
+            [self._trellis(graph, log_probs, graph.words.start(asking)) for graph in graphs],
+            _free(log_probs),
+            lambda text: self._meaning(text, asking),
+            self.limits,
         )
+        return replace(found, asking=asking)
 
     def cost_of(self, text: str, log_probs: NDArray[np.float32]) -> float:
         """Cost of one given sentence; inf when it does not fit into the frames."""
@@ -149,17 +155,17 @@ class PhonemeRecogniser(Generic[M]):
         best = next(best_sentences(self._trellis(expand(line, self.lexicon), log_probs)), None)
         return math.inf if best is None else _cost(best, _free(log_probs))
 
-    def _trellis(self, graph: PhoneGraph, log_probs: NDArray[np.float32]) -> Trellis:
-        trellis = Trellis(graph, self.network.blank, self.network.boundary)
+    def _trellis(self, graph: PhoneGraph, log_probs: NDArray[np.float32], start: int = 0) -> Trellis:
+        trellis = Trellis(graph, self.network.blank, self.network.boundary, start)
         trellis.feed(log_probs)
         return trellis
 
 
 def judge(
-    trellis: Trellis, free: float, meaning: Callable[[str], M | None], limits: DecodingLimits
+    trellises: Iterable[Trellis], free: float, meaning: Callable[[str], M | None], limits: DecodingLimits
 ) -> Recognition[M]:
-    """Best sentence of a trellis, its cost against the `free` path, and its rivals of another meaning."""
-    sentences = best_sentences(trellis)
+    """Best sentence of all trellises, its cost against the `free` path, and its rivals of another meaning."""
+    sentences = heapq.merge(*map(best_sentences, trellises), key=lambda sentence: -sentence.score)
     best = next(sentences, None)
     if best is None:
         return NOTHING_HEARD

@@ -14,17 +14,18 @@ NEVER = np.float32(-1e30)
 
 
 class Trellis:
-    """Scores of one utterance as they grow, frame by frame."""
+    """Scores of one utterance as they grow, frame by frame; sentences begin in the state `start`."""
 
-    def __init__(self, graph: PhoneGraph, blank: int, boundary: int) -> None:
+    def __init__(self, graph: PhoneGraph, blank: int, boundary: int, start: int = 0) -> None:
         self.graph = graph
+        self.start = start
         self.blank = blank
         self.boundary = boundary
         n_phones, n_states = len(graph.label), graph.words.n_states
         self._phone = np.full(n_phones, NEVER, dtype=np.float32)
         self._blank = np.full(n_phones, NEVER, dtype=np.float32)
         self._junction = np.full(n_states, NEVER, dtype=np.float32)
-        self._junction[0] = 0.0
+        self._junction[start] = 0.0
         self._arrived = np.full(n_states, NEVER, dtype=np.float32)
         self._direct = np.full(len(graph.entry_source), NEVER, dtype=np.float32)
         self._step = np.empty(n_phones, dtype=np.float32)

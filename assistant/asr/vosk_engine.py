@@ -5,12 +5,12 @@ words of the grammar with confidence up to 1.0). So a sentence must be one of th
 a second opinion the sound must fit it.
 """
 
-import functools
 import json
 import logging
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Generic, Protocol
 
@@ -33,9 +33,10 @@ def build(parts: Parts[M]) -> "VoskRecogniser[M]":
             "or use the phoneme recogniser."
         )
     second = phoneme.build(replace(parts, model_path=None))
-    commands, answers = (parts.graph(asking).words for asking in (Asking.NOTHING, Asking.ANSWER))
-    transcriber = VoskTranscriber(parts.model_path, commands, answers)
-    return VoskRecogniser(transcriber, parts.graph, meaning=second.meaning, second=second)
+    transcriber = VoskTranscriber(
+        parts.model_path, lambda asking: set().union(*(parts.layer(layer).words for layer in asking.layers))
+    )
+    return VoskRecogniser(transcriber, parts.layer, meaning=second.meaning, second=second)
 
 
 class Transcriber(Protocol):
@@ -46,30 +47,35 @@ class Transcriber(Protocol):
 
 
 class VoskTranscriber:
-    """A Vosk model restricted to a list of words.
+    """A Vosk model restricted to the words that may be said.
 
-    `model_path`: folder of a model. `words`: those of the grammar; `asking_words`: while a question is open.
+    `model_path`: folder of a model. `words`: what is asked -> the words that may be said then. For each list
+    of words the engine builds a recogniser of its own, which takes memory: that of the commands is kept, the
+    others are built when something is asked, and the last `KEPT` of them are.
     `unknown_words`: words that the model does not know and so can't hear.
-    Raises ModelError when the model can't be used, GrammarError when it knows none of the words.
+    Raises ModelError when the model can't be used, GrammarError when it knows none of the commands' words.
     """
 
-    def __init__(self, model_path: Path, words: Iterable[str], asking_words: Iterable[str] = ()) -> None:
-        vocabulary = {False: frozenset(words)}
-        vocabulary[True] = frozenset(asking_words) or vocabulary[False]
+    KEPT = 2
+
+    def __init__(self, model_path: Path, words: Callable[[Asking], Iterable[str]]) -> None:
+        self._vocabulary = {asking: frozenset(words(asking)) for asking in Asking}
         self._model = _load(model_path)
-        self.unknown_words = tuple(
-            sorted(word for word in frozenset.union(*vocabulary.values()) if not self._knows(word))
-        )
+        self._model_path = model_path
+        every = frozenset[str]().union(*self._vocabulary.values())
+        self.unknown_words = tuple(sorted(word for word in every if not self._knows(word)))
         if self.unknown_words:
             unknown = ", ".join(self.unknown_words)
             _log.warning("The Vosk model %s does not know, so can't hear: %s.", model_path, unknown)
-        self._hearers = {asking: self._hearer(known, model_path) for asking, known in vocabulary.items()}
+        self._commands = self._hearer(self._vocabulary[Asking.NOTHING])
+        self._asked = lru_cache(maxsize=self.KEPT)(self._hearer)
 
     def words(self, sound: Sound, *, asking: Asking) -> tuple[str, ...]:
         """Words of all results: the engine may end an utterance by itself and start the next."""
         if sound.rate != SPEECH_RATE:
             raise ValueError(f"sound at {sound.rate} Hz; the model hears {SPEECH_RATE} Hz")
-        hearer = self._hearers[asking > Asking.NOTHING]
+        known = self._vocabulary[asking]
+        hearer = self._commands if asking is Asking.NOTHING else self._asked(known)
         hearer.Reset()
         blocks = (sound.pcm[start : start + _BLOCK] for start in range(0, len(sound.pcm), _BLOCK))
         results = [hearer.Result() for block in blocks if hearer.AcceptWaveform(block.tobytes())]
@@ -79,14 +85,14 @@ class VoskTranscriber:
     def _knows(self, word: str) -> bool:
         return bool(self._model.vosk_model_find_word(word) >= 0)
 
-    def _hearer(self, words: Iterable[str], model_path: Path) -> Any:
+    def _hearer(self, words: frozenset[str]) -> Any:
         """An empty or broken list of words ends the whole process inside the engine: never hand it one."""
         import vosk
 
         known = sorted(word for word in words if self._knows(word))
         if not known:
             raise GrammarError(
-                f"The Vosk model {model_path} knows no word of the grammar; "
+                f"The Vosk model {self._model_path} knows no word of the grammar; "
                 "use a model of the grammar's language."
             )
         if self._knows(_UNKNOWN):
@@ -97,10 +103,10 @@ class VoskTranscriber:
 class VoskRecogniser(Generic[M]):
     """The transcriber's words, when they are a sentence of the grammar.
 
-    `graph`: the grammar's words, with what else may be said while asking. `meaning`: sentence -> what it
-    means. `second`: the phoneme recogniser of the same grammar. The sound must fit the sentence by its
-    measure, and where it hears another meaning the margin is 0. Without it every sentence of the grammar is
-    accepted with margin 0: nothing confirms it.
+    `layer`: the sentences that one layer of what may be said adds. `meaning`: sentence, and what is asked ->
+    what it means. `second`: the phoneme recogniser of the same grammar. The sound must fit the sentence by
+    its measure, and where it hears another meaning the margin is 0. Without it every sentence of the grammar
+    is accepted with margin 0: nothing confirms it.
     """
 
     name = "vosk"
@@ -108,32 +114,33 @@ class VoskRecogniser(Generic[M]):
     def __init__(
         self,
         transcriber: Transcriber,
-        graph: Callable[[Asking], WordGraph],
+        layer: Callable[[Asking], WordGraph],
         *,
-        meaning: Callable[[str], M | None],
+        meaning: Callable[[str, Asking], M | None],
         second: PhonemeRecogniser[M] | None = None,
     ) -> None:
         self._transcriber = transcriber
         self._second = second
         self._meaning = meaning
-        self._graphs: Mapping[Asking, WordGraph] = {asking: graph(asking) for asking in Asking}
+        self._layer: Callable[[Asking], Acceptor] = cache(lambda asking: Acceptor(layer(asking)))
+        self._layer(Asking.NOTHING)
 
     def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
         """Recognise one utterance."""
         words = self._transcriber.words(sound, asking=asking)
         text = " ".join(words)
-        fits = accepts(self._graphs[asking], words)
+        fits = any(self._layer(layer).accepts(words, asking) for layer in asking.layers)
         if self._second is not None:
             return self._with_second_opinion(self._second, text, fits, sound, asking=asking)
-        best = Hypothesis(text, self._meaning(text) if fits else None, 0.0 if fits else math.inf)
-        return Recognition(best, accepted=fits, margin=0.0)
+        best = Hypothesis(text, self._meaning(text, asking) if fits else None, 0.0 if fits else math.inf)
+        return Recognition(best, accepted=fits, margin=0.0, asking=asking)
 
     def _with_second_opinion(
         self, second: PhonemeRecogniser[M], text: str, fits: bool, sound: Sound, *, asking: Asking
     ) -> Recognition[M]:
         log_probs = second.network.log_probs(sound)
         other = second.decode(log_probs, asking=asking)
-        means = second.meaning(text) if fits else None
+        means = second.meaning(text, asking) if fits else None
         agreed = fits and (text == other.text or (means is not None and means == other.meaning))
         rivals = other.alternatives
         if other.text and not agreed:
@@ -144,22 +151,29 @@ class VoskRecogniser(Generic[M]):
             accepted=cost < second.limits.cost,
             margin=other.margin if agreed else 0.0,
             alternatives=rivals,
+            asking=asking,
         )
 
 
-def accepts(graph: WordGraph, words: Iterable[str]) -> bool:
-    """Whether the words are a sentence of the graph."""
-    step = {
-        (source, word): target
-        for source, word, target in zip(graph.source, graph.word, graph.target, strict=True)
-    }
-    state: int | None = 0
-    for word in words:
-        state = step.get((state, word)) if state is not None else None
-    return state in graph.final
+class Acceptor:
+    """Tells whether words are a sentence of a graph."""
+
+    def __init__(self, graph: WordGraph) -> None:
+        self._graph = graph
+        self._step = {
+            (source, word): target
+            for source, word, target in zip(graph.source, graph.word, graph.target, strict=True)
+        }
+
+    def accepts(self, words: Iterable[str], asking: Asking) -> bool:
+        """Whether they are a sentence of it while `asking`."""
+        state: int | None = self._graph.start(asking)
+        for word in words:
+            state = self._step.get((state, word)) if state is not None else None
+        return state in self._graph.final
 
 
-@functools.lru_cache(maxsize=1)
+@lru_cache(maxsize=1)
 def _load(path: Path) -> Any:
     if not path.is_dir():
         raise ModelError(f"There is no Vosk model folder {path}; give the folder that holds am/ and conf/.")

@@ -15,12 +15,21 @@ from assistant.config.home import Home
 from assistant.nlu import load_grammar
 from assistant.ports import Asking, Recogniser, Sound
 
+ASKED = click.option(
+    "--asking",
+    type=click.Choice([asking.value for asking in Asking]),
+    default=Asking.ANSWER.value,
+    show_default=True,
+    help="What an open question asks for.",
+)
+
 
 @click.command("hear")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a file.")
 @click.option("--engine", type=click.Choice(ENGINES), help="Recogniser (default: the settings').")
 @click.option("--model", type=click.Path(path_type=Path), help="Folder of a Vosk model, or phoneme weights.")
 @click.option("--grammar", type=click.Path(path_type=Path), help="Another grammar in JSGF.")
+@ASKED
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="WAV...")
 @click.pass_obj
 def hear_command(
@@ -29,6 +38,7 @@ def hear_command(
     engine: str | None,
     model: Path | None,
     grammar: Path | None,
+    asking: str,
     files: tuple[Path, ...],
 ) -> None:
     """Recognise sound files (WAV, FLAC, Ogg): a line a file.
@@ -42,21 +52,23 @@ def hear_command(
         app = replace(app, grammar=load_grammar(grammar))
     recogniser = app.recogniser(engine, model)
     for path in files:
-        found = {"file": str(path), "utterances": utterances(app, recogniser, read_sound(path))}
+        spoken = utterances(app, recogniser, read_sound(path), Asking(asking))
         if as_json:
-            click.echo(json.dumps(found, ensure_ascii=False))
+            click.echo(json.dumps({"file": str(path), "utterances": spoken}, ensure_ascii=False))
         else:
-            _show(path, found["utterances"])
+            _show(path, spoken)
 
 
-def utterances(app: Application, recogniser: Recogniser[Command], sound: Sound) -> list[dict[str, Any]]:
-    """What is said in a sound: one object an utterance, times in seconds."""
+def utterances(
+    app: Application, recogniser: Recogniser[Command], sound: Sound, asking: Asking
+) -> list[dict[str, Any]]:
+    """What is said in a sound while `asking`: one object an utterance, times in seconds."""
     endpointer = app.endpointer()
     # Quiet at the end, so that speech which runs to the file's last sample is heard to its end.
     spoken = [*endpointer.feed(sound.pcm), *endpointer.flush()]
     results = []
     for utterance in spoken:
-        found = recogniser.recognise(utterance.sound, asking=Asking.ANSWER)
+        found = recogniser.recognise(utterance.sound, asking=asking)
         command = found.meaning if found.accepted else None
         results.append(
             {
@@ -87,16 +99,17 @@ def _show(path: Path, found: Any) -> None:
 
 @click.command("parse")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a sentence.")
+@ASKED
 @click.argument("sentences", nargs=-1, required=True, metavar="SENTENCE...")
 @click.pass_obj
-def parse_command(home: Home, as_json: bool, sentences: tuple[str, ...]) -> None:
+def parse_command(home: Home, as_json: bool, asking: str, sentences: tuple[str, ...]) -> None:
     """Say what a sentence means, by the grammar alone.
 
     Example: crumbcall parse "water one fifty"
     """
     grammar = open_application(home).grammar
     for sentence in sentences:
-        command = grammar.parse(sentence, asking=Asking.ANSWER)
+        command = grammar.parse(sentence, asking=Asking(asking))
         if as_json:
             click.echo(json.dumps({"said": sentence, **meaning_object(command)}, ensure_ascii=False))
         elif command is None:

@@ -16,7 +16,7 @@ _MODULES = {
     "parse": "hear",
     "batches": "record.batches",
     "sheet": "record.batches",
-    "journal": "record.batches",
+    "ledger": "record.ledger",
     "model": "model",
     "check": "check.command",
     "words": "words.command",
@@ -29,6 +29,8 @@ _MODULES = {
     "hearing-test": "hearing_test",
     "bench": "bench",
 }
+_OLD_NAMES = {"journal": "ledger"}
+"""Name that a command had -> its name: it goes on working, and is not listed."""
 
 
 class _Lazy(click.Group):
@@ -38,10 +40,11 @@ class _Lazy(click.Group):
         return list(_MODULES)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
-        if cmd_name not in _MODULES:
+        name = _OLD_NAMES.get(cmd_name, cmd_name)
+        if name not in _MODULES:
             return None
-        module = importlib.import_module(f"assistant.cli.{_MODULES[cmd_name]}")
-        command: click.Command = getattr(module, f"{cmd_name.replace('-', '_')}_command")
+        module = importlib.import_module(f"assistant.cli.{_MODULES[name]}")
+        command: click.Command = getattr(module, f"{name.replace('-', '_')}_command")
         return command
 
 

@@ -8,21 +8,52 @@ from assistant.ports import Asking, Hypothesis, M, Recogniser, Recognition, Soun
 
 
 def prefixed(graph: WordGraph, word: str) -> WordGraph:
-    """The sentences of a graph, each after the word."""
+    """The sentences of a graph, each after the word, while nothing is asked."""
     return WordGraph(
         graph.n_states + 1,
         (0, *(state + 1 for state in graph.source)),
         (1, *(state + 1 for state in graph.target)),
         (word, *graph.word),
         frozenset(state + 1 for state in graph.final),
+        asked_start=1,
     )
 
 
-def asked_for(graph: Callable[[Asking], WordGraph], word: str) -> Callable[[Asking], WordGraph]:
-    """Graphs of a grammar after the word; while something is asked no sentence needs it."""
+def beside(graph: WordGraph, other: WordGraph) -> WordGraph:
+    """The sentences of both graphs; those of `graph` alone where a first word is one of both.
+
+    No arc of `other` leads back to its start.
+    """
+    first, others = (
+        {word for source, word in zip(one.source, one.word, strict=True) if source == 0}
+        for one in (graph, other)
+    )
+    if first & others:
+        return graph
+    behind = graph.n_states - 1
+    return WordGraph(
+        behind + other.n_states,
+        (*graph.source, *(behind + state if state else 0 for state in other.source)),
+        (*graph.target, *(behind + state for state in other.target)),
+        (*graph.word, *other.word),
+        graph.final | {behind + state for state in other.final},
+        asked_start=graph.asked_start,
+    )
+
+
+def asked_for(
+    layer: Callable[[Asking], WordGraph], word: str, without_it: WordGraph | None = None
+) -> Callable[[Asking], WordGraph]:
+    """Layers of a grammar, the commands after the word; while something is asked no sentence needs it.
+
+    `without_it`: sentences that never need it.
+    """
 
     def after(asking: Asking) -> WordGraph:
-        return prefixed(graph(asking), word) if asking is Asking.NOTHING else graph(asking)
+        if asking is not Asking.NOTHING:
+            return layer(asking)
+        worded = prefixed(layer(asking), word)
+        return worded if without_it is None else beside(worded, without_it)
 
     return after
 

@@ -42,7 +42,7 @@ class _Parted:
     other: Arc
     """Arc that the other took."""
     before: "_Parted | int"
-    """The words before; the state where they parted at this word, which is a start where each began at one."""
+    """The words before; the state where they parted at this word, or a start where each left its own."""
 
 
 def check_one_way(automaton: Automaton, file: str) -> None:

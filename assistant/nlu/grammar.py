@@ -80,7 +80,7 @@ class Grammar:
         self._graphs: dict[tuple[Asking, ...], WordGraph] = {}
 
     def layer(self, asking: Asking) -> WordGraph:
-        """The sentences that one layer of what may be said adds: a slot's own values, answers, or commands."""
+        """The sentences that one layer of what may be said adds: a slot's values, answers, or commands."""
         return self._graph((asking,))
 
     def graph(self, asking: Asking) -> WordGraph:
@@ -91,6 +91,12 @@ class Grammar:
         if layers not in self._graphs:
             self._graphs[layers] = word_graph(self._automaton, layers)
         return self._graphs[layers]
+
+    def graph_of(self, rule: str) -> WordGraph | None:
+        """The sentences of one rule that can be said at any time; None where the grammar has no such rule."""
+        if rule not in self._source.rules:
+            return None
+        return word_graph(build(self._source, {Asking.NOTHING: [rule]}), (Asking.NOTHING,))
 
     @cached_property
     def words(self) -> frozenset[str]:

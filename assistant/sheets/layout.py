@@ -1,4 +1,7 @@
-"""A sheet as plain text and as Markdown. Pure; times of day are of `zone`, None: the machine's own."""
+"""A sheet as plain text and as Markdown. Pure; times of day are of `zone`, None: the machine's own.
+
+A line that was corrected or taken back stays, and is marked in the column "void".
+"""
 
 from collections.abc import Sequence
 from datetime import tzinfo
@@ -7,25 +10,25 @@ from assistant.sheets import formats
 from assistant.sheets.sheet import Moment, Sheet, SheetLine
 from assistant.sheets.wording import CAUTIONS, SheetWords
 
-_COLUMNS = ("time", "since", "what", "by", "hydration", "notes")
-_RIGHT = frozenset({1, 4})
+_COLUMNS = ("time", "since", "void", "what", "by", "hydration", "notes")
+_RIGHT = frozenset({1, 5})
 
 
 def sheet_text(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) -> str:
-    """Plain text; a struck line is between ~ signs."""
+    """Plain text."""
     found = _facts(sheet, words, zone)
     width = max(len(label) for label, _ in found)
     facts = [f"{label + ':':<{width + 1}} {value}" for label, value in found]
-    rows = [_head(words), *(_row(line, words, zone, "~") for line in sheet.lines)]
+    rows = [_head(words), *(_row(line, words, zone) for line in sheet.lines)]
     cautions = [f"- {text} ({source})" for text, source in _cautions(words)]
     return "\n".join([_title(sheet, words), "", *facts, "", *columns(rows, _RIGHT), "", *cautions, ""])
 
 
 def sheet_markdown(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) -> str:
-    """Markdown; a struck line is struck."""
+    """Markdown."""
     facts = [f"- {label}: {_escaped(value)}" for label, value in _facts(sheet, words, zone)]
     rule = ["---:" if index in _RIGHT else "---" for index in range(len(_COLUMNS))]
-    rows = [[_escaped(cell) for cell in _row(line, words, zone, "~~")] for line in sheet.lines]
+    rows = [[_escaped(cell) for cell in _row(line, words, zone)] for line in sheet.lines]
     table = [f"| {' | '.join(cells)} |" for cells in (_head(words), rule, *rows)]
     cautions = [f"- {text} *({source})*" for text, source in _cautions(words)]
     mind = f"## {words.text('sheet.mind')}"
@@ -98,15 +101,14 @@ def _ended(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> str:
     return words.text("facts.ended", when=when, seconds=sheet.ended.since_s)
 
 
-def _row(line: SheetLine, words: SheetWords, zone: tzinfo | None, strike: str) -> list[str]:
-    what = words.phrase(line.what)
-    hydration = "" if line.hydration_pct is None else words.percent(line.hydration_pct)
+def _row(line: SheetLine, words: SheetWords, zone: tzinfo | None) -> list[str]:
     return [
         words.clock(line.moment, zone),
         formats.length(line.moment.since_s),
-        f"{strike}{what}{strike}" if line.struck else what,
+        words.text("sheet.void") if line.struck else "",
+        words.phrase(line.what),
         "" if line.source is None else words.word("source", line.source),
-        f"{strike}{hydration}{strike}" if line.struck and hydration else hydration,
+        "" if line.hydration_pct is None else words.percent(line.hydration_pct),
         "; ".join(words.phrase(note) for note in line.notes),
     ]
 

@@ -61,7 +61,7 @@ LISTS: Mapping[str, tuple[str, ...]] = {
 
 _NUMBERS = frozenset({"number", "figure", "one_decimal", "mass", "percent", "length"})
 _BATCH_HEAD = "batch opened flour water hydration crumb lot state"
-_SHEET_HEAD = "time since what by hydration notes"
+_SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
     "lot recipe addition target flour water hydration dough scrap net crumb extruded die trays portions times"
 )
@@ -80,6 +80,7 @@ _OTHERS: Mapping[str, str] = {
     "notes.ran": "seconds:number",
     "sheet.title": "number:number",
     "sheet.mind": "",
+    "sheet.void": "",
     **{f"sheet.head.{name}": "" for name in _SHEET_HEAD.split()},
     "facts.label.opened": "",
     **{f"facts.label.{name}": "" for name in _LABELS.split()},

@@ -12,7 +12,7 @@ from assistant.batch.decide.answers import wanted
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
-from assistant.batch.record.commands import AddWater, Command, Incomplete
+from assistant.batch.record.commands import AddWater, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
@@ -182,7 +182,10 @@ class Station:
         """A sentence fitted badly, though no other came near: ask about it where it would change something.
 
         None where it is left alone: it changes nothing, cannot be meant now, or another question is open.
+        What is asked of the machine is answered all the same.
         """
+        if isinstance(found.meaning, MachineQuestion):
+            return self.recognised(found, unsure=True)
         command = self._now_meant(found.meaning) if self.state.question is None else None
         if command is None or isinstance(command, Incomplete):
             return None

@@ -4,6 +4,7 @@ For tests and for whoever adds an engine.
 """
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Generic
 
 import numpy as np
@@ -53,7 +54,12 @@ class ScriptedRecogniser(Generic[M]):
     def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
         """Next line of the script; nothing for a sound without samples."""
         self.asked.append(asking)
-        return next(self._script, NOTHING_HEARD) if len(sound.pcm) else NOTHING_HEARD
+        return replace(next(self._script, NOTHING_HEARD) if len(sound.pcm) else NOTHING_HEARD, asking=asking)
+
+
+def own_words(text: str, _asking: Asking) -> str:
+    """Meaning of sentences that mean nothing else: their own words."""
+    return text
 
 
 def sentence_graph(sentences: Iterable[str]) -> WordGraph:
@@ -102,6 +108,7 @@ def check_recogniser(recogniser: Recogniser[M], sounds: Mapping[str, Sound]) -> 
         for asking in Asking:
             found = recogniser.recognise(sound, asking=asking)
             assert not found.accepted, f"silence was taken for {found.text!r}"
+            assert found.asking is asking, f"asked for {asking}, answered {found.asking}"
     for sentence, sound in sounds.items():
         before = sound.pcm.copy()
         found = recogniser.recognise(sound)

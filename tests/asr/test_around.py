@@ -17,7 +17,7 @@ from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Pcm, Recogniser, Recognition, Sound
-from assistant.testing.audio import sentence_graph
+from assistant.testing.audio import own_words, sentence_graph
 from tests.asr.speech import espeak
 
 CROWD = (
@@ -31,7 +31,11 @@ CROWD = (
 def recogniser() -> Recogniser[Command]:
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     pronunciations = partial(read_pronunciations, grammar_folder() / "pronunciations.toml")
-    parts: Parts[Command] = Parts(graph=grammar.graph, meaning=grammar.parse, pronunciations=pronunciations)
+    parts: Parts[Command] = Parts(
+        layer=grammar.layer,
+        meaning=lambda text, asking: grammar.parse(text, asking=asking),
+        pronunciations=pronunciations,
+    )
     return build_recogniser("phoneme", parts)
 
 
@@ -89,7 +93,7 @@ def heard_among(below_db: float) -> Recognition[str]:
         cast(PhonemeNetwork, Fixed()),
         cast(Lexicon, lambda _word: ((0, 1),)),
         lambda _: sentence_graph(["mix"]),
-        meaning=str,
+        meaning=own_words,
         limits=DecodingLimits(cost=60.0),
     )
     return recogniser.recognise(Sound(pcm))

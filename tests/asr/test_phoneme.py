@@ -18,7 +18,7 @@ from assistant.dough.amounts import Amount
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import NOTHING_HEARD, Asking, Sound
-from assistant.testing.audio import ScriptedRecogniser, check_recogniser, sentence_graph
+from assistant.testing.audio import ScriptedRecogniser, check_recogniser, own_words, sentence_graph
 from tests.asr.speech import espeak, white_noise
 
 DOZEN = (
@@ -46,8 +46,8 @@ def grammar() -> Grammar:
 @pytest.fixture(scope="module")
 def parts(grammar: Grammar) -> Parts[Command]:
     return Parts(
-        graph=grammar.graph,
-        meaning=lambda text: grammar.parse(text, asking=Asking.AMOUNT),
+        layer=grammar.layer,
+        meaning=lambda text, asking: grammar.parse(text, asking=asking),
         pronunciations=PRONUNCIATIONS,
     )
 
@@ -127,7 +127,11 @@ def test_the_same_meaning_in_other_words_is_no_rival(recogniser: PhonemeRecognis
 
     def meaning_by(meaning: Callable[[str], str | None]) -> PhonemeRecogniser[str]:
         return PhonemeRecogniser(
-            recogniser.network, recogniser.lexicon, lambda _: graph, meaning=meaning, limits=wide
+            recogniser.network,
+            recogniser.lexicon,
+            lambda _: graph,
+            meaning=lambda text, _: meaning(text),
+            limits=wide,
         )
 
     by_text, without_meaning = meaning_by(str), meaning_by(lambda _: None)
@@ -152,7 +156,7 @@ def test_the_limit_of_cost_decides_what_is_accepted(recogniser: PhonemeRecognise
         recogniser.network,
         recogniser.lexicon,
         lambda _: sentence_graph(["crumb ready"]),
-        meaning=str,
+        meaning=own_words,
         limits=replace(recogniser.limits, cost=0.0),
     )
 
@@ -175,7 +179,7 @@ class ScriptedTranscriber:
 def transcribed_as(text: str, recogniser: PhonemeRecogniser[Command]) -> VoskRecogniser[Command]:
     return VoskRecogniser(
         ScriptedTranscriber(text.split()),
-        recogniser.graph,
+        recogniser.layer,
         meaning=recogniser.meaning,
         second=recogniser,
     )
@@ -237,7 +241,7 @@ def test_vosk_without_a_model_is_refused(parts: Parts[Command]) -> None:
 
 def test_the_scripted_recogniser_keeps_the_ports_promises() -> None:
     sound = Sound(np.ones(1600, dtype=np.int16))
-    script = ScriptedRecogniser([*[NOTHING_HEARD] * 3, "undo", "undo"], str)
+    script = ScriptedRecogniser([*[NOTHING_HEARD] * len(Asking), "undo", "undo"], str)
 
     check_recogniser(script, {"undo": sound})
 

@@ -22,7 +22,7 @@ from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Asking, WordGraph
-from assistant.testing.audio import sentence_graph
+from assistant.testing.audio import own_words, sentence_graph
 
 FOLDER = Path(os.environ.get("CRUMBCALL_SPEECH", Path(__file__).parents[2].parent / "shared" / "speech"))
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
@@ -48,7 +48,7 @@ def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser[str]
             read_pronunciations(grammar_folder() / "pronunciations.toml", network.words), network.symbols
         ),
         lambda _: graph,
-        meaning=str,
+        meaning=own_words,
         limits=DecodingLimits(cost=RecogniserSettings().max_cost, full_phones=FULL_PHONES, near=NEAR),
     )
 

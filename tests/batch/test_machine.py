@@ -16,6 +16,7 @@ from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS
+from tests.nlg.off_first import check_off_first
 
 RULES = BatchRules()
 KNOWN = replace(REMEMBERS, plan=PLANNED)
@@ -93,6 +94,7 @@ class Kitchens(RuleBasedStateMachine):
         decision = decide(self.state, request, self.now, RULES, KNOWN)
         assert decision == decide(copy, request, self.now, RULES, KNOWN)
         assert asked_of == copy
+        check_off_first(decision.announcements)
         for event in decision.events:
             self._model(event)
             self.state = evolve(self.state, event)
@@ -232,6 +234,14 @@ class Kitchens(RuleBasedStateMachine):
         self.ask(Said(cmd.PourRest()))
         assert self.state == state
         self.ask(Said(cmd.Listening(on=True)))
+
+    @rule(unsure=st.booleans(), listening=st.booleans())
+    def asked_about_the_machine(self, unsure: bool, listening: bool) -> None:
+        """Answered at once and alone, whatever is open, and nothing changes by it."""
+        state = replace(self.state, listening=listening)
+        decision = decide(state, Said(cmd.MachineQuestion(), unsure=unsure), self.now, RULES, KNOWN)
+        assert [one.key for one in decision.announcements] == ["you_switch"]
+        assert (decision.events, decision.state) == ((), state)
 
     @rule()
     def undo(self) -> None:

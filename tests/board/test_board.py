@@ -129,7 +129,7 @@ def test_while_nothing_is_heard_the_next_step_is_still_shown() -> None:
     stand = Stand()
     stand.say("new batch fifteen hundred")
     before = _view(stand)["next"]
-    stand.say("stop listening")
+    stand.say("ears off")
     view = _view(stand)
     assert (view["listening"], view["status"]) == (False, "not listening")
     assert view["next"] == before == "Pour three thirty, then mix."

@@ -5,9 +5,12 @@ from pathlib import Path
 
 import click
 import pytest
+import soundfile
 
 from assistant import __version__
 from assistant.cli import crumbcall
+from assistant.ports import SPEECH_RATE
+from tests.asr.speech import espeak
 from tests.cli.conftest import Run
 
 NAMES = crumbcall.list_commands(click.Context(crumbcall))
@@ -95,6 +98,24 @@ def test_parse(run: Run) -> None:
     )
 
 
+def test_parse_reads_a_bare_value_where_it_is_asked_for(run: Run) -> None:
+    [alone] = run("parse", "--json", "two kilos").objects
+    [asked] = run("parse", "--json", "--asking", "amount", "two kilos").objects
+    assert alone["command"] is None
+    assert asked["command"] == {"name": "given_amount", "value": 2, "unit": "kg", "grams": 2000}
+    refused = run("parse", "--asking", "weight", "two kilos")
+    assert (refused.status, len(refused.err.splitlines())) == (2, 1)
+
+
+def test_hear_hears_a_bare_value_where_it_is_asked_for(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "value.wav"
+    soundfile.write(path, espeak("two kilos please").pcm, SPEECH_RATE)
+    [alone] = run("hear", "--json", str(path)).objects
+    [asked] = run("hear", "--json", "--asking", "amount", str(path)).objects
+    assert [one["command"] for one in alone["utterances"]] == [None]
+    assert [one["command"]["grams"] for one in asked["utterances"]] == [2000]
+
+
 def test_what_was_written_down_can_be_looked_at(run: Run, tmp_path: Path) -> None:
     lines = ["lot 471", "new batch 1500", "water 465", "crumb ready", "extruding", "close batch"]
     run("type", "--clock", "scripted", lines=lines)
@@ -106,11 +127,19 @@ def test_what_was_written_down_can_be_looked_at(run: Run, tmp_path: Path) -> Non
     assert run("sheet", "--out", str(tmp_path / "sheet.txt")).out == ""
     assert (tmp_path / "sheet.txt").read_text(encoding="utf-8") == run("sheet").out
     assert run("sheet", "7").status == 2
-    assert run("journal", "check").out == "6 events, 1 batches; replayed: the same state.\n"
-    shown = run("journal", "show", "--last", "1", "--json").objects
+    assert run("ledger", "check").out == "6 events, 1 batches; replayed: the same state.\n"
+    shown = run("ledger", "show", "--last", "1", "--json").objects
     assert [event["event"] for event in shown] == ["BatchClosed"]
-    assert run("journal", "backup", str(tmp_path / "copy.sqlite")).status == 0
-    assert run("journal", "backup", str(tmp_path / "copy.sqlite")).status == 2
+    assert run("ledger", "backup", str(tmp_path / "copy.sqlite")).status == 0
+    assert run("ledger", "backup", str(tmp_path / "copy.sqlite")).status == 2
+
+
+def test_the_ledger_answers_to_its_old_name_and_lists_only_the_new_one(run: Run) -> None:
+    run("type", "--clock", "scripted", lines=["new batch 1500"])
+    assert run("journal", "check").out == run("ledger", "check").out != ""
+    listed = [line.split()[0] for line in run("--help").out.partition("Commands:")[2].splitlines()[1:]]
+    assert "ledger" in listed
+    assert "journal" not in listed
 
 
 def test_a_damaged_journal_is_told_and_kept(run: Run, tmp_path: Path) -> None:

@@ -160,7 +160,7 @@ def test_what_has_no_meaning_is_refused_in_one_line(run: Run, arguments: str, li
         ),
         ("label 1 --all --tray 1", "--all and --tray 1: one of the two is allowed; leave the other out."),
         ("label 1 --tray 0", f"tray 0: a whole number from 1 to 999 is allowed; {ANOTHER}"),
-        ("journal show --last 0", f"events 0: a whole number from 1 to 999999 is allowed; {ANOTHER}"),
+        ("ledger show --last 0", f"events 0: a whole number from 1 to 999999 is allowed; {ANOTHER}"),
     ],
 )
 def test_and_beside_a_journal(run: Run, arguments: str, line: str | None) -> None:

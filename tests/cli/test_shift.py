@@ -145,7 +145,7 @@ def test_trays_are_called_after_the_shift(run: Run, shift: object) -> None:  # n
     # Made from ambient ingredients: 5 C within four hours (US Food Code 3-501.14(B)). The third run's clock
     # goes on where the second stopped, at 1260 s; trays of batches 2, 3, 4 were filled at 180, 600, 660 s,
     # the first of batch 1 at 900 s of the first run, whose last line was written at 1200 s.
-    ran = run(*TYPE, lines=["stop listening", "+3h55m"])
+    ran = run(*TYPE, lines=["ears off", "+3h55m"])
     first = {
         (reply["text"].split(":")[0]): turn["at"]
         for turn in reversed(ran.objects[:-1])
@@ -172,7 +172,7 @@ def test_the_record_of_the_shift(run: Run, shift: object, tmp_path: Path) -> Non
     assert len(timed) >= 11
     assert [event.die for event in events if isinstance(event, ev.DieNamed)] == ["rigatoni", "tagliatelle"]
     assert len([event for event in events if isinstance(event, ev.BatchClosed)]) == 4
-    assert run("journal", "check").status == 0
+    assert run("ledger", "check").status == 0
     sheet = run("sheet", "2").out
     assert "station restarted" in sheet
     label = run("label", "3", "--tray", "1").out

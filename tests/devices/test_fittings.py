@@ -79,8 +79,8 @@ def test_the_lamp_follows_the_turns() -> None:
     assert kit.say("pass me the salt") == STEADY
     assert kit.say("water six hundred") == SLOW
     assert kit.say("no") == WINK
-    assert kit.say("stop listening") == DARK
-    assert kit.say("start listening") == WINK
+    assert kit.say("ears off") == DARK
+    assert kit.say("ears on") == WINK
 
 
 def test_a_ringing_timer_shows_and_sounds_until_it_is_silenced() -> None:
@@ -203,7 +203,7 @@ def test_a_question_is_heard_without_the_foot() -> None:
     [
         (Press.SILENCE, ["timer three ten minutes"], []),
         (Press.AGAIN, ["new batch fifteen hundred"], ["batch_opened", "first_pour"]),
-        (Press.LISTEN, ["stop listening"], ["listening_on"]),
+        (Press.LISTEN, ["ears off"], ["listening_on"]),
         (Press.LISTEN, [], []),
     ],
 )

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from assistant.app.application import open_application
+from assistant.batch.record.commands import MachineQuestion
 from assistant.config.home import Home
-from assistant.hearing.attention_word import Attentive, asked_for, prefixed, without
+from assistant.hearing.attention_word import Attentive, asked_for, beside, prefixed, without
 from assistant.ports import Asking, Hypothesis, Recognition, Sound, WordGraph
 from assistant.testing.audio import heard, sentence_graph
 from tests.asr.speech import espeak
@@ -17,7 +18,7 @@ SENTENCES = ["undo", "water one fifty", "water one"]
 WORD = "crumbcall"
 
 
-def sentences(graph: WordGraph, state: int = 0) -> set[str]:
+def sentences(graph: WordGraph, state: int) -> set[str]:
     found = {""} if state in graph.final else set()
     for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
         if source == state:
@@ -26,13 +27,33 @@ def sentences(graph: WordGraph, state: int = 0) -> set[str]:
 
 
 def test_every_sentence_stands_after_the_word() -> None:
-    assert sentences(prefixed(sentence_graph(SENTENCES), WORD)) == {f"{WORD} {text}" for text in SENTENCES}
+    graph = prefixed(sentence_graph(SENTENCES), WORD)
+    assert sentences(graph, graph.start(Asking.NOTHING)) == {f"{WORD} {text}" for text in SENTENCES}
 
 
 def test_an_answer_needs_no_word() -> None:
-    graphs = asked_for(lambda asking: sentence_graph(["yes", "undo"] if asking else ["undo"]), WORD)
-    assert sentences(graphs(Asking.ANSWER)) == {"yes", "undo"}
-    assert sentences(graphs(Asking.NOTHING)) == {f"{WORD} undo"}
+    own = {Asking.NOTHING: ["undo"], Asking.ANSWER: ["yes"], Asking.AMOUNT: ["one kilo"]}
+    layer = asked_for(lambda asking: sentence_graph(own[asking]), WORD)
+
+    def said(asking: Asking) -> set[str]:
+        graphs = [layer(one) for one in asking.layers]
+        return set().union(*(sentences(graph, graph.start(asking)) for graph in graphs))
+
+    assert said(Asking.NOTHING) == {f"{WORD} undo"}
+    assert said(Asking.ANSWER) == {"yes", "undo"}
+    assert said(Asking.AMOUNT) == {"one kilo", "yes", "undo"}
+
+
+def test_what_never_needs_the_word_stands_beside_it() -> None:
+    bare = sentence_graph(["is it off", "is it on"])
+    graphs = asked_for(lambda _: sentence_graph(["undo", "stop"]), WORD, bare)
+    assert sentences(graphs(Asking.NOTHING), 0) == {f"{WORD} undo", f"{WORD} stop", "is it off", "is it on"}
+    assert sentences(graphs(Asking.ANSWER), 0) == {"undo", "stop"}
+
+
+def test_a_word_that_begins_such_a_sentence_too_is_needed_for_all() -> None:
+    graph = prefixed(sentence_graph(["undo"]), "stop")
+    assert beside(graph, sentence_graph(["stop the machine"])) == graph
 
 
 class Fixed:
@@ -73,7 +94,9 @@ def test_only_a_leading_word_goes(text: str, left: str) -> None:
     assert without(text, WORD) == left
 
 
-def test_a_station_with_the_word_hears_it_and_nothing_without(tmp_path: Path) -> None:
+def test_without_the_word_a_station_hears_only_what_is_asked_of_the_machine(
+    tmp_path: Path,
+) -> None:
     (tmp_path / "settings.toml").write_text(f'[recogniser]\nattention_word = "{WORD}"\n', encoding="utf-8")
     recogniser = open_application(Home.find(tmp_path)).recogniser()
     with_word, bare = espeak(f"{WORD} how much left"), espeak("how much left")
@@ -81,4 +104,6 @@ def test_a_station_with_the_word_hears_it_and_nothing_without(tmp_path: Path) ->
         ("how much left", True)
     ]
     assert not recogniser.recognise(bare).accepted
+    unworded = recogniser.recognise(espeak("stop the machine"))
+    assert (unworded.meaning, unworded.accepted) == (MachineQuestion(), True)
     assert recogniser.recognise(bare, asking=Asking.ANSWER).text == "how much left"

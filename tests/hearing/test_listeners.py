@@ -14,7 +14,7 @@ from assistant.hearing.endpointing import Endpointing, SpeechEndpointer
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import Health, HealthReports, Hearing
 from assistant.hearing.listeners import LiveHearing, RecordedHearing, in_blocks
-from assistant.ports import NOTHING_HEARD, SPEECH_RATE, Asking, Hypothesis, Pcm, Recognition, Utterance
+from assistant.ports import NOTHING_HEARD, SPEECH_RATE, Hypothesis, Pcm, Recognition, Utterance
 from assistant.station.loop import Loop
 from assistant.station.messages import Heard, Message, Noticed
 from assistant.station.station import Turn
@@ -53,8 +53,7 @@ def keys(
         done.set_result(understood("undo"))
         return done
 
-    parse = grammar().parse
-    ends = SentenceEnds(grammar().graph(Asking.ANSWER), parse)
+    ends = SentenceEnds(grammar().layer, grammar().parse)
     listener = PatientListener(LevelEndpointer(), recognise, ends, Patience(), min_margin=3.0)
     microphone = FakeMicrophone(sound)
     hearing = LiveHearing(
@@ -142,8 +141,7 @@ def test_a_recording_in_a_loud_room_is_told_once() -> None:
         done.set_result(NOTHING_HEARD)
         return done
 
-    parse = grammar().parse
-    ends = SentenceEnds(grammar().graph(Asking.ANSWER), parse)
+    ends = SentenceEnds(grammar().layer, grammar().parse)
     probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
     endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
     listener = PatientListener(endpointer, recognise, ends, Patience(), min_margin=3.0)

@@ -20,9 +20,9 @@ from assistant.nlg.names import FILE as NAMES_FILE
 from assistant.nlg.names import read_names
 from assistant.nlg.render import TEXT_VALUES
 from assistant.nlg.replies import Replies
-from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
 from assistant.ports import Asking
+from tests.nlg.off_first import ELSEWHERE, HAND_IN, OFF, hand_before_off, replies_of
 
 SAMPLE_NUMBERS = (0.0, 1.0, 2.0, 21.0, 31.5, 40.0, 90.0, 1500.0, 7200.0)
 SAMPLE_NAMES = {
@@ -47,13 +47,6 @@ OTHERS = [language for language in languages() if language != ENGLISH]
 @cache
 def read(language: str, name: str) -> dict[str, Any]:
     return tomllib.loads((grammar_folder(language) / name).read_text(encoding="utf-8"))
-
-
-def replies_of(language: str) -> Replies:
-    names = read_names([grammar_folder(language) / NAMES_FILE])
-    return Replies.load(
-        grammar_folder(language) / "replies.toml", speech=Speech(number_words(language), names)
-    )
 
 
 @pytest.fixture(scope="module", params=languages())
@@ -179,11 +172,13 @@ def test_every_file_has_the_keys_of_the_english_one(other: str) -> None:
 def test_a_wording_by_a_name_has_the_english_cases(other: str) -> None:
     ours, english = (read(other, "replies.toml"), read(ENGLISH, "replies.toml"))
     picked = [key for key, value in english.items() if isinstance(value, dict) and value["by"] in PICKING]
-    assert set(picked) == {"number_missing", "unit_unfit", "undone_other", "condition_told", "worker_died"}
+    assert set(picked) == {
+        *("number_missing", "unit_unfit", "undone_other", "condition_told", "worker_died", "timer_stopped")
+    }
     assert {key: set(ours[key]) for key in picked} == {key: set(english[key]) for key in picked}
 
 
-PICKING = {"command", "what", "worker"}
+PICKING = {"command", "what", "worker", "timer"}
 """Values that are names and pick a wording; a number picks by the grammar of the language."""
 
 # ISO 12100 and 29 CFR 1910.147 leave isolation to the person; each language must say so with the same force.
@@ -195,8 +190,19 @@ CARE: dict[str, dict[str, tuple[str, ...]]] = {
         "en": ("five degrees", "four hours", "before you cover"),
         "it": ("cinque gradi", "quattro ore", "prima di coprire"),
     },
-    "tray_cold_late": {"en": ("four hours", "don't serve"), "it": ("quattro ore", "non servirlo")},
-    "tray_rings": {"en": ("four hours", "don't serve"), "it": ("quattro ore", "non servirlo")},
+    "you_switch": {"en": ("i switch nothing", "you switch off"), "it": ("non spengo niente", "spegni tu")},
+    "tray_cold_late": {
+        "en": ("four hours", "if it wasn't at five degrees", "bin it"),
+        "it": ("quattro ore", "se non era in tempo a cinque gradi", "buttalo"),
+    },
+    "tray_rings": {
+        "en": ("four hours", "if it isn't at five degrees", "bin it"),
+        "it": ("quattro ore", "se non è a cinque gradi", "buttalo"),
+    },
+    "next_tray": {
+        "en": ("four hours", "if it isn't at five degrees", "bin it"),
+        "it": ("quattro ore", "se non è a cinque gradi", "buttalo"),
+    },
     "walk_safety": {"en": ("not past",), "it": ("non si passa",)},
     "walk_skipped_safety": {"en": ("written down",), "it": ("scritto",)},
     "journal_moved": {"en": ("check", "before you pour"), "it": ("controlla", "prima di versare")},
@@ -229,16 +235,77 @@ def test_the_steps_of_a_walk_through_are_as_safe_as_the_english_ones(other: str)
         assert [(step.safety, step.caution is not None) for step in ours[name].steps] == marks
 
 
-def test_the_first_italian_step_is_off_unplugged_and_hands_out() -> None:
-    for walk in load_walks([grammar_folder("it") / "walks.toml"]).values():
-        assert re.search(r"(?i)(spenta|spegni).*spina.*mani fuori.*sei tu", walk.steps[0].say)
+def test_every_reply_that_sends_a_hand_in_begins_with_switching_off(language: str, replies: Replies) -> None:
+    at_the_machine = [key for key in SAYABLE if not key.startswith(ELSEWHERE)]
+    calls = {
+        text for key in at_the_machine for text in rendered(replies, key) if HAND_IN[language].search(text)
+    }
+    assert {"squeeze_now", "mix_rings"} <= {key for key in SAYABLE if rendered(replies, key) & calls}
+    assert len(calls) >= 12
+    assert [text for text in calls if hand_before_off(text, language)] == []
 
 
-def test_every_italian_call_into_the_machine_begins_with_switching_off() -> None:
-    replies = replies_of("it")
-    calls = [text.lower() for key in SAYABLE for text in rendered(replies, key) if "string" in text.lower()]
-    assert len(calls) >= 8
-    assert [text for text in calls if not re.search(r"spegni.*string", text)] == []
+def test_what_is_read_never_sends_a_hand_in_before_the_switch(language: str) -> None:
+    for name in ("sheets.toml", "board.toml"):
+        texts = [text for text in strings(read(language, name)) if hand_before_off(text, language)]
+        assert texts == [], name
+    assert OFF[language].search(read(language, "board.toml")["page"]["note"].partition(".")[0])
+    assert OFF[language].search(read(language, "sheets.toml")["cautions"]["unplugged"]["text"])
+
+
+def strings(table: Any) -> Iterator[str]:
+    for value in table.values():
+        if isinstance(value, dict):
+            yield from strings(value)
+        elif isinstance(value, str):
+            yield value
+
+
+def test_every_walk_through_begins_with_off_and_unplugged_hands_clear(language: str) -> None:
+    words = {"en": ("unplugged", "hands clear"), "it": ("spina", "mani fuori")}[language]
+    walks = load_walks([grammar_folder(language) / "walks.toml"]).values()
+    assert len(walks) >= 3
+    for walk in walks:
+        first = walk.steps[0]
+        assert first.caution is None
+        assert not HAND_IN[language].search(first.say)
+        assert re.search(r"(?i)\boff\b|spenta|spegni", first.say)
+        assert all(word in first.say for word in words)
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "wrong"),
+    [
+        ("Mixing time is up. Squeeze the crumb.", "en", True),
+        ("Squeeze, then switch off.", "en", True),
+        ("Forty over the hopper. Take some out first.", "en", True),
+        ("Open the lid.", "en", True),
+        ("Trim at the die.", "en", True),
+        ("Sauce timer off. Reach in.", "en", True),
+        ("Mix, then switch off and squeeze.", "en", False),
+        ("Off and unplugged before you open it, hands clear.", "en", False),
+        ("Scrap forty.", "en", False),
+        ("Stringi, poi spegni.", "it", True),
+        ("Prima togline un po'.", "it", True),
+        ("Spegni, poi stringi.", "it", False),
+    ],
+)
+def test_the_list_of_words_finds_a_hand_before_the_switch(text: str, language: str, wrong: bool) -> None:
+    assert hand_before_off(text, language) is wrong
+
+
+def test_the_cook_of_the_rehearsal_switches_off_before_each_squeeze() -> None:
+    running, squeezes = False, 0
+    for turn in read(ENGLISH, "rehearsal.toml")["turn"]:
+        said = turn.get("say", "")
+        if re.match(r"mix\b|mixer on|extruding", said):
+            running = True
+        elif said == "mixer off":
+            running = False
+        elif said.startswith("crumb"):
+            squeezes += 1
+            assert not running, said
+    assert squeezes >= 3
 
 
 UNSAFE_TO_SAY = {"en": r"\bsafe|\breach in", "it": r"\bsicur|\btranquill|senza pericolo|puoi mettere"}

@@ -185,7 +185,7 @@ def test_answers_may_be_said_only_while_a_question_is_open() -> None:
 def test_a_slot_may_have_the_words_of_another_and_of_a_command() -> None:
     tested = grammar(
         "public <command> = rest {command=rest} | mix {command=mix};\n"
-        "public <given_timer> = rest {command=given_timer} {name=rest} | one {command=given_timer} {name=1};\n"
+        "public <given_timer> = (rest {name=rest} | one {name=1}) {command=given_timer};\n"
         "public <given_lot> = one {command=given_lot} {&1};"
     )
     assert tested.parse("rest") == Rest()

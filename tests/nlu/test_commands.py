@@ -82,7 +82,7 @@ SLOTS = [asking for asking in Asking if asking not in (Asking.NOTHING, Asking.AN
 
 @pytest.mark.parametrize("slot", SLOTS)
 def test_what_fills_a_slot_is_talk_or_a_command_in_any_other(slot: Asking) -> None:
-    """What every slot has in common, answers and commands, means the same in each; its own values only here."""
+    """Answers and commands mean the same in every slot."""
     others = [asking for asking in Asking if asking is not slot]
     values = {example.sentence for example in examples() if example.asking is slot and fills(example, slot)}
     assert values

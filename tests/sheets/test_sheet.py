@@ -299,8 +299,8 @@ def test_where_the_clock_was_not_set_that_is_said_and_times_since_opening_count(
     text = sheet_text(sheet, english(), UTC)
     assert not sheet.clock_set
     assert "opened:    2026-01-12 07:00 (clock not set)" in text
-    assert "clock not set   0:20  water 150 g" in text
-    assert "| clock not set | 0:20 | water 150 g |" in sheet_markdown(sheet, english(), UTC)
+    assert "clock not set   0:20        water 150 g" in text
+    assert "| clock not set | 0:20 |  | water 150 g |" in sheet_markdown(sheet, english(), UTC)
 
 
 def test_plain_text_has_the_whole_batch() -> None:
@@ -313,9 +313,9 @@ def test_plain_text_has_the_whole_batch() -> None:
         "water:     465 g",
         "hydration: 31.0 %",
         "net:       1925 g, 98.0 % of the dough",
-        "time   since  what                      by     hydration  notes",
-        "07:00   0:20  water 150 g               voice     10.0 %",
-        "07:07   7:00  ~batch closed~                              taken back",
+        "time   since  void  what                      by     hydration  notes",
+        "07:00   0:20        water 150 g               voice     10.0 %",
+        "07:07   7:00  x     batch closed                                taken back",
     ):
         assert line in text.splitlines()
 
@@ -325,14 +325,14 @@ def test_times_of_day_are_of_the_zone_that_is_asked_for() -> None:
     assert "opened:    2026-01-12 16:00" in sheet_text(sheet, english(), timezone(timedelta(hours=9)))
 
 
-def test_markdown_strikes_and_keeps_its_table_whole() -> None:
+def test_markdown_marks_what_is_void_and_keeps_its_table_whole() -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(150))), (5, cmd.Undo()))
     day.say(5, cmd.NewDie("bronze | fine\nline"))
     table = [
         line for line in sheet_markdown(day.sheet(), english(), UTC).splitlines() if line.startswith("|")
     ]
-    assert "| 07:00 | 0:05 | ~~water 150 g~~ | voice | ~~10.0 %~~ | taken back |" in table
-    assert {line.replace("\\|", "").count("|") for line in table} == {7}
+    assert "| 07:00 | 0:05 | x | water 150 g | voice | 10.0 % | taken back |" in table
+    assert {line.replace("\\|", "").count("|") for line in table} == {8}
 
 
 @pytest.mark.parametrize("write", [sheet_text, sheet_markdown])

@@ -198,7 +198,7 @@ def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> Non
 
 def test_what_fits_badly_is_left_alone_while_nobody_is_listened_to() -> None:
     stand = Stand()
-    stand.say("stop listening")
+    stand.say("ears off")
     loop, transcript = _loop(stand, Heard(understood("mix two minutes", near=True)), Stop())
     loop.run()
     assert transcript.keys == []

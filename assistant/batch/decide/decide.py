@@ -35,6 +35,9 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
 
 def _hear(d: Draft, command: cmd.Command) -> None:
     """Act on a command, with regard to a question that may be open."""
+    if HANDLERS[type(command)].always:
+        _act(d, command)
+        return
     if not d.state.listening and d.source != "jug" and command != cmd.Listening(on=True):
         return
     if d.state.question is not None and d.state.question.expires <= d.now:

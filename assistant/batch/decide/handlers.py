@@ -59,6 +59,8 @@ class Handler:
     when_unsure: Literal["ask", "act", "own"] = "ask"
     """Heard badly it is asked about first; or carried out, for it changes nothing that matters; or `act` asks
     in its own words, among its other questions."""
+    always: bool = False
+    """Whether it is answered before all else: with listening off, and however badly it was heard."""
     slot: Slot | None = None
     """Its value; None: it has none that could be said alone."""
 
@@ -96,6 +98,9 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Mix: Handler(slot=_SECONDS, act=timers.start_mix),
     cmd.Rest: Handler(slot=_SECONDS, act=timers.start_rest),
     cmd.Mixer: Handler(act=timers.mixer),
+    cmd.MachineQuestion: Handler(
+        act=station_commands.say_who_switches, beside_a_question=_yes, when_unsure="act", always=True
+    ),
     cmd.SetTimer: Handler(slot=_SECONDS, act=timers.set_timer),
     cmd.StopTimer: Handler(slot=Slot("name", Asking.TIMER), act=timers.stop_timer),
     cmd.AddTime: Handler(slot=_SECONDS, act=timers.add_time),

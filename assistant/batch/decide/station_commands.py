@@ -61,6 +61,14 @@ def say_again(d: Draft, _command: cmd.SayAgain) -> None:
     d.say("say_again")
 
 
+def say_who_switches(d: Draft, _command: cmd.MachineQuestion) -> None:
+    """The station stops no machine and knows of none whether it is off; nothing happens by asking.
+
+    Who asks may be in need: nothing is said before it, and nothing behind it.
+    """
+    d.say("you_switch")
+
+
 def adjust_voice(d: Draft, command: cmd.Loudness | cmd.Pace) -> None:
     """Speak louder, softer, faster or slower, within what can be understood."""
     if isinstance(command, cmd.Loudness):

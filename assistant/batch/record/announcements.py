@@ -125,6 +125,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     nothing_rings="",
     # the machine
     mixer_off="",
+    you_switch="",
     extruding="hydration",
     extruding_early="",
     extruding_dry="",

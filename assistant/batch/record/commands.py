@@ -26,6 +26,7 @@ from assistant.batch.record.shift_commands import DieWarm as DieWarm
 from assistant.batch.record.shift_commands import Extruding as Extruding
 from assistant.batch.record.shift_commands import Listening as Listening
 from assistant.batch.record.shift_commands import Loudness as Loudness
+from assistant.batch.record.shift_commands import MachineQuestion as MachineQuestion
 from assistant.batch.record.shift_commands import Move as Move
 from assistant.batch.record.shift_commands import NewDie as NewDie
 from assistant.batch.record.shift_commands import Pace as Pace
@@ -245,6 +246,7 @@ Command = (
     | Cutter
     | GotIt
     | Mixer
+    | MachineQuestion
     | Extruding
     | NewDie
     | Scrap

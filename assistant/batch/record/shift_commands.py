@@ -82,6 +82,11 @@ class Cutter:
     figure: float
 
 
+@command("machine_question")
+class MachineQuestion:
+    """To stop the machine, or whether it is off or safe: the cook alone switches, and looks."""
+
+
 @command("loudness")
 class Loudness:
     """Speak louder (+1) or softer (-1)."""

@@ -16,7 +16,6 @@ from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, JournalError
-from assistant.ports import Asking
 
 
 class NotReadyError(CrumbcallError):
@@ -83,9 +82,8 @@ def _ready(findings: list[Finding]) -> bool:
 
 def _settings(home: Home) -> str:
     app = open_application(home)
-    graph = app.grammar.graph(Asking.ANSWER)
     where = f"{home.settings_file} read" if home.settings_file.is_file() else "defaults, no settings file"
-    return f"{where}; {len(graph.words)} words can be said"
+    return f"{where}; {len(app.grammar.words)} words can be said"
 
 
 def _journal(app: Application) -> str:

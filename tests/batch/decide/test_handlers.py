@@ -38,6 +38,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.AddTime(60, "1"),
         cmd.GotIt(),
         cmd.Mixer(on=True),
+        cmd.MachineQuestion(),
         cmd.Extruding(),
         cmd.NewDie("shells"),
         cmd.DieWarm(),

@@ -26,6 +26,7 @@ from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Asking, Sound
+from assistant.testing.audio import own_words
 from tests.bench.finetune.sound import conditions
 from tests.bench.finetune.speech import corpus
 
@@ -84,11 +85,13 @@ class Candidate:
         words = Lexicon(pronunciations, self._network.symbols)
         limits = DecodingLimits(alternatives=1)
 
-        def meaning(text: str) -> Command | None:
-            return grammar.parse(text, asking=Asking.ANSWER)
+        def meaning(text: str, asking: Asking) -> Command | None:
+            return grammar.parse(text, asking=asking)
 
-        def decoder(what: Grammar, meaning: Callable[[str], Hashable | None] = str) -> PhonemeRecogniser[Any]:
-            return PhonemeRecogniser(self._network, words, what.graph, meaning=meaning, limits=limits)
+        def decoder(
+            what: Grammar, meaning: Callable[[str, Asking], Hashable | None] = own_words
+        ) -> PhonemeRecogniser[Any]:
+            return PhonemeRecogniser(self._network, words, what.layer, meaning=meaning, limits=limits)
 
         self._meaning = meaning
         self._decoders = {
@@ -103,7 +106,7 @@ class Candidate:
         asking = Asking.ANSWER if said in ANSWERS else Asking.NOTHING
         found = decoder.decode(self._network.log_probs(Sound(pcm)), asking=asking)
         if part == "command":
-            right = found.meaning is not None and found.meaning == self._meaning(said)
+            right = found.meaning is not None and found.meaning == self._meaning(said, asking)
         else:
             right = found.text == said
         margin = min(found.margin, 99.0)

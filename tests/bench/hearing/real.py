@@ -21,6 +21,7 @@ from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.nlu import load_grammar
 from assistant.ports import Pcm, Recogniser, Sound
+from assistant.testing.audio import own_words
 from tests.bench.finetune.speech.corpus import speaker_split
 from tests.bench.hearing.hearing import Case, as_meant, listen, outcome
 from tests.bench.hearing.intervals import Share
@@ -141,9 +142,9 @@ def _recogniser(application: Application, rules: str, rows: list[dict[str, str]]
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "words.jsgf"
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
-        graph = load_grammar(file).graph
+        layer = load_grammar(file).layer
     pronunciations = partial(read_pronunciations, application.home.language_file("pronunciations.toml"))
-    parts = Parts(graph=graph, meaning=str, pronunciations=pronunciations, max_cost=99.0)
+    parts = Parts(layer=layer, meaning=own_words, pronunciations=pronunciations, max_cost=99.0)
     return build_recogniser("phoneme", parts)
 
 

@@ -7,9 +7,11 @@ import itertools
 import random
 import zlib
 from collections.abc import Iterator
+from dataclasses import fields
 from typing import Literal
 
 from assistant.batch.record.commands import Command, Incomplete
+from assistant.dough.amounts import Amount
 from assistant.nlu import Grammar
 from assistant.ports import Asking, WordGraph
 from tests.bench.finetune.speech import phrases
@@ -30,7 +32,10 @@ def part_of(text: str) -> Part:
 
 
 def walks(grammar: Grammar, part: Part, seed: int) -> Iterator[tuple[str, Command]]:
-    """Endless distinct sentences: first words equally likely, then a walk; unfinished commands are rare."""
+    """Endless distinct sentences: first words equally likely, then a walk.
+
+    Unfinished commands are rare, and so are those without a figure.
+    """
     luck = random.Random(f"walks {part} {seed}")
     graph = grammar.graph(Asking.NOTHING)
     after = _arcs(graph)
@@ -42,8 +47,16 @@ def walks(grammar: Grammar, part: Part, seed: int) -> Iterator[tuple[str, Comman
         command = grammar.parse(text)
         if command is None or (isinstance(command, Incomplete) and luck.random() < 0.85):
             continue
+        if not _has_a_number(command) and luck.random() < 0.85:
+            continue
         seen.add(text)
         yield text, command
+
+
+def _has_a_number(command: Command) -> bool:
+    """Whether a command carries a figure: what is misheard most, and matters most."""
+    values = [getattr(command, one.name) for one in fields(command)]
+    return any(isinstance(value, Amount | float | int) and not isinstance(value, bool) for value in values)
 
 
 def _arcs(graph: WordGraph) -> dict[int, list[tuple[str, int]]]:
