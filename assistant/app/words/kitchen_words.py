@@ -1,12 +1,14 @@
 """What a kitchen can say beyond the grammar that ships: `words.toml`, and what its other files name."""
 
+import re
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from assistant.asr.phones import without_accents
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot
 from assistant.config.home import Home
-from assistant.config.language.own_words import FILE, OwnWords, read_own_words
+from assistant.config.language.own_words import FILE, OwnRow, OwnWords, read_own_words
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
@@ -49,10 +51,32 @@ def load_words(
     Raises GrammarError where the grammar itself can't be used.
     """
     found = read_own_words(home.config / FILE) if file is None else file
+    if settings.recogniser.engine == "phoneme":
+        found = _heard(found)
     names = tuple(_names(home, settings, recipes, stock, walks))
     own = Own(names, found.names, found.phrases)
     woven = load_kitchen_grammar(home.language_file("commands.jsgf", settings.station.language), own)
     return KitchenWords(found, own, woven)
+
+
+def _heard(words: OwnWords) -> OwnWords:
+    """Own words without those for which the built-in recogniser can't guess a sound."""
+
+    def unheard(row: OwnRow) -> str | None:
+        letters = (word for word in re.sub(r"\{.*?\}", " ", row.said).split() if word not in words.sounds)
+        return next((word for word in letters if not without_accents(word).isascii()), None)
+
+    problems = [
+        f'{row.where}: how "{word}" sounds can\'t be guessed; write it into [sounds].'
+        for row in (*words.phrases, *words.names)
+        if (word := unheard(row)) is not None
+    ]
+    return replace(
+        words,
+        phrases=tuple(row for row in words.phrases if unheard(row) is None),
+        names=tuple(row for row in words.names if unheard(row) is None),
+        problems=(*words.problems, *problems),
+    )
 
 
 def _names(

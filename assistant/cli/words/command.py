@@ -138,30 +138,28 @@ def _candidate(
     """A row that can be used, with the stations without it and with it. Raises its refusal."""
     app = open_application(home)
     row = OwnRow(plain(phrase), plain(meaning), f'"{plain(phrase)}"')
-    found = _Candidate(app, without_said(app.words.file, row.said), row, name, {})
+    found = _Candidate(app, without_said(app.words.file, row.said), row, name, _spelled(sounds))
     bench = found.bench()
     if bench.refused:
         raise GrammarError(bench.refused[0])
-    spelled = _spelled(bench, row, sounds)
-    found = replace(found, sounds=spelled)
-    return found, found.bench() if spelled else bench
+    if "" not in found.sounds:
+        return found, bench
+    new = bench.new_words(bench.samples([row.said]))
+    if len(new) != 1:
+        raise SettingsError(f"--sounds: its new words are {', '.join(new) or 'none'}; write WORD=PHONES.")
+    found = replace(found, sounds={word or new[0]: ways for word, ways in found.sounds.items()})
+    return found, found.bench()
 
 
-def _spelled(bench: Bench, row: OwnRow, sounds: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
-    """Pronunciations of `--sounds`. Raises SettingsError."""
+def _spelled(sounds: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
+    """Pronunciations of `--sounds` by their words; "" where none is named. Raises SettingsError."""
     found: dict[str, tuple[str, ...]] = {}
     for one in sounds:
-        word, equals, phones = one.rpartition("=")
-        if not equals:
-            new = bench.new_words(bench.samples([row.said]))
-            if len(new) != 1:
-                words = ", ".join(new) or "none"
-                raise SettingsError(f"--sounds {one}: its new words are {words}; write WORD=PHONES.")
-            word = new[0]
+        word, _, phones = one.rpartition("=")
         try:
             found[plain(word)] = (*found.get(plain(word), ()), *checked_sounds([phones]))
         except SettingsError as problem:
-            raise SettingsError(f'--sounds: "{word}" {problem}') from None
+            raise SettingsError(f"--sounds {one}: {problem}") from None
     return found
 
 

@@ -99,9 +99,8 @@ def checked_sounds(ways: Any) -> tuple[str, ...]:
         )
     for phone in (phone for way in ways for phone in way.split()):
         if phone not in PHONES:
-            raise SettingsError(
-                f'has the phone "{phone}", allowed are {" ".join(sorted(PHONES))}; write spaces between them.'
-            )
+            known = " ".join(sorted(PHONES, key=lambda phone: (len(phone), phone)))
+            raise SettingsError(f'has the phone "{phone}", allowed are {known}; write spaces between them.')
     return tuple(" ".join(way.split()) for way in ways)
 
 

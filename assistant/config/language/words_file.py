@@ -33,16 +33,20 @@ def with_rows(file: Path, rows: Iterable[tuple[str, str, str | Sequence[str]]]) 
 
 
 def without_row(file: Path, key: str) -> str | None:
-    """Text of the file without what is said so; None where there is no such row. Raises SettingsError."""
+    """Text of the file without what is said so; None where there is no such row. Raises SettingsError.
+
+    Pronunciations of words that nothing else in the file says go with it.
+    """
     document = _document(file)
-    found = False
-    for section in SECTIONS[:2]:
-        if section not in document:
-            continue
-        table = _table(file, document, section)
-        for same in [one for one in table if plain(one) == key]:
-            del table[same]
-            found = True
+    tables = {name: _table(file, document, name) for name in SECTIONS if name in document}
+    rows = [table for name, table in tables.items() if name != "sounds"]
+    found = [(table, one) for table in rows for one in table if plain(one) == key]
+    for table, one in found:
+        del table[one]
+    said = {word for table in rows for one in table for word in plain(one).split()}
+    sounds = tables.get("sounds", {})
+    for word in [one for one in sounds if plain(one) in key.split() and plain(one) not in said]:
+        del sounds[word]
     return tomlkit.dumps(document) if found else None
 
 

@@ -20,6 +20,9 @@ PHRASE, NAME = "own phrase", "own name"
 """What the names of the rows' rules begin with."""
 
 
+_UNITS = {"seconds": "s", "percent": "%"}
+
+
 @dataclass(frozen=True, slots=True)
 class KitchenGrammar:
     """A grammar, and what became of the kitchen's own words."""
@@ -157,7 +160,11 @@ def described(command: Command) -> str:
         return f"{command.command.replace('_', ' ')} without its {command.missing}"
     found = command_object(command)
     found.pop("grams", None)
-    values = (
-        f"{key} {str(value).lower()}" if isinstance(value, bool) else value for key, value in found.items()
-    )
-    return " ".join(str(value).replace("_", " ") for value in values if value is not None)
+    said = [_said(key, value) for key, value in found.items() if value is not None]
+    return " ".join(said).replace("_", " ")
+
+
+def _said(key: str, value: object) -> str:
+    if isinstance(value, bool):
+        return f"{key} {str(value).lower()}"
+    return f"{value} {_UNITS[key]}" if key in _UNITS else str(value)

@@ -76,7 +76,8 @@ def slotted(text: str, slots: Collection[str]) -> Slotted:
     for found in _SLOT.finditer(text):
         name = found[1].strip()
         if name not in slots:
-            raise GrammarError(f"there is no slot {{{name}}}; {did_you_mean(name, sorted(slots))}")
+            hint = did_you_mean(name, sorted(slots)) if slots else "this grammar has none."
+            raise GrammarError(f"there is no slot {{{name}}}; {hint}")
         parts += (*sayable(text[end : found.start()]), f"{{{name}}}")
         end = found.end()
     parts += sayable(text[end:])
