@@ -1,5 +1,7 @@
 """`crumbcall words`: add, list, test and remove, as a cook calls it."""
 
+# ruff: noqa: RUF001 - the letters of the IPA, and Cyrillic ones
+
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,6 +19,8 @@ from assistant.errors import VoiceError
 from assistant.nlu import load_grammar
 from assistant.ports import NOTHING_HEARD, Asking, Hypothesis, Recognition, Sound
 from tests.cli.conftest import Run
+
+LEFT_OUT = "Some of your own words are left out. Check the words file."
 
 
 @pytest.fixture
@@ -99,9 +103,7 @@ def test_a_broken_file_never_stops_the_station_and_is_told_once(run: Run, file: 
     file.write_text("[phrases\n", encoding="utf-8")
     ran = run("type", "--clock", "scripted", "--json", lines=["undo"])
     assert (ran.status, ran.objects[1]["command"]) == (0, {"name": "undo"})
-    assert (
-        ran.objects[0]["replies"][-1]["text"] == "Some of your own words are left out. Check the words file."
-    )
+    assert ran.objects[0]["replies"][-1]["text"] == LEFT_OUT
 
 
 def test_check_and_the_list_say_what_is_left_out_and_where(run: Run, file: Path) -> None:
@@ -129,7 +131,6 @@ def test_what_the_kitchens_files_name_can_be_said(run: Run, file: Path) -> None:
     (home / "grammar" / "en" / "walks.toml").write_text(
         '["night check"]\nsteps = [{ say = "Machine off and unplugged.", safety = true }]\n', encoding="utf-8"
     )
-    (home / "lots.toml").write_text('["b-12"]\nflour = "semola"\n', encoding="utf-8")
     said = {
         "cook strozzapreti": "cook (shape strozzapreti)",
         "cook angel hair": "cook (shape angel hair)",
@@ -143,7 +144,6 @@ def test_what_the_kitchens_files_name_can_be_said(run: Run, file: Path) -> None:
     ran = run("type", "--clock", "scripted", "--json", lines=["cook angel hair", "night check"])
     assert ran.objects[0]["replies"][0]["text"] != ""
     assert ran.objects[1]["replies"][0]["key"] == "walk_begun", "written in English alone, with Italian set"
-    assert "B12" in run("lots").out
 
 
 # ---- the trial by ear
@@ -221,7 +221,7 @@ def test_what_was_heard_badly_before_is_not_worse() -> None:
 
 def test_a_phrase_is_tried_by_ear_with_the_built_in_voice(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("assistant.app.words.trial.COOKS", COOKS[:1])
-    ran = run("words", "test", "that's her in", "poured the rest")
+    ran = run("words", "test", "chuck it all in", "poured the rest")
     assert ran.status == 0, ran.err
     assert "Heard 2 of 2" in ran.out
     assert "nothing else is heard worse" in ran.out
