@@ -2,7 +2,7 @@
 
 Vowels by height and backness, consonants by place, manner and voice, after the IPA chart (International
 Phonetic Association, 2020). How much each feature counts is chosen; what the sums mean was measured
-(`assistant/app/words/likeness.py`).
+(`assistant/app/words/nearness.py`).
 """
 
 # ruff: noqa: RUF001 - the letters of the IPA

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.app.words.samples import Sample
+from assistant.app.words.new_sentences import Sample
 from assistant.app.words.trial import COOKS, Trial, tried
 from assistant.batch.record.commands import Command, Mix, Rest, Undo
 from assistant.cli.words.report import heard

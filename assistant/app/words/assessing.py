@@ -9,8 +9,8 @@ import msgspec
 from assistant.app.adapters import voice
 from assistant.app.application import Application
 from assistant.app.words.kitchen_words import load_words
-from assistant.app.words.likeness import Likeness, likeness
-from assistant.app.words.samples import Sample, of_name, of_phrase
+from assistant.app.words.nearness import Likeness, likeness
+from assistant.app.words.new_sentences import Sample, of_name, of_phrase
 from assistant.app.words.trial import COOKS, Speak, Trial, tried
 from assistant.asr.likeness import written
 from assistant.asr.phoneme import PhonemeRecogniser

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assistant.app.words.samples import Sample
+from assistant.app.words.new_sentences import Sample
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.record.commands import Command

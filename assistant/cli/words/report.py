@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from assistant.app.words.assessing import Assessment
 from assistant.app.words.kitchen_words import KitchenWords
-from assistant.app.words.samples import Sample
+from assistant.app.words.new_sentences import Sample
 from assistant.app.words.trial import Trial
 from assistant.nlu.own import described
 

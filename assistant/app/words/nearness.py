@@ -7,14 +7,14 @@ and beside a motor (`tests/bench/hearing/FINDINGS.md`).
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from assistant.app.words.samples import Sample
+from assistant.app.words.new_sentences import Sample
 from assistant.asr.likeness import Near, apart, nearest, ways_of
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.batch.record.commands import Command
 from assistant.config.language.talk import Talk
 
 CLOSE = 1.0
-"""Nearer than this many phones to a command of another meaning a sentence is asked about often."""
+"""Nearer than this many phones to a command of another meaning a sentence is taken for it now and then."""
 CLOSE_TO_TALK = 1.5
 """Nearer than this many phones to talk a sentence is heard into it."""
 SHORT = 5
@@ -38,7 +38,7 @@ class Likeness:
         """What to mind, in a sentence each."""
         found = []
         if self.commands and self.commands[0].phones < CLOSE:
-            found.append(f'so near to "{self.commands[0].text}" that it will often be asked about')
+            found.append(f'so near to "{self.commands[0].text}" that it may be taken for it')
         if self.talk and self.talk[0].phones < CLOSE_TO_TALK:
             found.append(f'so near to "{self.talk[0].text}" that talk may be taken for it')
         elif self.phones < SHORT:
