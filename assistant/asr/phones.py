@@ -9,7 +9,8 @@ Phonetic Association, 2020). How much each feature counts is chosen; what the su
 
 import unicodedata
 from collections.abc import Iterable, Sequence
-from math import hypot
+from itertools import pairwise
+from math import hypot, inf
 
 _VOWELS: dict[str, tuple[float, float]] = {
     "i": (1.0, 0.0),
@@ -65,6 +66,8 @@ _CONSONANTS: dict[str, tuple[float, str, bool]] = {
 }
 """Place from the lips (0) to the throat (7), manner, and whether it is voiced."""
 
+_COLOURED = {"ɝ", "ɹ"}
+"""A vowel and a consonant that are all but the same sound."""
 PHONES = frozenset(_VOWELS | _CONSONANTS)
 """Phones that a pronunciation of a kitchen's own word may be written in."""
 OMITTED = 0.7
@@ -133,6 +136,8 @@ def unlike(one: str, other: str) -> float:
     """How unlike two phones sound: 0 the same, 1 as unlike as any."""
     if one == other:
         return 0.0
+    if {one, other} == _COLOURED:
+        return 0.3
     if one in _VOWELS and other in _VOWELS:
         (height, back), (other_height, other_back) = _VOWELS[one], _VOWELS[other]
         return min(1.0, 0.1 + 0.8 * hypot(height - other_height, (back - other_back) * 0.8))
@@ -144,6 +149,23 @@ def unlike(one: str, other: str) -> float:
         apart = 0.07 * abs(place - other_place) + 0.15 * (voiced != other_voiced)
         return min(1.0, 0.1 + apart + 0.4 * (manner != other_manner))
     return 1.0
+
+
+def shared_out(heard: Sequence[str], expected: Sequence[Sequence[str]]) -> list[tuple[str, ...]]:
+    """What was heard, shared out among the expected words so that all together fit best."""
+    best: list[tuple[float, tuple[int, ...]]] = [
+        (0.0, ()) if end == 0 else (inf, ()) for end in range(len(heard) + 1)
+    ]
+    for word in expected:
+        best = [
+            min(
+                (score + distance(heard[begin:end], word), (*ends, end))
+                for begin, (score, ends) in enumerate(best[: end + 1])
+            )
+            for end in range(len(heard) + 1)
+        ]
+    ends = best[-1][1]
+    return [tuple(heard[begin:end]) for begin, end in pairwise((0, *ends))]
 
 
 def omitted(phone: str) -> float:

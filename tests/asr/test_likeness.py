@@ -14,7 +14,16 @@ from assistant.asr.lexicon import Lexicon, Pronunciations
 from assistant.asr.likeness import apart, as_heard, nearest, ways_of
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import PhonemeRecogniser
-from assistant.asr.phones import OMITTED, PHONES, distance, english, omitted, unlike, without_accents
+from assistant.asr.phones import (
+    OMITTED,
+    PHONES,
+    distance,
+    english,
+    omitted,
+    shared_out,
+    unlike,
+    without_accents,
+)
 from assistant.nlu.grammar import Grammar
 from tests.nlu.grammars import grammar, sentences
 
@@ -55,6 +64,17 @@ def test_other_languages_phones_become_english_ones() -> None:
     assert english(["s", "t", "r", "o", "t", "t", "͡", "s", "a"]) == ("s", "t", "ɹ", "o", "t", "s", "a")
     assert english(["ɲ", "ː"]) == ("n", "j")
     assert without_accents("crème pâtissière") == "creme patissiere"
+
+
+def test_what_was_heard_is_shared_out_among_the_words() -> None:
+    that, her, into = ["ð", "æ", "t", "s"], ["h", "ɝ"], ["ɪ", "n"]
+    assert shared_out(["ð", "æ", "t", "s", "ɹ", "ɪ", "ŋ"], [that, her, into]) == [
+        ("ð", "æ", "t", "s"),
+        ("ɹ",),
+        ("ɪ", "ŋ"),
+    ]
+    assert shared_out([], [that, her]) == [(), ()]
+    assert shared_out(["ɪ", "n"], [her, into]) == [(), ("ɪ", "n")]
 
 
 NETWORK = PhonemeNetwork()

@@ -192,7 +192,7 @@ def hears(found: dict[str, tuple[str, Command]]) -> Callable[[int], tuple[str, C
     return by_length.get
 
 
-ALL_WELL = {"splosh": ("splosh", Undo()), "mix": ("mix", Mix())}
+ALL_WELL: dict[str, tuple[str, Command]] = {"splosh": ("splosh", Undo()), "mix": ("mix", Mix())}
 
 
 def test_a_word_that_costs_nothing() -> None:
@@ -202,7 +202,11 @@ def test_a_word_that_costs_nothing() -> None:
 
 
 def test_a_word_that_is_asked_about_and_takes_from_others_and_from_talk() -> None:
-    after = {**ALL_WELL, "mix": ("splosh", Undo()), "hold on": ("rest", Rest())}
+    after: dict[str, tuple[str, Command]] = {
+        **ALL_WELL,
+        "mix": ("splosh", Undo()),
+        "hold on": ("rest", Rest()),
+    }
     found = trial(Ear(hears(after), margin=1.0), Ear(hears({"mix": ("mix", Mix())})))
     assert [*heard(found)] == [
         'Heard 6 of 6, 6 of them asked about; heard worse: "mix" 0 of 6, before 6.',

@@ -1,5 +1,6 @@
 """Tests words before they are written: refuses what is ambiguous, compares, and tries them by ear."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -12,9 +13,9 @@ from assistant.app.words.kitchen_words import load_words
 from assistant.app.words.nearness import Likeness, likeness
 from assistant.app.words.new_sentences import Sample, of_name, of_phrase
 from assistant.app.words.trial import COOKS, Speak, Trial, tried
-from assistant.asr.likeness import written
+from assistant.asr.likeness import ways_of, written
 from assistant.asr.phoneme import PhonemeRecogniser
-from assistant.asr.phones import distance, english
+from assistant.asr.phones import distance, english, shared_out
 from assistant.audio.resample import resample
 from assistant.batch.record.commands import Command
 from assistant.config.language.own_words import OwnRow, OwnWords
@@ -25,6 +26,8 @@ from assistant.ports import SPEECH_RATE, Sound
 
 MOST_OTHERS, MOST_TALK = 4, 3
 """Sentences that sound like the new ones and are tried too, at most."""
+MOST_SPELLINGS = 4
+"""Pronunciations of a new word, at most: the more there are, the more other words it sounds like."""
 FAR_SPELLING = 0.5
 """A spelling that the network writes counts where no larger share of the phones differs from the guess."""
 
@@ -114,18 +117,32 @@ class Bench:
         words = dict.fromkeys(word for sample in samples for word in sample.text.split())
         return [word for word in words if word not in lexicon]
 
-    def spellings(self, word: str, speak: Speak) -> tuple[str, ...]:
-        """How a word sounds: the guess, and what the network writes when it is said. Raises VoiceError."""
-        recogniser = self._hearing_before
-        symbols = recogniser.network.symbols
-        guesses = [tuple(symbols[phone] for phone in way) for way in recogniser.lexicon(word)]
-        ways = list(dict.fromkeys(english(guess) for guess in guesses))
-        for name, rate in COOKS:
-            sound = resample(speak(word, name, rate), SPEECH_RATE)
-            way = english(written(recogniser.network, sound))
-            if way and distance(way, ways[0]) <= FAR_SPELLING * len(ways[0]):
-                ways.append(way)
-        return tuple(" ".join(way) for way in dict.fromkeys(ways) if way)
+    def spellings(self, samples: Sequence[Sample], speak: Speak) -> dict[str, tuple[str, ...]]:
+        """How the new words of these sentences sound: the guess, and what the network writes of each.
+
+        It writes a word otherwise alone than in its sentence: both are listened to. Raises VoiceError.
+        """
+        recogniser, new = self._hearing_before, self.new_words(samples)
+        guesses = {
+            word: tuple(english(way) for way in ways_of(recogniser.lexicon, recogniser.network.symbols, word))
+            for sample in samples
+            for word in sample.text.split()
+        }
+        found = {word: list(guesses[word]) for word in new}
+        for text in (*new, *(sample.text for sample in samples)):
+            words = text.split()
+            for name, rate in COOKS:
+                sound = resample(speak(text, name, rate), SPEECH_RATE)
+                heard = english(written(recogniser.network, sound))
+                for word, way in zip(
+                    words, shared_out(heard, [guesses[one][0] for one in words]), strict=True
+                ):
+                    if word in found and way and distance(way, guesses[word][0]) <= FAR_SPELLING * len(way):
+                        found[word].append(way)
+        return {
+            word: tuple(" ".join(way) for way, _ in Counter(ways).most_common(MOST_SPELLINGS))
+            for word, ways in found.items()
+        }
 
 
 def with_phrase(words: OwnWords, row: OwnRow, *, name: bool, sounds: dict[str, tuple[str, ...]]) -> OwnWords:

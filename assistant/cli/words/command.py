@@ -170,7 +170,7 @@ def _tested(candidate: _Candidate, bench: Bench, *, quick: bool) -> _Candidate:
         click.echo(line)
     found = bench.assess(samples, None if quick else built_in_voice)
     if found.trial is not None and found.trial.right < found.trial.of and not candidate.sounds:
-        spelled = {word: bench.spellings(word, built_in_voice) for word in bench.new_words(samples)}
+        spelled = bench.spellings(samples, built_in_voice)
         other = replace(candidate, sounds=spelled)
         again = other.bench().assess(samples, built_in_voice)
         if spelled and again.trial is not None and again.trial.gain > found.trial.gain:
