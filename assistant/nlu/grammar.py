@@ -31,14 +31,14 @@ Answers may be said in every slot too; everything else at any time.
 """
 
 
-def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
-    """Grammar of a JSGF file, with the kitchen's own names of timers; raises GrammarError.
+def load_grammar(path: Path) -> "Grammar":
+    """Grammar of a JSGF file; raises GrammarError.
 
     With a tag `{command=...}` in it, every sentence must mean one command, by one reading. Without, it is a
     grammar of plain words: it has a graph, and parses nothing.
     """
     try:
-        return Grammar(read_jsgf(path, timers))
+        return Grammar(read_jsgf(path))
     except RecursionError:
         raise GrammarError(
             f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."
@@ -51,9 +51,12 @@ def may_be_said(command: Command, asking: Asking) -> bool:
 
 
 class Grammar:
-    """What may be said, and what it means."""
+    """What may be said, and what it means.
 
-    def __init__(self, source: Source) -> None:
+    `checked` False: without looking for sentences of two readings or none, to read meanings by alone.
+    """
+
+    def __init__(self, source: Source, *, checked: bool = True) -> None:
         self._source = source
         self._means_commands = means_commands(source)
         if self._means_commands:
@@ -64,7 +67,7 @@ class Grammar:
                 asked = self._means_commands and SAID_WHEN_ASKED.get(rule.name)
                 rules[asked or Asking.NOTHING].append(rule.name)
         self._automaton = build(source, rules)
-        if self._means_commands:
+        if self._means_commands and checked:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
         self._graphs = WordGraphs(self._automaton)
@@ -100,12 +103,17 @@ class Grammar:
         """
         if not self._means_commands:
             return None
-        said = tokens(text)
-        meant = (self._parse(said, self._automaton.start[layer]) for layer in asking.layers)
-        return next((command for command in meant if command is not None), None)
+        found = self.steps(text, asking=asking)
+        return None if found is None else command_of(found)
 
-    def _parse(self, said: list[Token], start: int) -> Command | None:
-        """Command of a sentence of one layer."""
+    def steps(self, text: str, *, asking: Asking = Asking.NOTHING) -> list[tuple[str, str]] | None:
+        """Tags of a sentence in order, each with the text of the word that it comes with; None for talk."""
+        said = tokens(text)
+        found = (self._steps(said, self._automaton.start[layer]) for layer in asking.layers)
+        return next((steps for steps in found if steps is not None), None)
+
+    def _steps(self, said: list[Token], start: int) -> list[tuple[str, str]] | None:
+        """The same of one layer."""
         arcs = self._automaton.arcs
         passed: list[dict[int, tuple[int, Arc]]] = [{}]
         states = [start]
@@ -125,7 +133,7 @@ class Grammar:
         for arrived, token in zip(reversed(passed), reversed(said), strict=False):
             state, arc = arrived[state]
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
-        return command_of(reversed(steps))
+        return steps[::-1]
 
     def continuations(self, text: str, *, asking: Asking = Asking.NOTHING) -> Iterator[str] | None:
         """Words that can be said behind a sentence, in the same command; None where it is not a whole one."""

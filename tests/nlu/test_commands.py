@@ -22,13 +22,10 @@ from assistant.batch.record.commands import (
     NewBatch,
     Rest,
     SetTarget,
-    SetTimer,
-    StopTimer,
     tag_of,
 )
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
-from assistant.errors import GrammarError
 from assistant.nlu import Grammar, load_grammar
 from assistant.nlu.construction import NUMBER, TYPED
 from assistant.nlu.grammar import SAID_WHEN_ASKED, may_be_said
@@ -352,26 +349,6 @@ def test_a_kitchen_edits_its_copy(tmp_path: Any) -> None:
     edited = tmp_path / "commands.jsgf"
     edited.write_text(text.replace("<water> = (water ", "<water> = (sprinkle | water "), encoding="utf-8")
     assert load_grammar(edited).parse("sprinkle one fifty") == AddWater(Amount(150.0))
-
-
-def test_a_kitchens_own_timers_can_be_said() -> None:
-    own = load_grammar(grammar_folder() / "commands.jsgf", ("ragu", "beef stock"))
-    assert own.parse("timer ragu ten minutes") == SetTimer("ragu", 600)
-    assert own.parse("stop beef stock timer") == StopTimer("beef stock")
-    assert accepts(own.graph(Asking.NOTHING), "beef stock timer two hours")
-    assert shipped().parse("timer ragu ten minutes") is None
-
-
-def test_a_name_that_the_grammar_has_already_is_refused() -> None:
-    with pytest.raises(GrammarError, match="pasta"):
-        load_grammar(grammar_folder() / "commands.jsgf", ("pasta",))
-
-
-def test_names_without_a_place_for_them_are_refused(tmp_path: Path) -> None:
-    file = tmp_path / "commands.jsgf"
-    file.write_text("#JSGF V1.0;\ngrammar x;\npublic <a> = undo {command=undo};\n", encoding="utf-8")
-    with pytest.raises(GrammarError, match="there is no line <own_timer> = <VOID>;"):
-        load_grammar(file, ("ragu",))
 
 
 def test_a_bare_amount_is_talk_unless_it_is_asked_for() -> None:

@@ -279,6 +279,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     clipped="",
     cannot_write="",
     journal_moved="",
+    words_left_out="",
     worker_died="worker",
     switch_stuck="",
     switch_lost="",

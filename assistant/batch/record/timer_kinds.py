@@ -97,7 +97,7 @@ INTERVALS: tuple[str, ...] = tuple(kind for kind, traits in TIMER_KINDS.items() 
 
 
 PREP_NAMES: tuple[str, ...] = tuple(
-    f"prep {digit}" for digit in "one two three four five six seven eight nine".split()
+    f"prep {digit}" for digit in ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 )
 """Names of the prep team's rests, which run beside the batch."""
 

@@ -182,9 +182,9 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
 def add_flour(d: Draft, command: AddFlour) -> None:
     """Log more flour; the marks move with it. Without a batch it is asked whether it begins one."""
     if d.state.batch is None:
-        grams = grams_of(command.amount, d.rules)
-        if LEAST_FLOUR_G <= grams <= d.rules.hopper_g:
-            d.ask("unsure", NewBatch(command.amount), "ask_new_batch", grams=grams)
+        flour = grams_of(command.amount, d.rules)
+        if LEAST_FLOUR_G <= flour <= d.rules.hopper_g:
+            d.ask("unsure", NewBatch(command.amount), "ask_new_batch", grams=flour)
         else:
             d.say("no_batch")
         return
