@@ -1,8 +1,8 @@
 """A lot that climbs: batch after batch its crumb was ready at more water than the time before. Pure.
 
-Drift (`flour_memory`) weighs all that is known of a lot and is certain late. A climb is what a cook sees on the
-shelf's last sheets: flour that dries in an open bag, or scales that wander. That five in a row are worth a
-word is common practice, no source; of batches that only scatter one run of five in 120 looks so.
+Drift (`flour_memory`) weighs all that is known of a lot and is certain late. A climb is what a cook sees on
+the shelf's last sheets: flour that dries in an open bag, or scales that wander. That five in a row are
+worth a word is common practice, no source; of batches that only scatter one run of five in 120 looks so.
 """
 
 from collections.abc import Sequence

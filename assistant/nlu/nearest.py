@@ -1,9 +1,9 @@
 """The sentence of the grammar that a typed line was meant for: a few words too many, too few or misspelled.
 
 A cheapest-path search through the automaton, where a word of the line may be left out, a small word put in,
-and a misspelled word replaced (Wagner and Fischer 1974, "The string-to-string correction problem"). Numbers are
-never left out, put in or changed, and neither is a word beside a number: it may say what is counted. A negation
-ends it all. What is found is only ever asked about.
+and a misspelled word replaced (Wagner and Fischer 1974, "The string-to-string correction problem"). Numbers
+are never left out, put in or changed, and neither is a word beside a number: it may say what is counted. A
+negation ends it all. What is found is only ever asked about.
 """
 
 import heapq
@@ -21,105 +21,13 @@ MOST = 1.7
 SMALL_WORD, STRANGE_WORD, KNOWN_WORD, MISSPELLED, PUT_IN = 0.3, 0.8, 1.2, 0.8, 0.6
 
 SMALL = frozenset(
-    [
-        "the",
-        "a",
-        "an",
-        "of",
-        "for",
-        "to",
-        "in",
-        "on",
-        "at",
-        "it",
-        "it's",
-        "is",
-        "that",
-        "that's",
-        "this",
-        "these",
-        "with",
-        "my",
-        "our",
-        "your",
-        "some",
-        "just",
-        "now",
-        "please",
-        "so",
-        "we're",
-        "i'm",
-        "i've",
-        "we've",
-        "you",
-        "can",
-        "could",
-        "would",
-        "will",
-        "and",
-        "then",
-        "there",
-        "here",
-        "up",
-        "down",
-        "out",
-        "by",
-        "me",
-        "us",
-        "as",
-        "be",
-        "been",
-        "have",
-        "has",
-        "got",
-        "get",
-        "going",
-        "go",
-        "i",
-        "we",
-        "he",
-        "she",
-        "they",
-        "do",
-        "did",
-        "does",
-        "done",
-        "really",
-        "very",
-        "quite",
-        "bit",
-        "little",
-        "about",
-        "maybe",
-        "like",
-        "well",
-        "okay",
-        "right",
-        "yeah",
-        "um",
-        "er",
-        "erm",
-        "uh",
-        "hey",
-        "oh",
-        "chef",
-        "mate",
-        "guys",
-        "all",
-        "still",
-        "already",
-        "again",
-        "today",
-        "let",
-        "let's",
-        "need",
-        "want",
-        "put",
-        "note",
-        "mark",
-        "think",
-        "from",
-    ]
+    """
+    the a an of for to in on at it it's is that that's this these with my our your some just now please
+    so we're i'm i've we've you can could would will and then there here up down out by me us as be been
+    have has got get going go i we he she they do did does done really very quite bit little about maybe
+    like well okay right yeah um er erm uh hey oh chef mate guys all still already again today let let's
+    need want put note mark think from
+    """.split()  # noqa: SIM905 - a list of words is read more easily so
 )
 """Words that may be left out of a line without changing what it asks for."""
 NEGATIONS = re.compile(r"no|not|never|dont|isnt|without|nothing|nobody|none|neither|hardly|.+n't")

@@ -160,7 +160,8 @@ def _one(
         recipe = f", {batch.recipe}" if batch.recipe else ""
         click.echo(
             f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: "
-            f"{batch.hydration_pct:.1f} % ({crumb}){', far outside its marks: not counted' if batch.far else ''}"
+            f"{batch.hydration_pct:.1f} % ({crumb})"
+            + (", far outside its marks: not counted" if batch.far else "")
         )
     click.echo(_sentence(forecast, flour_g))
     for other in memory.records.values():

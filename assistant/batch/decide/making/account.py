@@ -9,7 +9,7 @@ from assistant.batch.decide.making.flour import (
     say_climbing,
 )
 from assistant.batch.decide.making.marks import first_look_reached, most_flour_g, say_hopper, say_marks
-from assistant.batch.decide.making.mishearing import (
+from assistant.batch.decide.making.mishearing import, reaches_a_mark(
     is_bare_twin,
     is_said_again,
     is_same_pour,
@@ -35,6 +35,8 @@ from assistant.dough.hydration import water_for_g
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
+LEAST_POUR_G = 10.0
+"""Less water than this (g) is hardly meant: "add five" may have been minutes."""
 TARGET_BOUNDS = (20.0, 50.0)
 """Hydration that can still be meant (percent); outside it was misheard."""
 
@@ -307,7 +309,7 @@ def _asked_first(
         and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of)
     ):
         d.ask("twin", command, "ask_twin", grams=grams)
-    elif d.unsure:
+    elif d.unsure or (kind == "water" and grams < LEAST_POUR_G and not reaches_a_mark(batch, grams)):
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)
     else:
         return False

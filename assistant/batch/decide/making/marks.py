@@ -10,8 +10,10 @@ from assistant.dough.hydration import rescue_flour_g, round_down
 from assistant.dough.lots import Forecast
 
 FAR_POINTS = 2.0
-"""A dough this many points outside low and high is sooner an account that lacks something (common practice, no
-source)."""
+"""A dough this many points outside low and high is sooner an account that lacks something.
+
+Common practice, no source.
+"""
 WET_STEP_PCT = 1.0
 """Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
 

@@ -35,6 +35,12 @@ def is_bare_twin(amount: Amount) -> bool:
     return not amount.exact and amount.value < 100 and twin(amount.value) is not None
 
 
+def reaches_a_mark(batch: Batch, grams: float) -> bool:
+    """Whether this much more water (g) is just what one of the marks asks for."""
+    marks = (batch.to_low_g, batch.to_target_g, batch.to_high_g, batch.to_first_pour_g)
+    return any(abs(grams - mark) <= 1.0 for mark in marks)
+
+
 def plausible_twin(
     amount: Amount, grams: float, batch: Batch, kind: EntryKind, *, instead_of: float = 0.0
 ) -> bool:
@@ -51,20 +57,16 @@ def plausible_twin(
         return True
     if kind == "flour":
         return abs(grams - instead_of - flour_asked_for_g(batch)) > 1.0
-    marks = (
-        batch.to_low_g,
-        batch.to_target_g,
-        batch.to_high_g,
-        batch.to_first_pour_g,
-    )
-    if any(abs(grams - instead_of - mark) <= 1.0 for mark in marks):
+    if reaches_a_mark(batch, grams - instead_of):
         return False
     return grams * other / amount.value - instead_of <= batch.to_high_g
 
 
 AGAIN_S = 8.0
-"""The same mass from the same side within this (s) is sooner said twice than poured twice (common practice, no
-source): to fill a jug and pour it takes longer."""
+"""The same mass from the same side within this (s) is sooner said twice than poured twice.
+
+To fill a jug and pour it takes longer (common practice, no source).
+"""
 
 
 def is_said_again(d: Draft, batch: Batch, grams: float, kind: EntryKind) -> bool:
