@@ -9,11 +9,12 @@ from assistant.batch.decide.making.flour import (
     say_climbing,
 )
 from assistant.batch.decide.making.marks import first_look_reached, most_flour_g, say_hopper, say_marks
-from assistant.batch.decide.making.mishearing import, reaches_a_mark(
+from assistant.batch.decide.making.mishearing import (
     is_bare_twin,
     is_said_again,
     is_same_pour,
     plausible_twin,
+    reaches_a_mark,
     rest_is_in,
 )
 from assistant.batch.record import events as ev
