@@ -1,8 +1,8 @@
 """A lot that climbs: batch after batch its crumb was ready at more water than the time before. Pure.
 
 Drift (`flour_memory`) weighs all that is known of a lot and is certain late. A climb is what a cook sees on
-the shelf's last sheets: flour that dries in an open bag, or scales that wander. That five in a row are
-worth a word is common practice, no source; of batches that only scatter one run of five in 120 looks so.
+the last sheets: flour that dries in an open bag, or scales that wander. That five in a row are worth a word
+is common practice, no source; of batches that only scatter one run of five in 120 looks so.
 """
 
 from collections.abc import Sequence
@@ -11,6 +11,7 @@ CLIMB_BATCHES = 5
 """Batches in a row, each ready higher than the one before, that are called."""
 LEAST_CLIMB_PCT = 0.05
 """Higher means by more than this (points): a gram of water on two kilos of flour."""
+_ROUNDING = 1e-9
 
 
 def climbed(ready_pcts: Sequence[float]) -> int:
@@ -20,7 +21,7 @@ def climbed(ready_pcts: Sequence[float]) -> int:
     higher than the one before.
     """
     run = min(1, len(ready_pcts))
-    while run < len(ready_pcts) and ready_pcts[-run] - ready_pcts[-run - 1] > LEAST_CLIMB_PCT:
+    while run < len(ready_pcts) and ready_pcts[-run] - ready_pcts[-run - 1] > LEAST_CLIMB_PCT + _ROUNDING:
         run += 1
     return run
 

@@ -49,7 +49,7 @@ class LotRecord:
 
     @property
     def climbed(self) -> int:
-        """Batches of the climb that its newest batch ends; without those that were never called ready."""
+        """Batches of the climb that its newest batch ends, without those that were never called ready."""
         return climbed([one.ready_pct for one in self.seen if one.ready_pct is not None])
 
     @property

@@ -9,6 +9,8 @@ be logged as thirty.
 from collections.abc import Callable
 from dataclasses import replace
 
+from assistant.batch.decide.making.mishearing import are_twins
+from assistant.batch.record.commands import Command
 from assistant.ports import M, Recognition
 
 
@@ -29,6 +31,22 @@ def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weigh
     if nearest >= own:
         return replace(found, margin=min(found.margin, nearest - own))
     return replace(found, best=other, margin=0.0)
+
+
+TWIN_LEADS = 3.0
+"""A number is clear of its twin from this multiple of the needed margin on.
+
+Measured: `tests/bench/hearing/FINDINGS.md`.
+"""
+
+
+def is_twin_near(found: Recognition[Command], margin: float) -> bool:
+    """Whether the twin of the number that was heard comes near, where `margin` is needed."""
+    meaning = found.meaning
+    return meaning is not None and any(
+        rival.meaning is not None and rival.behind < TWIN_LEADS * margin and are_twins(meaning, rival.meaning)
+        for rival in found.alternatives
+    )
 
 
 def needed_margin(min_margin: float, snr_db: float | None) -> float:

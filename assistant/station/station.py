@@ -161,22 +161,25 @@ class Station:
             return Turn(self.now, None, None, self._worded(wanted(self.state, self.now, self._rules)))
         return self.announce("say_again", "question") if addressed and question is None else None
 
-    def recognised(self, found: Recognition[Command], *, unsure: bool) -> Turn:
+    def recognised(self, found: Recognition[Command], *, unsure: bool, twin_near: bool = False) -> Turn:
         """A sentence was recognised: act on its meaning, as `hear` does."""
-        return self._act_on(found.text, self._now_meant(found.meaning), "voice", unsure=unsure)
+        command = self._now_meant(found.meaning)
+        return self._act_on(found.text, command, "voice", unsure=unsure, twin_near=twin_near)
 
     def _now_meant(self, command: Command | None) -> Command | None:
         """The command, where it may be said now; what was asked for when it was said may be over."""
         return command if command is not None and may_be_said(command, self.asking) else None
 
-    def _act_on(self, text: str, command: Command | None, source: Source, *, unsure: bool) -> Turn:
+    def _act_on(
+        self, text: str, command: Command | None, source: Source, *, unsure: bool, twin_near: bool = False
+    ) -> Turn:
         if command is None:
             return Turn(self.now, text, None, ())
         if self._scale is not None and self.state.listening:
             answer = self._scale.answer(command, self.state, unsure=unsure)
             if answer is not None:
                 return Turn(self.now, text, command, self._worded([answer]))
-        return self._turn(Said(command, source, text, unsure), text, command)
+        return self._turn(Said(command, source, text, unsure, twin_near), text, command)
 
     def doubt(self, found: Recognition[Command]) -> Turn | None:
         """A sentence fitted badly, though no other came near: ask about it where it would change something.

@@ -173,7 +173,8 @@ def test_a_wording_by_a_name_has_the_english_cases(other: str) -> None:
     ours, english = (read(other, "replies.toml"), read(ENGLISH, "replies.toml"))
     picked = [key for key, value in english.items() if isinstance(value, dict) and value["by"] in PICKING]
     assert set(picked) == {
-        *("number_missing", "unit_unfit", "undone_other", "condition_told", "worker_died", "timer_stopped")
+        *("number_missing", "unit_unfit", "undone_other", "condition_told", "worker_died", "timer_stopped"),
+        "timer_over",
     }
     assert {key: set(ours[key]) for key in picked} == {key: set(english[key]) for key in picked}
 
@@ -185,6 +186,7 @@ PICKING = {"command", "what", "worker", "timer"}
 CARE: dict[str, dict[str, tuple[str, ...]]] = {
     "mixer_off": {"en": ("hands clear", "unplug", "before"), "it": ("mani fuori", "spina", "prima")},
     "extruding_early": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
+    "extruding_low": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
     "extruding_dry": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
     "tray_care": {
         "en": ("five degrees", "four hours", "before you cover"),

@@ -28,7 +28,8 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
         case Started():
             _start(draft, request)
         case Said():
-            draft.source, draft.text, draft.unsure = request.source, request.text, request.unsure
+            draft.source, draft.text = request.source, request.text
+            draft.unsure, draft.twin_near = request.unsure, request.twin_near
             _hear(draft, request.command)
     return draft.decision()
 

@@ -20,6 +20,8 @@ class Said:
     """The words."""
     unsure: bool = False
     """Whether the recogniser could not tell it from another command."""
+    twin_near: bool = False
+    """Whether the recogniser heard the twin of its number nearly as well."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +65,7 @@ class Draft:
     source: ev.Source = "voice"
     text: str = ""
     unsure: bool = False
+    twin_near: bool = False
     confirmed: bool = False
     """Whether a yes carries this command out."""
     settled: ev.Reason | None = None

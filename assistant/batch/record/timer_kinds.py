@@ -96,9 +96,8 @@ INTERVALS: tuple[str, ...] = tuple(kind for kind, traits in TIMER_KINDS.items() 
 """Names of the timers of the batch itself."""
 
 
-PREP_NAMES: tuple[str, ...] = tuple(
-    f"prep {digit}" for digit in ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
-)
+_DIGITS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+PREP_NAMES: tuple[str, ...] = tuple(f"prep {digit}" for digit in _DIGITS)
 """Names of the prep team's rests, which run beside the batch."""
 
 

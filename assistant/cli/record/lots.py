@@ -158,10 +158,10 @@ def _one(
     for batch in history:
         crumb = ", ".join(f"{verdict} at {pct:.1f}" for verdict, pct in batch.squeezes) or "not squeezed"
         recipe = f", {batch.recipe}" if batch.recipe else ""
+        far = ", far outside its marks: not counted" if batch.far else ""
         click.echo(
             f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: "
-            f"{batch.hydration_pct:.1f} % ({crumb})"
-            + (", far outside its marks: not counted" if batch.far else "")
+            f"{batch.hydration_pct:.1f} % ({crumb}){far}"
         )
     click.echo(_sentence(forecast, flour_g))
     for other in memory.records.values():

@@ -431,6 +431,6 @@ def test_entries_are_numbered_without_a_gap() -> None:
     kitchen.say(Scrap(typed(20)))
     kitchen.say(AddFlour(typed(40)))
     assert [entry.number for entry in kitchen.batch.entries] == [1, 2, 3, 4, 5]
-    kitchen.say(CloseBatch())
+    kitchen.say(DropBatch())
     kitchen.say(NewBatch(typed(500)))
     assert [entry.number for entry in kitchen.batch.entries] == [6]

@@ -33,7 +33,9 @@ from assistant.batch.record.commands import (
     Pace,
     Portions,
     PourRest,
+    PrepRest,
     Rest,
+    SameAgain,
     SayAgain,
     Scrap,
     SetLot,
@@ -46,6 +48,7 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
+from assistant.batch.record.timer_kinds import PREP_NAMES
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
@@ -142,7 +145,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "top_up": [new(1500), PourRest(), JudgeCrumb("dry")],
     "dry_at_high": [new(1500), water(495), JudgeCrumb("dry")],
     "crumb_ready": [new(1500), PourRest(), JudgeCrumb("ready")],
-    "crumb_ready_low": [new(1500), water(330), JudgeCrumb("ready")],
+    "crumb_ready_low": [new(1500), water(430), JudgeCrumb("ready")],
     "wet_wait": [new(1500), water(330), JudgeCrumb("wet")],
     "wet_flour": [new(1500), PourRest(), JudgeCrumb("wet")],
     "wet_flour_over_hopper": [new(2280), PourRest(), JudgeCrumb("wet")],
@@ -183,7 +186,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "next_squeeze": [new(1500), Mix(60), Mixer(on=False), Ask("next")],
     "next_wait_mix": [new(1500), Mix(60), Ask("next")],
     "next_wait_rest": [new(1500), Rest(60), Ask("next")],
-    "next_extrude": [new(1500), JudgeCrumb("ready"), Ask("next")],
+    "next_extrude": [new(1500), PourRest(), JudgeCrumb("ready"), Ask("next")],
     "next_close": [new(1500), Extruding(), DieWarm(), Ask("next")],
     "next_got_it": [SetTimer("1", 60), 60.0, Ask("next")],
     "help_idle": [Ask("help")],
@@ -193,7 +196,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "help_extruding": [new(1500), Extruding(), Ask("help")],
     "help_question": [new(1500), water(600), Ask("help")],
     "say_again": [SayAgain()],
-    "ask_twin": [new(1500), water(150), AddWater(Amount(15))],
+    "ask_twin": [new(1500), water(150), AddWater(Amount(13))],
     "ask_past_high": [new(1500), water(600)],
     "ask_unsure": [UNSURE, SetLot("471")],
     "ask_unsure_amount": [UNSURE, new(1500)],
@@ -224,6 +227,18 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "condition_told": [new(1500), TellCondition("dough", 28)],
     "condition_impossible": [new(1500), TellCondition("dough", 128)],
     "ask_far_from_lot": [SetLot("12"), new(1500), water(420), JudgeCrumb("ready"), CloseBatch()],
+    "lot_climbs": [SetLot("6")],
+    "batch_again": [SetLot("12"), new(1500), DropBatch(), SameAgain()],
+    "no_batch_before": [SameAgain()],
+    "timer_over": [Rest(60), Mix(60)],
+    "prep_full": [PrepRest(600)] * (len(PREP_NAMES) + 1),
+    "prep_rings": [PrepRest(600), 600.0],
+    "extruding_low": [new(1500), water(430), JudgeCrumb("ready"), Extruding()],
+    "ask_far_ready": [new(1500), JudgeCrumb("ready")],
+    "ask_far_close": [new(1500), water(330), CloseBatch()],
+    "ask_lot_change": [new(1500), SetLot("12"), SetLot("7")],
+    "ask_portions": [new(1500), Portions(40)],
+    "ask_again": [new(1500), water(150), water(150)],
     **SHIFT_HEARD,
 }
 

@@ -17,6 +17,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
     type(one): one
     for one in (
         cmd.NewBatch(Amount(1500)),
+        cmd.SameAgain(),
         cmd.SetTarget(31.5),
         cmd.SetLot("12"),
         cmd.UseRecipe("egg"),
@@ -33,6 +34,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.SayAgain(),
         cmd.Mix(60),
         cmd.Rest(60),
+        cmd.PrepRest(600),
         cmd.SetTimer("3", 60),
         cmd.StopTimer("1"),
         cmd.AddTime(60, "1"),
@@ -75,6 +77,10 @@ def in_mid_batch(command: cmd.Command) -> Kitchen:
     """A kitchen in which this command can be carried out."""
     kitchen = Kitchen(known=REMEMBERS)
     if isinstance(command, cmd.NewBatch):
+        return kitchen
+    if isinstance(command, cmd.SameAgain):
+        kitchen.say(cmd.NewBatch(typed(1000)))
+        kitchen.say(cmd.CloseBatch())
         return kitchen
     kitchen.say(cmd.NewBatch(typed(1500)))
     kitchen.say(cmd.TrayDone())

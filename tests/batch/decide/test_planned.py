@@ -11,6 +11,7 @@ from assistant.batch.record.commands import (
     DropBatch,
     Incomplete,
     NewBatch,
+    PourRest,
     Undo,
     UseRecipe,
 )
@@ -40,6 +41,7 @@ def test_new_batch_without_a_number_opens_it_with_its_recipe() -> None:
     ]
     kitchen.say(WITHOUT_A_NUMBER)
     assert kitchen.batch.recipe == "egg"
+    kitchen.say(PourRest())
     kitchen.say(CloseBatch())
     assert kitchen.say(Ask("plan")) == [("plan_over", {})]
     assert kitchen.say(Ask("next")) == [("next_open", {})]

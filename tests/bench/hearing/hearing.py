@@ -13,7 +13,7 @@ from assistant.batch.record.commands import Ask, Command, Incomplete
 from assistant.batch.record.state import State
 from assistant.hearing.level import own_snr_db
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import needed_margin, rescored
+from assistant.nlu.rescoring import is_twin_near, needed_margin, rescored
 from assistant.ports import Asking, Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
@@ -129,19 +129,19 @@ def outcome(application: Application, result: Result, policy: Policy) -> str:
             continue
         command = found.meaning
         if command is not None:
-            kinds.add(_kind(application, case, state, command, unsure=found.margin < margin, text=found.text))
+            said = Said(command, "voice", found.text, found.margin < margin, is_twin_near(found, margin))
+            kinds.add(_kind(application, case, state, said))
     return max(kinds or {"again"}, key=OUTCOMES.index)
 
 
-def _kind(
-    application: Application, case: Case, state: State, command: Command, *, unsure: bool, text: str
-) -> str:
+def _kind(application: Application, case: Case, state: State, said: Said) -> str:
+    command, unsure = said.command, said.unsure
     right = command == case.command
     if isinstance(command, Incomplete) and not right:
         return "caught"
     asks = unsure and not isinstance(command, Ask | Incomplete)
     if case.state is not None:
-        asked = _question(application, state, case.now, command, unsure=unsure, text=text)
+        asked = _question(application, state, case.now, said)
         # A question that the honest command itself raises (past high, time running) is not a fault of
         # hearing.
         asks = asked is not None and not (right and asked not in ("twin", "unsure"))
@@ -162,15 +162,14 @@ def _doubted(application: Application, case: Case, found: Recognition[Command]) 
         return set()
     if case.state is None:
         return set() if case.command is not None else {"caught"}
-    if _question(application, case.state, case.now, command, unsure=True, text=found.text) is None:
+    said = Said(command, "voice", found.text, unsure=True)
+    if _question(application, case.state, case.now, said) is None:
         return set()
     return {"asked" if command == case.command else "caught"}
 
 
-def _question(
-    application: Application, state: State, now: float, command: Command, *, unsure: bool, text: str
-) -> str | None:
-    decision = decide(state, Said(command, "voice", text, unsure), now, application.rules)
+def _question(application: Application, state: State, now: float, said: Said) -> str | None:
+    decision = decide(state, said, now, application.rules)
     asked = [event for event in decision.events if isinstance(event, ev.QuestionAsked)]
     return asked[-1].reason if asked else None
 

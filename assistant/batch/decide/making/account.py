@@ -13,7 +13,7 @@ from assistant.batch.decide.making.mishearing import (
     is_bare_twin,
     is_said_again,
     is_same_pour,
-    plausible_twin,
+    may_be_its_twin,
     reaches_a_mark,
     rest_is_in,
 )
@@ -289,12 +289,12 @@ def _asked_first(
     grams: float,
     kind: EntryKind,
     *,
-    instead_of: float = 0.0,
+    instead_of: float | None = None,
 ) -> bool:
     """Whether a question was opened instead of logging this mass, `instead_of` an entry's (g)."""
     if d.confirmed or (d.source == "jug" and not d.unsure):
         return False
-    more = grams - instead_of
+    more = grams - (instead_of or 0.0)
     over = -batch.to_high_g
     if kind == "water":
         over += more
@@ -302,13 +302,9 @@ def _asked_first(
         over -= water_for_g(1.0, batch.high_pct) * more
     if over > HALF_GRAM and over > -batch.to_high_g:
         d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
-    elif not isinstance(command, MakeThat) and is_said_again(d, batch, grams, kind):
+    elif instead_of is None and is_said_again(d, batch, grams, kind):
         d.ask("same_pour", command, "ask_again", grams=grams)
-    elif (
-        d.source != "keyboard"
-        and not d.contrasted
-        and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of)
-    ):
+    elif may_be_its_twin(d, command.amount, grams, batch, kind, instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
     elif d.unsure or (kind == "water" and grams < LEAST_POUR_G and not reaches_a_mark(batch, grams)):
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)
