@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from assistant.batch.decide.slots import GIVEN
@@ -12,7 +12,7 @@ from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
 from assistant.nlu.graph import WordGraphs, continuations
-from assistant.nlu.jsgf import read_jsgf
+from assistant.nlu.jsgf import parse_raw, read_raw
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
 from assistant.nlu.nearest import Nearest
@@ -38,11 +38,17 @@ def load_grammar(path: Path) -> "Grammar":
     grammar of plain words: it has a graph, and parses nothing.
     """
     try:
-        return Grammar(read_jsgf(path))
+        return _grammar_of(path.name, read_raw(path))
     except RecursionError:
         raise GrammarError(
             f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."
         ) from None
+
+
+@lru_cache(maxsize=4)
+def _grammar_of(file: str, raw: bytes) -> "Grammar":
+    """Grammar of the bytes of a file: reading one takes a second or more, and it does not change."""
+    return Grammar(parse_raw(file, raw))
 
 
 def may_be_said(command: Command, asking: Asking) -> bool:

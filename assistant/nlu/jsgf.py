@@ -31,13 +31,22 @@ from assistant.nlu.syntax import (
 
 def read_jsgf(path: Path) -> Source:
     """Rules of a JSGF file; raises GrammarError."""
+    return parse_raw(path.name, read_raw(path))
+
+
+def read_raw(path: Path) -> bytes:
+    """Bytes of a JSGF file; raises GrammarError."""
     try:
-        raw = path.read_bytes()
+        return path.read_bytes()
     except OSError as problem:
         raise GrammarError(
             f"{path}: the grammar can't be read ({problem.strerror}); give the path of a JSGF file."
         ) from None
-    return parse_jsgf(_decode(path.name, raw), path.name)
+
+
+def parse_raw(file: str, raw: bytes) -> Source:
+    """Rules of the bytes of a JSGF file; raises GrammarError."""
+    return parse_jsgf(_decode(file, raw), file)
 
 
 def parse_jsgf(text: str, file: str) -> Source:

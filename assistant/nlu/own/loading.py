@@ -9,7 +9,7 @@ from assistant.batch.record.commands import Command, Incomplete, Together
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import TwoReadingsError
 from assistant.nlu.construction import NUMBER
-from assistant.nlu.grammar import Grammar
+from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.own.rows import Kind, Own, OwnName, OwnPhrase, named
 from assistant.nlu.own.weaving import Woven, known_names, weave, with_marks, woven_name, woven_phrase
@@ -41,10 +41,9 @@ class KitchenGrammar:
 def load_kitchen_grammar(path: Path, own: Own) -> KitchenGrammar:
     """Grammar of a JSGF file with a kitchen's own words. Raises GrammarError for the file alone."""
     try:
-        source = read_jsgf(path)
         if not (own.names or own.name_rows or own.phrases):
-            return KitchenGrammar(Grammar(source))
-        return _Weaver(source, own).woven()
+            return KitchenGrammar(load_grammar(path))
+        return _Weaver(read_jsgf(path), own).woven()
     except RecursionError:
         raise GrammarError(
             f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."

@@ -11,8 +11,8 @@ LEAST_POUR_G = 5.0
 def surprise_of(batch: Batch, kind: EntryKind, grams: float, *, instead_of: float | None = None) -> float:
     """0 for a mass (g) that is expected now, to 1 for one that could hardly be meant.
 
-    Past what the batch can take, else by its roundness; what reaches a mark is expected. `instead_of`: mass of
-    the entry that it corrects; None where it corrects none.
+    Past what the batch can take, else by its roundness; what reaches a mark is expected. `instead_of`: mass
+    of the entry that it corrects; None where it corrects none.
     """
     if grams < LEAST_POUR_G:
         return 1.0
