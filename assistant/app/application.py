@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import partial
 from pathlib import Path
 
 from assistant.app import adapters
+from assistant.app.words.kitchen_words import KitchenWords, load_words
 from assistant.asr import Parts, build_recogniser
+from assistant.asr.lexicon import Pronunciations
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.rules import BatchRules, Known
@@ -30,7 +31,7 @@ from assistant.nlg.names import FILE as NAMES_FILE
 from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
-from assistant.nlu import Grammar, load_grammar
+from assistant.nlu import Grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Voice
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
@@ -54,6 +55,8 @@ class Application:
     """Lots on the shelf, by lot."""
     walks: Mapping[str, WalkThrough]
     """Walk-throughs, by name."""
+    words: KitchenWords
+    """The kitchen's own words, those that the grammar took among them."""
 
     @property
     def rules(self) -> BatchRules:
@@ -82,6 +85,9 @@ class Application:
             scale=scale,
         )
         started = station.start(self.heartbeat(clock).latest(last))
+        if self.words.problems:
+            left_out = station.announce("words_left_out")
+            started = replace(started, replies=(*started.replies, *left_out.replies))
         if journal.moved_aside is not None:
             damaged = station.announce("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
@@ -111,16 +117,19 @@ class Application:
             if word
             else self.grammar.layer,
             meaning=lambda text, asking: self.grammar.parse(without(text, word), asking=asking),
-            pronunciations=partial(
-                read_pronunciations,
-                self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language),
-            ),
+            pronunciations=self.pronunciations,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             weights=chosen.weights,
             max_cost=chosen.max_cost,
         )
         built = build_recogniser(engine or chosen.engine, parts)
         return Attentive(built, word) if word else built
+
+    def pronunciations(self, fine_tuned: Path | None) -> Pronunciations:
+        """How words sound; `fine_tuned`: file of the words with which the weights were fine-tuned."""
+        file = self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language)
+        found = read_pronunciations(file, fine_tuned)
+        return replace(found, own={**found.own, **self.words.file.sounds})
 
     def endpointer(self) -> Endpointer:
         """Finds where somebody speaks."""
@@ -149,9 +158,10 @@ def open_application(home: Home) -> Application:
     """
     settings = Settings.load(home.settings_file)
     language = settings.station.language
-    grammar = load_grammar(home.language_file("commands.jsgf", language), settings.timers.own)
     speech = Speech(number_words(language), read_names(home.language_files(NAMES_FILE, language)))
     replies = Replies.load(*home.language_files("replies.toml", language), speech=speech)
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
-    walks = load_walks(home.language_files(WALKS_FILE, language))
-    return Application(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
+    walks = load_walks(home.walk_files(WALKS_FILE, language))
+    stock = read_stock(home.config / LOTS_FILE)
+    words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks)
+    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words)

@@ -19,6 +19,7 @@ _MODULES = {
     "ledger": "record.ledger",
     "model": "model",
     "check": "check.command",
+    "words": "words.command",
     "scale": "scale",
     "dough": "dough.command",
     "lots": "record.lots",

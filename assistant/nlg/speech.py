@@ -4,6 +4,7 @@
 them says figures (`figures`), which its voice reads.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -13,6 +14,8 @@ from assistant.nlg.english import EnglishNumbers
 from assistant.nlg.figures import Figures
 from assistant.nlg.italian import ItalianNumbers
 
+_FIGURES = re.compile(r"[0-9]+|[^0-9\s]+")
+"""Figures, and what is between them."""
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -70,11 +73,15 @@ class Speech:
         return self.numbers.duration(float(value))
 
     def spelled(self, value: Value) -> str:
-        """A whole number digit by digit, or a lot sign by sign: "4471a" is "four four seven one A"."""
+        """A whole number digit by digit, or a lot sign by sign: "B12" is "B, one two".
+
+        The comma makes a voice name the letter, and say no word or unit.
+        """
         if not isinstance(value, str):
             return self.numbers.digits(round(value))
-        signs = (sign for sign in value if sign != " ")
-        return " ".join(self.numbers.digits(int(s)) if s.isdecimal() else s.upper() for s in signs)
+        parts = _FIGURES.findall(value.upper())
+        said = (self.numbers.digits(int(s)) if s.isdecimal() else s for part in parts for s in (*part, ","))
+        return " ".join(said).replace(" ,", ",").removesuffix(",")
 
     def name(self, value: Value) -> str:
         """A name as this language has it; underlines are spoken as pauses between words."""

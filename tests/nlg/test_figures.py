@@ -39,4 +39,4 @@ def test_figures(said: str, words: str) -> None:
 
 
 def test_a_lot_is_spelled_in_figures() -> None:
-    assert Speech(FIGURES).spelled("4471a") == "4 4 7 1 A"
+    assert Speech(FIGURES).spelled("4471a") == "4 4 7 1, A"

@@ -94,7 +94,8 @@ def test_timers_are_called_by_what_they_are(replies: Replies, name: str, expecte
 
 
 def test_a_lot_is_spelled(replies: Replies) -> None:
-    assert replies.render(say("lot_named", lot="4471a")) == "Lot four four seven one A."
+    assert replies.render(say("lot_named", lot="4471a")) == "Lot four four seven one, A."
+    assert replies.render(say("lot_named", lot="B12")) == "Lot B, one two."
 
 
 @pytest.mark.parametrize(

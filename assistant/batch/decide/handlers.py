@@ -78,7 +78,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.SetTarget: Handler(slot=Slot("percent", Asking.PERCENT), act=account.set_target, when_unsure="own"),
     cmd.AddWater: Handler(slot=_AMOUNT, act=account.add_water, needs_batch=True, when_unsure="own"),
     cmd.PourRest: Handler(act=account.pour_rest, needs_batch=True, when_unsure="own"),
-    cmd.AddFlour: Handler(slot=_AMOUNT, act=account.add_flour, needs_batch=True, when_unsure="own"),
+    cmd.AddFlour: Handler(slot=_AMOUNT, act=account.add_flour, when_unsure="own"),
     cmd.Scrap: Handler(slot=_AMOUNT, act=account.weigh_scrap, needs_batch=True, when_unsure="own"),
     cmd.MakeThat: Handler(slot=_AMOUNT, act=account.correct, needs_batch=True, when_unsure="own"),
     cmd.Undo: Handler(act=station_commands.undo, answered=station_commands.nothing_to_undo),

@@ -72,6 +72,7 @@ OF_THE_LOOP = {
     "clipped",
     "cannot_write",
     "journal_moved",
+    "words_left_out",
     "worker_died",
 }
 # Heard at a keyboard: test_station.py.

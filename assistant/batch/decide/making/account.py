@@ -14,6 +14,7 @@ from assistant.batch.decide.making.mishearing import (
     is_said_again,
     is_same_pour,
     may_be_its_twin,
+    reaches_a_mark,
     rest_is_in,
 )
 from assistant.batch.record import events as ev
@@ -35,6 +36,8 @@ from assistant.dough.hydration import water_for_g
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
+LEAST_POUR_G = 10.0
+"""Less water than this (g) is hardly meant: "add five" may have been minutes."""
 TARGET_BOUNDS = (20.0, 50.0)
 """Hydration that can still be meant (percent); outside it was misheard."""
 
@@ -180,7 +183,14 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
 
 
 def add_flour(d: Draft, command: AddFlour) -> None:
-    """Log more flour; the marks move with it."""
+    """Log more flour; the marks move with it. Without a batch it is asked whether it begins one."""
+    if d.state.batch is None:
+        flour = grams_of(command.amount, d.rules)
+        if LEAST_FLOUR_G <= flour <= d.rules.hopper_g:
+            d.ask("unsure", NewBatch(command.amount), "ask_new_batch", grams=flour)
+        else:
+            d.say("no_batch")
+        return
     batch = d.batch
     grams = _plausible(d, batch, command.amount)
     if grams is None or _asked_first(d, batch, command, grams, "flour"):
@@ -296,7 +306,7 @@ def _asked_first(
         d.ask("same_pour", command, "ask_again", grams=grams)
     elif may_be_its_twin(d, command.amount, grams, batch, kind, instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
-    elif d.unsure:
+    elif d.unsure or (kind == "water" and grams < LEAST_POUR_G and not reaches_a_mark(batch, grams)):
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)
     else:
         return False

@@ -117,15 +117,15 @@ def _plausible_twin_g(
         return other_g
     if kind == "flour":
         return None if abs(grams - instead_of - flour_asked_for_g(batch)) <= 1.0 else other_g
-    marks = (
-        batch.to_low_g,
-        batch.to_target_g,
-        batch.to_high_g,
-        batch.to_first_pour_g,
-    )
-    if any(abs(grams - instead_of - mark) <= 1.0 for mark in marks):
+    if reaches_a_mark(batch, grams - instead_of):
         return None
     return other_g if other_g - instead_of <= batch.to_high_g else None
+
+
+def reaches_a_mark(batch: Batch, grams: float) -> bool:
+    """Whether this much more water (g) is just what one of the marks asks for."""
+    marks = (batch.to_low_g, batch.to_target_g, batch.to_high_g, batch.to_first_pour_g)
+    return any(abs(grams - mark) <= 1.0 for mark in marks)
 
 
 AGAIN_S = 8.0

@@ -22,6 +22,8 @@ from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Batch, Standing, Timer
 from assistant.batch.record.timer_kinds import INTERVALS, PREP_NAMES
 
+ALL = "all"
+"""Name that stands for every timer."""
 LONGEST_S = 24 * 3600.0
 """Longest timer (s)."""
 
@@ -131,11 +133,25 @@ def start_prep_rest(d: Draft, command: PrepRest) -> None:
 
 def stop_timer(d: Draft, command: StopTimer) -> None:
     """Stop a timer: the named one, the one that rings, or the only one."""
+    if command.name == ALL:
+        _stop_all(d)
+        return
     timer = _chosen(d, command.name)
     if timer is None:
         return
     _end(d, timer)
     d.say("timer_stopped", "taken", timer=timer.name)
+
+
+def _stop_all(d: Draft) -> None:
+    """Stop every timer that has a name to the cook."""
+    timers = [timer for timer in d.state.timers if timer.traits.by_name]
+    if not timers:
+        d.say("timer_none")
+        return
+    for timer in timers:
+        _end(d, timer)
+    d.say("timers_stopped", "taken")
 
 
 def _end(d: Draft, timer: Timer) -> None:
