@@ -15,7 +15,7 @@ from assistant.nlu.graph import WordGraphs, continuations
 from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
-from assistant.nlu.syntax import Source
+from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph
 
@@ -180,12 +180,29 @@ class Grammar:
         return " ".join(words)
 
     def _without_strange_words(self, text: str) -> str | None:
-        """The text without a word or two that can't be said, where as many are left; else None."""
+        """The text without a word or two that can't be said, where more are left; else None.
+
+        None beside a number too: "double", "or", "table" may say what the number is.
+        """
         known = {arc.label for arcs in self._automaton.arcs for arc in arcs}
         said = tokens(text)
-        kept = [token.text for token in said if token.label in known]
-        strange = len(said) - len(kept)
-        return " ".join(kept) if 1 <= strange <= _STRANGE_WORDS and len(kept) > strange else None
+        strange = [place for place, token in enumerate(said) if token.label not in known]
+        if not 1 <= len(strange) <= _STRANGE_WORDS or len(said) <= 2 * len(strange):
+            return None
+        beside = {near for place in strange for near in (place - 1, place + 1) if 0 <= near < len(said)}
+        if any(said[place].text in self._number_words or said[place].text[0].isdigit() for place in beside):
+            return None
+        return " ".join(token.text for token in said if token.label in known)
+
+    @cached_property
+    def _number_words(self) -> frozenset[str]:
+        """Words that the grammar counts with, as it spells them: "eight", "hundred"."""
+        return frozenset(
+            item.item.text
+            for rule in self._source.rules.values()
+            for item in parts(rule.body)
+            if isinstance(item, Tagged) and isinstance(item.item, Word) and item.tag[0] in "+*&"
+        )
 
     def _near_examples(self, text: str) -> list[str]:
         examples = [example for examples in self.phrases().values() for example in examples]
