@@ -67,9 +67,8 @@ def _allowed(text: str) -> set[str]:
         for _ in _feeding(text):
             fed += 1
     # Again as far as it went well: a copy of the parser at every token takes a minute with a long file.
-    parser: Any = _parser()[0].parse_interactive(text)
-    for parser in islice(_feeding(text), fed):
-        pass
+    unfed: Any = _parser()[0].parse_interactive(text)
+    parser = [unfed, *islice(_feeding(text), fed)][-1]
     allowed: set[str] = parser.accepts()
     return allowed
 
