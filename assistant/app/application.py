@@ -83,6 +83,7 @@ class Application:
             known=replace(known, lots=flour),
             written=flour.follow,
             scale=scale,
+            attention_word=bool(self.settings.recogniser.attention_word),
         )
         started = station.start(self.heartbeat(clock).latest(last))
         if self.words.problems:

@@ -70,7 +70,7 @@ class Station:
     """State, journal and wording together; belongs to one thread, its `state` may be read by all.
 
     `known`: what the kitchen knows beyond the batch. `written` gets events once they are on disk. `scale`:
-    None without a jug scale.
+    None without a jug scale. `attention_word`: whether a spoken command needs one.
     """
 
     def __init__(
@@ -85,6 +85,7 @@ class Station:
         known: Known = NOTHING,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         scale: Scale | None = None,
+        attention_word: bool = False,
     ) -> None:
         self._journal = journal
         self._clock = clock
@@ -95,6 +96,7 @@ class Station:
         self._written = written
         self._last_said: tuple[Announcement, ...] = ()
         self._scale = scale
+        self._attention_word = attention_word
         self._write_again_at = float("-inf")
         self._said_again_until: float | None = None
         self.state = state or State()
@@ -106,9 +108,25 @@ class Station:
 
     @property
     def asking(self) -> Asking:
-        """What may be said besides commands: yes, no, the moves of a walk-through, the value that is open."""
+        """What a microphone may hear besides commands: yes, no, moves of a walk-through, the open value.
+
+        With an attention word a read-back opens nothing: for as long as anything is open no sentence needs
+        the word, and the room would be listened to after every entry.
+        """
+        corrects_alone = self.state.question is None and not self._scale_asks
+        if self._attention_word and corrects_alone:
+            return Asking.NOTHING if self.state.walk is None else Asking.ANSWER
+        return self._open
+
+    @property
+    def _open(self) -> Asking:
+        """What may be typed besides commands."""
         scale = Asking.NOTHING if self._scale is None else self._scale.asking
         return open_slot(self.state, self.now, self._rules) if scale is Asking.NOTHING else scale
+
+    @property
+    def _scale_asks(self) -> bool:
+        return self._scale is not None and self._scale.asking is not Asking.NOTHING
 
     @property
     def next_due(self) -> float | None:
@@ -133,14 +151,15 @@ class Station:
 
         Talk leads to a turn without command and replies.
         """
-        command = self._grammar.parse(text, asking=self.asking)
-        if command is None and source == "keyboard":
+        typed = source == "keyboard"
+        command = self._grammar.parse(text, asking=self._open if typed else self.asking)
+        if command is None and typed:
             return self._mistyped(text)
         return self._act_on(text, command, source, unsure=unsure)
 
     def _mistyped(self, text: str) -> Turn:
         """A line that means nothing: ask whether its nearest sentence is meant, or say what can be said."""
-        near = self._grammar.mended(text, asking=self.asking)
+        near = self._grammar.mended(text, asking=self._open)
         if near is not None and (turn := self._asked_about(near[0], near[1], "keyboard")) is not None:
             return replace(turn, said=text, command=None)
         if self.state.question is not None:
@@ -155,6 +174,8 @@ class Station:
 
         An open question is said again once. `addressed`: whether a foot asked the station to listen.
         """
+        if not self.state.listening:
+            return None
         question = self.state.question
         if question is not None and self._said_again_until != question.expires:
             self._said_again_until = question.expires

@@ -344,6 +344,32 @@ def test_suggestion(typed: str, suggested: str | None) -> None:
     assert shipped().suggest(typed) == suggested
 
 
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("watr one fifty", "water one fifty"),
+        ("erm water one fifty", "water one fifty"),
+        ("new bacth 1500", "new batch 1500"),
+        ("somebody kindly water one fifty", "water one fifty"),
+        ("please could somebody kindly water one fifty", None),
+        ("water the basil", None),
+        ("don't close the bacth", None),
+        ("close not the bacth", None),
+        ("bacth", None),
+        ("lot eight or nine", None),
+        ("lot double four one", None),
+        ("water one fifty euros", None),
+        ("portions table twelve", None),
+    ],
+)
+def test_a_slip_of_the_keyboard_is_mended_for_a_question(typed: str, meant: str | None) -> None:
+    """A word too many beside a number may say what the number is: such a line is left alone."""
+    found = shipped().mended(typed)
+    assert (found and found[0]) == meant
+    if found is not None:
+        assert found[1] == shipped().parse(found[0])
+
+
 def test_a_kitchen_edits_its_copy(tmp_path: Any) -> None:
     text = (grammar_folder() / "commands.jsgf").read_text(encoding="utf-8")
     edited = tmp_path / "commands.jsgf"

@@ -228,6 +228,13 @@ def test_a_question_of_any_reason_is_on_sheet_and_label(reason: ev.Reason) -> No
     assert label_text(day.sheet(), english(), zone=UTC)
 
 
+def test_a_value_that_was_missing_leaves_no_line() -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.Incomplete("water", "number")))
+    assert day.sheet().lines == Day((0, cmd.NewBatch(grams(1500)))).sheet().lines
+    day.say(2, cmd.GivenAmount(grams(300)))
+    assert what(day.sheet().lines[-1]) == "water 300 g"
+
+
 def test_jug_and_voice_that_differ_are_on_the_sheet() -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(150))))
     day.pour(4, 115)

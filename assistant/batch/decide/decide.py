@@ -134,12 +134,12 @@ def _give(d: Draft, given: cmd.Command) -> None:
 
 def _correct(d: Draft, meant: slots.Meant) -> None:
     """Put the value in the place of the one that was just read back; what can't be meant changes nothing."""
-    if meant.same or (d.unsure and meant.withdraws is not None):
+    if meant.same or (d.unsure and meant.withdraws):
         d.say("say_again")
         return
     d.contrasted = meant.contrasted
     state, events = d.state, len(d.events)
-    if meant.withdraws is not None:
+    if meant.withdraws:
         step = d.state.undo[-1]
         d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
     withdrawn = len(d.events)
