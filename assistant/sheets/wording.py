@@ -15,6 +15,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.state import EntryKind
+from assistant.config.language.card_groups import GROUPS
 from assistant.config.recipes import ALLERGENS
 from assistant.dough.amounts import Amount, Unit
 from assistant.journal.summaries import Outcome
@@ -96,6 +97,8 @@ _OTHERS: Mapping[str, str] = {
     "batches.none": "",
     "batches.nothing": "",
     **{f"label.head.{name}": "" for name in _LABEL_HEADS.split()},
+    **{f"card.{name}": "" for name in ("title", "note", "own")},
+    **{f"card.group.{name}": "" for name in GROUPS},
     "label.pasta": "die:name recipe:name",
     "label.any_die": "",
     "label.batch": "number:number tray:number",
