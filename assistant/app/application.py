@@ -9,7 +9,7 @@ from assistant.app import adapters
 from assistant.asr import Parts, build_recogniser
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
-from assistant.batch.record.rules import BatchRules, Known
+from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import read_plan
@@ -23,6 +23,7 @@ from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
+from assistant.errors import JournalError
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
@@ -32,6 +33,7 @@ from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar, load_grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Voice
+from assistant.sheets.day_account import day_figures
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
@@ -77,7 +79,7 @@ class Application:
             self.grammar,
             self.replies,
             state,
-            known=replace(known, lots=flour),
+            known=replace(known, lots=flour, day=partial(_day, journal, clock)),
             written=flour.follow,
             scale=scale,
         )
@@ -155,3 +157,11 @@ def open_application(home: Home) -> Application:
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
     walks = load_walks(home.language_files(WALKS_FILE, language))
     return Application(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
+
+
+def _day(journal: SqliteJournal, clock: Clock) -> DayFigures | None:
+    """What was made today; None where the journal can't be read."""
+    try:
+        return day_figures(journal.batches(), journal.batch, clock.wall())
+    except JournalError:
+        return None

@@ -2,6 +2,7 @@
 
 from assistant.batch.record.commands import (
     Ask,
+    CloseBatch,
     Command,
     Cook,
     Cutter,
@@ -19,6 +20,7 @@ from assistant.batch.record.commands import (
 from assistant.dough.amounts import Amount
 
 PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
+DAY, NO_BATCH_TODAY, DAY_AND_PLAN = "a day", "a day without a batch", "a day and a plan"
 CLEAN = Walk("clean down")
 DONE, NEXT, BACK, SKIP, LEAVE = (
     WalkMove("done"),
@@ -74,5 +76,11 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "next_planned": [PLANNING, Ask("plan")],
     "planned_die": [PLANNING, NEW],
     "plan_over": [Ask("plan")],
+    "day_open": [DAY, NEW, Ask("day")],
+    "day_made": [DAY, Ask("day")],
+    "day_nothing": [NO_BATCH_TODAY, Ask("day")],
+    "day_unknown": [Ask("day")],
+    "day_trays": [DAY, NEW, TrayDone(), CloseBatch(), Ask("day")],
+    "day_order": [DAY_AND_PLAN, Ask("day")],
     "late": [NEW, Rest(60), LATE, 0.0],
 }

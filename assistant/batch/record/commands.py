@@ -42,7 +42,7 @@ from assistant.dough.amounts import Amount
 
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
-Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan"]
+Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan", "day"]
 
 
 @command("new_batch")

@@ -46,11 +46,20 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
+from assistant.batch.record.rules import DayFigures
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
-from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
+from tests.batch.shift_heard import DAY, DAY_AND_PLAN, LATE, NO_BATCH_TODAY, PLANNING, PREP, SHIFT_HEARD
 
 YES = Answer(yes=True)
+
+
+def no_batch_today() -> DayFigures:
+    return DayFigures(0, 0, 0.0)
+
+
+def two_batches_today() -> DayFigures:
+    return DayFigures(2, 24, 90.0, ("12",))
 
 
 def new(flour: float) -> NewBatch:
@@ -243,6 +252,10 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             continue
         elif step == PLANNING:
             kitchen.known = replace(kitchen.known, plan=PLANNED)
+            continue
+        elif step in (DAY, NO_BATCH_TODAY, DAY_AND_PLAN):
+            day = no_batch_today if step == NO_BATCH_TODAY else two_batches_today
+            kitchen.known = replace(kitchen.known, day=day, plan=PLANNED if step == DAY_AND_PLAN else ())
             continue
         elif step == LATE:
             kitchen.now += 100

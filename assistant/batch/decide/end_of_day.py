@@ -1,0 +1,31 @@
+"""The end of the day, aloud: what is open first, then what was made, then what still waits."""
+
+from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.flour import left_of_plan
+from assistant.batch.decide.timing.ringing import say_timer
+
+
+def say_day(d: Draft) -> None:
+    """The day, in two sentences; nothing happens by it. Where something can't wait it is the first."""
+    said = len(d.announcements)
+    if d.state.ringing:
+        say_timer(d, d.state.ringing[0], d.state.ringing[0].traits.next_step)
+    elif d.state.batch is not None:
+        d.say("day_open", batch=d.state.batch.number)
+    first = len(d.announcements) == said
+    made = d.known.day()
+    if made is None:
+        d.say("day_unknown")
+        return
+    if made.batches:
+        d.say("day_made", batches=made.batches, portions=made.portions, scrap=made.scrap_g)
+    else:
+        d.say("day_nothing")
+    if not first:
+        return
+    trays = sum(timer.kind == "tray" for timer in d.state.timers)
+    wanted = sum(one.flour_g for one in left_of_plan(d.state, d.known.plan))
+    if trays:
+        d.say("day_trays", trays=trays)
+    elif wanted:
+        d.say("day_order", flour=wanted)

@@ -1,0 +1,68 @@
+"""The end of the day, aloud: what is open first, two sentences at most, and nothing happens by it."""
+
+from dataclasses import replace
+
+from assistant.batch.record.commands import Ask, CloseBatch, NewBatch, Rest, TrayDone
+from assistant.batch.record.rules import DayFigures
+from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, typed
+
+MADE = ("day_made", {"batches": 3, "portions": 41, "scrap": 120.0})
+
+
+FIGURES = DayFigures(3, 41, 120.0, ("12", "471"))
+
+
+def kitchen(figures: DayFigures | None = FIGURES) -> Kitchen:
+    return Kitchen(known=replace(REMEMBERS, day=lambda: figures))
+
+
+def test_nothing_open_is_the_days_figures_alone() -> None:
+    assert kitchen().say(Ask("day")) == [MADE]
+
+
+def test_an_open_batch_comes_first() -> None:
+    one = kitchen()
+    one.say(NewBatch(typed(1500)))
+    assert one.say(Ask("day")) == [("day_open", {"batch": 1}), MADE]
+
+
+def test_what_rings_comes_before_an_open_batch() -> None:
+    one = kitchen()
+    one.say(NewBatch(typed(1500)))
+    one.say(Rest(60))
+    one.wait(60)
+    first, second = one.say(Ask("day"))
+    assert first[0] != "day_open"
+    assert second == MADE
+
+
+def test_trays_that_are_not_cold_come_last_and_before_the_order() -> None:
+    one = kitchen()
+    one.known = replace(one.known, plan=PLANNED)
+    assert one.say(Ask("day")) == [MADE, ("day_order", {"flour": sum(p.flour_g for p in PLANNED)})]
+    one.say(NewBatch(typed(700)))
+    one.say(TrayDone())
+    one.say(TrayDone())
+    one.say(CloseBatch())
+    assert one.say(Ask("day")) == [MADE, ("day_trays", {"trays": 2})]
+
+
+def test_a_planned_batch_that_is_made_is_not_wanted_any_more() -> None:
+    one = kitchen()
+    one.known = replace(one.known, plan=PLANNED)
+    one.say(NewBatch(typed(PLANNED[0].flour_g)))
+    one.say(CloseBatch())
+    assert one.say(Ask("day"))[-1] == ("day_order", {"flour": sum(p.flour_g for p in PLANNED[1:])})
+
+
+def test_no_batch_and_no_record_are_different() -> None:
+    assert kitchen(DayFigures(0, 0, 0.0)).say(Ask("day")) == [("day_nothing", {})]
+    assert kitchen(None).say(Ask("day")) == [("day_unknown", {})]
+
+
+def test_nothing_happens_by_it() -> None:
+    one = kitchen()
+    one.say(NewBatch(typed(1500)))
+    events = list(one.events)
+    one.say(Ask("day"))
+    assert one.events == events
