@@ -66,3 +66,8 @@ def test_nothing_happens_by_it() -> None:
     events = list(one.events)
     one.say(Ask("day"))
     assert one.events == events
+
+
+def test_a_kilo_of_scrap_and_more_is_said_in_hundreds() -> None:
+    said = [kitchen(DayFigures(1, 1, grams)).say(Ask("day"))[0][1]["scrap"] for grams in (999.0, 1230.0)]
+    assert said == [999.0, 1200.0]

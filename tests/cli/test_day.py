@@ -13,8 +13,8 @@ LINES = ["lot 12", "new batch 1500", "water 400", "scrap 40", "tray done", "port
 
 def test_the_day_is_read_from_the_journal(run: Run) -> None:
     out = run("type", lines=[*LINES, "finish the day"]).out
-    assert "One batch, twelve portions, forty" in out
-    assert "One tray is not cold yet." in out
+    assert "One batch, twelve portions, scrap forty" in out
+    assert "One tray not cold." in out
 
 
 def test_the_sheet_of_the_day_has_what_is_not_spoken(run: Run) -> None:

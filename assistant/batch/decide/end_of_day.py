@@ -18,7 +18,7 @@ def say_day(d: Draft) -> None:
         d.say("day_unknown")
         return
     if made.batches:
-        d.say("day_made", batches=made.batches, portions=made.portions, scrap=made.scrap_g)
+        d.say("day_made", batches=made.batches, portions=made.portions, scrap=_spoken_g(made.scrap_g))
     else:
         d.say("day_nothing")
     if not first:
@@ -29,3 +29,8 @@ def say_day(d: Draft) -> None:
         d.say("day_trays", trays=trays)
     elif wanted:
         d.say("day_order", flour=wanted)
+
+
+def _spoken_g(grams: float) -> float:
+    """A mass (g) short enough to say: from a kilo on to the nearest hundred. The sheet has it whole."""
+    return grams if grams < 1000.0 else round(grams / 100.0) * 100.0
