@@ -16,6 +16,8 @@ from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.config.language.practice_prompts import FILE as PROMPTS_FILE
+from assistant.config.language.practice_prompts import read_prompts
 from assistant.config.language.pronunciations import FILE as PRONUNCIATIONS_FILE
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
@@ -37,6 +39,7 @@ from assistant.sheets.day_account import day_figures
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
+from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn
 
 _NEEDS_NO_WORD = TAGS[MachineQuestion]
@@ -69,16 +72,18 @@ class Application:
         """
         self.home.make()
         known = self.known()
+        prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
-        station = Station(
+        station = PracticeStation(
             journal,
             clock,
             self.rules,
             self.grammar,
             self.replies,
             state,
+            prompts=prompts,
             known=replace(known, lots=flour, day=partial(_day, journal, clock)),
             written=flour.follow,
             scale=scale,

@@ -56,7 +56,7 @@ class LiveStation:
         """Hear, decide and answer until stopped; `show` gets each turn that is not mere talk."""
 
         def on_turn(turn: Turn, message: Message | None) -> None:
-            if isinstance(message, Heard) and turn.command is None:
+            if isinstance(message, Heard) and turn.command is None and not turn.replies:
                 return
             self.fittings.follow(turn, message, self.station.state)
             show(turn, message)

@@ -263,6 +263,18 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     voice_at_end="",
     listening_off="",
     listening_on="",
+    # practice
+    practice_begun="",
+    practice_refused="batch",
+    practice_none="",
+    practice_say="said",
+    practice_again="said",
+    practice_other="heard said",
+    practice_wait="",
+    practice_passed="",
+    practice_over="right prompts",
+    practice_over_few="right prompts",
+    practice_left="",
     # the station
     ready="",
     cannot_hear="",

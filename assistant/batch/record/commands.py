@@ -31,6 +31,7 @@ from assistant.batch.record.shift_commands import Move as Move
 from assistant.batch.record.shift_commands import NewDie as NewDie
 from assistant.batch.record.shift_commands import Pace as Pace
 from assistant.batch.record.shift_commands import Portions as Portions
+from assistant.batch.record.shift_commands import Practice as Practice
 from assistant.batch.record.shift_commands import ReadJug as ReadJug
 from assistant.batch.record.shift_commands import Scrap as Scrap
 from assistant.batch.record.shift_commands import TrayCold as TrayCold
@@ -255,6 +256,7 @@ Command = (
     | Loudness
     | Pace
     | Listening
+    | Practice
     | ZeroJug
     | ReadJug
     | Calibrate
