@@ -9,10 +9,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from assistant.batch.decide.slots import GIVEN
+from assistant.batch.decide.slots import GIVEN, now_meant
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.announcements import Announcement, say
 from assistant.batch.record.events import Event
+from assistant.batch.record.rules import BatchRules
 from assistant.nlu.grammar import Grammar
 from assistant.ports import Asking, Clock, Stamp
 from assistant.station.station import Station, Turn
@@ -112,14 +113,16 @@ class Practice:
         state = self.sandbox.state
         return self.prompt is not None and isinstance(self.prompt.command, cmd.GotIt) and not state.ringing
 
-    def meant(self, command: cmd.Command) -> Heard:
-        """What a command is in this practice."""
+    def meant(self, command: cmd.Command, now: float, rules: BatchRules) -> Heard:
+        """What a command is here; "lot nine" behind "lot twelve" corrects it, and may be what is asked for."""
         if self.sandbox.state.question is not None and (
             isinstance(command, cmd.Answer) or type(command) in GIVEN
         ):
             return "answer"
-        if self.prompt is not None and command == self.prompt.command and not self._waits:
-            return "prompt"
+        if self.prompt is not None and not self._waits:
+            meant = now_meant(self.sandbox.state, command, now, rules)
+            if self.prompt.command in (command, meant):
+                return "prompt"
         return "question" if isinstance(command, cmd.Ask) else "other"
 
     def touch(self, now: float) -> None:

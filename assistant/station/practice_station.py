@@ -85,7 +85,7 @@ class PracticeStation(Station):
         own = self._own_turn(practice, text, command, source, unsure=unsure)
         if own is not None:
             return own
-        kind = practice.meant(command)
+        kind = practice.meant(command, self.now, self._rules)
         turn = (
             Turn(self.now, text, command, ())
             if kind == "other"
@@ -102,7 +102,7 @@ class PracticeStation(Station):
         own = self._own_turn(practice, found.text, command, "voice", unsure=unsure)
         if own is not None:
             return own
-        kind = practice.meant(command)
+        kind = practice.meant(command, self.now, self._rules)
         turn = (
             Turn(self.now, found.text, command, ())
             if kind == "other"
@@ -116,7 +116,7 @@ class PracticeStation(Station):
         command = self._now_meant(found.meaning)
         if practice is None or isinstance(command, _ITS_OWN):
             return super().doubt(found)
-        if command is None or practice.meant(command) != "prompt":
+        if command is None or practice.meant(command, self.now, self._rules) != "prompt":
             return None
         turn = practice.sandbox.doubt(found)
         return None if turn is None else self._followed(practice, "prompt", turn, unsure=True, voice=True)
@@ -141,7 +141,7 @@ class PracticeStation(Station):
         own = self._own_turn(practice, None, command, "voice", unsure=False)
         if own is not None:
             return own
-        if practice.meant(command) != "prompt":
+        if practice.meant(command, self.now, self._rules) != "prompt":
             return super().press(command)
         turn = practice.sandbox.press(command)
         return self._followed(practice, "prompt", turn, unsure=False, voice=False)
