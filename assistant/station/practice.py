@@ -114,7 +114,7 @@ class Practice:
         return self.prompt is not None and isinstance(self.prompt.command, cmd.GotIt) and not state.ringing
 
     def meant(self, command: cmd.Command, now: float, rules: BatchRules) -> Heard:
-        """What a command is here; "lot nine" behind "lot twelve" corrects it, and may be what is asked for."""
+        """What a command is here. "Lot nine" behind "lot twelve" is a correction that may be asked for."""
         if self.sandbox.state.question is not None and (
             isinstance(command, cmd.Answer) or type(command) in GIVEN
         ):

@@ -12,7 +12,7 @@ from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.config.language.practice_prompts import FILE, read_prompts
 from assistant.config.resources import grammar_folder
-from assistant.ports import Asking
+from assistant.ports import Asking, Recognition
 from assistant.station.loop import Loop, hear
 from assistant.station.messages import Heard, Message
 from assistant.station.practice import ASK_AGAIN_S, GIVE_UP_S, MOST_MISSES, prompts_of
@@ -54,7 +54,7 @@ class PracticeStand(Stand):
     def voice(self, text: str, *, margin: float = 20.0, accepted: bool = True, near: bool = False) -> str:
         """The replies to a sentence that was recognised, joined."""
         meant = grammar().parse(text, asking=self.station.asking)
-        found = heard(text, meant, margin=margin, accepted=accepted, near=near)
+        found: Recognition[cmd.Command] = heard(text, meant, margin=margin, accepted=accepted, near=near)
         turn = hear(self.station, Heard(found), min_margin=3.0)
         return "" if turn is None else _joined(turn)
 
