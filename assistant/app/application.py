@@ -84,7 +84,7 @@ class Application:
             self.replies,
             state,
             prompts=prompts,
-            known=replace(known, lots=flour, day=partial(_day, journal, clock)),
+            known=replace(known, lots=flour, day=partial(_day, journal, clock, self.stock)),
             written=flour.follow,
             scale=scale,
         )
@@ -164,9 +164,9 @@ def open_application(home: Home) -> Application:
     return Application(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
 
 
-def _day(journal: SqliteJournal, clock: Clock) -> DayFigures | None:
+def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:
     """What was made today; None where the journal can't be read."""
     try:
-        return day_figures(journal.batches(), journal.batch, clock.wall())
+        return day_figures(journal.batches(), journal.batch, clock.wall(), stock=stock)
     except JournalError:
         return None

@@ -66,6 +66,7 @@ _SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
     "lot recipe addition target flour water hydration dough scrap net crumb extruded die trays portions times"
 )
+_DAY = "batches portions scrap trays lots wanted left order"
 _LABEL_HEADS = "pasta batch lot made use_by eu us mind keep check"
 
 _OTHERS: Mapping[str, str] = {
@@ -102,7 +103,9 @@ _OTHERS: Mapping[str, str] = {
     "day.mass": "grams:number",
     "day.tray": "batch:number tray:number",
     "day.none": "",
-    **{f"day.label.{name}": "" for name in ("batches", "portions", "scrap", "trays", "lots", "order")},
+    "day.lot": "lot:name grams:number",
+    "day.unknown": "",
+    **{f"day.label.{name}": "" for name in _DAY.split()},
     **{f"card.{name}": "" for name in ("title", "note", "own")},
     **{f"card.group.{name}": "" for name in GROUPS},
     "label.pasta": "die:name recipe:name",

@@ -17,7 +17,7 @@ def kitchen(figures: DayFigures | None = FIGURES) -> Kitchen:
 
 
 def test_nothing_open_is_the_days_figures_alone() -> None:
-    assert kitchen().say(Ask("day")) == [MADE]
+    assert kitchen().say(Ask("day")) == [MADE, ("day_lots", {"lots": 2, "lot": "12"})]
 
 
 def test_an_open_batch_comes_first() -> None:
@@ -39,7 +39,7 @@ def test_what_rings_comes_before_an_open_batch() -> None:
 def test_trays_that_are_not_cold_come_last_and_before_the_order() -> None:
     one = kitchen()
     one.known = replace(one.known, plan=PLANNED)
-    assert one.say(Ask("day")) == [MADE, ("day_order", {"flour": sum(p.flour_g for p in PLANNED)})]
+    assert one.say(Ask("day")) == [MADE, ("day_wanted", {"flour": sum(p.flour_g for p in PLANNED)})]
     one.say(NewBatch(typed(700)))
     one.say(TrayDone())
     one.say(TrayDone())
@@ -52,7 +52,21 @@ def test_a_planned_batch_that_is_made_is_not_wanted_any_more() -> None:
     one.known = replace(one.known, plan=PLANNED)
     one.say(NewBatch(typed(PLANNED[0].flour_g)))
     one.say(CloseBatch())
-    assert one.say(Ask("day"))[-1] == ("day_order", {"flour": sum(p.flour_g for p in PLANNED[1:])})
+    assert one.say(Ask("day"))[-1] == ("day_wanted", {"flour": sum(p.flour_g for p in PLANNED[1:])})
+
+
+def test_what_the_shelf_lacks_for_the_plan_is_ordered_by_the_kilo() -> None:
+    wanted = sum(one.flour_g for one in PLANNED)
+    for left, said in ((wanted - 1200.0, 2000.0), (wanted - 1.0, 1000.0)):
+        one = kitchen(replace(FIGURES, left_g=(("12", 200.0), ("471", left - 200.0))))
+        one.known = replace(one.known, plan=PLANNED)
+        assert one.say(Ask("day")) == [MADE, ("day_order", {"flour": said})]
+
+
+def test_where_the_shelf_holds_it_nothing_is_ordered_and_the_lots_are_said() -> None:
+    one = kitchen(replace(FIGURES, left_g=(("12", 50_000.0),)))
+    one.known = replace(one.known, plan=PLANNED)
+    assert one.say(Ask("day")) == [MADE, ("day_lots", {"lots": 2, "lot": "12"})]
 
 
 def test_no_batch_and_no_record_are_different() -> None:

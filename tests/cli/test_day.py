@@ -1,6 +1,8 @@
 """The end of the day through the program: typed, and its sheet."""
 
+import json
 from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
 
 import pytest
 
@@ -28,7 +30,24 @@ def test_the_sheet_of_the_day_has_what_is_not_spoken(run: Run) -> None:
         "trays not cold": "batch 1 tray 1",
         "lots used": "12",
         "flour of the plan yet": "none",
+        "flour left": "not known: write delivered_kg into lots.toml",
+        "to order": "none",
     }
+
+
+def test_what_is_left_and_what_to_order_follow_from_the_delivery_and_the_plan(
+    run: Run, tmp_path: Path
+) -> None:
+    (tmp_path / "home").mkdir(exist_ok=True)
+    (tmp_path / "home" / "lots.toml").write_text("[12]\ndelivered_kg = 2\n[9]\ndelivered_kg = 0.5\n", "utf-8")
+    run("type", lines=[*LINES, "lot 12", "new batch 250", "drop batch"])
+    run("plan", "rigatoni=20")
+    wanted = sum(json.loads(line)["flour_g"] for line in run("plan", "--json").out.splitlines())
+    out = run("sheet", "--day").out
+    assert "lot 12: 250 g, lot 9: 500 g" in out
+    assert f"to order               {wanted - 750:g} g" in out
+    said = run("type", lines=["tray cold", "finish the day"]).out
+    assert "Order " in said.splitlines()[-1]
 
 
 def test_the_sheet_of_the_day_is_of_no_batch(run: Run) -> None:

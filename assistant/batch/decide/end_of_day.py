@@ -1,8 +1,13 @@
 """The end of the day, aloud: what is open first, then what was made, then what still waits."""
 
+import math
+
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.flour import left_of_plan
 from assistant.batch.decide.timing.ringing import say_timer
+
+KILO = 1000.0
+"""Flour is ordered by the kilo (g)."""
 
 
 def say_day(d: Draft) -> None:
@@ -27,8 +32,13 @@ def say_day(d: Draft) -> None:
     wanted = sum(one.flour_g for one in left_of_plan(d.state, d.known.plan))
     if trays:
         d.say("day_trays", trays=trays)
-    elif wanted:
-        d.say("day_order", flour=wanted)
+    elif (order := made.order_g(wanted)) is None:
+        if wanted:
+            d.say("day_wanted", flour=wanted)
+    elif order > 0:
+        d.say("day_order", flour=math.ceil(order / KILO) * KILO)
+    if len(d.announcements) == said + 1 and made.lots:
+        d.say("day_lots", lots=len(made.lots), lot=made.lots[0])
 
 
 def _spoken_g(grams: float) -> float:

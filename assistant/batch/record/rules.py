@@ -71,6 +71,14 @@ class DayFigures:
     """Dough that was trimmed or lost (g)."""
     lots: tuple[str, ...] = ()
     """Lots of flour, in the order of their use."""
+    left_g: tuple[tuple[str, float], ...] = ()
+    """Lots whose delivery is written down, with what no batch has taken of them yet (g)."""
+
+    def order_g(self, wanted_g: float) -> float | None:
+        """Flour (g) to order where the plan wants this much; None where what is left is not known."""
+        if not self.left_g:
+            return None
+        return max(0.0, wanted_g - sum(grams for _, grams in self.left_g))
 
 
 Day = Callable[[], DayFigures | None]

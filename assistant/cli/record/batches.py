@@ -11,6 +11,8 @@ from assistant.batch.decide.making.flour import left_of_plan
 from assistant.batch.record.timer_kinds import tray_of
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.day_plan import FILE, read_plan
+from assistant.config.flour_lots import FILE as LOTS_FILE
+from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.dough.ranges import BATCH_NUMBER
@@ -72,7 +74,7 @@ def sheet_command(home: Home, number: int | None, whole_day: bool, markdown: boo
 def _day_text(home: Home) -> str:
     wall, plan = real_clock().wall(), read_plan(home.data / FILE)
     with JournalReader.open(home.journal_file) as journal:
-        made = day_figures(journal.batches(), journal.batch, wall)
+        made = day_figures(journal.batches(), journal.batch, wall, stock=read_stock(home.config / LOTS_FILE))
         state, _ = journal.load()
     trays = [tray_of(timer.name) for timer in state.timers if timer.kind == "tray"]
     planned = sum(one.flour_g for one in left_of_plan(state, plan.batches if plan else ()))
