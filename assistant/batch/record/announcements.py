@@ -162,6 +162,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     plan_over="",
     day_open="batch",
     day_made="batches portions scrap",
+    day_made_short="batches portions",
     day_nothing="",
     day_unknown="",
     day_trays="trays",
