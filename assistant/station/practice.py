@@ -139,8 +139,7 @@ class Practice:
             return [] if self.sandbox.state.question is not None else self.ask_for()
         self._clean = self._clean and not unsure
         if self.sandbox.state.question is not None:
-            # By voice it may be that the ear gave the reason for it; a keyboard is never heard badly.
-            self._clean = self._clean and not voice
+            # One that the ear gave no reason for, as past high, says nothing of how the cook was heard.
             return []
         if isinstance(turn.command, cmd.Answer) and not turn.command.yes:
             self._clean = False

@@ -6,6 +6,7 @@ from random import Random
 
 import pytest
 
+from assistant.app.live_station import is_talk
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import ListeningSet, LoudnessSet, PaceSet
 from assistant.batch.record.rules import BatchRules
@@ -107,8 +108,7 @@ def test_a_practice_that_is_followed_writes_nothing_and_says_how_it_went(voice: 
     assert stand.written() == []
     assert stand.station.state is before
     assert stand.clock.monotonic() <= 180
-    if not voice:
-        assert said.endswith("Ten of ten at once. Practice is over.")
+    assert said.endswith("Ten of ten at once. Practice is over.")
 
 
 def test_it_begins_by_saying_that_nothing_is_logged_and_what_to_say() -> None:
@@ -355,3 +355,15 @@ def test_whatever_is_said_in_a_practice_writes_at_most_what_is_the_stations_own(
         stand.wait(chance.choice((0.0, 3.0, 15.0)))
         assert set(stand.written()) <= allowed
         assert stand.station.state.batch is None
+
+
+def test_what_is_said_to_a_sentence_that_does_not_fit_is_spoken_at_the_microphone() -> None:
+    stand = PracticeStand()
+    stand.voice("practice")
+    message = Heard(heard("basil", None, accepted=False))
+    turn = hear(stand.station, message, min_margin=3.0)
+    assert turn is not None
+    assert turn.command is None
+    assert not is_talk(turn, message)
+    assert is_talk(Turn(0.0, "basil", None, ()), message)
+    assert not is_talk(Turn(0.0, None, None, ()), None)
