@@ -10,13 +10,15 @@ from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
-from assistant.batch.record.rules import BatchRules, Known
+from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.config.language.practice_prompts import FILE as PROMPTS_FILE
+from assistant.config.language.practice_prompts import read_prompts
 from assistant.config.language.pronunciations import FILE as PRONUNCIATIONS_FILE
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
@@ -24,6 +26,7 @@ from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
+from assistant.errors import JournalError
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
@@ -33,9 +36,11 @@ from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Voice
+from assistant.sheets.day_account import day_figures
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
+from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn
 
 _NEEDS_NO_WORD = TAGS[MachineQuestion]
@@ -70,17 +75,19 @@ class Application:
         """
         self.home.make()
         known = self.known()
+        prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
-        station = Station(
+        station = PracticeStation(
             journal,
             clock,
             self.rules,
             self.grammar,
             self.replies,
             state,
-            known=replace(known, lots=flour),
+            prompts=prompts,
+            known=replace(known, lots=flour, day=partial(_day, journal, clock, self.stock)),
             written=flour.follow,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
@@ -166,3 +173,11 @@ def open_application(home: Home) -> Application:
     stock = read_stock(home.config / LOTS_FILE)
     words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks)
     return Application(home, settings, words.grammar, replies, recipes, stock, walks, words)
+
+
+def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:
+    """What was made today; None where the journal can't be read."""
+    try:
+        return day_figures(journal.batches(), journal.batch, clock.wall(), stock=stock)
+    except JournalError:
+        return None

@@ -25,7 +25,8 @@ _MODULES = {
     "lots": "record.lots",
     "label": "record.label",
     "plan": "plan",
-    "board": "board",
+    "card": "wall.card",
+    "board": "wall.board",
     "hearing-test": "hearing_test",
     "bench": "bench",
 }

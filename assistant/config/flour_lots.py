@@ -15,7 +15,7 @@ from assistant.config.language.own_words import plain
 from assistant.config.toml_file import Place, read_sections
 from assistant.config.toml_words import within
 from assistant.dough.lots import UNNAMED_FLOUR
-from assistant.dough.ranges import LOT_MOISTURE_PCT
+from assistant.dough.ranges import LOT_DELIVERED_KG, LOT_MOISTURE_PCT
 
 FILE = "lots.toml"
 
@@ -29,6 +29,8 @@ class StockedLot(Struct, frozen=True):
     """The kitchen's name or number of who delivered it; empty: not known."""
     received: date | None = None
     best_before: date | None = None
+    delivered_kg: Annotated[float, within(LOT_DELIVERED_KG)] | None = None
+    """What was delivered of it (kg); None: not known, and so is what is left."""
     moisture_pct: Annotated[float, within(LOT_MOISTURE_PCT)] | None = None
     """Water of the flour itself, wet basis, as measured (%); None: not measured."""
 

@@ -13,6 +13,7 @@ TEXT_VALUES = frozenset(
         "timer",
         "die",
         "said",
+        "heard",
         "near",
         "command",
         "worker",

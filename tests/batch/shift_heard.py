@@ -2,6 +2,7 @@
 
 from assistant.batch.record.commands import (
     Ask,
+    CloseBatch,
     Command,
     Cook,
     Cutter,
@@ -10,6 +11,7 @@ from assistant.batch.record.commands import (
     JudgeCrumb,
     NewBatch,
     PourRest,
+    Practice,
     Rest,
     TrayCold,
     TrayDone,
@@ -19,6 +21,8 @@ from assistant.batch.record.commands import (
 from assistant.dough.amounts import Amount
 
 PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
+DAY, NO_BATCH_TODAY, DAY_AND_PLAN = "a day", "a day without a batch", "a day and a plan"
+DAY_AND_STOCK = "a day, a plan, and a shelf that is nearly empty"
 CLEAN = Walk("clean down")
 DONE, NEXT, BACK, SKIP, LEAVE = (
     WalkMove("done"),
@@ -74,5 +78,17 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "next_planned": [PLANNING, Ask("plan")],
     "planned_die": [PLANNING, NEW],
     "plan_over": [Ask("plan")],
+    "day_open": [DAY, NEW, Ask("day")],
+    "day_made": [DAY, Ask("day")],
+    "day_nothing": [NO_BATCH_TODAY, Ask("day")],
+    "day_unknown": [Ask("day")],
+    "day_trays": [DAY, NEW, TrayDone(), CloseBatch(), Ask("day")],
+    "day_made_short": [DAY, NEW, Ask("day")],
+    "day_wanted": [DAY_AND_PLAN, Ask("day")],
+    "day_order": [DAY_AND_STOCK, Ask("day")],
+    "day_lots": [DAY, Ask("day")],
+    "practice_begun": [Practice(on=True)],
+    "practice_refused": [NEW, Practice(on=True)],
+    "practice_none": [Practice(on=False)],
     "late": [NEW, Rest(60), LATE, 0.0],
 }

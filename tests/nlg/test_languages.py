@@ -35,6 +35,7 @@ SAMPLE_NAMES = {
     "lot": ("4471a",),
     "said": ("rigatoni",),
     "near": ("rigatoni",),
+    "heard": ("rigatoni",),
     "step": ("Olio.",),
     "caution": ("Olio.",),
     "start": ("18:30",),

@@ -108,6 +108,8 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.Pace(-1), "slower"),
     (cmd.Listening(on=True), "ears on"),
     (cmd.Listening(on=False), "ears off"),
+    (cmd.Practice(on=True), "practice"),
+    (cmd.Practice(on=False), "stop practice"),
     (cmd.ZeroJug(), "zero jug"),
     (cmd.ReadJug(), "read jug"),
     (cmd.Calibrate(), "calibrate"),

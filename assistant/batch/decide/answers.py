@@ -1,6 +1,7 @@
 """What the station answers when it is asked: the account, the time, the next step, help."""
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.end_of_day import say_day
 from assistant.batch.decide.making.after_the_die import say_dough_left
 from assistant.batch.decide.making.crumb import say_wet, top_up_g
 from assistant.batch.decide.making.flour import say_planned
@@ -33,6 +34,8 @@ def answer(d: Draft, command: Ask) -> None:
     elif command.topic == "plan":
         if not say_planned(d):
             d.say("plan_over")
+    elif command.topic == "day":
+        say_day(d)
     elif command.topic == "help":
         _help(d)
     elif d.state.batch is None:

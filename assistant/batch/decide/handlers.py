@@ -133,6 +133,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Listening: Handler(act=station_commands.set_listening),
+    cmd.Practice: Handler(act=station_commands.practise),
     # The jug scale answers these itself, where there is one.
     cmd.ZeroJug: Handler(act=station_commands.no_scale, when_unsure="act"),
     cmd.ReadJug: Handler(act=station_commands.no_scale, when_unsure="act"),

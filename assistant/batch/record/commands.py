@@ -31,6 +31,7 @@ from assistant.batch.record.shift_commands import Move as Move
 from assistant.batch.record.shift_commands import NewDie as NewDie
 from assistant.batch.record.shift_commands import Pace as Pace
 from assistant.batch.record.shift_commands import Portions as Portions
+from assistant.batch.record.shift_commands import Practice as Practice
 from assistant.batch.record.shift_commands import ReadJug as ReadJug
 from assistant.batch.record.shift_commands import Scrap as Scrap
 from assistant.batch.record.shift_commands import TrayCold as TrayCold
@@ -42,7 +43,7 @@ from assistant.dough.amounts import Amount
 
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
-Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan"]
+Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan", "day"]
 
 
 @command("new_batch")
@@ -269,6 +270,7 @@ Command = (
     | Loudness
     | Pace
     | Listening
+    | Practice
     | ZeroJug
     | ReadJug
     | Calibrate

@@ -48,12 +48,34 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
+from assistant.batch.record.rules import DayFigures
 from assistant.batch.record.timer_kinds import PREP_NAMES
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
-from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
+from tests.batch.shift_heard import (
+    DAY,
+    DAY_AND_PLAN,
+    DAY_AND_STOCK,
+    LATE,
+    NO_BATCH_TODAY,
+    PLANNING,
+    PREP,
+    SHIFT_HEARD,
+)
 
 YES = Answer(yes=True)
+
+
+def no_batch_today() -> DayFigures:
+    return DayFigures(0, 0, 0.0)
+
+
+def two_batches_today() -> DayFigures:
+    return DayFigures(2, 24, 90.0, ("12",))
+
+
+def a_little_flour_left() -> DayFigures:
+    return replace(two_batches_today(), left_g=(("12", 100.0),))
 
 
 def new(flour: float) -> NewBatch:
@@ -93,6 +115,9 @@ OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
 OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}
 # Heard with the jug scale: test_same_pour.py.
 OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differs", "entry_stays", "no_scale"}
+# Heard in a practice: station/test_practice.py.
+OF_THE_LOOP |= {"practice_say", "practice_again", "practice_other", "practice_wait", "practice_passed"}
+OF_THE_LOOP |= {"practice_over", "practice_over_few", "practice_left"}
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 
 # A short kitchen that ends in each announcement: commands, seconds that pass, or one of the words above.
@@ -259,6 +284,11 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             continue
         elif step == PLANNING:
             kitchen.known = replace(kitchen.known, plan=PLANNED)
+            continue
+        elif step in (DAY, NO_BATCH_TODAY, DAY_AND_PLAN, DAY_AND_STOCK):
+            days = {NO_BATCH_TODAY: no_batch_today, DAY_AND_STOCK: a_little_flour_left}
+            plan = PLANNED if step in (DAY_AND_PLAN, DAY_AND_STOCK) else ()
+            kitchen.known = replace(kitchen.known, day=days.get(step, two_batches_today), plan=plan)
             continue
         elif step == LATE:
             kitchen.now += 100

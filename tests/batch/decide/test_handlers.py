@@ -55,6 +55,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.Loudness(1),
         cmd.Pace(1),
         cmd.Listening(on=False),
+        cmd.Practice(on=True),
         cmd.ZeroJug(),
         cmd.ReadJug(),
         cmd.Calibrate(),

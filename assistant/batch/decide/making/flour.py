@@ -3,13 +3,15 @@
 What the kitchen knows of them is a suggestion; the cook decides.
 """
 
+from collections.abc import Iterable
+
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import first_look_reached
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch
+from assistant.batch.record.state import HALF_GRAM, Batch, State
 from assistant.dough.evidence import bounds
 from assistant.dough.hydration import round_down, water_for_g
 from assistant.dough.lots import Forecast
@@ -106,10 +108,15 @@ def use_recipe(d: Draft, command: UseRecipe) -> None:
     d.say("recipe_chosen", "taken", recipe=plan.recipe, target=plan.target_pct)
 
 
+def left_of_plan(state: State, plan: Iterable[PlannedBatch]) -> list[PlannedBatch]:
+    """The batches of the day's plan that are neither made nor open, in its order."""
+    begun = {*state.made, state.batch.planned if state.batch else None}
+    return [one for one in plan if one.key not in begun]
+
+
 def next_planned(d: Draft) -> PlannedBatch | None:
     """The first batch of the day's plan that is neither made nor open."""
-    begun = {*d.state.made, d.state.batch.planned if d.state.batch else None}
-    return next((one for one in d.known.plan if one.key not in begun), None)
+    return next(iter(left_of_plan(d.state, d.known.plan)), None)
 
 
 def planned_for(d: Draft, flour_g: float) -> PlannedBatch | None:
