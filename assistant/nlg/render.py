@@ -11,6 +11,7 @@ TEXT_VALUES = frozenset(
     {
         "lot",
         "timer",
+        "other",
         "die",
         "said",
         "near",

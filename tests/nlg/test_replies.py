@@ -57,13 +57,13 @@ def test_a_number_with_a_twin_is_asked_by_its_digits_and_logged_by_them(replies:
 
 def test_past_high_is_asked_with_what_yes_does(replies: Replies) -> None:
     # High is 33 % of 1500 = 495 g; 465 + 50 is 20 g past it.
-    assert conversation(replies, FLOUR, water(465), water(50)) == ["Fifty takes it twenty past high. Log it?"]
+    assert conversation(replies, FLOUR, water(465), water(50)) == ["Fifty is twenty over high. Log it?"]
 
 
 def test_over_high_names_the_flour_that_mends_it(replies: Replies) -> None:
     # 515 g of water are 33 % of 1560.6 g of flour: 61 g more, and 1500 + 515 + 61 fit 3000 g.
     said = conversation(replies, FLOUR, water(465), water(50), cmd.Answer(yes=True))
-    assert said[-2:] == ["Twenty over high.", "Sixty-one of flour brings it back, and the hopper holds it."]
+    assert said[-1:] == ["Twenty over high: sixty-one of flour brings it to high."]
 
 
 def test_a_batch_that_was_open_is_announced_with_what_is_left(replies: Replies) -> None:
@@ -123,7 +123,7 @@ def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
     own = tmp_path / "replies.toml"
     own.write_text('got_it = "Thank you."\nnumber_missing.water = "Water, how much?"\n')
     replies = Replies.load(SHIPPED, own, speech=Speech())
-    assert replies.render(say("got_it")) == "Thank you."
+    assert replies.render(say("got_it", timer="mix")) == "Thank you."
     assert replies.render(say("number_missing", command="water")) == "Water, how much?"
     assert replies.render(say("number_missing", command="flour")) == "How much flour?"
     assert replies.render(say("on_target")) == "On target."

@@ -155,6 +155,8 @@ class CrumbJudged(Event):
 
     verdict: Verdict
     hydration_pct: float
+    call_at: float | None = None
+    """When a crumb that is ready is mentioned, should nobody have extruded it by then; None: it is not."""
 
 
 @event
@@ -272,6 +274,8 @@ class TimerWarned(Event):
     """A timer was announced before its time."""
 
     name: str
+    again_at: float | None = None
+    """When it is announced instead, because something more urgent was said; None: it was announced."""
 
 
 @event

@@ -96,21 +96,25 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
             planned=planned.key if planned else None,
         )
     )
-    if planned is not None:
-        d.say("planned_die", die=planned.die)
-    _say_opened(d)
+    _say_opened(d, planned.die if planned else None)
 
 
-def _say_opened(d: Draft) -> None:
-    """What the batch takes: water, the recipe's additions, whether the hopper holds it, the first pour."""
+def _say_opened(d: Draft, die: str | None) -> None:
+    """Flour and water, the recipe's additions and the first pour; where the hopper is too small, only that.
+
+    `die`: what the day's plan wants made of it.
+    """
     batch = d.batch
     flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
-    d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
+    if batch.product_g + pour > batch.hopper_g:
+        d.say("batch_opened_over", "question", batch=batch.number, flour=flour, most=most_flour_g(batch))
+        return
+    if die is None:
+        d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
+    else:
+        d.say("batch_opened_planned", "taken", batch=batch.number, die=die, flour=flour, water=pour)
     for addition in batch.additions:
         d.say("addition", grams=addition.grams, ingredient=addition.name)
-    product = batch.product_g + pour
-    if product > batch.hopper_g:
-        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
     if batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
 

@@ -18,7 +18,15 @@ def top_up_g(batch: Batch, rules: BatchRules) -> float:
 
 def judge(d: Draft, command: JudgeCrumb) -> None:
     """Log a squeeze and say the step that follows."""
-    d.happen(ev.CrumbJudged(at=d.now, verdict=command.verdict, hydration_pct=d.batch.hydration_pct))
+    wait = d.rules.ready_call_s if command.verdict == "ready" else 0.0
+    d.happen(
+        ev.CrumbJudged(
+            at=d.now,
+            verdict=command.verdict,
+            hydration_pct=d.batch.hydration_pct,
+            call_at=d.now + wait if wait > 0 else None,
+        )
+    )
     batch = d.batch
     match command.verdict:
         case "dry":

@@ -26,14 +26,12 @@ def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
         case Standing.SHORT:
             _say_short_of_target(d, batch, looked_before=looked_before, moved=moved)
         case Standing.ON_TARGET:
-            d.say("on_target")
-            _say_mix(d, batch)
+            d.say("on_target_mix" if _is_to_mix(batch) else "on_target")
         case Standing.PAST_TARGET:
             d.say("over_target", grams=-batch.to_target_g, to_high=batch.to_high_g)
             _say_mix(d, batch)
         case Standing.AT_HIGH:
-            d.say("at_high")
-            _say_mix(d, batch)
+            d.say("at_high_mix" if _is_to_mix(batch) else "at_high")
         case Standing.OVER_HIGH:
             say_rescue(d, batch)
 
@@ -54,9 +52,14 @@ def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: 
 
 
 def _say_mix(d: Draft, batch: Batch) -> None:
-    """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper."""
-    if batch.phase in (Phase.POURING, Phase.RESTING):
+    """Send the cook to mixing, where it is time for it."""
+    if _is_to_mix(batch):
         d.say("mix_then_squeeze")
+
+
+def _is_to_mix(batch: Batch) -> bool:
+    """Whether mixing is next: not while it is going on, nor when it was done or the dough is out."""
+    return batch.phase in (Phase.POURING, Phase.RESTING)
 
 
 def first_look_reached(batch: Batch) -> bool:
@@ -86,13 +89,12 @@ def flour_asked_for_g(batch: Batch) -> float:
 
 def say_rescue(d: Draft, batch: Batch) -> None:
     """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
-    d.say("over_high", grams=-batch.to_high_g)
-    flour = flour_down_to_g(batch, batch.high_pct)
+    grams, flour = -batch.to_high_g, flour_down_to_g(batch, batch.high_pct)
     over = batch.product_g + flour - batch.hopper_g
     if over > HALF_GRAM:
-        d.say("rescue_over_hopper", flour=flour, over=over)
+        d.say("rescue_over_hopper", grams=grams, flour=flour, over=over)
     else:
-        d.say("rescue_fits", flour=flour)
+        d.say("rescue_fits", grams=grams, flour=flour)
 
 
 def say_hopper(d: Draft) -> None:
