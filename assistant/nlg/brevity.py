@@ -4,10 +4,10 @@ The seconds are estimated from the text alone, for espeak-ng at its default pace
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from assistant.batch.record.announcements import CAN_WAIT, Announcement
+from assistant.batch.record.announcements import CAN_WAIT, SAYABLE, SHORTER, Announcement
 
 MOST_S = 6.0
 """Longest turn (s of speech)."""
@@ -41,18 +41,33 @@ def is_brief(texts: Sequence[str]) -> bool:
     return sum(map(sentences_in, texts)) <= MOST_SENTENCES and sum(map(seconds_of, texts)) <= MOST_S
 
 
-def brief(turn: Sequence[Worded]) -> list[Worded]:
-    """What of a turn is said: all of it, or as much as is brief.
+def brief(turn: Sequence[Announcement], render: Callable[[Announcement], str]) -> list[Worded]:
+    """What of a turn is said: all of it, or as much as is brief; `render` words it.
 
-    What can wait longest is left out first. What can't wait stays, however long it is.
+    What can wait longest is left out first, then what has a shorter form is said in it. A caution, a question
+    and the figure that counts stay, however long they are.
     """
-    said = list(turn)
-    while len(said) > 1 and not is_brief([text for _, text in said]):
+    said = [(one, render(one)) for one in turn]
+    while not is_brief([text for _, text in said]):
         waiting = [place for place, (one, _) in enumerate(said) if one.key in CAN_WAIT]
-        if not waiting:
+        if len(said) > 1 and waiting:
+            left_out, _ = said.pop(
+                min(waiting, key=lambda place: (CAN_WAIT.index(said[place][0].key), -place))
+            )
+            first, text = said[0]
+            # The tone at the beginning of a turn belongs to all of it.
+            said[0] = (replace(first, tone=first.tone or left_out.tone), text)
+            continue
+        long = [place for place, (one, _) in enumerate(said) if one.key in SHORTER]
+        if not long:
             break
-        left_out, _ = said.pop(min(waiting, key=lambda place: (CAN_WAIT.index(said[place][0].key), -place)))
-        first, text = said[0]
-        # The tone at the beginning of a turn belongs to all of it.
-        said[0] = (replace(first, tone=first.tone or left_out.tone), text)
+        short = _shorter(said[long[-1]][0])
+        said[long[-1]] = (short, render(short))
     return said
+
+
+def _shorter(announcement: Announcement) -> Announcement:
+    """The shorter form, with those of the values that it has."""
+    key = SHORTER[announcement.key]
+    values = {name: announcement.values[name] for name in SAYABLE[key]}
+    return Announcement(key, values, announcement.tone)

@@ -259,8 +259,8 @@ class Station:
             announcements = self._last_said or announcements
         elif announcements:
             self._last_said = tuple(announcements)
-        worded = [(announcement, self._replies.render(announcement)) for announcement in announcements]
-        return tuple(SpokenReply(one.key, text, one.tone) for one, text in brief(worded))
+        said = brief(announcements, self._replies.render)
+        return tuple(SpokenReply(one.key, text, one.tone) for one, text in said)
 
     def _reply(self, announcement: Announcement) -> SpokenReply:
         return SpokenReply(announcement.key, self._replies.render(announcement), announcement.tone)

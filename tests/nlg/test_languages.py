@@ -174,7 +174,15 @@ def test_a_wording_by_a_name_has_the_english_cases(other: str) -> None:
     ours, english = (read(other, "replies.toml"), read(ENGLISH, "replies.toml"))
     picked = [key for key, value in english.items() if isinstance(value, dict) and value["by"] in PICKING]
     assert set(picked) == {
-        *("number_missing", "unit_unfit", "undone_other", "condition_told", "worker_died", "timer_stopped", "got_it")
+        *(
+            "number_missing",
+            "unit_unfit",
+            "undone_other",
+            "condition_told",
+            "worker_died",
+            "timer_stopped",
+            "got_it",
+        )
     }
     assert {key: set(ours[key]) for key in picked} == {key: set(english[key]) for key in picked}
 

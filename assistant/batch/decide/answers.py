@@ -5,7 +5,7 @@ from assistant.batch.decide.making.after_the_die import say_dough_left
 from assistant.batch.decide.making.crumb import say_wet, top_up_g
 from assistant.batch.decide.making.flour import say_planned
 from assistant.batch.decide.making.marks import say_rescue
-from assistant.batch.decide.timing.ringing import LATE_AGAIN_S, say_time_left, say_timer, say_up
+from assistant.batch.decide.timing.ringing import say_time_left, say_timer
 from assistant.batch.decide.timing.timers import mix_s
 from assistant.batch.decide.walks import say_step
 from assistant.batch.record.announcements import Announcement
@@ -59,7 +59,10 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
                 water=batch.water_g,
                 hydration=batch.hydration_pct,
             )
-            say_left(d, batch)
+            if batch.standing is Standing.SHORT:
+                d.say("left", grams=batch.to_target_g)
+            else:
+                say_left(d, batch)
 
 
 def say_left(d: Draft, batch: Batch) -> None:
@@ -112,7 +115,7 @@ def _is_plain(timer: Timer) -> bool:
 
 def _say_time(d: Draft, timer: Timer) -> None:
     if timer.ringing and timer.traits.by_name:
-        say_up(d, timer, late=timer.certain and d.now - timer.due > LATE_AGAIN_S)
+        say_timer(d, timer, timer.traits.rings)
     else:
         say_time_left(d, timer)
 

@@ -39,6 +39,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     batch_opened_over="batch flour most",
     first_pour="grams",
     hopper_over="product hopper flour",
+    hopper_full="",
     flour_too_little="grams least",
     flour_too_much="grams hopper",
     batch_already_open="batch",
@@ -48,6 +49,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     batch_dropped="batch",
     batch_resumed="batch water left",
     batch_resumed_over="batch water over",
+    batch_open="batch",
     target_set="target water",
     target_set_next="target",
     target_impossible="target least most",
@@ -80,8 +82,10 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     at_high="",
     at_high_mix="",
     over_high="grams",
-    rescue_fits="grams flour",
-    rescue_over_hopper="grams flour over",
+    rescue_fits="flour",
+    rescue_over_hopper="flour over",
+    rescue_beyond="grams",
+    rescue_waits="",
     mix_then_squeeze="",
     # taking back
     undone_water="grams",
@@ -151,6 +155,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     tray_warning="tray batch seconds",
     tray_rings="tray batch",
     tray_left="tray batch seconds",
+    tray_left_unsure="tray batch",
     trays_unsure="",
     trim_first="",
     die_warm="",
@@ -295,6 +300,8 @@ CAN_WAIT: tuple[str, ...] = (
     "timers_more",
     "left",
     "time_left",
+    "tray_left",
+    "next_got_it",
     # "What next" gives these, and the crumb call does.
     "addition",
     "first_pour",
@@ -302,6 +309,10 @@ CAN_WAIT: tuple[str, ...] = (
     "lot_first_pour_pct",
     "trim_first",
     "mix_then_squeeze",
+    "on_target",
+    "on_target_mix",
+    "at_high",
+    "at_high_mix",
     # What follows them says as much, or "what next" does.
     "walk_begun",
     "walk_resumed",
@@ -310,6 +321,14 @@ CAN_WAIT: tuple[str, ...] = (
     "walk_waits",
     "walk_over_skipped",
     "listening_off",
+    # So do "how much left" and "time left".
+    "to_marks",
+    "past_target",
+    "over_target",
+    "over_high",
+    "time_left_unsure",
+    "times_unsure",
+    "trays_unsure",
     # "Where are we" gives these, and another answer shows that nothing came of a question.
     "ready",
     "batch_resumed",
@@ -322,3 +341,15 @@ CAN_WAIT: tuple[str, ...] = (
 
 Never among them: a caution, a question, a ring, and the figure that something was logged or asked for.
 """
+
+SHORTER: Mapping[str, str] = {
+    "rescue_fits": "rescue_waits",
+    "rescue_over_hopper": "rescue_waits",
+    "rescue_beyond": "rescue_waits",
+    "hopper_over": "hopper_full",
+    "batch_resumed": "batch_open",
+    "batch_resumed_over": "batch_open",
+    "time_left_unsure": "times_unsure",
+    "tray_left_unsure": "trays_unsure",
+}
+"""Announcement -> what is said instead where a turn is still too long; asking gives the rest."""

@@ -8,6 +8,9 @@ from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough import hydration
 from assistant.dough.hydration import rescue_flour_g, round_down
 
+BEYOND_SHARE = 0.25
+"""Of what the hopper holds: to take more out than this share is no rescue (common practice, no source)."""
+
 WET_STEP_PCT = 1.0
 """Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
 
@@ -88,19 +91,24 @@ def flour_asked_for_g(batch: Batch) -> float:
 
 
 def say_rescue(d: Draft, batch: Batch) -> None:
-    """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
-    grams, flour = -batch.to_high_g, flour_down_to_g(batch, batch.high_pct)
+    """Over high: the flour that mends it, and what is to come out of the hopper for it."""
+    flour = flour_down_to_g(batch, batch.high_pct)
     over = batch.product_g + flour - batch.hopper_g
-    if over > HALF_GRAM:
-        d.say("rescue_over_hopper", grams=grams, flour=flour, over=over)
+    if over > batch.hopper_g * BEYOND_SHARE:
+        d.say("rescue_beyond", grams=-batch.to_high_g)
+    elif over > HALF_GRAM:
+        d.say("rescue_over_hopper", flour=flour, over=over)
     else:
-        d.say("rescue_fits", grams=grams, flour=flour)
+        d.say("rescue_fits", flour=flour)
 
 
 def say_hopper(d: Draft) -> None:
-    """Warn where flour and the target's water no longer fit the hopper."""
+    """Warn where flour and the target's water no longer fit the hopper.
+
+    Over high what is said of the rescue speaks of the hopper.
+    """
     batch = d.state.batch
-    if batch is None:
+    if batch is None or batch.standing is Standing.OVER_HIGH:
         return
     product = batch.product_g + max(0.0, batch.to_target_g)
     if product > batch.hopper_g + HALF_GRAM:

@@ -145,23 +145,17 @@ def _pause_s(timer: Timer, rules: BatchRules) -> float:
 def _say_ringing(d: Draft, timer: Timer, tone: Tone, *, first: bool) -> None:
     """That a timer is up, and since when, where that is long enough ago and known."""
     traits = timer.traits
-    late = timer.certain and d.now - timer.due > (LATE_S if first else LATE_AGAIN_S)
     tells_prep = first and traits.prep and d.rules.prep_calls and 0 < d.rules.rest_calls_s <= timer.seconds
+    late = timer.certain and not tells_prep and d.now - timer.due > (LATE_S if first else LATE_AGAIN_S)
     if traits.interval is not None and d.state.phase is Phase.SQUEEZING:
         key = traits.interval.rings_late if late else traits.interval.rings
         if tells_prep and traits.interval.rings_prep is not None:
             key = traits.interval.rings_prep
         say_timer(d, timer, key, tone)
         return
-    say_up(d, timer, tone, late=late)
+    say_timer(d, timer, traits.rings_late if late and traits.rings_late else traits.rings, tone)
     if tells_prep:
         d.say("prep_rest_over")
-
-
-def say_up(d: Draft, timer: Timer, tone: Tone | None = None, *, late: bool) -> None:
-    """That a timer is up; `late`: since when."""
-    traits = timer.traits
-    say_timer(d, timer, traits.rings_late if late and traits.rings_late else traits.rings, tone)
 
 
 def say_off(d: Draft, timer: Timer, tone: Tone | None = None) -> None:
