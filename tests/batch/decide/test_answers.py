@@ -87,6 +87,9 @@ OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"
 # Heard while the scale is calibrated: devices/test_calibrating.py.
 OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
 OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}
+# What takes the place of a longer one: nlg/test_brevity.py. The further pages of help: below.
+OF_THE_LOOP |= {"hopper_full", "rescue_waits", "batch_open"}
+OF_THE_LOOP |= {"help_numbers", "help_mend", "help_timers", "help_plan", "help_asking"}
 # Heard with the jug scale: test_same_pour.py.
 OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differs", "entry_stays", "no_scale"}
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
@@ -95,7 +98,8 @@ UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "batch_opened": [new(1500)],
     "first_pour": [new(1500)],
-    "hopper_over": [new(2400)],
+    "batch_opened_over": [new(2400)],
+    "hopper_over": [new(2200), AddFlour(Amount(200))],
     "flour_too_little": [new(50)],
     "flour_too_much": [new(5000)],
     "batch_already_open": [new(1500), new(1500)],
@@ -119,12 +123,15 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "amount_too_much": [new(1500), water(5000)],
     "nothing_left_to_pour": [new(1500), PourRest(), PourRest()],
     "left": [new(1500), water(150)],
-    "on_target": [new(1500), water(465)],
+    "on_target": [new(1500), water(330), Mix(60), PourRest()],
+    "on_target_mix": [new(1500), water(465)],
     "over_target": [new(1500), water(470)],
-    "at_high": [new(1500), water(495)],
-    "over_high": [new(1500), water(500), YES],
+    "at_high": [new(1500), Mix(60), water(495)],
+    "at_high_mix": [new(1500), water(495)],
+    "over_high": [new(1500), water(500), YES, Ask("left")],
     "rescue_fits": [new(1500), water(500), YES],
     "rescue_over_hopper": [new(2200), water(760), YES],
+    "rescue_beyond": [new(2200), water(1200), YES],
     "mix_then_squeeze": [new(1500), water(330)],
     "undone_water": [new(1500), water(150), Undo()],
     "undone_flour": [new(1500), AddFlour(Amount(200)), Undo()],
@@ -141,6 +148,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "top_up": [new(1500), PourRest(), JudgeCrumb("dry")],
     "dry_at_high": [new(1500), water(495), JudgeCrumb("dry")],
     "crumb_ready": [new(1500), PourRest(), JudgeCrumb("ready")],
+    "crumb_left": [new(1500), PourRest(), JudgeCrumb("ready"), 1200.0],
     "crumb_ready_low": [new(1500), water(330), JudgeCrumb("ready")],
     "wet_wait": [new(1500), water(330), JudgeCrumb("wet")],
     "wet_flour": [new(1500), PourRest(), JudgeCrumb("wet")],
@@ -155,11 +163,17 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "timer_unknown": [StopTimer("1")],
     "time_too_long": [SetTimer("1", 1e6)],
     "time_left": [SetTimer("1", 60), Ask("time")],
+    "time_left_two": [SetTimer("1", 60), SetTimer("2", 90), SetTimer("3", 95), Ask("time")],
+    "timers_more": [SetTimer("1", 60), SetTimer("2", 90), SetTimer("3", 95), Ask("time")],
+    "times_unsure": [SetTimer("1", 60), SetTimer("2", 60), UNCERTAIN],
     "time_left_unsure": [SetTimer("1", 60), UNCERTAIN],
     "mix_warning": [new(1500), Mix(60), 30.0],
     "mix_rings": [new(1500), Mix(60), 60.0],
     "rest_rings": [new(1500), Rest(60), 60.0],
+    "mix_rings_late": [new(1500), Mix(60), 60.0, 60.0, 30.0],
     "timer_rings": [SetTimer("1", 60), 60.0],
+    "timer_rings_late": [SetTimer("1", 60), 60.0, 60.0, 30.0],
+    "got_it_all": [SetTimer("1", 60), SetTimer("2", 60), 60.0, GotIt(everything=True)],
     "got_it": [SetTimer("1", 60), 60.0, GotIt()],
     "nothing_rings": [new(1500), AddWater(typed(600)), GotIt()],
     "mixer_off": [Mixer(on=False)],
@@ -275,7 +289,7 @@ def test_where_are_we() -> None:
     kitchen = mixing(1500, 150)
     assert kitchen.say(Ask("where")) == [
         ("where", {"batch": 1, "flour": 1500, "water": 150, "hydration": pytest.approx(10)}),
-        ("to_marks", {"to_target": 315, "to_high": 345}),
+        ("left", {"grams": 315}),
     ]
     assert kitchen.say(Ask("in")) == [("account", {"water": 150, "flour": 1500})]
     assert kitchen.say(Ask("hydration")) == [("hydration", {"hydration": pytest.approx(10), "target": 31})]

@@ -99,7 +99,7 @@ def say_rescue(d: Draft, batch: Batch) -> None:
     elif over > HALF_GRAM:
         d.say("rescue_over_hopper", flour=flour, over=over)
     else:
-        d.say("rescue_fits", flour=flour)
+        d.say("rescue_fits", grams=-batch.to_high_g, flour=flour)
 
 
 def say_hopper(d: Draft) -> None:

@@ -82,9 +82,12 @@ def due(d: Draft) -> None:
         _mention_crumb(d, said + len(timers))
 
 
-def _order(timer: Timer, now: float) -> tuple[bool, int, float]:
-    """What is up goes before what is only announced; then by urgency; then what was due first."""
-    return (timer.due > now, timer.traits.urgency, _moment(timer))
+def _order(timer: Timer, now: float) -> tuple[bool, int, int, float]:
+    """What is up goes before what is only announced; then what called less, so that none is drowned out.
+
+    Then by urgency; then what was due first.
+    """
+    return (timer.due > now, timer.calls, timer.traits.urgency, _moment(timer))
 
 
 def lapse(d: Draft) -> None:
