@@ -131,7 +131,7 @@ def test_over_high_where_the_hopper_is_too_small_for_the_flour() -> None:
 
 
 def test_over_high_past_what_flour_can_mend() -> None:
-    """1500 g with 900 g: down to 33 % it takes 1228 g of flour, and 628 g come out for it: a fifth of the hopper.
+    """1500 g with 900 g: down to 33 % it takes 1228 g of flour, and 628 g of 3000 come out for it.
 
     With 950 g it takes 1379 g, and 829 g come out: more than a quarter of 3000 g.
     """
