@@ -132,7 +132,7 @@ class Application:
         return PatientListener(
             self.endpointer(),
             recognise,
-            SentenceEnds(self.grammar.layer, self.grammar.parse),
+            SentenceEnds(self.grammar.continuations, self.grammar.parse),
             Patience(wanted.closed_silence_s, wanted.open_silence_s),
             min_margin=self.settings.recogniser.min_margin,
         )

@@ -6,6 +6,7 @@ known from the forward pass, so the best of them is always the one to grow, and 
 """
 
 import heapq
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -50,23 +51,28 @@ class _Tail:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Extension:
-    """A tail, and the arc that is to be put before it."""
+    """A tail, and the step that is to be put before it."""
 
     tail: _Tail
-    arc: int
+    step: int
     chain: int
-    """The best of the arc's chains."""
+    """The best of the step's chains."""
 
 
 _Push = Callable[[float, _Extension | Sentence], None]
 
+ROUNDING = 0.1
+"""The forward pass is summed in single precision: a score of it may differ from the sentence's by less."""
+
 
 def best_sentences(trellis: Trellis) -> Iterator[Sentence]:
     """Sentences of the grammar, best first, each once."""
-    return _Search(trellis).run()
+    return Search(trellis).sentences()
 
 
-class _Search:
+class Search:
+    """The sentences of one trellis; what scores too low is never grown."""
+
     def __init__(self, trellis: Trellis) -> None:
         self.graph = trellis.graph
         self.start = trellis.start
@@ -79,50 +85,68 @@ class _Search:
         columns = np.vstack([log_probs.T, passing])
         self.sums = np.zeros((len(columns), self.n_frames + 1))
         np.cumsum(columns, axis=1, out=self.sums[:, 1:])
+        self._floor = float(NEVER) / 2
+        self.cut = False
+        """Whether a sentence was left out because it scores below the floor."""
+        self._root = _Tail((), 0, self.sums[-1, -1] - self.sums[-1], ())
+        self._last = self.graph.chains_into(sorted(self.graph.words.final))
+        self._scores = self._whole(self._root, self._last).max(axis=0, initial=float(NEVER))
 
-    def run(self) -> Iterator[Sentence]:
+    @property
+    def best(self) -> float:
+        """Score of the best sentence, by the forward pass; `NEVER` or less where there is none."""
+        return float(self._scores.max(initial=float(NEVER)))
+
+    def sentences(self, floor: float = -math.inf) -> Iterator[Sentence]:
+        """Sentences that score no less than `floor`, best first, each once; a little less may come too."""
+        self._floor = max(floor - ROUNDING, float(NEVER) / 2)
         # The counter keeps equal scores in a fixed order and heap entries comparable.
         heap: list[tuple[float, int, _Extension | Sentence]] = []
         count = 0
 
         def push(score: float, what: _Extension | Sentence) -> None:
             nonlocal count
-            if score > NEVER / 2:
+            if score >= self._floor:
                 heapq.heappush(heap, (-score, count, what))
                 count += 1
+            elif score > NEVER / 2:
+                self.cut = True
 
-        silence = self.sums[-1, -1] - self.sums[-1]
-        root = _Tail((), 0, silence, ())
-        for state in sorted(self.graph.words.final):
-            self._grow(root, state, push)
+        self._offer(self._root, self._last, self._scores, push)
         while heap:
             _, _, what = heapq.heappop(heap)
             if isinstance(what, Sentence):
                 yield what
                 continue
             tail = self._prepend(what)
-            source = self.graph.words.source[what.arc]
-            if source == self.start:
+            sources = self.graph.steps[what.step].sources
+            if self.start in sources:
                 score = max(tail.through[0], *(line[0] for _, line in tail.opening))
-                push(score, Sentence(tail.words, float(score), tail.n_phones))
-            self._grow(tail, source, push)
+                push(float(score), Sentence(tail.words, float(score), tail.n_phones))
+            chains = self.graph.chains_into(sources)
+            self._offer(tail, chains, self._whole(tail, chains).max(axis=0, initial=float(NEVER)), push)
 
-    def _grow(self, tail: _Tail, state: int, push: _Push) -> None:
-        """Offer every arc into `state` as the word before the tail."""
-        chains = self.graph.chains_into(state)
-        if chains.start == chains.stop:
-            return
-        whole = self.ends[chains] + self._after(tail, None)[1:]
+    def _whole(self, tail: _Tail, chains: NDArray[np.intp]) -> NDArray[np.float64]:
+        """Score of the best path in whose frame t a chain ends before a tail, shape (frames, chains)."""
+        ends = self.ends[:, chains]
+        whole = ends + self._after(tail, None)[1:, np.newaxis]
         last = self.graph.label[self.graph.last[chains]]
         for opening in {phone for phone, _ in tail.opening}:
             same = np.flatnonzero(last == opening)
-            whole[same] = self.ends[chains][same] + self._after(tail, opening)[1:]
-        score = whole.max(axis=1)
-        arcs = self.graph.chain_arc[chains]
-        start = np.flatnonzero(np.diff(arcs, prepend=-1))
-        for lo, hi in zip(start, [*start[1:], len(arcs)], strict=True):
-            best = lo + int(np.argmax(score[lo:hi]))
-            push(float(score[best]), _Extension(tail, int(arcs[best]), chains.start + best))
+            whole[:, same] = ends[:, same] + self._after(tail, opening)[1:, np.newaxis]
+        return whole
+
+    def _offer(self, tail: _Tail, chains: NDArray[np.intp], score: NDArray[np.float64], push: _Push) -> None:
+        """Offer the steps of some chains as the word before a tail."""
+        high = np.flatnonzero(score >= self._floor)
+        self.cut = self.cut or bool((score[score < self._floor] > NEVER / 2).any())
+        best: dict[int, int] = {}
+        for place in high.tolist():
+            step = int(self.graph.step[chains[place]])
+            if step not in best or score[place] > score[best[step]]:
+                best[step] = place
+        for step, place in best.items():
+            push(float(score[place]), _Extension(tail, step, int(chains[place])))
 
     def _after(self, tail: _Tail, last_phone: int | None) -> Line:
         """How well the frames from t on fit the tail when a word ended in frame t - 1 with that phone."""
@@ -133,16 +157,13 @@ class _Search:
     def _prepend(self, extension: _Extension) -> _Tail:
         """Put the word of an extension, in all its pronunciations, before its tail."""
         graph = self.graph
-        chains = graph.chains_into(graph.words.target[extension.arc])
-        arcs = graph.chain_arc[chains]
-        lo, hi = np.searchsorted(arcs, [extension.arc, extension.arc + 1]) + chains.start
-        opening = []
-        for chain in range(lo, hi):
-            phones = graph.phones(chain)
-            opening.append((int(phones[0]), self._word(phones, self._after(extension.tail, int(phones[-1])))))
+        opening = [
+            (int(phones[0]), self._word(phones, self._after(extension.tail, int(phones[-1]))))
+            for phones in graph.spelling(extension.step)
+        ]
         opened = np.maximum.reduce([line for _, line in opening])
         return _Tail(
-            words=(graph.words.word[extension.arc], *extension.tail.words),
+            words=(graph.steps[extension.step].word, *extension.tail.words),
             n_phones=len(graph.phones(extension.chain)) + extension.tail.n_phones,
             through=self._stay(-1, opened),
             opening=tuple(opening),

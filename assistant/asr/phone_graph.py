@@ -1,9 +1,10 @@
 """The word graph of a grammar spelled in phones, as flat arrays that a decoder can sweep.
 
-Every arc of the word graph becomes one chain of phones per pronunciation. The states of the word graph are
-the junctions between chains. Within a chain the rules of CTC hold (Graves et al. 2006, "Connectionist
-Temporal Classification"): a blank may come between any two phones and must come between two equal ones. In a
-junction any number of blanks and word-boundary symbols may pass.
+All arcs of the word graph that lead to one state on one word are a step: it is spelled once, in one chain of
+phones per pronunciation, however many states it is entered from. The states of the word graph are the
+junctions between chains. Within a chain the rules of CTC hold (Graves et al. 2006, "Connectionist Temporal
+Classification"): a blank may come between any two phones and must come between two equal ones. In a junction
+any number of blanks and word-boundary symbols may pass.
 """
 
 from collections.abc import Callable, Sequence
@@ -21,12 +22,21 @@ Index = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class PhoneGraph:
-    """Chains of phones between junctions; chains are sorted by the junction they lead to, then by arc.
+class Step:
+    """All arcs of the word graph on one word into one state."""
 
-    An entry is a way into chains: the first `n_states` are the junctions themselves, the others are junctions
-    seen by a chain whose first phone equals the last phone of a chain before it: from that one it can't be
-    entered without a blank.
+    word: str
+    sources: tuple[int, ...]
+    """States that they leave, ascending."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PhoneGraph:
+    """Chains of phones between junctions; chains are sorted by the junction they lead to, then by step.
+
+    An entry is a way out of a junction: the first `n_states` are the junctions themselves, the others are
+    junctions seen by a chain whose first phone equals the last phone of a chain before it: from that one it
+    can't be entered without a blank. A gate is a set of entries: the ways into a chain.
     """
 
     words: WordGraph
@@ -38,10 +48,15 @@ class PhoneGraph:
     """Place of each chain's last phone, shape (chains,)."""
     repeated: Index
     """Places of the phones that equal the phone before them in the same chain."""
-    chain_arc: Index
-    """Arc of the word graph that each chain spells, shape (chains,)."""
-    chain_entry: Index
-    """Entry of each chain, shape (chains,)."""
+    steps: tuple[Step, ...]
+    step: Index
+    """Step that each chain spells, ascending, shape (chains,)."""
+    gate: Index
+    """Gate of each chain, shape (chains,)."""
+    gate_entries: Index
+    """Entries of each gate, one gate after the other."""
+    gate_start: Index
+    """Where each gate begins in `gate_entries`."""
     entry_source: Index
     """Junction of each entry, shape (entries,)."""
     reached: Index
@@ -58,13 +73,21 @@ class PhoneGraph:
         """Number of chains."""
         return len(self.first)
 
-    def chains_into(self, state: int) -> slice:
-        """Chains that end in a junction."""
-        place = int(np.searchsorted(self.reached, state))
-        if place == len(self.reached) or self.reached[place] != state:
-            return slice(0, 0)
-        after = self.reached_start[place + 1] if place + 1 < len(self.reached) else self.n_chains
-        return slice(int(self.reached_start[place]), int(after))
+    def chains_into(self, states: Sequence[int]) -> Index:
+        """Chains that end in one of these junctions, which ascend; so do they."""
+        place = np.searchsorted(self.reached, states)
+        limits = np.append(self.reached_start, self.n_chains)
+        parts = [
+            np.arange(limits[at], limits[at + 1])
+            for at, state in zip(place, states, strict=True)
+            if at < len(self.reached) and self.reached[at] == state
+        ]
+        return np.concatenate(parts) if parts else np.zeros(0, dtype=np.intp)
+
+    def spelling(self, step: int) -> list[Index]:
+        """Symbols of each chain of a step."""
+        lo, hi = np.searchsorted(self.step, [step, step + 1])
+        return [self.phones(chain) for chain in range(lo, hi)]
 
     def phones(self, chain: int) -> Index:
         """Symbols of a chain, in order."""
@@ -74,48 +97,69 @@ class PhoneGraph:
 def expand(words: WordGraph, pronounce: Pronunciations) -> PhoneGraph:
     """Spell a word graph in phones."""
     spelled = {word: [tuple(phones) for phones in pronounce(word)] for word in sorted(words.words)}
-    order = sorted(range(len(words.word)), key=lambda arc: (words.target[arc], arc))
-    chains = [(arc, phones) for arc in order for phones in spelled[words.word[arc]]]
+    leaving: dict[tuple[int, str], list[int]] = {}
+    for arc in sorted(range(len(words.word)), key=words.target.__getitem__):
+        leaving.setdefault((words.target[arc], words.word[arc]), []).append(words.source[arc])
+    targets = [target for target, _ in leaving]
+    steps = tuple(Step(word, tuple(sorted(sources))) for (_, word), sources in leaving.items())
+    chains = [(step, phones) for step, made in enumerate(steps) for phones in spelled[made.word]]
 
     length = np.array([len(phones) for _, phones in chains], dtype=np.intp)
     first = np.cumsum(length) - length
     label = np.array([phone for _, phones in chains for phone in phones], dtype=np.intp)
     last = first + length - 1
     again = np.flatnonzero(label[1:] == label[:-1]) + 1
-    target = np.array([words.target[arc] for arc, _ in chains], dtype=np.intp)
+    target = np.array([targets[step] for step, _ in chains], dtype=np.intp)
     reached, reached_start = np.unique(target, return_index=True)
 
     last_labels: dict[int, set[int]] = {}
-    for arc, phones in chains:
-        last_labels.setdefault(words.target[arc], set()).add(phones[-1])
-    entry_source = list(range(words.n_states))
+    for step, phones in chains:
+        last_labels.setdefault(targets[step], set()).add(phones[-1])
     entry_of: dict[tuple[int, int], int] = {}
-    chain_entry: list[int] = []
-    barred: list[Index] = []
-    for arc, phones in chains:
-        source, opening = words.source[arc], phones[0]
-        if opening not in last_labels.get(source, ()):
-            chain_entry.append(source)
-            continue
-        if (source, opening) not in entry_of:
-            entry_of[source, opening] = len(entry_source)
-            entry_source.append(source)
-            before = np.flatnonzero(target == source)
-            allowed = before[label[last[before]] != opening]
-            barred.append(np.append(allowed, len(chains)))
-        chain_entry.append(entry_of[source, opening])
-    sizes = np.array([len(part) for part in barred], dtype=np.intp)
+    gate_of: dict[tuple[tuple[int, ...], int], int] = {}
+    gates: list[list[int]] = []
+    for step, phones in chains:
+        sources, opening = steps[step].sources, phones[0]
+        if (sources, opening) not in gate_of:
+            gate_of[sources, opening] = len(gates)
+            gates.append(
+                [
+                    entry_of.setdefault((source, opening), words.n_states + len(entry_of))
+                    if opening in last_labels.get(source, ())
+                    else source
+                    for source in sources
+                ]
+            )
+    before = {
+        state: np.arange(begin, end)
+        for state, begin, end in zip(
+            reached, reached_start, [*reached_start[1:], len(chains)], strict=bool(chains)
+        )
+    }
+    barred = [
+        np.append(before[source][label[last[before[source]]] != opening], len(chains))
+        for source, opening in entry_of
+    ]
     return PhoneGraph(
         words=words,
         label=label,
         first=first,
         last=last,
         repeated=np.setdiff1d(again, first),
-        chain_arc=np.array([arc for arc, _ in chains], dtype=np.intp),
-        chain_entry=np.array(chain_entry, dtype=np.intp),
-        entry_source=np.array(entry_source, dtype=np.intp),
+        steps=steps,
+        step=np.array([step for step, _ in chains], dtype=np.intp),
+        gate=np.array([gate_of[steps[step].sources, phones[0]] for step, phones in chains], dtype=np.intp),
+        gate_entries=np.array([entry for gate in gates for entry in gate], dtype=np.intp),
+        gate_start=_starts([len(gate) for gate in gates]),
+        entry_source=np.array([*range(words.n_states), *(source for source, _ in entry_of)], dtype=np.intp),
         reached=reached.astype(np.intp),
         reached_start=reached_start.astype(np.intp),
         barred=np.concatenate(barred) if barred else np.zeros(0, dtype=np.intp),
-        barred_start=np.cumsum(sizes) - sizes,
+        barred_start=_starts([len(part) for part in barred]),
     )
+
+
+def _starts(sizes: Sequence[int]) -> Index:
+    """Where each of several runs begins when they stand one after the other."""
+    ends = np.cumsum(np.array(sizes, dtype=np.intp))
+    return ends - np.array(sizes, dtype=np.intp)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.asr.around import around_the_loud, frame_levels_db
-from assistant.asr.best_sentences import Sentence, best_sentences
+from assistant.asr.best_sentences import Search, Sentence, best_sentences
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.parts import Parts
@@ -165,12 +165,17 @@ def judge(
     trellises: Iterable[Trellis], free: float, meaning: Callable[[str], M | None], limits: DecodingLimits
 ) -> Recognition[M]:
     """Best sentence of all trellises, its cost against the `free` path, and its rivals of another meaning."""
-    sentences = heapq.merge(*map(best_sentences, trellises), key=lambda sentence: -sentence.score)
+    searches = [Search(trellis) for trellis in trellises]
+    floor = max((search.best for search in searches), default=0.0) - limits.margin
+    found = (search.sentences(floor) for search in searches)
+    sentences = heapq.merge(*found, key=lambda sentence: -sentence.score)
     best = next(sentences, None)
     if best is None:
         return NOTHING_HEARD
     means = meaning(best.text)
     rivals, margin = _rivals(best, means, sentences, meaning, limits)
+    if any(search.cut for search in searches):
+        margin = min(margin, limits.margin)
     cost = _cost(best, free)
     accepted = cost < limits.cost * min(1.0, best.n_phones / max(1, limits.full_phones))
     return Recognition(

@@ -30,7 +30,6 @@ class Trellis:
         self._direct = np.full(len(graph.entry_source), NEVER, dtype=np.float32)
         self._step = np.empty(n_phones, dtype=np.float32)
         self._emission = np.empty(n_phones, dtype=np.float32)
-        self._closing = np.full(graph.n_chains + 1, NEVER, dtype=np.float32)
         self._ends: list[Scores] = []
         self._frames: list[Scores] = []
 
@@ -38,9 +37,12 @@ class Trellis:
         """Take the next frames: log-probabilities, shape (frames, symbols)."""
         block = np.asarray(log_probs, dtype=np.float32)
         between = np.maximum(block[:, self.blank], block[:, self.boundary])
-        for frame, passing in zip(block, between, strict=True):
-            self._advance(frame, passing)
+        # The last column is a chain that never ends, for lists of chains that are empty.
+        ends = np.full((len(block), self.graph.n_chains + 1), NEVER, dtype=np.float32)
+        for frame, passing, closing in zip(block, between, ends, strict=True):
+            self._advance(frame, passing, closing)
         self._frames.append(block)
+        self._ends.append(ends)
 
     @property
     def log_probs(self) -> Scores:
@@ -49,32 +51,33 @@ class Trellis:
 
     @property
     def ends(self) -> Scores:
-        """Best score of a path in whose frame t chain c is in its last phone, shape (chains, frames)."""
-        return np.ascontiguousarray(np.stack(self._ends, axis=1))
+        """Best score of a path in whose frame t chain c is in its last phone, shape (frames, chains)."""
+        whole = self._ends[0] if len(self._ends) == 1 else np.concatenate(self._ends)
+        return whole[:, :-1]
 
-    def _advance(self, frame: Scores, passing: np.float32) -> None:
+    def _advance(self, frame: Scores, passing: np.float32, closing: Scores) -> None:
+        """Take a frame; `closing` receives the score of each chain's last phone."""
         graph, phone, blank, step = self.graph, self._phone, self._blank, self._step
         entry = np.maximum(self._direct, self._junction[graph.entry_source])
+        gate = np.maximum.reduceat(entry[graph.gate_entries], graph.gate_start)
         np.maximum(self._junction, self._arrived, out=self._junction)
         self._junction += passing
 
         step[1:] = phone[:-1]
-        step[graph.first] = entry[graph.chain_entry]
+        step[graph.first] = gate[graph.gate]
         step[graph.repeated] = NEVER
         np.maximum(step, phone, out=step)
         np.maximum(step, blank, out=step)
-        blank[1:] = np.maximum(blank[1:], phone[:-1])
+        np.maximum(blank[1:], phone[:-1], out=blank[1:])
         blank[graph.first] = NEVER
         blank += frame[self.blank]
-        np.take(frame, graph.label, out=self._emission)
+        np.take(frame, graph.label, out=self._emission, mode="clip")
         np.add(step, self._emission, out=phone)
 
-        closing = self._closing
-        closing[:-1] = phone[graph.last]
+        np.take(phone, graph.last, out=closing[:-1], mode="clip")
         self._arrived[graph.reached] = np.maximum.reduceat(closing[:-1], graph.reached_start)
         self._direct[: graph.words.n_states] = self._arrived
         if len(graph.barred):
             self._direct[graph.words.n_states :] = np.maximum.reduceat(
                 closing[graph.barred], graph.barred_start
             )
-        self._ends.append(closing[:-1].copy())

@@ -10,11 +10,10 @@ import math
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future
 from dataclasses import dataclass
-from functools import cache
 from typing import Protocol
 
-from assistant.batch.record.commands import Command, Incomplete, Together
-from assistant.ports import Asking, Endpointer, Pcm, Recognition, Utterance, WordGraph
+from assistant.batch.record.commands import Command, Incomplete
+from assistant.ports import Asking, Endpointer, Pcm, Recognition, Utterance
 
 Recognise = Callable[[Utterance], "Future[Recognition[Command]]"]
 
@@ -24,6 +23,13 @@ class Parse(Protocol):
 
     def __call__(self, text: str, *, asking: Asking) -> Command | None:
         """Command of a sentence."""
+
+
+class Continuations(Protocol):
+    """Words that can be said behind a sentence while `asking`; None where it is not a whole one."""
+
+    def __call__(self, text: str, *, asking: Asking) -> Iterator[str] | None:
+        """Words, as far as the next whole sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +43,11 @@ class Patience:
 
 
 class SentenceEnds:
-    """Whether words could follow a sentence that change its meaning: "five" could, "grams" could not.
+    """Whether words could follow a sentence that change its meaning: "five" could, "grams" could not."""
 
-    `layer`: the sentences that one layer of what may be said adds.
-    """
-
-    def __init__(self, layer: Callable[[Asking], WordGraph], parse: Parse) -> None:
+    def __init__(self, continuations: Continuations, parse: Parse) -> None:
+        self._continuations = continuations
         self._parse = parse
-        self._layer: Callable[[Asking], _Words] = cache(lambda asking: _Words(layer(asking)))
 
     def can_go_on(self, text: str, meant: Command, asking: Asking) -> bool | None:
         """Whether another thing could be meant than `meant`, what the text means while `asking`.
@@ -52,51 +55,10 @@ class SentenceEnds:
         None where it is not a whole sentence. A second command behind the first leaves that as it is, so it
         is not waited for: every answer would come later.
         """
-        ways = [(words, words.state(text)) for words in map(self._layer, asking.layers)]
-        if not any(state in words.final for words, state in ways):
+        following = self._continuations(text, asking=asking)
+        if following is None:
             return None
-        return any(
-            _first(self._parse(f"{text} {more}", asking=asking)) != meant
-            for words, state in ways
-            if state is not None
-            for more in words.continuations(state)
-        )
-
-
-def _first(meant: Command | None) -> Command | None:
-    """The first of what is meant in one breath."""
-    return meant.commands[0] if isinstance(meant, Together) else meant
-
-
-class _Words:
-    """A word graph to walk along."""
-
-    def __init__(self, graph: WordGraph) -> None:
-        self.final = graph.final
-        self._after: dict[int, dict[str, int]] = {}
-        for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
-            self._after.setdefault(source, {})[word] = target
-
-    def state(self, text: str) -> int | None:
-        """The state after a text; None where no sentence begins with it."""
-        state: int | None = 0
-        for word in text.split():
-            state = None if state is None else self._after.get(state, {}).get(word)
-        return state
-
-    def continuations(self, state: int) -> Iterator[str]:
-        """Words that can follow, as far as the next whole sentence; three words at most."""
-        waiting = [(state, "")]
-        for _ in range(3):
-            longer = []
-            for here, words in waiting:
-                for word, target in self._after.get(here, {}).items():
-                    more = f"{words} {word}".strip()
-                    if target in self.final:
-                        yield more
-                    else:
-                        longer.append((target, more))
-            waiting = longer
+        return any(self._parse(f"{text} {more}", asking=asking) != meant for more in following)
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,9 +78,17 @@ class Construction:
         """A rule between two states: where it was already built up to the same end, that is used again."""
         if name == NULL:
             self.join(first, last, place)
-            return
-        if name == VOID:
-            return
+        elif name != VOID:
+            self.join(first, self._start(name, last, place), place)
+
+    def _entry(self, item: Expansion, last: int, rule: str, via: Place) -> int | None:
+        """The state from which an item leads to `last`, where it is a rule; else None."""
+        if isinstance(item, Reference) and item.rule not in (NULL, VOID):
+            return self._start(item.rule, last, (*via, (rule, item.line)))
+        return None
+
+    def _start(self, name: str, last: int, place: Place) -> int:
+        """First state of a rule that leads to `last`."""
         entry = self._built.get((name, last))
         if entry is None and name in self._open:
             rule, line = place[-1]
@@ -94,7 +102,7 @@ class Construction:
             self._open.add(name)
             self.expand(self.source.rules[name].body, entry, last, name, place)
             self._open.discard(name)
-        self.join(first, entry, place)
+        return entry
 
     def expand(self, item: Expansion, first: int, last: int, rule: str, via: Place) -> None:
         """Put an expansion of a rule between two states.
@@ -113,11 +121,15 @@ class Construction:
                 self.expand(inner, first, middle, rule, via)
                 self.join(middle, last, (*via, (rule, line)), tag)
             case Sequence(items):
-                for part in items[:-1]:
-                    middle = self.state()
-                    self.expand(part, first, middle, rule, via)
-                    first = middle
-                self.expand(items[-1], first, last, rule, via)
+                # From the last item to the first: where the last is a rule that was built already, what comes
+                # before it ends right there, and is shared with all that goes on the same way.
+                for part in reversed(items[1:]):
+                    entry = self._entry(part, last, rule, via)
+                    if entry is None:
+                        entry = self.state()
+                        self.expand(part, entry, last, rule, via)
+                    last = entry
+                self.expand(items[0], first, last, rule, via)
             case Alternatives(items):
                 for part in items:
                     self.expand(part, first, last, rule, via)

@@ -1,6 +1,6 @@
 """A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
@@ -11,7 +11,7 @@ from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
-from assistant.nlu.graph import word_graph
+from assistant.nlu.graph import WordGraphs, continuations
 from assistant.nlu.jsgf import read_jsgf
 from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
@@ -74,26 +74,21 @@ class Grammar:
         if self._means_commands:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
-        self._graphs: dict[tuple[Asking, ...], WordGraph] = {}
+        self._graphs = WordGraphs(self._automaton)
 
     def layer(self, asking: Asking) -> WordGraph:
         """The sentences that one layer of what may be said adds: a slot's values, answers, or commands."""
-        return self._graph((asking,))
+        return self._graphs.of([asking])
 
     def graph(self, asking: Asking) -> WordGraph:
         """All sentences that can be said while `asking`: those of all its layers in one graph."""
-        return self._graph(asking.layers)
-
-    def _graph(self, layers: tuple[Asking, ...]) -> WordGraph:
-        if layers not in self._graphs:
-            self._graphs[layers] = word_graph(self._automaton, layers)
-        return self._graphs[layers]
+        return self._graphs.of(asking.layers)
 
     def graph_of(self, rule: str) -> WordGraph | None:
         """The sentences of one rule that can be said at any time; None where the grammar has no such rule."""
         if rule not in self._source.rules:
             return None
-        return word_graph(build(self._source, {Asking.NOTHING: [rule]}), (Asking.NOTHING,))
+        return WordGraphs(build(self._source, {Asking.NOTHING: [rule]})).of([Asking.NOTHING])
 
     @cached_property
     def words(self) -> frozenset[str]:
@@ -138,6 +133,11 @@ class Grammar:
             state, arc = arrived[state]
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
         return command_of(reversed(steps))
+
+    def continuations(self, text: str, *, asking: Asking = Asking.NOTHING) -> Iterator[str] | None:
+        """Words that can be said behind a sentence, in the same command; None where it is not a whole one."""
+        starts = {self._automaton.start[layer] for layer in asking.layers}
+        return continuations(self._automaton, text, starts)
 
     def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> tuple[str, Command] | None:
         """The command that a typed line was meant for, where a slip of the keyboard hides it, with its text.

@@ -1,21 +1,38 @@
-"""Tagged automaton -> the minimal deterministic automaton of what can be said, for recognisers."""
+"""What can be said: the minimal deterministic automaton of it, and what follows a sentence."""
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Set
+from functools import cached_property
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
+from assistant.nlu.meaning import THEN
 from assistant.ports import Asking, WordGraph
 
 LARGEST = 20_000
 """States of a graph at most, before equal ones are merged."""
+AHEAD = 3
+"""Words that are looked ahead behind a sentence, to know whether it could go on."""
 
 
-def word_graph(automaton: Automaton, layers: Iterable[Asking]) -> WordGraph:
-    """Minimal automaton of the sentences of these layers; what can only be typed is left out."""
-    spoken = _spoken(automaton)
-    arcs, final = _determine(automaton, spoken, frozenset(automaton.start[layer] for layer in layers))
-    return _merge(arcs, final)
+class WordGraphs:
+    """Minimal automata of the sentences of some layers; what can only be typed is left out."""
+
+    def __init__(self, automaton: Automaton) -> None:
+        self._automaton = automaton
+        self._made: dict[frozenset[Asking], WordGraph] = {}
+
+    def of(self, layers: Iterable[Asking]) -> WordGraph:
+        """The sentences of these layers; made when it is first asked for."""
+        wanted = frozenset(layers)
+        if wanted not in self._made:
+            start = frozenset(self._automaton.start[layer] for layer in wanted)
+            self._made[wanted] = _merge(*_determine(self._automaton, self._spoken, start))
+        return self._made[wanted]
+
+    @cached_property
+    def _spoken(self) -> list[dict[str, set[int]]]:
+        return _spoken(self._automaton)
 
 
 def _spoken(automaton: Automaton) -> list[dict[str, set[int]]]:
@@ -107,3 +124,44 @@ def _merge(arcs: list[dict[str, int]], final: list[bool]) -> WordGraph:
             word.append(label)
     ends = frozenset(number[group[state]] for state, yes in enumerate(final) if yes)
     return WordGraph(len(number), tuple(source), tuple(target), tuple(word), ends)
+
+
+def continuations(automaton: Automaton, text: str, starts: Set[int]) -> Iterator[str] | None:
+    """Words that can be said behind a text, as far as the next whole sentence; `AHEAD` of them at most.
+
+    None where the text is not a sentence from one of the `starts` that can be said. A second command in the
+    same breath is not among them: it leaves the first as it is.
+    """
+    states = starts
+    for word in text.split():
+        states = _after(automaton, states).get(word, frozenset())
+    return _ahead(automaton, states) if _ends(automaton, states) else None
+
+
+def _ahead(automaton: Automaton, states: Set[int]) -> Iterator[str]:
+    """The same from states that a text leads to."""
+    waiting: list[tuple[Set[int], str]] = [(states, "")]
+    for _ in range(AHEAD):
+        longer: list[tuple[Set[int], str]] = []
+        for here, words in waiting:
+            for word, target in _after(automaton, here, within=True).items():
+                more = f"{words} {word}".strip()
+                if _ends(automaton, target):
+                    yield more
+                else:
+                    longer.append((target, more))
+        waiting = longer
+
+
+def _after(automaton: Automaton, states: Set[int], *, within: bool = False) -> dict[str, set[int]]:
+    """Next words that can be said, with the states behind each; `within`: only those of the same command."""
+    found: dict[str, set[int]] = {}
+    for state in states:
+        for arc in automaton.arcs[state]:
+            if not arc.typed and not (within and THEN in arc.tags):
+                found.setdefault(arc.label, set()).add(arc.target)
+    return found
+
+
+def _ends(automaton: Automaton, states: Set[int]) -> bool:
+    return not automaton.final.keys().isdisjoint(states)

@@ -1,17 +1,20 @@
 """Whether every sentence of a grammar means one whole command: checked when it is loaded."""
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from functools import cache
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Arc, Automaton
 from assistant.nlu.construction import NUMBER, TYPED
-from assistant.nlu.meaning import COMMAND, names_command, problem_with, read_tag
+from assistant.nlu.meaning import COMMAND, THEN, names_command, problem_with, read_tag
 from assistant.nlu.syntax import VOID, Reference, Source, Tagged, Word, parts
 from assistant.nlu.tokens import tokens
 
 _Known = tuple[str, frozenset[str], bool]
 """What a path through the automaton has set so far: the command, its slots, and whether there is a number."""
+_Point = tuple[int, _Known]
+"""A state, and what is set when it is reached."""
 
 
 def means_commands(source: Source) -> bool:
@@ -67,56 +70,75 @@ def check_meaning(source: Source, automaton: Automaton) -> None:
     Walks all states, with all that can be set there.
     """
     leaving = [_distinct(arcs) for arcs in automaton.arcs]
-    nothing: _Known = ("", frozenset(), False)
-    words: dict[tuple[int, _Known], tuple[str, ...]] = {
-        (start, nothing): () for start in automaton.start.values()
+    came: dict[_Point, tuple[_Point, str] | None] = {
+        (start, ("", frozenset(), False)): None for start in automaton.start.values()
     }
-    waiting = deque(words)
+    waiting = deque(came)
     while waiting:
         here = waiting.popleft()
         state, known = here
         for arc in leaving[state]:
-            said = (*words[here], arc.label)
-            after = (arc.target, _pass(source, arc.tags, known, said))
-            if after not in words:
-                words[after] = said
+            try:
+                after = (arc.target, _pass(arc.tags, known))
+            except ValueError as problem:
+                raise _no_meaning(source, (*_said(came, here), arc.label), str(problem)) from None
+            if after not in came:
+                came[after] = (here, arc.label)
                 waiting.append(after)
         if state in automaton.final:
-            command, slots, number = _pass(source, automaton.final[state], known, words[here])
-            problem = problem_with(command, slots, number=number)
-            if problem:
-                raise _no_meaning(source, words[here], problem)
+            try:
+                _pass((*automaton.final[state], THEN), known)
+            except ValueError as problem:
+                raise _no_meaning(source, _said(came, here), str(problem)) from None
 
 
 def _distinct(arcs: Iterable[Arc]) -> list[Arc]:
     """Arcs of a state, one of each that differ only in their word and in what their numbers are."""
     found: dict[tuple[int, tuple[str, ...]], Arc] = {}
     for arc in arcs:
-        kinds = tuple(tag[0] if tag[0] in "+*&" else tag for tag in arc.tags)
-        found.setdefault((arc.target, kinds), arc)
+        found.setdefault((arc.target, _kinds(arc.tags)), arc)
     return list(found.values())
 
 
-def _pass(source: Source, tags: tuple[str, ...], known: _Known, said: tuple[str, ...]) -> _Known:
+@cache
+def _kinds(tags: tuple[str, ...]) -> tuple[str, ...]:
+    """Tags without what their numbers are."""
+    return tuple(tag[0] if tag[0] in "+*&" else tag for tag in tags)
+
+
+@cache
+def _pass(tags: tuple[str, ...], known: _Known) -> _Known:
+    """What is set after tags; raises ValueError with what is wrong with them or with the command they end."""
     command, slots, number = known
     for tag in tags:
         operation = read_tag(tag)
         number = number or operation.sets_number
-        if operation.kind == "then":
+        if operation.kind == THEN:
             if problem := problem_with(command, slots, number=number):
-                raise _no_meaning(source, said, problem)
+                raise ValueError(problem)
             command, slots, number = "", frozenset(), False
         if operation.kind != "set":
             continue
         if operation.name == COMMAND:
             if command:
-                raise _no_meaning(source, said, f"its tags name two, {command} and {operation.value}")
+                raise ValueError(f"its tags name two, {command} and {operation.value}")
             command = operation.value
         elif operation.name in slots:
-            raise _no_meaning(source, said, f"its tags set {operation.name} twice")
+            raise ValueError(f"its tags set {operation.name} twice")
         else:
             slots |= {operation.name}
     return command, slots, number
+
+
+def _said(came: Mapping[_Point, tuple[_Point, str] | None], point: _Point) -> tuple[str, ...]:
+    """Words that lead to a point."""
+    words: list[str] = []
+    step = came[point]
+    while step is not None:
+        before, word = step
+        words.append(word)
+        step = came[before]
+    return tuple(reversed(words))
 
 
 def _no_meaning(source: Source, said: tuple[str, ...], problem: str) -> GrammarError:

@@ -189,18 +189,18 @@ class Station:
         None where it is left alone: it changes nothing, cannot be meant now, or another question is open.
         What is asked of the machine is answered all the same.
         """
-        if isinstance(found.meaning, MachineQuestion):
-            return self.recognised(found, unsure=True)
-        command = self._now_meant(found.meaning) if self.state.question is None else None
+        meant = self._now_meant(found.meaning)
+        command = meant if self.state.question is None or isinstance(meant, MachineQuestion) else None
         if command is None or isinstance(command, Incomplete):
             return None
         return self._asked_about(found.text, command, "voice")
 
     def _asked_about(self, text: str, command: Command, source: Source) -> Turn | None:
-        """Ask whether this was said; None where nothing would be asked."""
+        """Ask whether this was said, or answer what is always answered; None where nothing would be asked."""
         request = Said(command, source, text, unsure=True)
         decision = decide(self.state, request, self.now, self._rules, self._known)
-        if not any(isinstance(event, QuestionAsked) for event in decision.events):
+        asked = any(isinstance(event, QuestionAsked) for event in decision.events)
+        if not asked and not isinstance(command, MachineQuestion):
             return None
         return self._turn(request, text, command)
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from assistant.asr.best_sentences import best_sentences
+from assistant.asr.best_sentences import Search, best_sentences
 from assistant.asr.phone_graph import expand
 from assistant.asr.phoneme import DecodingLimits, judge
 from assistant.asr.trellis import Trellis
@@ -73,6 +73,47 @@ def test_every_sentence_comes_out_in_its_place_with_its_score(
     )
     for sentence in found:
         assert sentence.score == pytest.approx(truth[sentence.words], abs=1e-3)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(outputs, graphs(), spellings, st.floats(0.0, 30.0))
+def test_a_floor_changes_nothing_above_it_and_tells_whether_something_is_below(
+    log_probs: NDArray[np.float64], graph: WordGraph, spelling: Spelling, depth: float
+) -> None:
+    every = list(best_sentences(trellis_of(log_probs, graph, spelling)))
+    search = Search(trellis_of(log_probs, graph, spelling))
+    floor = search.best - depth
+
+    found = list(search.sentences(floor))
+
+    assert found == every[: len(found)]
+    assert search.cut == (len(found) < len(every))
+    assert all(sentence.score < floor + 1e-3 for sentence in every[len(found) :])
+    if every:
+        assert every[0].score == pytest.approx(search.best, abs=1e-3)
+
+
+@settings(max_examples=30, deadline=None, derandomize=True)
+@given(outputs, graphs(), graphs(), spellings, st.floats(0.5, 30.0))
+def test_two_graphs_are_judged_as_if_they_were_one(
+    log_probs: NDArray[np.float64], one: WordGraph, other: WordGraph, spelling: Spelling, margin: float
+) -> None:
+    """What is found in either; a sentence of both counts once."""
+    limits = DecodingLimits(margin=margin, alternatives=100, sentences=10_000)
+    alone = [list(best_sentences(trellis_of(log_probs, graph, spelling))) for graph in (one, other)]
+    scores = {sentence.text: sentence.score for found in alone for sentence in found}
+
+    found = judge([trellis_of(log_probs, graph, spelling) for graph in (one, other)], 0.0, str, limits)
+
+    if not scores:
+        assert found.text == ""
+        return
+    best = max(scores.values())
+    behind = sorted(best - score for score in scores.values())[1:]
+    assert scores[found.text] == best
+    near = [distance for distance in behind if distance <= margin - 1e-3]
+    assert [rival.behind for rival in found.alternatives][: len(near)] == pytest.approx(near, abs=1e-6)
+    assert found.margin == pytest.approx(min([*behind[:1], margin]) if behind else math.inf, abs=1e-3)
 
 
 @settings(max_examples=30, deadline=None, derandomize=True)

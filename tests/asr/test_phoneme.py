@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,7 +18,8 @@ from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
-from assistant.ports import NOTHING_HEARD, Asking, Sound
+from assistant.nlu.jsgf import parse_jsgf
+from assistant.ports import NOTHING_HEARD, Asking, Recognition, Sound, WordGraph
 from assistant.testing.audio import ScriptedRecogniser, check_recogniser, own_words, sentence_graph
 from tests.asr.speech import espeak, white_noise
 
@@ -162,6 +164,65 @@ def test_the_limit_of_cost_decides_what_is_accepted(recogniser: PhonemeRecognise
 
     assert not strict.recognise(espeak("crumb ready")).accepted
     assert math.isinf(strict.recognise(espeak("crumb ready")).margin), "there is no other sentence"
+
+
+def without_slots() -> Grammar:
+    """The grammar that ships, without the rules of open slots."""
+    text = (grammar_folder() / "commands.jsgf").read_text(encoding="utf-8")
+    return Grammar(parse_jsgf(text.replace("public <given_", "<given_"), "commands.jsgf"))
+
+
+def recogniser_of(graph: WordGraph, like: PhonemeRecogniser[Command]) -> PhonemeRecogniser[str]:
+    """Hears the sentences of one graph whatever is asked."""
+    return PhonemeRecogniser(
+        like.network, like.lexicon, lambda _: graph, meaning=own_words, limits=like.limits
+    )
+
+
+SAID = (*DOZEN, "two kilos", "no one thirty", "thirty one and a half", "the sauce timer", "pass me the salt")
+
+
+def test_slots_change_nothing_while_nothing_is_asked(
+    grammar: Grammar, recogniser: PhonemeRecogniser[Command]
+) -> None:
+    plain = without_slots()
+    assert plain.layer(Asking.AMOUNT).words == frozenset()
+    for asking in (Asking.NOTHING, Asking.ANSWER):
+        assert grammar.layer(asking) == plain.layer(asking)
+    heard = recogniser_of(plain.graph(Asking.NOTHING), recogniser)
+    for said in SAID:
+        log_probs = recogniser.network.log_probs(espeak(said))
+        assert by_words(recogniser.decode(log_probs)) == by_words(heard.decode(log_probs))
+
+
+@pytest.mark.parametrize("asking", [Asking.ANSWER, Asking.AMOUNT, Asking.PERCENT, Asking.TIMER])
+def test_layers_find_what_one_graph_of_all_would(
+    asking: Asking, grammar: Grammar, recogniser: PhonemeRecogniser[Command]
+) -> None:
+    heard = recogniser_of(grammar.graph(asking), recogniser)
+    for said in SAID:
+        log_probs = recogniser.network.log_probs(espeak(said))
+        assert by_words(recogniser.decode(log_probs, asking=asking)) == by_words(heard.decode(log_probs))
+
+
+def by_words(found: Recognition[Any]) -> tuple[str, float, bool]:
+    """The sentence, its cost, and whether it is accepted: what does not depend on what rivals mean."""
+    return found.text, found.cost, found.accepted
+
+
+def test_a_slot_is_spelled_when_it_is_first_asked_for(parts: Parts[Command], grammar: Grammar) -> None:
+    spelled: list[Asking] = []
+
+    def layer(asking: Asking) -> WordGraph:
+        spelled.append(asking)
+        return grammar.layer(asking)
+
+    built = build_recogniser("phoneme", replace(parts, layer=layer))
+    assert spelled == [Asking.NOTHING]
+    quiet = Sound(np.zeros(8_000, dtype=np.int16))
+    for asking in (Asking.NOTHING, Asking.AMOUNT, Asking.AMOUNT, Asking.NOTHING):
+        built.recognise(quiet, asking=asking)
+    assert spelled == [Asking.NOTHING, Asking.AMOUNT, Asking.ANSWER]
 
 
 class ScriptedTranscriber:

@@ -49,7 +49,7 @@ def test_a_batch_is_answered_in_italian(run: Run, home: Path) -> None:
         "Impasta, poi spegni e stringi.",
         "Impasto, due minuti.",
         "Trenta secondi alla prova delle briciole.",
-        "Tempo d'impasto finito. Spegni e stringi le briciole.",
+        "Tempo d'impasto finito. Spegni, poi stringi.",
         "Bene.",
         "Con duecento vai trentacinque oltre il limite. Lo segno?",
         "Non segnato.",

@@ -55,8 +55,8 @@ def test_parts_share_no_voice_noise_or_sentence(app: Application) -> None:
 
 
 def test_walks_are_distinct_commands_full_of_twins(app: Application) -> None:
-    found = list(itertools.islice(walks(app.grammar, "test", 1), 80))
-    assert len({text for text, _ in found}) == 80
+    found = list(itertools.islice(walks(app.grammar, "test", 1), 160))
+    assert len({text for text, _ in found}) == 160
     assert all(app.grammar.parse(text) == command and part_of(text) == "test" for text, command in found)
     assert sum(any(word in TWINS for word in text.split()) for text, _ in found) > 20
 

@@ -6,7 +6,7 @@ from assistant.hearing.early_decision import SentenceEnds
 from assistant.ports import Asking
 from tests.station.stand import grammar
 
-ENDS = SentenceEnds(grammar().layer, grammar().parse)
+ENDS = SentenceEnds(grammar().continuations, grammar().parse)
 
 
 @pytest.mark.parametrize(

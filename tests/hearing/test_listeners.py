@@ -53,7 +53,7 @@ def keys(
         done.set_result(understood("undo"))
         return done
 
-    ends = SentenceEnds(grammar().layer, grammar().parse)
+    ends = SentenceEnds(grammar().continuations, grammar().parse)
     listener = PatientListener(LevelEndpointer(), recognise, ends, Patience(), min_margin=3.0)
     microphone = FakeMicrophone(sound)
     hearing = LiveHearing(
@@ -141,7 +141,7 @@ def test_a_recording_in_a_loud_room_is_told_once() -> None:
         done.set_result(NOTHING_HEARD)
         return done
 
-    ends = SentenceEnds(grammar().layer, grammar().parse)
+    ends = SentenceEnds(grammar().continuations, grammar().parse)
     probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
     endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
     listener = PatientListener(endpointer, recognise, ends, Patience(), min_margin=3.0)

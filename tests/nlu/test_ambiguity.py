@@ -11,7 +11,7 @@ from assistant.batch.record.commands import GivenLot, GivenTimer, Rest
 from assistant.errors import GrammarError
 from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import build
-from assistant.nlu.graph import word_graph
+from assistant.nlu.graph import WordGraphs
 from assistant.nlu.jsgf import parse_jsgf
 from assistant.nlu.syntax import Alternatives, Expansion, Optional, Rule, Sequence, Source, Tagged, Word
 from assistant.ports import Asking
@@ -145,7 +145,7 @@ def test_against_counting_all_derivations(item: Expansion) -> None:
 def test_graph_has_these_sentences_in_the_fewest_states(item: Expansion) -> None:
     body = Sequence((Word("z", 1), item))
     source = Source("any.jsgf", {"a": Rule("a", public=True, body=body, line=1, examples=())})
-    graph = word_graph(build(source, {Asking.NOTHING: ["a"]}), [Asking.NOTHING])
+    graph = WordGraphs(build(source, {Asking.NOTHING: ["a"]})).of([Asking.NOTHING])
     language = set(derivations(body))
     assert {tuple(sentence.split()) for sentence in sentences(graph, 20)} == language
     # Myhill and Nerode: as many states as there are different sets of ways to go on.

@@ -77,7 +77,7 @@ def _listener(recognise: Recognise, *, end_s: float = 0.032) -> PatientListener:
     return PatientListener(
         LevelEndpointer(end_s),
         recognise,
-        SentenceEnds(words.layer, words.parse),
+        SentenceEnds(words.continuations, words.parse),
         Patience(),
         min_margin=3.0,
     )

@@ -144,3 +144,11 @@ def test_a_mix_that_is_stopped_leaves_the_machine_to_the_cook() -> None:
     stand = Stand()
     stand.say("mix two minutes")
     assert stand.say("stop mix timer") == "Mix timer off. You switch the machine."
+
+
+def test_a_slip_of_the_keyboard_is_answered_too() -> None:
+    stand = Stand()
+    turn = stand.station.hear("stop teh machine", source="keyboard")
+    assert [reply.text for reply in turn.replies] == [ANSWER]
+    refused = stand.station.hear("don't stop teh machine", source="keyboard")
+    assert ANSWER not in [reply.text for reply in refused.replies]
