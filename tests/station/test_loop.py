@@ -243,7 +243,7 @@ def test_a_journal_that_cant_be_written_is_tried_again_later_and_said_each_time(
     assert failed == [60.0, 60.0 + WRITE_AGAIN_S, 60.0 + 2 * WRITE_AGAIN_S]
     stand.journal.fail = None
     [rings, *_] = stand.wait(WRITE_AGAIN_S)
-    assert (rings.at, rings.replies[0].key) == (60.0 + 3 * WRITE_AGAIN_S, "timer_rings")
+    assert (rings.at, rings.replies[0].key) == (60.0 + 3 * WRITE_AGAIN_S, "timer_rings_late")
 
 
 def test_other_messages_are_taken_while_the_journal_cant_be_written() -> None:
