@@ -13,7 +13,7 @@ MOST_S = 6.0
 """Longest turn (s of speech)."""
 MOST_SENTENCES = 2
 
-_BEGIN_S, _LETTER_S, _FIGURE_S, _COMMA_S, _STOP_S = 0.17, 0.066, 0.15, 0.355, 0.476
+_BEGIN_S, _LETTER_S, _FIGURE_S, _COMMA_S, _STOP_S = 0.2, 0.069, 0.15, 0.36, 0.48
 _COMMA = re.compile(r"[,:;]")
 _STOP = re.compile(r"[.?!](?=\s)")
 _AT_END = ".?! »"
@@ -44,26 +44,34 @@ def is_brief(texts: Sequence[str]) -> bool:
 def brief(turn: Sequence[Announcement], render: Callable[[Announcement], str]) -> list[Worded]:
     """What of a turn is said: all of it, or as much as is brief; `render` words it.
 
-    What can wait longest is left out first, then what has a shorter form is said in it. A caution, a question
-    and the figure that counts stay, however long they are.
+    What can wait longest is said in its shorter form, where it has one, or left out; then whatever else has a
+    shorter form. A caution, a question and the figure that counts stay, however long they are.
     """
     said = [(one, render(one)) for one in turn]
     while not is_brief([text for _, text in said]):
-        waiting = [place for place, (one, _) in enumerate(said) if one.key in CAN_WAIT]
-        if len(said) > 1 and waiting:
-            left_out, _ = said.pop(
-                min(waiting, key=lambda place: (CAN_WAIT.index(said[place][0].key), -place))
-            )
-            first, text = said[0]
-            # The tone at the beginning of a turn belongs to all of it.
-            said[0] = (replace(first, tone=first.tone or left_out.tone), text)
-            continue
-        long = [place for place, (one, _) in enumerate(said) if one.key in SHORTER]
-        if not long:
+        place = _next_to_go([one.key for one, _ in said])
+        if place is None:
             break
-        short = _shorter(said[long[-1]][0])
-        said[long[-1]] = (short, render(short))
+        one, _ = said[place]
+        if one.key in SHORTER:
+            short = _shorter(one)
+            said[place] = (short, render(short))
+            continue
+        del said[place]
+        first, text = said[0]
+        # The tone at the beginning of a turn belongs to all of it.
+        said[0] = (replace(first, tone=first.tone or one.tone), text)
     return said
+
+
+def _next_to_go(keys: Sequence[str]) -> int | None:
+    """Place of the reply that is made shorter, or left out, next; None where all must stay as they are."""
+    waiting = [
+        place for place, key in enumerate(keys) if key in CAN_WAIT and (len(keys) > 1 or key in SHORTER)
+    ]
+    if waiting:
+        return min(waiting, key=lambda place: (CAN_WAIT.index(keys[place]), -place))
+    return max((place for place, key in enumerate(keys) if key in SHORTER), default=None)
 
 
 def _shorter(announcement: Announcement) -> Announcement:

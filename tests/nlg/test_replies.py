@@ -68,10 +68,10 @@ def test_over_high_names_the_flour_that_mends_it(replies: Replies) -> None:
 
 def test_a_batch_that_was_open_is_announced_with_what_is_left(replies: Replies) -> None:
     assert replies.render(say("batch_resumed", batch=4, water=430.0, left=50.0)) == (
-        "Batch four is open: four thirty in, fifty left."
+        "Batch four: four thirty in, fifty left."
     )
     assert replies.render(say("batch_resumed", batch=4, water=480.0, left=0.0)) == (
-        "Batch four is open: four eighty in, on target."
+        "Batch four: four eighty in, on target."
     )
 
 

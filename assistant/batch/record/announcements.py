@@ -327,8 +327,7 @@ CAN_WAIT: tuple[str, ...] = (
     "over_target",
     "over_high",
     "time_left_unsure",
-    "times_unsure",
-    "trays_unsure",
+    "tray_left_unsure",
     # "Where are we" gives these, and another answer shows that nothing came of a question.
     "ready",
     "batch_resumed",
@@ -336,6 +335,9 @@ CAN_WAIT: tuple[str, ...] = (
     "not_logged",
     "entry_stays",
     "lapsed",
+    # "Time left" says these again.
+    "times_unsure",
+    "trays_unsure",
 )
 """Announcements that a turn leaves out where it would be too long, the first of them first (`nlg.brevity`).
 
@@ -352,6 +354,7 @@ SHORTER: Mapping[str, str] = {
     "lot_takes_less": "lot_named",
     "batch_resumed": "batch_open",
     "batch_resumed_over": "batch_open",
+    "time_left_two": "time_left",
     "time_left_unsure": "times_unsure",
     "tray_left_unsure": "trays_unsure",
 }

@@ -74,9 +74,7 @@ def test_what_can_not_be_written_is_not_calibrated(tmp_path: Path) -> None:
     assert kitchen.rest(TAKEN) == "Not calibrated: I can't write it down. Take the weight off."
     kitchen.put(0).rest(2)
     kitchen.put(1800).rest(5)
-    assert (
-        kitchen.say("jug reading") == "Eighteen thirty-four on the scale."
-    )  # by the factor before
+    assert kitchen.say("jug reading") == "Eighteen thirty-four on the scale."  # by the factor before
 
 
 @pytest.mark.parametrize("step", ["begun", "reading empty", "asked", "reading the weight", "far", "unsteady"])
