@@ -1,7 +1,7 @@
 """How well the seconds of a reply are estimated: `python -m tests.bench.spoken_length [--count N]`.
 
-Every announcement in both languages with the sample values of `tests/nlg/test_languages.py`, spoken by espeak-ng at the
-default pace and held against `assistant.nlg.brevity.seconds_of`.
+Every announcement in both languages, with the sample values of `tests/nlg/test_languages.py`, is spoken by
+espeak-ng at the default pace and held against `assistant.nlg.brevity.seconds_of`.
 """
 
 import argparse
