@@ -88,7 +88,14 @@ OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"
 OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
 OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}
 # What takes the place of a longer one: nlg/test_brevity.py. The further pages of help: below.
-OF_THE_LOOP |= {"hopper_full", "rescue_waits", "batch_open", "walk_skipped_noted", "walk_asks"}
+OF_THE_LOOP |= {
+    "hopper_full",
+    "rescue_waits",
+    "batch_open",
+    "batch_closed_only",
+    "walk_skipped_noted",
+    "walk_asks",
+}
 OF_THE_LOOP |= {"help_numbers", "help_mend", "help_timers", "help_plan", "help_asking"}
 # Heard with the jug scale: test_same_pour.py.
 OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differs", "entry_stays", "no_scale"}
