@@ -46,9 +46,13 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
+from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
+from assistant.nlu import load_grammar
+from assistant.ports import Asking
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
+from tests.nlg.off_first import replies_of
 
 YES = Answer(yes=True)
 
@@ -374,3 +378,63 @@ def test_the_state_as_the_program_prints_it() -> None:
     }
     empty = Kitchen().state.account(0.0)
     assert (empty["phase"], empty["flour_g"], empty["timers"]) == ("idle", None, [])
+
+
+# ---- help
+
+
+def pages(kitchen: Kitchen, count: int) -> list[str]:
+    """Keys of what help says when it is asked for so many times."""
+    requests = [Said(Ask("help"), again=again) for again in range(count)]
+    return [kitchen.ask(request)[0][0] for request in requests]
+
+
+def test_help_goes_on_where_it_stopped_and_begins_again_at_the_end() -> None:
+    more = ["help_numbers", "help_mend", "help_timers", "help_plan", "help_asking"]
+    assert pages(Kitchen(), 7) == ["help_idle", *more, "help_idle"]
+    assert pages(mixing(1500), 2) == ["help_pouring", "help_numbers"]
+
+
+def test_help_names_every_kind_of_thing_that_can_be_said() -> None:
+    """In whole sentences that are understood as they stand."""
+    grammar = load_grammar(grammar_folder() / "commands.jsgf")
+    named = {
+        "help_idle": ["new batch two kilos", "lot twelve", "opening check"],
+        "help_numbers": ["water one fifty", "make that one thirty"],
+        "help_mend": ["undo", "say again"],
+        "help_timers": ["timer two ten minutes", "time left", "stop timer two", "got it"],
+        "help_plan": ["recipe egg", "lot twelve", "what's the plan"],
+        "help_asking": ["what next", "where are we", "how much left"],
+        "help_extruding": ["tray done", "scrap forty", "close batch"],
+    }
+    for key, sentences in named.items():
+        text = replies_of("en").render(say(key)).lower()
+        for sentence in sentences:
+            assert sentence in text, text
+            assert grammar.parse(sentence, asking=Asking.NOTHING) is not None, sentence
+
+
+# ---- time left
+
+
+def test_of_many_timers_the_two_next_are_told_and_how_many_more() -> None:
+    kitchen = Kitchen()
+    for name in "1234567":
+        kitchen.say(SetTimer(name, 60.0 * int(name)))
+    two = {"timer": "1", "seconds": 60, "other": "2", "later": 120}
+    assert kitchen.say(Ask("time")) == [("time_left_two", two), ("timers_more", {"count": 5})]
+    kitchen.say(StopTimer("7"))
+    kitchen.wait(60)
+    assert kitchen.say(Ask("time")) == [("timer_rings", {"timer": "1"}), ("timers_more", {"count": 5})]
+
+
+def test_of_trays_only_the_next_is_told() -> None:
+    kitchen = mixing(1500)
+    for _ in range(3):
+        kitchen.say(TrayDone())
+    assert kitchen.keys(Ask("time")) == ["tray_left"]
+    kitchen.say(SetTimer("1", 60))
+    assert kitchen.say(Ask("time")) == [
+        ("time_left", {"timer": "1", "seconds": 60}),
+        ("timers_more", {"count": 1}),
+    ]
