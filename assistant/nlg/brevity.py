@@ -7,7 +7,8 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from assistant.batch.record.announcements import CAN_WAIT, SAYABLE, SHORTER, Announcement
+from assistant.batch.record.announcements import SAYABLE, Announcement
+from assistant.nlg.left_out import CAN_WAIT, SHORTER
 
 MOST_S = 6.0
 """Longest turn (s of speech)."""

@@ -4,8 +4,9 @@ from functools import partial
 
 import pytest
 
-from assistant.batch.record.announcements import CAN_WAIT, SAYABLE, SHORTER, Announcement, say
+from assistant.batch.record.announcements import SAYABLE, Announcement, say
 from assistant.nlg.brevity import MOST_S, brief, is_brief, seconds_of, sentences_in
+from assistant.nlg.left_out import CAN_WAIT, SHORTER
 from tests.nlg.off_first import replies_of, text_of
 
 ENGLISH = partial(text_of, language="en")
