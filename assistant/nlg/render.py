@@ -11,6 +11,7 @@ TEXT_VALUES = frozenset(
     {
         "lot",
         "timer",
+        "other",
         "die",
         "said",
         "heard",
@@ -29,12 +30,18 @@ TEXT_VALUES = frozenset(
 
 Format = Callable[[Speech, Value], str]
 
-TEXT_FORMATS: Mapping[str, Format] = {"name": Speech.name, "digits": Speech.spelled, "timer": Speech.timer}
+TEXT_FORMATS: Mapping[str, Format] = {
+    "name": Speech.name,
+    "digits": Speech.spelled,
+    "timer": Speech.timer,
+    "label": Speech.label,
+}
 NUMBER_FORMATS: Mapping[str, Format] = {
     "mass": Speech.mass,
     "digits": Speech.spelled,
     "percent": Speech.percent,
     "duration": Speech.duration,
+    "about": Speech.about,
     "count": Speech.count,
 }
 

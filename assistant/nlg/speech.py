@@ -38,12 +38,20 @@ class NumberWords(Protocol):
         """A time, to whole seconds; from an hour on to whole minutes."""
         ...
 
+    def about(self, seconds: float) -> str:
+        """A time that is left, or went by, as exactly as it is worth saying; it says where it was rounded."""
+        ...
+
     def digits(self, number: float) -> str:
         """A number digit by digit."""
         ...
 
     def timer(self, name: str | int) -> str:
         """A timer by its number, its name, or "mix" and "rest", with the word that makes it one."""
+        ...
+
+    def label(self, name: str | int) -> str:
+        """The same without an article, for the head of a short reply: "sauce timer"."""
         ...
 
 
@@ -72,6 +80,10 @@ class Speech:
         """A time (s) in words."""
         return self.numbers.duration(float(value))
 
+    def about(self, value: Value) -> str:
+        """A time (s) that is left, or went by, in words: "about a minute and a quarter"."""
+        return self.numbers.about(float(value))
+
     def spelled(self, value: Value) -> str:
         """A whole number digit by digit, or a lot sign by sign: "B12" is "B, one two".
 
@@ -90,10 +102,17 @@ class Speech:
 
     def timer(self, value: Value) -> str:
         """A timer with the word that makes it one: "the mix", "timer two", "the sauce timer"."""
+        return self.numbers.timer(self._timer_name(value))
+
+    def label(self, value: Value) -> str:
+        """A timer without an article: "mix timer", "timer two", "sauce timer"."""
+        return self.numbers.label(self._timer_name(value))
+
+    def _timer_name(self, value: Value) -> str | int:
         name = self.name(value)
         if name.isdecimal():
-            return self.numbers.timer(int(name))
-        return self.numbers.timer(_DIGITS.index(name) if name in _DIGITS else name)
+            return int(name)
+        return _DIGITS.index(name) if name in _DIGITS else name
 
 
 _NUMBERS: Mapping[str, NumberWords] = {"en": EnglishNumbers(), "it": ItalianNumbers()}

@@ -36,9 +36,19 @@ class PracticeStation(Station):
         known: Known = NOTHING,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         scale: Scale | None = None,
+        attention_word: bool = False,
     ) -> None:
         super().__init__(
-            journal, clock, rules, grammar, replies, state, known=known, written=written, scale=scale
+            journal,
+            clock,
+            rules,
+            grammar,
+            replies,
+            state,
+            known=known,
+            written=written,
+            scale=scale,
+            attention_word=attention_word,
         )
         self._prompts = prompts_of(prompts, grammar)
         self._practice: Practice | None = None
@@ -93,12 +103,12 @@ class PracticeStation(Station):
         )
         return self._followed(practice, kind, turn, unsure=unsure, voice=source == "voice")
 
-    def recognised(self, found: Recognition[cmd.Command], *, unsure: bool) -> Turn:
+    def recognised(self, found: Recognition[cmd.Command], *, unsure: bool, twin_near: bool = False) -> Turn:
         """A sentence was recognised."""
         practice = self._practice
         command = self._now_meant(found.meaning)
         if practice is None or command is None:
-            return super().recognised(found, unsure=unsure)
+            return super().recognised(found, unsure=unsure, twin_near=twin_near)
         own = self._own_turn(practice, found.text, command, "voice", unsure=unsure)
         if own is not None:
             return own
@@ -106,7 +116,7 @@ class PracticeStation(Station):
         turn = (
             Turn(self.now, found.text, command, ())
             if kind == "other"
-            else practice.sandbox.recognised(found, unsure=unsure)
+            else practice.sandbox.recognised(found, unsure=unsure, twin_near=twin_near)
         )
         return self._followed(practice, kind, turn, unsure=unsure, voice=True)
 

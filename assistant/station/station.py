@@ -12,12 +12,13 @@ from assistant.batch.decide.answers import wanted
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
-from assistant.batch.record.commands import AddWater, Command, Incomplete, MachineQuestion
+from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
+from assistant.nlg.brevity import brief
 from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar, may_be_said
 from assistant.nlu.likelihood import surprise
@@ -26,6 +27,9 @@ from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 
 RESUME_SLACK_S = 1.0
 """Two trusted wall clocks may differ by this much though the station was not off longer (s)."""
+
+ASKED_AGAIN_S = 60.0
+"""A question that is asked again within this time (s) is answered further, as help is."""
 
 WRITE_AGAIN_S = 15.0
 """After the journal could not be written, nothing is done by itself for this long (s)."""
@@ -99,6 +103,7 @@ class Station:
         self._attention_word = attention_word
         self._write_again_at = float("-inf")
         self._said_again_until: float | None = None
+        self._asked: tuple[Command | None, int, float] = (None, 0, 0.0)
         self.state = state or State()
 
     @property
@@ -251,6 +256,8 @@ class Station:
 
     def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
         now = self.now
+        if isinstance(request, Said):
+            request = replace(request, again=self._asked_again(request.command, now))
         decision = decide(self.state, request, now, self._rules, self._known)
         try:
             if decision.events:
@@ -263,12 +270,23 @@ class Station:
         self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
 
+    def _asked_again(self, command: Command, now: float) -> int:
+        """How often this question was asked before, within a minute and with nothing else between."""
+        asked, times, at = self._asked
+        again = (
+            times + 1 if isinstance(command, Ask) and asked == command and now - at <= ASKED_AGAIN_S else 0
+        )
+        self._asked = (command, again, now)
+        return again
+
     def _worded(self, announcements: Sequence[Announcement]) -> tuple[SpokenReply, ...]:
+        """The replies of a turn, as brief as one must be."""
         if any(announcement.key == "say_again" for announcement in announcements):
             announcements = self._last_said or announcements
         elif announcements:
             self._last_said = tuple(announcements)
-        return tuple(self._reply(announcement) for announcement in announcements)
+        said = brief(announcements, self._replies.render)
+        return tuple(SpokenReply(one.key, text, one.tone) for one, text in said)
 
     def _reply(self, announcement: Announcement) -> SpokenReply:
         return SpokenReply(announcement.key, self._replies.render(announcement), announcement.tone)

@@ -27,6 +27,7 @@ from tests.nlg.off_first import ELSEWHERE, HAND_IN, OFF, hand_before_off, replie
 SAMPLE_NUMBERS = (0.0, 1.0, 2.0, 21.0, 31.5, 40.0, 90.0, 1500.0, 7200.0)
 SAMPLE_NAMES = {
     "timer": ("mix", "rest", "2", "sauce"),
+    "other": ("2", "mix", "rest", "sauce"),
     "walk": ("opening check",),
     "recipe": ("squid ink",),
     "ingredient": ("whole egg",),
@@ -175,7 +176,7 @@ def test_a_wording_by_a_name_has_the_english_cases(other: str) -> None:
     picked = [key for key, value in english.items() if isinstance(value, dict) and value["by"] in PICKING]
     assert set(picked) == {
         *("number_missing", "unit_unfit", "undone_other", "condition_told", "worker_died", "timer_stopped"),
-        "timer_over",
+        *("timer_over", "got_it"),
     }
     assert {key: set(ours[key]) for key in picked} == {key: set(english[key]) for key in picked}
 

@@ -119,7 +119,7 @@ def test_an_open_batch_is_told_at_the_start_and_a_ringing_timer_rings_on() -> No
     stand.clock.reboot("second", off_s=30.0)
     again = Station(stand.journal, stand.clock, BatchRules(), grammar(), replies(), state)
     told = " ".join(reply.text for reply in again.start(last).replies)
-    assert told == "Batch one is open: four thirty in, thirty-five left."
+    assert told == "Batch one: four thirty in, thirty-five left."
     assert again.next_due is not None
     assert again.next_due <= again.now
     assert [reply.key for reply in again.due().replies] == ["mix_rings"]
@@ -285,7 +285,7 @@ def test_a_journal_that_cant_be_written_is_tried_again_later_and_said_each_time(
     assert failed == [60.0, 60.0 + WRITE_AGAIN_S, 60.0 + 2 * WRITE_AGAIN_S]
     stand.journal.fail = None
     [rings, *_] = stand.wait(WRITE_AGAIN_S)
-    assert (rings.at, rings.replies[0].key) == (60.0 + 3 * WRITE_AGAIN_S, "timer_rings")
+    assert (rings.at, rings.replies[0].key) == (60.0 + 3 * WRITE_AGAIN_S, "timer_rings_late")
 
 
 def test_other_messages_are_taken_while_the_journal_cant_be_written() -> None:
@@ -298,3 +298,18 @@ def test_other_messages_are_taken_while_the_journal_cant_be_written() -> None:
     loop.turn()
     assert transcript.keys == ["cannot_write", "no_batch"]
     assert not loop.turn(wait=False)
+
+
+def test_help_goes_on_within_a_minute_and_begins_again_after_another_command() -> None:
+    stand = Stand()
+
+    def page() -> str:
+        return stand.station.hear("help").replies[0].key
+
+    assert [page(), page()] == ["help_idle", "help_numbers"]
+    stand.wait(59.0)
+    assert page() == "help_mend"
+    stand.wait(61.0)
+    assert [page(), page()] == ["help_idle", "help_numbers"]
+    stand.station.hear("what next")
+    assert page() == "help_idle"

@@ -30,6 +30,7 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
         case Said():
             draft.source, draft.text = request.source, request.text
             draft.unsure, draft.twin_near = request.unsure, request.twin_near
+            draft.again = request.again
             _hear(draft, request.command)
     return draft.decision()
 
@@ -178,14 +179,20 @@ def _start(d: Draft, request: Started) -> None:
         d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, batch.to_target_g))
     else:
         d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-batch.to_target_g)
-    unsure = [timer for timer in d.state.timers if not timer.certain and not timer.ringing]
-    for timer in unsure:
-        if timer.traits.resumed is None:
-            ringing.say_time_left(d, timer)
-    for key in dict.fromkeys(timer.traits.resumed for timer in unsure):
-        if key is not None:
-            d.say(key)
+    _say_unsure(d)
     if d.state.walk is not None:
         walks.say_resumed(d)
     if not d.state.listening:
         d.say("listening_off")
+
+
+def _say_unsure(d: Draft) -> None:
+    """After a power cut of unknown length: what is left of the only timer, or that none is sure."""
+    unsure = [timer for timer in d.state.timers if not timer.certain and not timer.ringing]
+    resumed = list(dict.fromkeys(timer.traits.resumed for timer in unsure))
+    if len(unsure) == 1 and resumed == [None]:
+        ringing.say_time_left(d, unsure[0])
+    elif len(resumed) == 1 and resumed[0] is not None:
+        d.say(resumed[0])
+    elif unsure:
+        d.say("times_unsure")

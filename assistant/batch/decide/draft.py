@@ -22,6 +22,8 @@ class Said:
     """Whether the recogniser could not tell it from another command."""
     twin_near: bool = False
     """Whether the recogniser heard the twin of its number nearly as well."""
+    again: int = 0
+    """How often it was said before, with nothing else between: help goes on where it stopped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,8 @@ class Draft:
     """The reason of the question that the yes answered."""
     contrasted: bool = False
     """Whether the number was said instead of its twin, and so can't be the twin."""
+    again: int = 0
+    """How often the command was said before, with nothing else between."""
     then: tuple[Command, ...] = ()
     """Commands that were said in one breath behind the one that is carried out."""
     events: list[ev.Event] = field(default_factory=list)

@@ -193,7 +193,9 @@ class AddTime:
 
 @command("got_it")
 class GotIt:
-    """Heard: silence what rings."""
+    """Heard: silence what rings, the most urgent or all of it."""
+
+    everything: bool = False
 
 
 @command("mixer")

@@ -169,6 +169,8 @@ class CrumbJudged(Event):
     hydration_pct: float
     far: bool = False
     """Whether it was called ready far outside the marks, and confirmed."""
+    call_at: float | None = None
+    """When a crumb that is ready is mentioned, should nobody have extruded it by then; None: it is not."""
 
     @property
     def squeeze(self) -> Squeeze:
@@ -294,6 +296,8 @@ class TimerWarned(Event):
     """A timer was announced before its time."""
 
     name: str
+    again_at: float | None = None
+    """When it is announced instead, because something more urgent was said; None: it was announced."""
 
 
 @event

@@ -51,6 +51,8 @@ class BatchRules:
     """Whether the prep team is told of such a rest."""
     tray_warn_s: float = 1800.0
     """How long before its limit a tray is called; 0: it is not."""
+    ready_call_s: float = 1200.0
+    """How long a crumb that is ready waits until that is mentioned once; 0: it is not. It dries meanwhile."""
 
 
 Lots = Callable[[str, str | None], Forecast | None]

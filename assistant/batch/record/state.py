@@ -300,6 +300,11 @@ class State:
     cutter: CutterSetting | None = None
     made: tuple[str, ...] = ()
     """Keys of the day's plan that are made."""
+    ready_call_at: float | None = None
+    """When a crumb that was called ready is mentioned, should nobody have extruded it by then (s); None: not.
+
+    It stays where the batch is taken back to an earlier state: it is mentioned once.
+    """
     undo_depth: int = field(default=50, repr=False)
 
     @property
@@ -318,8 +323,14 @@ class State:
 
     @property
     def ringing(self) -> tuple[Timer, ...]:
-        """Timers that ring, the longest due first."""
-        return tuple(sorted((t for t in self.timers if t.ringing), key=lambda t: t.due))
+        """Timers that ring, the most urgent first, of those the longest due."""
+        ringing = (t for t in self.timers if t.ringing)
+        return tuple(sorted(ringing, key=lambda t: (t.traits.urgency, t.due)))
+
+    @property
+    def crumb_call(self) -> float | None:
+        """When a crumb that is ready is mentioned if nobody extrudes it (s); None: it is not."""
+        return self.ready_call_at if self.phase is Phase.READY else None
 
     def account(self, now: float) -> dict[str, object]:
         """The state as the program prints it (JSON); masses g, percent hydration, times s."""

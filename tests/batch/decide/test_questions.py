@@ -4,6 +4,7 @@ import pytest
 
 from assistant.batch.decide.decide import Said, next_due
 from assistant.batch.decide.making.mishearing import is_bare_twin, twin
+from assistant.batch.decide.timing.ringing import GAP_S
 from assistant.batch.record.commands import (
     AddFlour,
     AddTime,
@@ -44,12 +45,12 @@ def test_never_past_high_without_a_yes() -> None:
     assert kitchen.say(NO) == [("not_logged", {})]
     assert kitchen.batch.water_g == 330
     kitchen.say(AddWater(typed(166)))
-    assert kitchen.keys(YES) == ["water_in", "over_high", "rescue_fits"]
+    assert kitchen.keys(YES) == ["water_in", "rescue_fits"]
     assert kitchen.batch.water_g == 496
 
 
 def test_just_to_high_is_not_asked() -> None:
-    assert mixing(1500, 330).keys(AddWater(typed(165))) == ["water_in", "at_high", "mix_then_squeeze"]
+    assert mixing(1500, 330).keys(AddWater(typed(165))) == ["water_in", "at_high_mix"]
 
 
 def test_a_correction_past_high_is_asked() -> None:
@@ -152,16 +153,18 @@ def test_undo_of_a_question_is_no() -> None:
     assert kitchen.batch.water_g == 150
 
 
-@pytest.mark.parametrize(("seconds", "late"), [(6, []), (9, [("late", {"seconds": 4})])])
-def test_a_timer_waits_until_the_question_is_answered(seconds: float, late: list[Spoken]) -> None:
+@pytest.mark.parametrize(
+    ("seconds", "rings"), [(6, ("mix_rings", {})), (9, ("mix_rings_late", {"seconds": 4}))]
+)
+def test_a_timer_waits_until_the_question_is_answered(seconds: float, rings: Spoken) -> None:
     kitchen = mixing(1500, 330)
     kitchen.say(Mix(60))
     kitchen.wait(55)
     kitchen.say(AddWater(typed(400)))
     assert kitchen.wait(seconds) == []
     assert kitchen.keys(GotIt()) == ["nothing_rings"]
-    assert kitchen.keys(YES) == ["water_in", "over_high", "rescue_fits"]
-    assert kitchen.wait(0) == [("mix_rings", {}), *late]
+    assert kitchen.keys(YES) == ["water_in", "rescue_fits"]
+    assert kitchen.wait(0) == [rings]
 
 
 def test_a_timer_waits_no_longer_than_the_question() -> None:
@@ -170,7 +173,8 @@ def test_a_timer_waits_no_longer_than_the_question() -> None:
     kitchen.wait(59)
     kitchen.say(AddWater(typed(400)))
     assert kitchen.wait(9.9) == []
-    assert kitchen.wait(0.2) == [("lapsed", {}), ("mix_rings", {}), ("late", {"seconds": 9})]
+    assert kitchen.wait(0.2) == [("lapsed", {})]
+    assert kitchen.wait(GAP_S) == [("mix_rings", {})]
 
 
 # ---- twins
@@ -272,7 +276,7 @@ def test_a_twin_in_a_correction_is_held_against_the_account_without_the_entry() 
 
 def test_a_correction_that_just_reaches_the_target_was_meant() -> None:
     kitchen = mixing(1500, 415, 35)
-    assert kitchen.keys(MakeThat(grams(50)), near=True) == ["corrected", "on_target", "mix_then_squeeze"]
+    assert kitchen.keys(MakeThat(grams(50)), near=True) == ["corrected", "on_target_mix"]
 
 
 def test_a_yes_logs_with_the_source_that_was_asked_about() -> None:

@@ -72,7 +72,7 @@ def test_a_mix_that_ran_out_in_the_dark_rings_at_once() -> None:
     kitchen = mixing(1500, 330)
     kitchen.say(Mix(120))
     kitchen.restart(off=600)
-    assert kitchen.wait(0) == [("mix_rings", {}), ("late", {"seconds": 480})]
+    assert kitchen.wait(0) == [("mix_rings_late", {"seconds": 480})]
     assert kitchen.state.phase is Phase.SQUEEZING
 
 

@@ -123,30 +123,30 @@ def open_with(
             planned=planned.key if planned else None,
         )
     )
-    if planned is not None:
-        d.say("planned_die", die=planned.die)
-    lot_not_named = like.lot if like is not None and like.lot == lot else None
-    _say_opened(d, lot_not_named)
-    if lot_not_named is not None:
-        say_climbing(d, lot_not_named, forecast)
+    again = like.lot if like is not None and like.lot == lot else None
+    _say_opened(d, planned.die if planned else None, again)
+    if again is not None:
+        say_climbing(d, again, forecast)
 
 
-def _say_opened(d: Draft, lot: str | None) -> None:
-    """What the batch takes: water, the recipe's additions, whether the hopper holds it, the first pour.
+def _say_opened(d: Draft, die: str | None, lot: str | None) -> None:
+    """Flour and water, the recipe's additions and the first pour; where the hopper is too small, only that.
 
-    `lot`: said with it, where the cook did not name it.
+    `die`: what the day's plan wants made of it; `lot`: said with it, where the cook did not name it.
     """
     batch = d.batch
     flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
-    if lot is None:
-        d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
-    else:
+    if batch.product_g + pour > batch.hopper_g:
+        d.say("batch_opened_over", "question", batch=batch.number, flour=flour, most=most_flour_g(batch))
+        return
+    if lot is not None:
         d.say("batch_again", "taken", batch=batch.number, flour=flour, water=pour, target=target, lot=lot)
+    elif die is not None:
+        d.say("batch_opened_planned", "taken", batch=batch.number, die=die, flour=flour, water=pour)
+    else:
+        d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
     for addition in batch.additions:
         d.say("addition", grams=addition.grams, ingredient=addition.name)
-    product = batch.product_g + pour
-    if product > batch.hopper_g:
-        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
     if batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
 

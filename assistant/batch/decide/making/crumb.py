@@ -25,8 +25,16 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
     if d.doubtful:
         d.ask("unsure", command, "ask_unsure", said=d.text)
         return
-    pct = d.batch.hydration_pct
-    d.happen(ev.CrumbJudged(at=d.now, verdict=command.verdict, hydration_pct=pct, far=far))
+    wait = d.rules.ready_call_s if command.verdict == "ready" else 0.0
+    d.happen(
+        ev.CrumbJudged(
+            at=d.now,
+            verdict=command.verdict,
+            hydration_pct=d.batch.hydration_pct,
+            far=far,
+            call_at=d.now + wait if wait > 0 else None,
+        )
+    )
     batch = d.batch
     match command.verdict:
         case "dry":

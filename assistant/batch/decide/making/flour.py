@@ -60,32 +60,33 @@ def name_lot(d: Draft, command: SetLot) -> None:
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
         first = first_pour_g(batch.flour_g, batch.target_pct, d.rules, forecast)
     d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first))
-    if not say_climbing(d, command.lot, forecast, "taken"):
-        d.say("lot_named", "taken", lot=command.lot)
+    if forecast is not None and forecast.known:
+        _say_known(d, command.lot, forecast)
+        return
+    d.say("lot_named", "taken", lot=command.lot)
     if forecast is not None:
-        _say_known(d, forecast)
+        d.say("lot_unknown")
 
 
 def say_climbing(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:
     """Say that a lot has climbed batch after batch; once in as many batches as that takes."""
     if forecast is None or not forecast.calls_climb:
         return False
-    d.say("lot_climbs", tone, lot=lot, batches=forecast.climbed)
+    d.say("lot_climbs", tone, lot=lot, hydration=forecast.likely_pct, batches=forecast.climbed)
     return True
 
 
-def _say_known(d: Draft, forecast: Forecast) -> None:
-    if not forecast.known:
-        d.say("lot_unknown")
-        return
-    d.say("lot_likely", hydration=forecast.likely_pct, batches=forecast.batches)
-    if forecast.calls_climb:
-        # A lot that climbs takes more than it did: that was said.
+def _say_known(d: Draft, lot: str, forecast: Forecast) -> None:
+    """The lot with where it is likely to end, how that moved, and the first pour that follows from it."""
+    likely, drift = forecast.likely_pct, forecast.drift_points
+    if say_climbing(d, lot, forecast, "taken"):
         pass
-    elif forecast.drift_points > 0:
-        d.say("lot_takes_more", points=forecast.drift_points)
-    elif forecast.drift_points < 0:
-        d.say("lot_takes_less", points=-forecast.drift_points)
+    elif drift > 0:
+        d.say("lot_takes_more", "taken", lot=lot, hydration=likely, points=drift)
+    elif drift < 0:
+        d.say("lot_takes_less", "taken", lot=lot, hydration=likely, points=-drift)
+    else:
+        d.say("lot_likely", "taken", lot=lot, hydration=likely, batches=forecast.batches)
     batch = d.state.batch
     if batch is None:
         d.say("lot_first_pour_pct", hydration=forecast.safe_pct)

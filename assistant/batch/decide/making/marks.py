@@ -14,6 +14,9 @@ FAR_POINTS = 2.0
 
 Common practice, no source.
 """
+BEYOND_SHARE = 0.25
+"""Of what the hopper holds: to take more out than this share is no rescue (common practice, no source)."""
+
 WET_STEP_PCT = 1.0
 """Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
 
@@ -32,14 +35,12 @@ def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
         case Standing.SHORT:
             _say_short_of_target(d, batch, looked_before=looked_before, moved=moved)
         case Standing.ON_TARGET:
-            d.say("on_target")
-            _say_mix(d, batch)
+            d.say("on_target_mix" if _is_to_mix(batch) else "on_target")
         case Standing.PAST_TARGET:
             d.say("over_target", grams=-batch.to_target_g, to_high=batch.to_high_g)
             _say_mix(d, batch)
         case Standing.AT_HIGH:
-            d.say("at_high")
-            _say_mix(d, batch)
+            d.say("at_high_mix" if _is_to_mix(batch) else "at_high")
         case Standing.OVER_HIGH:
             say_rescue(d, batch)
 
@@ -60,8 +61,8 @@ def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: 
 
 
 def _say_mix(d: Draft, batch: Batch) -> None:
-    """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper."""
-    if batch.phase in (Phase.POURING, Phase.RESTING):
+    """Send the cook to mixing, where it is time for it."""
+    if _is_to_mix(batch):
         d.say("mix_then_squeeze")
 
 
@@ -73,6 +74,11 @@ def is_far_outside(batch: Batch, forecast: Forecast | None) -> bool:
         return False
     usual = forecast is not None and forecast.known
     return forecast is None or not (usual and forecast.low_pct <= batch.hydration_pct <= forecast.high_pct)
+
+
+def _is_to_mix(batch: Batch) -> bool:
+    """Whether mixing is next: not while it is going on, nor when it was done or the dough is out."""
+    return batch.phase in (Phase.POURING, Phase.RESTING)
 
 
 def first_look_reached(batch: Batch) -> bool:
@@ -101,20 +107,24 @@ def flour_asked_for_g(batch: Batch) -> float:
 
 
 def say_rescue(d: Draft, batch: Batch) -> None:
-    """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
-    d.say("over_high", grams=-batch.to_high_g)
+    """Over high: the flour that mends it, and what is to come out of the hopper for it."""
     flour = flour_down_to_g(batch, batch.high_pct)
     over = batch.product_g + flour - batch.hopper_g
-    if over > HALF_GRAM:
+    if over > batch.hopper_g * BEYOND_SHARE:
+        d.say("rescue_beyond", grams=-batch.to_high_g)
+    elif over > HALF_GRAM:
         d.say("rescue_over_hopper", flour=flour, over=over)
     else:
-        d.say("rescue_fits", flour=flour)
+        d.say("rescue_fits", grams=-batch.to_high_g, flour=flour)
 
 
 def say_hopper(d: Draft) -> None:
-    """Warn where flour and the target's water no longer fit the hopper."""
+    """Warn where flour and the target's water no longer fit the hopper.
+
+    Over high what is said of the rescue speaks of the hopper.
+    """
     batch = d.state.batch
-    if batch is None:
+    if batch is None or batch.standing is Standing.OVER_HIGH:
         return
     product = batch.product_g + max(0.0, batch.to_target_g)
     if product > batch.hopper_g + HALF_GRAM:

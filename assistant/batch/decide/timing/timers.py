@@ -3,7 +3,13 @@
 from collections.abc import Callable
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.timing.ringing import end_phase, rest_calls_at, say_time_left, warned_at
+from assistant.batch.decide.timing.ringing import (
+    end_phase,
+    rest_calls_at,
+    say_off,
+    say_time_left,
+    warned_at,
+)
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import (
@@ -185,8 +191,8 @@ def add_time(d: Draft, command: AddTime) -> None:
     d.say("timer_extended", "taken", timer=timer.name, seconds=left)
 
 
-def got_it(d: Draft, _command: GotIt) -> None:
-    """Silence all that rings.
+def got_it(d: Draft, command: GotIt) -> None:
+    """Silence what rings: the most urgent, or all of it.
 
     With nothing to silence it is what kitchens say all day, and not meant for us.
     """
@@ -194,9 +200,13 @@ def got_it(d: Draft, _command: GotIt) -> None:
         if d.source != "voice" or d.state.question is not None:
             d.say("nothing_rings")
         return
-    for timer in d.state.ringing:
+    silenced = d.state.ringing if command.everything else d.state.ringing[:1]
+    for timer in silenced:
         d.happen(ev.TimerAcknowledged(at=d.now, name=timer.name))
-    d.say("got_it")
+    if len(silenced) > 1:
+        d.say("got_it_all", "taken", count=len(silenced))
+    else:
+        say_off(d, silenced[0], "taken")
 
 
 def _fits(d: Draft, seconds: float) -> bool:
@@ -211,7 +221,7 @@ def _fits(d: Draft, seconds: float) -> bool:
 
 
 def _chosen(d: Draft, name: str | None, *, or_next: bool = False) -> Timer | None:
-    """The timer that is meant: the named one, the longest ringing, the only one (or the next due)."""
+    """The timer that is meant: the named one, the most urgent that rings, the only one (or the next due)."""
     if name is not None:
         found = d.state.timer(name)
         if found is None:

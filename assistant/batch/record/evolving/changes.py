@@ -151,7 +151,7 @@ def judge(state: State, event: ev.CrumbJudged) -> State:
         held=event.verdict == "wet" and (target_in or batch.held),
         squeezes=(*batch.squeezes, event.squeeze),
     )
-    return replace(_intervals_over(state), batch=judged)
+    return replace(_intervals_over(state), batch=judged, ready_call_at=event.call_at)
 
 
 def extrude(state: State, _event: ev.ExtrudingStarted) -> State:
@@ -242,8 +242,10 @@ def end_timer(state: State, event: ev.TimerStopped | ev.TimerAcknowledged) -> St
 
 
 def warn(state: State, event: ev.TimerWarned) -> State:
-    """The timer was announced; the next call before its end is the following one."""
+    """The timer was announced, or that was put off; the next call before its end is the following one."""
     timer = _named(state, event.name)
+    if event.again_at is not None:
+        return _with_timer(state, replace(timer, warn_at=event.again_at))
     following = timer.later[0] if timer.later else None
     return _with_timer(state, replace(timer, warn_at=following, later=timer.later[1:]))
 
@@ -343,5 +345,6 @@ def start(state: State, event: ev.StationStarted) -> State:
         batch=batch(state.batch),
         timers=tuple(timer(t) for t in state.timers),
         walks=tuple(shift_changes.shifted(walk, by) for walk in state.walks),
+        ready_call_at=None if state.ready_call_at is None else state.ready_call_at + by,
         undo=undo,
     )
