@@ -9,14 +9,14 @@ from assistant.batch.decide.slots import GIVEN
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
-from assistant.nlu.ambiguity import check_one_way
+from assistant.nlu.checks.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
 from assistant.nlu.graph import WordGraphs, continuations
 from assistant.nlu.jsgf import parse_raw, read_raw
-from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
+from assistant.nlu.checks.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
 from assistant.nlu.nearest import Nearest
-from assistant.nlu.syntax import Source
+from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph
 
@@ -156,7 +156,17 @@ class Grammar:
 
     @cached_property
     def _nearest(self) -> Nearest:
-        return Nearest(self._automaton)
+        return Nearest(self._automaton, self._number_words)
+
+    @cached_property
+    def _number_words(self) -> frozenset[str]:
+        """Words that the grammar counts with, as it spells them: "eight", "hundred"."""
+        return frozenset(
+            item.item.text
+            for rule in self._source.rules.values()
+            for item in parts(rule.body)
+            if isinstance(item, Tagged) and isinstance(item.item, Word) and item.tag[0] in "+*&"
+        )
 
     def suggest(self, text: str) -> str | None:
         """A whole command near to what was typed, for a keyboard; None when nothing is near."""

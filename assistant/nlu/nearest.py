@@ -36,10 +36,11 @@ _PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "that")
 
 
 class Nearest:
-    """Mends typed lines by a grammar's automaton."""
+    """Mends typed lines by a grammar's automaton; `numbers`: the words that it counts with."""
 
-    def __init__(self, automaton: Automaton) -> None:
+    def __init__(self, automaton: Automaton, numbers: frozenset[str]) -> None:
         self._automaton = automaton
+        self._numbers = numbers - SMALL | {"or"}
 
     def of(self, starts: Iterable[int], said: Sequence[Token]) -> str | None:
         """The cheapest sentence from these starts; None where a line is not near any, or says no."""
@@ -112,13 +113,3 @@ class Nearest:
     @cached_property
     def _sayable(self) -> list[str]:
         return sorted({arc.label for leaving in self._automaton.arcs for arc in leaving if not arc.typed})
-
-    @cached_property
-    def _numbers(self) -> frozenset[str]:
-        """Words that are part of a number, but for the article."""
-        return frozenset(
-            arc.label
-            for leaving in self._automaton.arcs
-            for arc in leaving
-            if any(tag[0] in "+&" for tag in arc.tags) and arc.label not in SMALL
-        ) | {"or"}

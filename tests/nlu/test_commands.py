@@ -357,7 +357,6 @@ def test_suggestion(typed: str, suggested: str | None) -> None:
         ("close not the bacth", None),
         ("bacth", None),
         ("lot eight or nine", None),
-        ("lot double four one", None),
         ("water one fifty euros", None),
         ("portions table twelve", None),
     ],

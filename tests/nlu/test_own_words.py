@@ -85,8 +85,8 @@ def own(
     [
         ("that's her in", "poured the rest", "that's her in", PourRest()),
         ("in she goes", "water", "in she goes", Incomplete("water", "number")),
-        ("chuck in {amount}", "water {amount}", "chuck in fifty grams", AddWater(Amount(50))),
-        ("chuck in {amount}", "water {amount}", "Chuck in 2 kg!", AddWater(Amount(2, "kg", exact=True))),
+        ("slosh in {amount}", "water {amount}", "chuck in fifty grams", AddWater(Amount(50))),
+        ("slosh in {amount}", "water {amount}", "Chuck in 2 kg!", AddWater(Amount(2, "kg", exact=True))),
         ("{amount} of the wet", "water {amount}", "three kilos of the wet", AddWater(Amount(3, "kg"))),
         ("kip for {time}", "rest {time}", "kip for three minutes", Rest(180)),
         ("aim for {percent}", "target {percent}", "aim for 31.5", SetTarget(31.5)),
@@ -118,7 +118,7 @@ def test_a_phrase_means_its_sentence_in_every_slot(
 
 
 def test_a_phrase_is_heard_as_well_as_typed(small: Path) -> None:
-    found = own(small, {"chuck in {amount}": "water {amount}"})
+    found = own(small, {"slosh in {amount}": "water {amount}"})
     graph = found.grammar.graph(Asking.NOTHING)
     assert accepts(graph, "chuck in fifty grams")
     assert not accepts(graph, "chuck in")
@@ -296,11 +296,11 @@ def test_a_grammar_that_is_broken_itself_is_an_error(tmp_path: Path) -> None:
 
 def test_the_grammar_that_ships_takes_all_of_it() -> None:
     phrases = {
-        "chuck in {amount}": "water {amount}",
+        "slosh in {amount}": "water {amount}",
         "plate up {count}": "portions {count}",
         "shall we say {percent}": "target {percent}",
         "bag {lot} with {amount}": "lot {lot} new batch {amount}",
-        "swap to {shape}": "new die {shape}",
+        "up with the {shape}": "new die {shape}",
         "tonight it's {recipe}": "recipe {recipe}",
         "squash {timer}": "stop timer {timer}",
         "kip for {time}": "rest {time}",
@@ -314,10 +314,10 @@ def test_the_grammar_that_ships_takes_all_of_it() -> None:
     found = own(FILE, phrases, names, (OwnName("walk", "night check", "night check", "walks"),))
     assert found.problems == ()
     parse = found.grammar.parse
-    assert parse("chuck in one fifty") == AddWater(Amount(150))
+    assert parse("slosh in one fifty") == AddWater(Amount(150))
     assert parse("plate up twelve") == Portions(12)
     assert parse("shall we say thirty one point five") == SetTarget(31.5)
-    assert parse("swap to quills") == NewDie("penne")
+    assert parse("up with the quills") == NewDie("penne")
     assert parse("tonight it's squid") == UseRecipe("squid ink")
     assert parse("squash beef stock") == StopTimer("beef stock")
     assert parse("lot red bag") == SetLot("R12")

@@ -7,7 +7,7 @@ from pathlib import Path
 from assistant.batch.record.command_object import command_object
 from assistant.batch.record.commands import Command, Incomplete, Together
 from assistant.errors import GrammarError
-from assistant.nlu.ambiguity import TwoReadingsError
+from assistant.nlu.checks.ambiguity import TwoReadingsError
 from assistant.nlu.construction import NUMBER
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.nlu.jsgf import read_jsgf
