@@ -9,11 +9,11 @@ from assistant.batch.decide.slots import GIVEN
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
-from assistant.nlu.checks.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
+from assistant.nlu.checks.ambiguity import check_one_way
+from assistant.nlu.checks.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.graph import WordGraphs, continuations
 from assistant.nlu.jsgf import parse_raw, read_raw
-from assistant.nlu.checks.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
 from assistant.nlu.nearest import Nearest
 from assistant.nlu.syntax import Source, Tagged, Word, parts
