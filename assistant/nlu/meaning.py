@@ -4,7 +4,7 @@
 Incomplete. Numbers are computed from left to right in one register: `{+50}` adds, `{*100}` multiplies, `{&7}`
 appends a digit, `{keep}` sets the number aside and begins again; what was set aside is added in the end.
 `{then}` ends a command: what follows is another one, said in the same breath. `{talk}` says that the sentence
-is none of the station's: a "don't" or an "if", which has to be heard so that the rest is not taken for a command.
+is none of the station's: "don't" or "if" has to be heard, so that the rest is not taken for a command.
 Digits that were typed are appended as by `&`. The number fills the command's amount, time, count or percent;
 where it has none of these, its text, as it was written (a lot keeps its zeros).
 """
