@@ -3,12 +3,13 @@
 A cheapest-path search through the automaton, where a word of the line may be left out, a small word put in,
 and a misspelled word replaced (Wagner and Fischer 1974, "The string-to-string correction problem"). Numbers
 are never left out, put in or changed, and neither is a word beside a number: it may say what is counted. A
-negation ends it all. What is found is only ever asked about.
+negation ends it all. What people say around a sentence, such as why or what else happened, may be left out as a
+whole: before it, or behind it where a clause begins. What is found is only ever asked about.
 """
 
 import heapq
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from difflib import get_close_matches
 from functools import cached_property
 
@@ -19,6 +20,9 @@ from assistant.nlu.tokens import Token
 MOST = 1.7
 """What a line may cost to be mended; 1 is a word too many that has a meaning of its own."""
 SMALL_WORD, STRANGE_WORD, KNOWN_WORD, MISSPELLED, PUT_IN = 0.3, 0.8, 1.2, 0.8, 0.6
+CLAUSE, ITS_WORD = 1.2, 0.02
+"""What it costs to leave out all that is said before a sentence, or a clause behind it; for each of its words."""
+LONGEST_CLAUSE = 9
 
 SMALL = frozenset(
     """
@@ -32,7 +36,11 @@ SMALL = frozenset(
 """Words that may be left out of a line without changing what it asks for."""
 NEGATIONS = re.compile(r"no|not|never|dont|isnt|without|nothing|nobody|none|neither|hardly|.+n't")
 """Words that turn a sentence into its opposite."""
-_PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "that")
+_PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "that", "and")
+_CLAUSES = frozenset("i i'm i've we we're it it's that that's he she they there there's because cause but you this".split())
+"""Words that a clause begins with."""
+_CONDITIONS = frozenset("if unless when whenever before after until till whether should once".split())
+"""Words that make what follows, or what came before, something that is not so yet."""
 
 
 class Nearest:
@@ -64,6 +72,9 @@ class Nearest:
             ]
             if place < len(said):
                 steps.append((cost + drops[place], place + 1, state, ""))
+                steps += [
+                    (cost + extra, position, state, "") for position, extra in self._clauses(said, place, state, words)
+                ]
                 for label, extra in spelled[place]:
                     word = said[place].text if extra == 0 else label
                     steps += [
@@ -74,6 +85,25 @@ class Nearest:
                     best[position, target] = after
                     heapq.heappush(heap, (after, position, target, (*words, word) if word else words))
         return None
+
+    def _clauses(
+        self, said: Sequence[Token], place: int, state: int, words: tuple[str, ...]
+    ) -> Iterator[tuple[int, float]]:
+        """Where it goes on when what is said around a sentence is left out here, and at what cost."""
+        ends = state in self._automaton.final
+        if place == 0 and not words:
+            positions = range(2, min(LONGEST_CLAUSE, len(said) - 2) + 1)
+        elif ends and said[place].label in _CLAUSES and len(said) - place <= LONGEST_CLAUSE:
+            positions = range(len(said), len(said) + 1)
+        else:
+            return
+        for position in positions:
+            left_out = said[place:position]
+            if any(token.label in _CONDITIONS or self._is_number(token) for token in left_out):
+                return
+            if position < len(said) and self._is_number(said[position]):
+                continue
+            yield position, CLAUSE + ITS_WORD * len(left_out)
 
     def _drop(self, said: Sequence[Token], place: int) -> float:
         """What it costs to leave a word out."""
