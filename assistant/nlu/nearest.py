@@ -36,11 +36,17 @@ SMALL = frozenset(
 """Words that may be left out of a line without changing what it asks for."""
 NEGATIONS = re.compile(r"no|not|never|dont|isnt|without|nothing|nobody|none|neither|hardly|.+n't")
 """Words that turn a sentence into its opposite."""
-_PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "that", "and")
-_CLAUSES = frozenset("i i'm i've we we're it it's that that's he she they there there's because cause but you this".split())
+_PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "and")
+_CLAUSES = frozenset("i i'm i've we we're it it's that that's he she they there there's because cause but just you this".split())
 """Words that a clause begins with."""
-_CONDITIONS = frozenset("if unless when whenever before after until till whether should once".split())
-"""Words that make what follows, or what came before, something that is not so yet."""
+_UNREAL = frozenset("if unless until till when once before after whether should did has had was were wanted might tried".split())
+"""Words that make of a sentence what is not so, or not yet: none of them is left out."""
+_ASKING = frozenset("is are do does have am".split())
+"""Words that make a question where a sentence begins with them."""
+_COUNTING = frozenset("a about another around plus roughly say some".split())
+"""Words before a number that don't say what it counts."""
+_WHAT_OF = frozenset("of to for at with".split())
+"""Words before what an amount is of, or goes to."""
 
 
 class Nearest:
@@ -99,9 +105,9 @@ class Nearest:
             return
         for position in positions:
             left_out = said[place:position]
-            if any(token.label in _CONDITIONS or self._is_number(token) for token in left_out):
+            if any(token.label in _UNREAL or self._is_number(token) for token in left_out):
                 return
-            if position < len(said) and self._is_number(said[position]):
+            if position < len(said) and (self._is_number(said[position]) or said[position].label in _COUNTING):
                 continue
             yield position, CLAUSE + ITS_WORD * len(left_out)
 
@@ -110,8 +116,13 @@ class Nearest:
         token = said[place]
         if self._is_number(token):
             return float("inf")
+        if token.label in _UNREAL or (place == 0 and token.label in _ASKING):
+            return float("inf")
         if token.label in SMALL:
             return SMALL_WORD
+        before = [one.label for one in said[max(0, place - 2) : place] if one.label not in ("the", "a", "my", "our")]
+        if before and before[-1] in _WHAT_OF:
+            return float("inf")
         if any(self._is_number(said[beside]) for beside in (place - 1, place + 1) if 0 <= beside < len(said)):
             return float("inf")
         return KNOWN_WORD if token.label in self._labels else STRANGE_WORD
@@ -145,10 +156,14 @@ class Nearest:
 
     @cached_property
     def _numbers(self) -> frozenset[str]:
-        """Words that are part of a number, but for the article."""
-        return frozenset(
-            arc.label
-            for leaving in self._automaton.arcs
-            for arc in leaving
-            if any(tag[0] in "+&" for tag in arc.tags) and arc.label not in SMALL
-        ) | {"or"}
+        """Words that are part of a number, or its unit, but for the article: a tag about one stands behind them."""
+        arcs, final = self._automaton.arcs, self._automaton.final
+        counts = [
+            any(
+                tags and tags[0].startswith(("+", "&", "*", "unit="))
+                for tags in (final.get(state, ()), *(arc.tags for arc in leaving))
+            )
+            for state, leaving in enumerate(arcs)
+        ]
+        found = {arc.label for leaving in arcs for arc in leaving if counts[arc.target]}
+        return frozenset(found - SMALL | {"or"})
