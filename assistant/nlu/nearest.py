@@ -27,10 +27,10 @@ LONGEST_CLAUSE = 9
 SMALL = frozenset(
     """
     the a an of for to in on at it it's is that that's this these with my our your some just now please
-    so we're i'm i've we've you can could would will and then there here up down out by me us as be been
+    so we're i'm i've we've you can could would will and then there here up by me us as be been
     have has got get going go i we he she they do did does done really very quite bit little about maybe
     like well okay right yeah um er erm uh hey oh chef mate guys all still already again today let let's
-    need want put note mark think from
+    need want put note mark think
     """.split()  # noqa: SIM905 - a list of words is read more easily so
 )
 """Words that may be left out of a line without changing what it asks for."""
