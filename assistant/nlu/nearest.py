@@ -39,7 +39,7 @@ NEGATIONS = re.compile(r"no|not|never|dont|isnt|without|nothing|nobody|none|neit
 _PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "and")
 _CLAUSES = frozenset("i i'm i've we we're it it's that that's he she they there there's because cause but just you this".split())
 """Words that a clause begins with."""
-_UNREAL = frozenset("if unless until till when once before after whether should did has had was were wanted might tried".split())
+_UNREAL = frozenset("if unless until till when once before after whether should did has had was were wanted might tried thought imagine who why".split())
 """Words that make of a sentence what is not so, or not yet: none of them is left out."""
 _ASKING = frozenset("is are do does have am".split())
 """Words that make a question where a sentence begins with them."""
@@ -119,13 +119,21 @@ class Nearest:
         if token.label in _UNREAL or (place == 0 and token.label in _ASKING):
             return float("inf")
         if token.label in SMALL:
-            return SMALL_WORD
+            return float("inf") if self._parts_numbers(said, place) else SMALL_WORD
         before = [one.label for one in said[max(0, place - 2) : place] if one.label not in ("the", "a", "my", "our")]
         if before and before[-1] in _WHAT_OF:
             return float("inf")
         if any(self._is_number(said[beside]) for beside in (place - 1, place + 1) if 0 <= beside < len(said)):
             return float("inf")
         return KNOWN_WORD if token.label in self._labels else STRANGE_WORD
+
+    def _parts_numbers(self, said: Sequence[Token], place: int) -> bool:
+        """Whether a small word stands between two numbers: without it they were one."""
+        sides = (reversed(said[:place]), said[place + 1 :])
+        return all(
+            self._is_number(next((token for token in side if token.label not in SMALL), Token("", "")))
+            for side in sides
+        )
 
     def _spellings(self, token: Token) -> list[tuple[str, float]]:
         """Labels that a word may stand for, with their cost."""
