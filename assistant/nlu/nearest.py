@@ -45,7 +45,7 @@ _ASKING = frozenset("is are do does have am".split())
 """Words that make a question where a sentence begins with them."""
 _COUNTING = frozenset("a about another around plus roughly say some".split())
 """Words before a number that don't say what it counts."""
-_WHAT_OF = frozenset("of to for at with".split())
+_WHAT_OF = frozenset("of to for at with on from over".split())
 """Words before what an amount is of, or goes to."""
 
 
