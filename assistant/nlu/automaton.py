@@ -16,7 +16,7 @@ from assistant.ports import Asking
 
 
 class Arc(NamedTuple):
-    """A step over one word; one of hundreds of thousands."""
+    """A step over one word. A tuple, for there are some two hundred thousand of them."""
 
     label: str
     """The word, or `NUMBER` for a number in digits."""

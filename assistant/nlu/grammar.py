@@ -1,6 +1,8 @@
 """A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
+import gc
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -9,14 +11,14 @@ from assistant.batch.decide.slots import GIVEN
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
-from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
+from assistant.nlu.checks.ambiguity import check_one_way
+from assistant.nlu.checks.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.graph import WordGraphs, continuations
 from assistant.nlu.jsgf import parse_raw, read_raw
-from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.meaning import command_of
 from assistant.nlu.nearest import Nearest
-from assistant.nlu.syntax import Source
+from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph
 
@@ -47,8 +49,26 @@ def load_grammar(path: Path) -> "Grammar":
 
 @lru_cache(maxsize=4)
 def _grammar_of(file: str, raw: bytes) -> "Grammar":
-    """Grammar of the bytes of a file: reading one takes a second or more, and it does not change."""
-    return Grammar(parse_raw(file, raw))
+    """Grammar of the bytes of a file: reading one takes a second or so, and it does not change."""
+    with without_collecting():
+        return Grammar(parse_raw(file, raw))
+
+
+@contextmanager
+def without_collecting() -> Iterator[None]:
+    """Leaves the search for unused cycles off, and what was made in the meantime out of it for good.
+
+    A grammar is some million small objects that all stay: to look through them again and again takes half
+    of the time in which they are made.
+    """
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        if was:
+            gc.enable()
 
 
 def may_be_said(command: Command, asking: Asking) -> bool:
@@ -156,7 +176,17 @@ class Grammar:
 
     @cached_property
     def _nearest(self) -> Nearest:
-        return Nearest(self._automaton)
+        return Nearest(self._automaton, self._number_words)
+
+    @cached_property
+    def _number_words(self) -> frozenset[str]:
+        """Words that the grammar counts with, as it spells them: "eight", "hundred"."""
+        return frozenset(
+            item.item.text
+            for rule in self._source.rules.values()
+            for item in parts(rule.body)
+            if isinstance(item, Tagged) and isinstance(item.item, Word) and item.tag[0] in "+*&"
+        )
 
     def suggest(self, text: str) -> str | None:
         """A whole command near to what was typed, for a keyboard; None when nothing is near."""

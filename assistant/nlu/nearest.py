@@ -49,11 +49,22 @@ _WHAT_OF = frozenset("of to for at with on from over".split())
 """Words before what an amount is of, or goes to."""
 
 
-class Nearest:
-    """Mends typed lines by a grammar's automaton."""
+def _units(automaton: Automaton) -> frozenset[str]:
+    """Words of units: their tag stands behind them. What is beside one is what it measures."""
+    arcs, final = automaton.arcs, automaton.final
+    behind = [
+        any(tags and tags[0].startswith("unit=") for tags in (final.get(state, ()), *(arc.tags for arc in leaving)))
+        for state, leaving in enumerate(arcs)
+    ]
+    return frozenset(arc.label for leaving in arcs for arc in leaving if behind[arc.target])
 
-    def __init__(self, automaton: Automaton) -> None:
+
+class Nearest:
+    """Mends typed lines by a grammar's automaton; `numbers`: the words that it counts with."""
+
+    def __init__(self, automaton: Automaton, numbers: frozenset[str]) -> None:
         self._automaton = automaton
+        self._numbers = (numbers | _units(automaton)) - SMALL | {"or"}
 
     def of(self, starts: Iterable[int], said: Sequence[Token]) -> str | None:
         """The cheapest sentence from these starts; None where a line is not near any, or says no."""
@@ -161,17 +172,3 @@ class Nearest:
     @cached_property
     def _sayable(self) -> list[str]:
         return sorted({arc.label for leaving in self._automaton.arcs for arc in leaving if not arc.typed})
-
-    @cached_property
-    def _numbers(self) -> frozenset[str]:
-        """Words that are part of a number, or its unit, but for the article: a tag about one stands behind them."""
-        arcs, final = self._automaton.arcs, self._automaton.final
-        counts = [
-            any(
-                tags and tags[0].startswith(("+", "&", "*", "unit="))
-                for tags in (final.get(state, ()), *(arc.tags for arc in leaving))
-            )
-            for state, leaving in enumerate(arcs)
-        ]
-        found = {arc.label for leaving in arcs for arc in leaving if counts[arc.target]}
-        return frozenset(found - SMALL | {"or"})

@@ -10,7 +10,7 @@ from assistant.journal.summaries import BatchSummary
 from assistant.sheets.day_account import day_figures, day_of
 from tests.cli.conftest import Run
 
-LINES = ["lot 12", "new batch 1500", "water 400", "scrap 40", "tray done", "portions 12", "close batch"]
+LINES = ["lot 12", "new batch 1500", "water 450", "scrap 40", "tray done", "portions 12", "close batch"]
 
 
 def test_the_day_is_read_from_the_journal(run: Run) -> None:

@@ -29,25 +29,25 @@ def file(tmp_path: Path) -> Path:
 
 
 def test_a_phrase_is_tested_written_listed_used_and_removed(run: Run, file: Path) -> None:
-    added = run("words", "add", "--quick", "Chuck in {amount}", "water {amount}")
+    added = run("words", "add", "--quick", "Slosh in {amount}", "water {amount}")
     assert added.status == 0, added.err
     lines = added.out.splitlines()
-    assert lines[0] == '"chuck in one fifty" means water 150 g.'
+    assert lines[0] == '"slosh in one fifty" means water 150 g.'
     assert lines[2].startswith('Sounds most like "')
     assert lines[3].startswith('In talk most like "')
     assert lines[-1] == f"Written to {file}. It counts from the next start of the station."
-    assert file.read_text(encoding="utf-8").endswith('[phrases]\n"chuck in {amount}" = "water {amount}"\n')
-    assert run("words").out == "chuck in {amount}  water {amount}\n"
+    assert file.read_text(encoding="utf-8").endswith('[phrases]\n"slosh in {amount}" = "water {amount}"\n')
+    assert run("words").out == "slosh in {amount}  water {amount}\n"
     assert run("words", "list").out == run("words").out
-    spoken = run("type", "--clock", "scripted", "--json", lines=["new batch 1500", "chuck in one fifty"])
+    spoken = run("type", "--clock", "scripted", "--json", lines=["new batch 1500", "slosh in one fifty"])
     assert spoken.objects[1]["command"] == {"name": "water", "value": 150, "unit": "g", "grams": 150}
-    removed = run("words", "remove", "chuck in {amount}")
+    removed = run("words", "remove", "slosh in {amount}")
     assert (
         removed.out
-        == f'"chuck in {{amount}}" is out of {file}. It counts from the next start of the station.\n'
+        == f'"slosh in {{amount}}" is out of {file}. It counts from the next start of the station.\n'
     )
     assert "None yet." in run("words").out
-    assert run("parse", "chuck in one fifty").out == "chuck in one fifty: no command\n"
+    assert run("parse", "slosh in one fifty").out.startswith("slosh in one fifty: no command")
 
 
 def test_a_name_for_a_lot(run: Run) -> None:
@@ -70,8 +70,8 @@ def test_a_name_for_a_lot(run: Run) -> None:
         (("remove", "splosh"), 'there is no "splosh"; none is there.'),
         (("add", "splosh", "water", "--sounds", "s q"), 'has the phone "q", allowed are'),
         (
-            ("add", "splosh now", "water", "--sounds", "s p"),
-            "its new words are splosh, now; write WORD=PHONES.",
+            ("add", "splosh wibble", "water", "--sounds", "s p"),
+            "its new words are splosh, wibble; write WORD=PHONES.",
         ),
         (("add", "соус", "water"), 'how "соус" sounds can\'t be guessed; write it into [sounds].'),
     ],

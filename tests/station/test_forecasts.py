@@ -109,7 +109,7 @@ def test_a_lot_that_climbs_five_batches_running_is_called_once(tmp_path: Path) -
     assert json.loads(lots(tmp_path, "12", "--json"))["climbed_batches"] == 5
     told(tmp_path, "drop batch")
     kitchen(tmp_path, ("12", 31.9))
-    assert told(tmp_path, "lot 12")[0] == "lot_named"
+    assert told(tmp_path, "lot 12")[0] == "lot_likely"
 
 
 def test_a_batch_that_says_nothing_of_its_lot_is_shown_and_not_counted(tmp_path: Path) -> None:

@@ -248,7 +248,7 @@ def test_a_timer_of_the_kitchen_rings_in_a_practice_and_is_silenced_first() -> N
     stand.voice("practice")
     stand.voice("mix twenty seconds")
     sauce, mix = stand.wait(20)
-    assert _joined(sauce) == "The sauce timer is up."
+    assert _joined(sauce) == "Sauce timer is up."
     assert _joined(mix).endswith("Say: got it.")
     stand.voice("got it")
     assert not stand.station.state.ringing

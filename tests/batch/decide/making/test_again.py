@@ -103,7 +103,7 @@ def test_it_survives_a_power_cut(certain: bool) -> None:
 
 def test_a_lot_that_climbs_is_called_with_it() -> None:
     kitchen = made(cmd.SetLot("6"))
-    assert kitchen.say(AGAIN)[-1] == ("lot_climbs", {"lot": "6", "batches": 5})
+    assert kitchen.say(AGAIN)[-1] == ("lot_climbs", {"lot": "6", "hydration": 31.2, "batches": 5})
 
 
 def test_badly_heard_it_is_asked_about() -> None:
