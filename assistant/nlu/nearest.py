@@ -3,8 +3,8 @@
 A cheapest-path search through the automaton, where a word of the line may be left out, a small word put in,
 and a misspelled word replaced (Wagner and Fischer 1974, "The string-to-string correction problem"). Numbers
 are never left out, put in or changed, and neither is a word beside a number: it may say what is counted. A
-negation ends it all. What people say around a sentence, such as why or what else happened, may be left out as a
-whole: before it, or behind it where a clause begins. What is found is only ever asked about.
+negation ends it all. What people say around a sentence, such as why or what else happened, may be left out
+as a whole: before it, or behind it where a clause begins. What is found is only ever asked about.
 """
 
 import heapq
@@ -21,7 +21,7 @@ MOST = 1.7
 """What a line may cost to be mended; 1 is a word too many that has a meaning of its own."""
 SMALL_WORD, STRANGE_WORD, KNOWN_WORD, MISSPELLED, PUT_IN = 0.3, 0.8, 1.2, 0.8, 0.6
 CLAUSE, ITS_WORD = 1.2, 0.02
-"""What it costs to leave out all that is said before a sentence, or a clause behind it; for each of its words."""
+"""What it costs to leave out all that is said before a sentence, or a clause behind it; and for each word."""
 LONGEST_CLAUSE = 9
 
 SMALL = frozenset(
@@ -37,15 +37,24 @@ SMALL = frozenset(
 NEGATIONS = re.compile(r"no|not|never|dont|isnt|without|nothing|nobody|none|neither|hardly|.+n't")
 """Words that turn a sentence into its opposite."""
 _PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "and")
-_CLAUSES = frozenset("i i'm i've we we're it it's that that's he she they there there's because cause but just you this".split())
+_CLAUSES = frozenset(
+    """
+    i i'm i've we we're it it's that that's he she they there there's because cause but just you this
+    """.split()  # noqa: SIM905
+)
 """Words that a clause begins with."""
-_UNREAL = frozenset("if unless until till when once before after whether should did has had was were wanted might tried thought imagine who why".split())
+_UNREAL = frozenset(
+    """
+    if unless until till when once before after whether should did has had was were wanted might tried
+    thought imagine who why
+    """.split()  # noqa: SIM905
+)
 """Words that make of a sentence what is not so, or not yet: none of them is left out."""
-_ASKING = frozenset("is are do does have am".split())
+_ASKING = frozenset("is are do does have am".split())  # noqa: SIM905
 """Words that make a question where a sentence begins with them."""
-_COUNTING = frozenset("a about another around plus roughly say some".split())
+_COUNTING = frozenset("a about another around plus roughly say some".split())  # noqa: SIM905
 """Words before a number that don't say what it counts."""
-_WHAT_OF = frozenset("of to for at with on from over".split())
+_WHAT_OF = frozenset("of to for at with on from over".split())  # noqa: SIM905
 """Words before what an amount is of, or goes to."""
 
 
@@ -53,7 +62,10 @@ def _units(automaton: Automaton) -> frozenset[str]:
     """Words of units: their tag stands behind them. What is beside one is what it measures."""
     arcs, final = automaton.arcs, automaton.final
     behind = [
-        any(tags and tags[0].startswith("unit=") for tags in (final.get(state, ()), *(arc.tags for arc in leaving)))
+        any(
+            tags and tags[0].startswith("unit=")
+            for tags in (final.get(state, ()), *(arc.tags for arc in leaving))
+        )
         for state, leaving in enumerate(arcs)
     ]
     return frozenset(arc.label for leaving in arcs for arc in leaving if behind[arc.target])
@@ -90,7 +102,8 @@ class Nearest:
             if place < len(said):
                 steps.append((cost + drops[place], place + 1, state, ""))
                 steps += [
-                    (cost + extra, position, state, "") for position, extra in self._clauses(said, place, state, words)
+                    (cost + extra, position, state, "")
+                    for position, extra in self._clauses(said, place, state, words)
                 ]
                 for label, extra in spelled[place]:
                     word = said[place].text if extra == 0 else label
@@ -118,7 +131,9 @@ class Nearest:
             left_out = said[place:position]
             if any(token.label in _UNREAL or self._is_number(token) for token in left_out):
                 return
-            if position < len(said) and (self._is_number(said[position]) or said[position].label in _COUNTING):
+            if position < len(said) and (
+                self._is_number(said[position]) or said[position].label in _COUNTING
+            ):
                 continue
             yield position, CLAUSE + ITS_WORD * len(left_out)
 
@@ -131,7 +146,9 @@ class Nearest:
             return float("inf")
         if token.label in SMALL:
             return float("inf") if self._parts_numbers(said, place) else SMALL_WORD
-        before = [one.label for one in said[max(0, place - 2) : place] if one.label not in ("the", "a", "my", "our")]
+        before = [
+            one.label for one in said[max(0, place - 2) : place] if one.label not in ("the", "a", "my", "our")
+        ]
         if before and before[-1] in _WHAT_OF:
             return float("inf")
         if any(self._is_number(said[beside]) for beside in (place - 1, place + 1) if 0 <= beside < len(said)):
