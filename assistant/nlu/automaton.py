@@ -110,6 +110,7 @@ def _without_empty_moves(
     arcs: list[tuple[Arc, ...]] = []
     final: dict[int, tuple[str, ...]] = {}
     twice: list[Twice] = []
+    backwards = [[move for move in reversed(leaving) if move.target in alive] for leaving in moves]
     while waiting:
         origin = waiting.popleft()
         found: list[Arc] = []
@@ -123,18 +124,16 @@ def _without_empty_moves(
             came[state] = place
             if state == end:
                 final[number[origin]] = tags
-            for move in reversed(moves[state]):
-                if move.target not in alive:
+            for move in backwards[state]:
+                target, label, tag, typed, at = move
+                own = tags if tag is None else (*tags, tag)
+                if label is None:
+                    stack.append((target, own, at))
                     continue
-                if move.label is None:
-                    passed = tags if move.tag is None else (*tags, move.tag)
-                    stack.append((move.target, passed, move.place))
-                    continue
-                if move.target not in number:
-                    number[move.target] = len(number)
-                    waiting.append(move.target)
-                own = tags if move.tag is None else (*tags, move.tag)
-                found.append(Arc(move.label, own, number[move.target], move.typed, move.place))
+                if target not in number:
+                    number[target] = len(number)
+                    waiting.append(target)
+                found.append(Arc(label, own, number[target], typed, at))
         arcs.append(tuple(reversed(found)))
     start = {asking: number[state] for asking, state in starts.items()}
     return Automaton(tuple(arcs), final, start, number[of_talk], tuple(twice))

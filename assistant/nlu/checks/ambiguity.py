@@ -79,10 +79,10 @@ def check_one_way(automaton: Automaton, file: str) -> None:
             visit(one, other, answers)
     while waiting:
         pair = waiting.popleft()
-        rivals = by_label[pair.other.target]
-        for label, arcs in by_label[pair.one.target].items():
+        arcs, rivals = by_label[pair.one.target], by_label[pair.other.target]
+        for label in arcs if len(arcs) < len(rivals) else rivals:
             for other in rivals.get(label, ()):
-                for one in arcs:
+                for one in arcs.get(label, ()):
                     visit(one, other, pair)
 
 

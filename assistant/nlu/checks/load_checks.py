@@ -79,7 +79,7 @@ def check_meaning(source: Source, automaton: Automaton) -> None:
         state, known = here
         for arc in leaving[state]:
             try:
-                after = (arc.target, _pass(arc.tags, known))
+                after = (arc.target, _pass(arc.tags, known) if arc.tags else known)
             except ValueError as problem:
                 raise _no_meaning(source, (*_said(came, here), arc.label), str(problem)) from None
             if after not in came:
