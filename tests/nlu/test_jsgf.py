@@ -215,7 +215,7 @@ public <c> = five;"""
                 + "".join(f"<r{n}> = <r{n + 1}> <r{n + 1}>;\n" for n in range(1, 20))
             )
             + "<r20> = b;",
-            "bad.jsgf: the rules grow beyond 30000 states when each is copied to its uses;"
+            "bad.jsgf: the rules grow beyond 60000 states when each is copied to its uses;"
             " use * or + to repeat, and nest fewer rules.",
         ),
         (
