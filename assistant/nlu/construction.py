@@ -27,8 +27,8 @@ DIGITS = "0123456789"
 TYPED = "typed "
 """`<VOID> {typed kg}`: what may be typed in this place; `<VOID> {typed #}`: a number in digits."""
 
-LARGEST = 30_000
-"""States of the construction at most: a dozen times those of the grammar that ships."""
+LARGEST = 60_000
+"""States of the construction at most: some three times those of the grammar that ships."""
 
 Place = tuple[tuple[str, int], ...]
 """Where something is in the file: rules and lines, from the public rule down."""
