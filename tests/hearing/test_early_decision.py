@@ -19,10 +19,11 @@ ENDS = SentenceEnds(grammar().continuations, grammar().parse)
         ("no", Asking.AMOUNT, True),  # "no one thirty"
         ("one thirty grams", Asking.AMOUNT, True),  # "one thirty grams scrap"
         ("one thirty grams please", Asking.AMOUNT, False),
-        ("one", Asking.AMOUNT, True),
+        ("two", Asking.AMOUNT, True),
         ("egg", Asking.RECIPE, True),  # "egg batch", a command,
         ("sauce", Asking.TIMER, True),  # "sauce two minutes"
-        ("the sauce timer", Asking.TIMER, False),
+        ("the sauce timer", Asking.TIMER, True),  # "the sauce timer off"
+        ("the sauce one", Asking.TIMER, False),
         ("rest", Asking.TIMER, True),  # "rest ten minutes", a command
         ("one kilo", Asking.ANSWER, None),
         ("no", Asking.NOTHING, None),
