@@ -31,21 +31,27 @@ class Rescue:
 
     flour_g: float
     """Flour to add (g); 0 where the dough is not too wet."""
+    whole_g: float
+    """The same in whole grams, rounded up: what is said and weighed. With it the dough is at the mark."""
     dough_g: float
-    """Dough with that flour (g)."""
+    """Dough with that flour (g), not rounded."""
     over_hopper_g: float
-    """Dough that the hopper does not hold (g)."""
+    """Dough that the hopper does not hold (g), with the flour in whole grams."""
 
 
-def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float) -> Rescue:
-    """Flour that brings a dough that is too wet down to `pct`, and whether the hopper (g) holds it."""
+def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float, *, beside_g: float = 0.0) -> Rescue:
+    """Flour that brings a dough that is too wet down to `pct`, and whether the hopper (g) holds it.
+
+    `beside_g`: what additions bring beside their water.
+    """
     FLOUR_G.check(flour_g)
     WATER_G.check(water_g)
     TARGET_PCT.check(pct)
     HOPPER_G.check(hopper_g)
     more = rescue_flour_g(flour_g, water_g, pct)
-    dough = flour_g + water_g + more
-    return Rescue(more, dough, max(0.0, dough - hopper_g))
+    whole = float(math.ceil(more - 1e-6))
+    without = flour_g + water_g + beside_g
+    return Rescue(more, whole, without + more, max(0.0, without + whole - hopper_g))
 
 
 def dough_g(flour_g: float, hydration_pct: float) -> float:

@@ -18,6 +18,7 @@ TEXT_VALUES = frozenset(
         "worker",
         "recipe",
         "ingredient",
+        "allergen",
         "walk",
         "step",
         "caution",

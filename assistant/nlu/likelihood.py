@@ -6,6 +6,7 @@ only decides between hypotheses that score nearly alike; an odd figure that was 
 
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import commands as cmd
+from assistant.batch.record.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import Batch, State
 from assistant.dough.amounts import Amount, density_g_per_ml
@@ -30,10 +31,12 @@ def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> fl
             return 0.7
         case cmd.NewBatch():
             return _new_batch(state, _grams(command.flour, rules), rules)
-        case cmd.AddWater() | cmd.AddFlour() | cmd.MakeThat() | cmd.Scrap() if state.batch is not None:
+        case cmd.AddWater() | cmd.AddFlour() | cmd.MakeThat() | cmd.Scrap() | cmd.TookOut() if (
+            state.batch is not None
+        ):
             return _entry(state.batch, command, rules)
         case cmd.PourRest() if state.batch is not None:
-            return 1.0 if state.batch.to_target_g <= 0 else 0.0
+            return 1.0 if state.batch.to_pour_g(state.batch.target_pct) <= 0 else 0.0
         case cmd.SetTarget():
             low, high = USUAL_TARGET_PCT
             return _whole(command.percent) * 0.3 if low <= command.percent <= high else 1.0
@@ -52,7 +55,9 @@ def _new_batch(state: State, flour: float, rules: BatchRules) -> float:
 
 
 def _entry(
-    batch: Batch, command: cmd.AddWater | cmd.AddFlour | cmd.MakeThat | cmd.Scrap, rules: BatchRules
+    batch: Batch,
+    command: cmd.AddWater | cmd.AddFlour | cmd.MakeThat | cmd.Scrap | cmd.TookOut,
+    rules: BatchRules,
 ) -> float:
     """Surprise of an amount: past what the batch can take, else by its roundness.
 
@@ -66,12 +71,20 @@ def _entry(
     if isinstance(command, cmd.AddFlour) or kind == "flour":
         instead_of = last.grams if kind else 0.0
         return 1.0 if batch.product_g - instead_of + grams > batch.hopper_g else _roundness(grams, 5.0)
+    if isinstance(command, cmd.TookOut) or kind in OUT.values():
+        return 1.0 if grams > batch.product_g else _roundness(grams, 5.0)
     if isinstance(command, cmd.Scrap) or kind == "scrap":
         return 1.0 if grams > batch.product_g / 3 else _roundness(grams, 5.0)
     if kind is not None and abs(grams - last.grams) < 1:
         return 0.7
-    room = batch.to_high_g + (last.grams if kind else 0.0)
-    marks = (batch.to_target_g, batch.to_high_g, batch.to_low_g, batch.to_first_pour_g)
+    to_high = batch.to_pour_g(batch.high_pct)
+    room = to_high + (last.grams if kind else 0.0)
+    marks = (
+        batch.to_pour_g(batch.target_pct),
+        to_high,
+        batch.to_pour_g(batch.low_pct),
+        batch.to_first_pour_g,
+    )
     if kind is None and any(abs(grams - mark) <= 1.0 for mark in marks):
         return 0.0
     return 1.0 if grams > room + 1.0 else _roundness(grams, 10.0 if grams >= 100 else 5.0)

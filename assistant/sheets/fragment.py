@@ -37,7 +37,7 @@ def passages(events: Iterable[tuple[Stamp, ev.Event]]) -> Iterator[Passage]:
 def _with_what_it_needs(state: State, event: ev.Event) -> State:
     """The state with what the event is about, where that is not of this batch."""
     match event:
-        case ev.WaterAdded() | ev.FlourAdded() | ev.ScrapWeighed():
+        case ev.WaterAdded() | ev.FlourAdded() | ev.ScrapWeighed() | ev.AdditionAdded() | ev.TakenOut():
             return replace(state, next_entry=event.entry)
         case ev.EntryCorrected() | ev.EntryWeighed():
             return _with_entry(state, event.entry)

@@ -1,6 +1,7 @@
 """What the station answers when it is asked: the account, the time, the next step, help."""
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.making.after_the_die import say_dough_left
 from assistant.batch.decide.making.crumb import say_wet, top_up_g
 from assistant.batch.decide.making.flour import say_planned
@@ -25,7 +26,7 @@ def next_step(
 
 
 def answer(d: Draft, command: Ask) -> None:
-    """Answer a question of the cook's; nothing happens by it."""
+    """Answer a question of the cook's; nothing happens by it, but that an addition may be asked for again."""
     if command.topic == "time":
         _time(d)
     elif command.topic == "next":
@@ -60,21 +61,23 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
                 hydration=batch.hydration_pct,
             )
             say_left(d, batch)
+            ask_addition(d)
 
 
 def say_left(d: Draft, batch: Batch) -> None:
-    """Water left to the target and to high, or by how much it is past."""
+    """Water left to pour to the target and to high, or by how much it is past, additions to come counted."""
+    to_target, to_high = batch.to_pour_g(batch.target_pct), batch.to_pour_g(batch.high_pct)
     match batch.standing:
         case Standing.SHORT:
-            d.say("to_marks", to_target=batch.to_target_g, to_high=batch.to_high_g)
+            d.say("to_marks", to_target=to_target, to_high=to_high)
         case Standing.ON_TARGET:
             d.say("on_target")
         case Standing.PAST_TARGET:
-            d.say("past_target", over=-batch.to_target_g, to_high=batch.to_high_g)
+            d.say("past_target", over=-to_target, to_high=to_high)
         case Standing.AT_HIGH:
             d.say("at_high")
         case Standing.OVER_HIGH:
-            d.say("over_high", grams=-batch.to_high_g)
+            d.say("over_high", grams=-to_high)
 
 
 def _time(d: Draft) -> None:
@@ -95,7 +98,7 @@ def _time(d: Draft) -> None:
 
 
 def say_next(d: Draft) -> None:
-    """The one sensible step from here."""
+    """The one sensible step from here; an addition that is not in yet is asked for before the others."""
     batch = d.state.batch
     if d.state.ringing:
         say_timer(d, d.state.ringing[0], d.state.ringing[0].traits.next_step)
@@ -105,6 +108,8 @@ def say_next(d: Draft) -> None:
     if batch is None:
         if not d.state.ringing and not say_planned(d):
             d.say("next_open")
+        return
+    if ask_addition(d):
         return
     match batch.phase:
         case Phase.SQUEEZING:
@@ -144,7 +149,7 @@ def _say_pour(d: Draft, batch: Batch) -> None:
         else:
             d.say("dry_at_high", high=batch.high_pct)
     elif batch.looked and batch.standing is Standing.SHORT:
-        d.say("next_pour", grams=batch.to_target_g)
+        d.say("next_pour", grams=batch.to_pour_g(batch.target_pct))
     else:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
 
@@ -161,7 +166,9 @@ def say_wanted(d: Draft, question: Question) -> None:
     """Say what answers the open question."""
     command = question.command
     wanted = command.commands[0] if isinstance(command, Together) else command
-    if question.reason != "missing" or not isinstance(wanted, Incomplete):
+    if question.reason == "addition":
+        ask_addition(d)
+    elif question.reason != "missing" or not isinstance(wanted, Incomplete):
         d.say("yes_or_no", "question")
     elif wanted.command == "stop_timer":
         d.say("timer_which", "question")

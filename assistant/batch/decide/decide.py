@@ -4,8 +4,10 @@ What a cook asks for and can't have is an announcement. What must not happen at 
 in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
+from dataclasses import replace
+
 from assistant.batch.decide import slots, walks
-from assistant.batch.decide.answers import say_wanted
+from assistant.batch.decide.answers import say_next, say_wanted
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.timing import ringing
@@ -13,7 +15,7 @@ from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import HALF_GRAM, Question, State
+from assistant.batch.record.state import HALF_GRAM, Batch, Question, State
 from assistant.ports import Asking
 
 __all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
@@ -24,6 +26,8 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
     draft = Draft(state, now, rules, known)
     match request:
         case Due():
+            if _is_over(draft):
+                _lapse(draft)
             ringing.due(draft)
         case Started():
             _start(draft, request)
@@ -40,8 +44,8 @@ def _hear(d: Draft, command: cmd.Command) -> None:
         return
     if not d.state.listening and d.source != "jug" and command != cmd.Listening(on=True):
         return
-    if d.state.question is not None and d.state.question.expires <= d.now:
-        ringing.lapse(d)
+    if _is_over(d):
+        _lapse(d)
     question = d.state.question
     if type(command) in slots.GIVEN:
         _give(d, command)
@@ -52,7 +56,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
         _act(d, command)
     elif isinstance(command, cmd.Answer):
         _settle(d, question, yes=command.yes)
-    elif isinstance(command, cmd.Undo):
+    elif isinstance(command, cmd.Undo) and question.reason != "addition":
         _settle(d, question, yes=False)
     else:
         _give_up(d, question, command)
@@ -109,9 +113,61 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
         d.confirmed = question.reason != "unsure" or not isinstance(command, cmd.Together)
         _act(d, command)
         return
-    d.say("entry_stays" if question.reason == "differs" else "not_logged")
+    if question.reason == "addition":
+        _without_addition(d, question, aloud=True)
+        return
+    d.say(_NO.get(question.reason, "not_logged"))
     if question.reason == "differs" and isinstance(command, cmd.Together):
         _act_in_turn(d, cmd.Together(command.commands[1:]))
+
+
+_NO: dict[ev.Reason, str] = {"differs": "entry_stays", "unmixed": "taken_out_of_what"}
+"""What a no is answered with; any other: that nothing is logged."""
+
+
+def _is_over(d: Draft) -> bool:
+    """Whether a question is open that silence has answered by now."""
+    return d.state.question is not None and d.state.question.expires <= d.now
+
+
+def _lapse(d: Draft) -> None:
+    """Silence means no; what waited behind a question about an addition goes on without it."""
+    question = d.state.question
+    ringing.lapse(d)
+    if question is not None and question.reason == "addition":
+        _without_addition(d, question, aloud=False)
+
+
+def _without_addition(d: Draft, question: Question, *, aloud: bool) -> None:
+    """An addition is not in yet: carry out what waited for the answer, else say the next step."""
+    behind = _behind(question)
+    source, unsure, d.unsure = d.source, d.unsure, False
+    d.source, d.settled = question.source, "addition"
+    if behind:
+        _act_in_turn(d, cmd.Together(behind))
+    elif aloud:
+        d.say("addition_not_in")
+        say_next(d)
+    d.source, d.unsure, d.settled = source, unsure, None
+
+
+def _behind(question: Question) -> tuple[cmd.Command, ...]:
+    """What was said in one breath behind the command that is asked about, or waits for the answer."""
+    return question.command.commands[1:] if isinstance(question.command, cmd.Together) else ()
+
+
+def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) -> None:
+    """Another command than an answer to whether an addition is in; what waited behind it is not lost."""
+    behind = tuple(one for one in _behind(question) if type(one) is not type(command))
+    if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
+        _act(d, cmd.Together((command, *behind)) if behind else command)
+        return
+    if behind:
+        _without_addition(d, replace(question, command=cmd.Together((command, *behind))), aloud=False)
+    if d.state.question is not None:
+        _give_up(d, d.state.question, command)
+    else:
+        _act(d, command)
 
 
 def _give(d: Draft, given: cmd.Command) -> None:
@@ -152,6 +208,9 @@ def _give_up(d: Draft, question: Question, command: cmd.Command) -> None:
     """Close the question, for another command takes its place."""
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
     slot = slots.slot_of(question.command)
+    if question.reason == "addition" and not isinstance(command, cmd.MakeThat):
+        _instead_of_answering(d, question, command)
+        return
     if isinstance(command, cmd.MakeThat) and slot is not None and slot.asking is Asking.AMOUNT:
         # The amount that was asked about is not logged yet: the new one takes its place.
         _act(d, slots.filled(question.command, slot, command.amount))
@@ -173,10 +232,8 @@ def _start(d: Draft, request: Started) -> None:
     batch = d.state.batch
     if batch is None:
         d.say("ready")
-    elif batch.to_target_g >= -HALF_GRAM:
-        d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, batch.to_target_g))
     else:
-        d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-batch.to_target_g)
+        _say_resumed(d, batch)
     unsure = [timer for timer in d.state.timers if not timer.certain and not timer.ringing]
     for timer in unsure:
         if timer.traits.resumed is None:
@@ -188,3 +245,12 @@ def _start(d: Draft, request: Started) -> None:
         walks.say_resumed(d)
     if not d.state.listening:
         d.say("listening_off")
+
+
+def _say_resumed(d: Draft, batch: Batch) -> None:
+    """Where the open batch was left."""
+    left = batch.to_pour_g(batch.target_pct)
+    if left >= -HALF_GRAM:
+        d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, left))
+    else:
+        d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-left)

@@ -51,6 +51,8 @@ READ_BACK: dict[str, ReadBack] = {
     "BatchOpened": _ENTRY,
     "WaterAdded": _ENTRY,
     "FlourAdded": _ENTRY,
+    "AdditionAdded": _ENTRY,
+    "TakenOut": _ENTRY,
     "ScrapWeighed": _ENTRY,
     "EntryCorrected": _ENTRY,
     "TargetSet": ReadBack(Asking.PERCENT, lambda _, value: cmd.SetTarget(value)),

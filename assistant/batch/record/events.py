@@ -7,13 +7,25 @@ Masses in g, times in s, hydration in percent. What the program does with an eve
 from dataclasses import dataclass
 from typing import Literal, TypeVar, dataclass_transform
 
-from assistant.batch.record.commands import Command, Condition, Verdict
+from assistant.batch.record.commands import Command, Condition, TakenOutOf, Verdict
 from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
 Reason = Literal[
-    "past_high", "twin", "unsure", "time_running", "target_outside", "far_from_lot", "differs", "missing"
+    "past_high",
+    "twin",
+    "unsure",
+    "time_running",
+    "target_outside",
+    "far_from_lot",
+    "differs",
+    "missing",
+    "addition",
+    "in_already",
+    "unmixed",
+    "over_hopper",
+    "far_outside",
 ]
 
 Class = TypeVar("Class")
@@ -38,7 +50,7 @@ class Event:
 
 @event
 class BatchOpened(Event):
-    """A batch began with its flour in the hopper, and the recipe's additions with it where it has one."""
+    """A batch began with its flour in the hopper."""
 
     batch: int
     flour_g: float
@@ -54,6 +66,9 @@ class BatchOpened(Event):
     """The recipe."""
     planned: str | None = None
     """Key of the batch of the day's plan that this one is."""
+    additions_told: bool = False
+    """Whether the recipe's additions count when the cook says that they are in; False: they went in with this
+    flour, as all did in 0.1.0."""
 
 
 @event
@@ -71,6 +86,35 @@ class FlourAdded(Event):
 
     entry: int
     grams: float
+    source: Source
+
+
+@event
+class AdditionAdded(Event):
+    """An addition of the recipe went in."""
+
+    entry: int
+    grams: float
+    name: str
+    water_pct: float
+    """Its water content (% of its own mass), as the batch's plan has it."""
+    source: Source
+
+
+@event
+class AdditionLeftOut(Event):
+    """An addition of the recipe does not come into this batch."""
+
+    name: str
+
+
+@event
+class TakenOut(Event):
+    """Something was taken out of the hopper again; dough takes flour and water with it in their shares."""
+
+    entry: int
+    grams: float
+    what: TakenOutOf
     source: Source
 
 

@@ -1,9 +1,20 @@
 """The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
 
+from dataclasses import replace
+
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import ask_addition
+from assistant.batch.decide.making.entering import asked_first, grams_of, plausible
 from assistant.batch.decide.making.flour import first_pour_g, forecast_of, next_planned, planned_for
-from assistant.batch.decide.making.marks import first_look_reached, most_flour_g, say_hopper, say_marks
-from assistant.batch.decide.making.mishearing import is_bare_twin, is_same_pour, plausible_twin, rest_is_in
+from assistant.batch.decide.making.hopper import more_than_is_in, say_after_taking_out
+from assistant.batch.decide.making.marks import (
+    first_look_reached,
+    flour_that_fits_g,
+    most_flour_g,
+    say_hopper,
+    say_marks,
+)
+from assistant.batch.decide.making.mishearing import is_bare_twin, is_same_pour, rest_is_in
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import (
     AddFlour,
@@ -16,20 +27,15 @@ from assistant.batch.record.commands import (
     Scrap,
     SetTarget,
 )
-from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind
-from assistant.dough.amounts import Amount, density_g_per_ml
+from assistant.batch.record.entries import OUT
+from assistant.batch.record.rules import LEAST_FLOUR_G
+from assistant.batch.record.state import HALF_GRAM
 from assistant.dough.hydration import water_for_g
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
 TARGET_BOUNDS = (20.0, 50.0)
 """Hydration that can still be meant (percent); outside it was misheard."""
-
-
-def grams_of(amount: Amount, rules: BatchRules) -> float:
-    """Mass of a said amount (g); volumes as water of the kitchen's temperature."""
-    return amount.grams(density_g_per_ml(rules.water_temperature_c))
 
 
 def open_batch(d: Draft, command: NewBatch) -> None:
@@ -67,16 +73,19 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
     if flour < LEAST_FLOUR_G:
         d.say("flour_too_little", grams=flour, least=LEAST_FLOUR_G)
         return
+    target, low, high = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
+    lot, plan = d.state.next_lot, d.state.next_plan
+    if recipe is not None:
+        plan, (target, low, high) = recipe, (recipe.target_pct, recipe.low_pct, recipe.high_pct)
     if flour > d.rules.hopper_g:
-        d.say("flour_too_much", grams=flour, hopper=d.rules.hopper_g)
+        brought = plan.additions(100.0) if plan else ()
+        d.say("flour_too_much", grams=flour, most=flour_that_fits_g(d.rules.hopper_g, target, brought))
         return
     if d.doubtful:
         d.ask("unsure", command, "ask_unsure_amount", grams=flour)
         return
     if recipe is not None:
         d.happen(ev.RecipeChosen(at=d.now, plan=recipe))
-    target, low, high = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
-    lot, plan = d.state.next_lot, d.state.next_plan
     planned = planned_for(d, flour)
     d.happen(
         ev.BatchOpened(
@@ -94,6 +103,7 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
             source=d.source,
             plan=plan,
             planned=planned.key if planned else None,
+            additions_told=True,
         )
     )
     if planned is not None:
@@ -102,16 +112,21 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
 
 
 def _say_opened(d: Draft) -> None:
-    """What the batch takes: water, the recipe's additions, whether the hopper holds it, the first pour."""
+    """What it takes: water to pour, whether the hopper holds it, what was in it before, the first step.
+
+    Additions are steps of their own: the first is asked for here, else the first pour is named.
+    """
     batch = d.batch
-    flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
+    flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_pour_g(batch.target_pct))
     d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
-    for addition in batch.additions:
-        d.say("addition", grams=addition.grams, ingredient=addition.name)
-    product = batch.product_g + pour
+    product = batch.full_g(target)
     if product > batch.hopper_g:
         d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
-    if batch.to_first_pour_g > HALF_GRAM:
+    own = batch.plan.allergens if batch.plan else ()
+    for word in dict.fromkeys(word for _, words in d.state.left_behind for word in words):
+        if word not in own:
+            d.say("allergen_before", allergen=word)
+    if not ask_addition(d) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
 
 
@@ -121,8 +136,10 @@ def add_water(d: Draft, command: AddWater) -> None:
     What the jug reports is in already: it is logged however much it is.
     """
     batch = d.batch
-    grams = _plausible(d, batch, command.amount)
-    if grams is None or is_same_pour(d, batch, grams) or _asked_first(d, batch, command, grams, "water"):
+    grams = plausible(d, batch, command.amount)
+    if grams is None or is_same_pour(d, batch, grams):
+        return
+    if asked_first(d, batch, command, command.amount, grams, "water"):
         return
     d.happen(ev.WaterAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     twice = is_bare_twin(command.amount)
@@ -133,7 +150,7 @@ def add_water(d: Draft, command: AddWater) -> None:
 def pour_rest(d: Draft, _command: PourRest) -> None:
     """Log all that was left to the target."""
     batch = d.batch
-    grams = batch.to_target_g
+    grams = batch.to_pour_g(batch.target_pct)
     if rest_is_in(d, batch):
         return
     if grams <= HALF_GRAM:
@@ -150,20 +167,21 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
 def add_flour(d: Draft, command: AddFlour) -> None:
     """Log more flour; the marks move with it."""
     batch = d.batch
-    grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, grams, "flour"):
+    grams = plausible(d, batch, command.amount)
+    if grams is None or asked_first(d, batch, command, command.amount, grams, "flour"):
         return
     d.happen(ev.FlourAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("flour_in_twice" if is_bare_twin(command.amount) else "flour_in", "taken", grams=grams)
-    say_hopper(d)
+    if d.settled != "over_hopper":
+        say_hopper(d)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
 
 def weigh_scrap(d: Draft, command: Scrap) -> None:
     """Log dough that was trimmed or lost."""
     batch = d.batch
-    grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, grams, "scrap"):
+    grams = plausible(d, batch, command.amount)
+    if grams is None or asked_first(d, batch, command, command.amount, grams, "scrap"):
         return
     d.happen(ev.ScrapWeighed(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("scrap_in", "taken", grams=grams)
@@ -173,19 +191,34 @@ def correct(d: Draft, command: MakeThat) -> None:
     """Correct the last entry of the account."""
     batch = d.batch
     last = batch.entries[-1]
-    grams = _plausible(d, batch, command.amount)
+    grams = plausible(d, batch, command.amount)
     if grams is None:
         return
     if last.number == batch.entries[0].number and grams < LEAST_FLOUR_G:
         d.say("flour_too_little", grams=grams, least=LEAST_FLOUR_G)
         return
-    if _asked_first(d, batch, command, grams, last.kind, instead_of=last.grams):
+    if last.kind in OUT.values():
+        before = replace(batch, entries=batch.entries[:-1])
+        if more_than_is_in(d, before, grams, last.kind):
+            return
+    if asked_first(
+        d,
+        batch,
+        command,
+        command.amount,
+        grams,
+        last.kind,
+        instead_of=last.grams,
+        water_pct=last.water_pct,
+    ):
         return
     d.happen(ev.EntryCorrected(at=d.now, entry=last.number, grams=grams, was=last.grams, source=d.source))
     d.say("corrected", "taken", grams=grams, was=last.grams)
-    if last.kind == "flour":
+    if last.kind == "flour" and d.settled != "over_hopper":
         say_hopper(d)
-    if last.kind != "scrap":
+    if last.kind in OUT.values():
+        say_after_taking_out(d, last.kind)
+    elif last.kind != "scrap":
         say_marks(d, looked_before=first_look_reached(batch), moved=last.kind == "flour")
 
 
@@ -221,44 +254,3 @@ def set_target(d: Draft, command: SetTarget) -> None:
     water = water_for_g(batch.flour_g, command.percent)
     d.say("target_set", "taken", target=command.percent, water=water)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
-
-
-def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
-    """Grams of an amount that can be meant; says so and returns None where it can't."""
-    grams = grams_of(amount, d.rules)
-    if not grams > 0:
-        d.say("amount_zero")
-        return None
-    if grams > batch.hopper_g:
-        d.say("amount_too_much", grams=grams, hopper=batch.hopper_g)
-        return None
-    return grams
-
-
-def _asked_first(
-    d: Draft,
-    batch: Batch,
-    command: AddWater | AddFlour | Scrap | MakeThat,
-    grams: float,
-    kind: EntryKind,
-    *,
-    instead_of: float = 0.0,
-) -> bool:
-    """Whether a question was opened instead of logging this mass, `instead_of` an entry's (g)."""
-    if d.confirmed or (d.source == "jug" and not d.unsure):
-        return False
-    more = grams - instead_of
-    over = -batch.to_high_g
-    if kind == "water":
-        over += more
-    elif kind == "flour":
-        over -= water_for_g(1.0, batch.high_pct) * more
-    if over > HALF_GRAM and over > -batch.to_high_g:
-        d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
-    elif not d.contrasted and plausible_twin(command.amount, grams, batch, kind, instead_of=instead_of):
-        d.ask("twin", command, "ask_twin", grams=grams)
-    elif d.unsure:
-        d.ask("unsure", command, "ask_unsure_amount", grams=grams)
-    else:
-        return False
-    return True

@@ -1,8 +1,9 @@
 """The crumb's verdicts and the steps that follow, extruding, and the end of a batch."""
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import asked_before
 from assistant.batch.decide.making.flour import asked_about_lot
-from assistant.batch.decide.making.marks import wet_flour_g
+from assistant.batch.decide.making.marks import wet_mark_pct, wet_rescue
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
@@ -10,14 +11,26 @@ from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch, Standing, Timer
 from assistant.dough.hydration import round_down
 
+FAR_PCT = 1.0
+"""A batch further than this below low or above high (points of hydration) is not closed without a yes.
+
+It is as much as the largest top-up: an entry is missing or was misheard (common practice, no source).
+"""
+
 
 def top_up_g(batch: Batch, rules: BatchRules) -> float:
     """Water (g) of the next top-up: a step of the flour, never past high; 0 at high."""
-    return max(0.0, round_down(min(batch.flour_g * rules.step_pct / 100.0, batch.to_high_g), 1.0))
+    most = batch.to_pour_g(batch.high_pct)
+    return max(0.0, round_down(min(batch.flour_g * rules.step_pct / 100.0, most), 1.0))
 
 
 def judge(d: Draft, command: JudgeCrumb) -> None:
-    """Log a squeeze and say the step that follows."""
+    """Log a squeeze and say the step that follows.
+
+    An addition that nobody has told of is asked about before: with it in, the squeeze says something else.
+    """
+    if asked_before(d, command):
+        return
     d.happen(ev.CrumbJudged(at=d.now, verdict=command.verdict, hydration_pct=d.batch.hydration_pct))
     batch = d.batch
     match command.verdict:
@@ -33,7 +46,7 @@ def _dry(d: Draft, batch: Batch) -> None:
     if batch.to_first_pour_g > HALF_GRAM:
         d.say("pour_on", "taken", grams=batch.to_first_pour_g)
     elif batch.standing is Standing.SHORT:
-        d.say("pour_on", "taken", grams=batch.to_target_g)
+        d.say("pour_on", "taken", grams=batch.to_pour_g(batch.target_pct))
     elif (step := top_up_g(batch, d.rules)) >= 1.0:
         d.say("top_up", "taken", grams=step, seconds=d.rules.top_up_mix_s)
     else:
@@ -49,14 +62,15 @@ def _ready(d: Draft, batch: Batch) -> None:
 
 def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
     """What a wet crumb wants: time below the target or at low, else flour."""
-    flour = wet_flour_g(batch)
-    over = batch.product_g + flour - batch.hopper_g
-    if flour <= 0:
+    found = wet_rescue(batch)
+    if found is None or found.whole_g <= 0:
         d.say("wet_wait", tone)
-    elif over > HALF_GRAM:
-        d.say("wet_flour_over_hopper", tone, flour=flour, over=over)
+        return
+    mark, flour = wet_mark_pct(batch), found.whole_g
+    if found.over_hopper_g > HALF_GRAM:
+        d.say("wet_flour_over_hopper", tone, flour=flour, hydration=mark, over=found.over_hopper_g)
     else:
-        d.say("wet_flour", tone, flour=flour)
+        d.say("wet_flour", tone, flour=flour, hydration=mark)
 
 
 def extrude(d: Draft, _command: Extruding) -> None:
@@ -77,6 +91,9 @@ def extrude(d: Draft, _command: Extruding) -> None:
 def close(d: Draft, command: CloseBatch | DropBatch) -> None:
     """End the batch; with its mixing or resting still running only after a yes."""
     batch = d.batch
+    as_heard = d.settled is None and not d.doubtful
+    if isinstance(command, CloseBatch) and as_heard and asked_before(d, command):
+        return
     if not d.confirmed:
         running = _running(d)
         if running is not None:
@@ -86,7 +103,7 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         if d.unsure:
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
-    if isinstance(command, CloseBatch) and asked_about_lot(d, batch, command):
+    if isinstance(command, CloseBatch) and _asked_whether_it_is_right(d, batch, command):
         return
     if isinstance(command, DropBatch):
         d.happen(ev.BatchDropped(at=d.now))
@@ -104,6 +121,25 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         )
     else:
         d.say("batch_closed_dry", "taken", batch=batch.number, flour=batch.flour_g)
+
+
+def _asked_whether_it_is_right(d: Draft, batch: Batch, command: CloseBatch) -> bool:
+    """Whether a question was opened because the batch ends where it should not; one is enough."""
+    if d.settled in ("far_from_lot", "far_outside"):
+        return False
+    return asked_about_lot(d, batch, command) or _asked_far_outside(d, batch, command)
+
+
+def _asked_far_outside(d: Draft, batch: Batch, command: CloseBatch) -> bool:
+    """Whether a question was opened because a batch that is to be closed is far below low or above high."""
+    found = batch.hydration_pct
+    if found < batch.low_pct - FAR_PCT:
+        d.ask("far_outside", command, "ask_far_below", hydration=found, low=batch.low_pct)
+    elif found > batch.high_pct + FAR_PCT:
+        d.ask("far_outside", command, "ask_far_above", hydration=found, high=batch.high_pct)
+    else:
+        return False
+    return True
 
 
 def _running(d: Draft) -> Timer | None:

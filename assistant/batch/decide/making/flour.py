@@ -128,7 +128,7 @@ def note_condition(d: Draft, command: TellCondition) -> None:
 
 def asked_about_lot(d: Draft, batch: Batch, command: CloseBatch) -> bool:
     """Whether a question was opened because a batch that is to be closed is far from its lot."""
-    if d.settled == "far_from_lot" or batch.water_g <= 0:
+    if batch.water_g <= 0:
         return False
     forecast = forecast_of(d, batch.lot, batch.recipe)
     found = bounds(batch.squeezes, batch.hydration_pct)

@@ -1,12 +1,15 @@
 """How far it is to target, high mark, first look and hopper, and what mends a dough past the high mark."""
 
-import math
+from collections.abc import Iterable
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough import hydration
-from assistant.dough.hydration import rescue_flour_g, round_down
+from assistant.dough.hydration import round_down, water_for_g
+from assistant.dough.ingredients import Addition, additions_water_g
+from assistant.dough.yields import Rescue, rescue
 
 WET_STEP_PCT = 1.0
 """Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
@@ -29,7 +32,8 @@ def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
             d.say("on_target")
             _say_mix(d, batch)
         case Standing.PAST_TARGET:
-            d.say("over_target", grams=-batch.to_target_g, to_high=batch.to_high_g)
+            to_target, to_high = batch.to_pour_g(batch.target_pct), batch.to_pour_g(batch.high_pct)
+            d.say("over_target", grams=-to_target, to_high=to_high)
             _say_mix(d, batch)
         case Standing.AT_HIGH:
             d.say("at_high")
@@ -43,7 +47,7 @@ def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: 
         # The crumb was wet at the target: asking for the target's water again would undo the flour put in.
         _say_mix(d, batch)
         return
-    d.say("left", grams=batch.to_target_g)
+    d.say("left", grams=batch.to_pour_g(batch.target_pct))
     to_first = batch.to_first_pour_g
     if looked_before or batch.looked:
         return
@@ -54,8 +58,11 @@ def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: 
 
 
 def _say_mix(d: Draft, batch: Batch) -> None:
-    """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper."""
-    if batch.phase in (Phase.POURING, Phase.RESTING):
+    """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper.
+
+    An addition that is not in yet is asked for before that.
+    """
+    if batch.phase in (Phase.POURING, Phase.RESTING) and not ask_addition(d):
         d.say("mix_then_squeeze")
 
 
@@ -64,35 +71,37 @@ def first_look_reached(batch: Batch) -> bool:
     return batch.to_first_pour_g <= HALF_GRAM
 
 
-def flour_down_to_g(batch: Batch, pct: float) -> float:
-    """Flour (g, whole, rounded up) that brings the dough down to `pct`; 0 where it is not above."""
-    return float(math.ceil(rescue_flour_g(batch.flour_g, batch.water_g, pct) - 1e-6))
+def rescue_to(batch: Batch, pct: float) -> Rescue:
+    """What brings the dough, additions to come with it, down to `pct`."""
+    water = batch.water_g + batch.to_come_water_g
+    beside = sum((one.grams - one.water_g for one in batch.to_come), batch.dry_g)
+    return rescue(batch.flour_g, water, pct, batch.hopper_g, beside_g=beside)
 
 
-def wet_flour_g(batch: Batch) -> float:
-    """Flour (g) that a crumb called wet wants: one step down, not below low.
+def wet_mark_pct(batch: Batch) -> float:
+    """Hydration (%) that a crumb called wet is taken down to: one step, not below low."""
+    return max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT)
 
-    0 where the target is not in yet.
-    """
-    if batch.standing is Standing.SHORT:
-        return 0.0
-    return flour_down_to_g(batch, max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT))
+
+def wet_rescue(batch: Batch) -> Rescue | None:
+    """The flour that a crumb called wet wants; None where the target is not in yet."""
+    return None if batch.standing is Standing.SHORT else rescue_to(batch, wet_mark_pct(batch))
 
 
 def flour_asked_for_g(batch: Batch) -> float:
     """Flour (g) that the station asked for last; 0 where it asked for none."""
-    return wet_flour_g(batch) if batch.crumb == "wet" else flour_down_to_g(batch, batch.high_pct)
+    found = wet_rescue(batch) if batch.crumb == "wet" else rescue_to(batch, batch.high_pct)
+    return 0.0 if found is None else found.whole_g
 
 
 def say_rescue(d: Draft, batch: Batch) -> None:
-    """Over high: by how much, the flour that mends it, and whether the hopper holds that."""
-    d.say("over_high", grams=-batch.to_high_g)
-    flour = flour_down_to_g(batch, batch.high_pct)
-    over = batch.product_g + flour - batch.hopper_g
-    if over > HALF_GRAM:
-        d.say("rescue_over_hopper", flour=flour, over=over)
+    """Over high: by how much, the flour that brings it to high, and whether the hopper holds that."""
+    d.say("over_high", grams=-batch.to_pour_g(batch.high_pct))
+    found = rescue_to(batch, batch.high_pct)
+    if found.over_hopper_g > HALF_GRAM:
+        d.say("rescue_over_hopper", flour=found.whole_g, over=found.over_hopper_g)
     else:
-        d.say("rescue_fits", flour=flour)
+        d.say("rescue_fits", flour=found.whole_g)
 
 
 def say_hopper(d: Draft) -> None:
@@ -100,12 +109,30 @@ def say_hopper(d: Draft) -> None:
     batch = d.state.batch
     if batch is None:
         return
-    product = batch.product_g + max(0.0, batch.to_target_g)
+    product = batch.full_g(batch.target_pct)
     if product > batch.hopper_g + HALF_GRAM:
         d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
 
 
+def over_hopper_g(batch: Batch, more_flour_g: float) -> float:
+    """What the hopper would not hold (g) with more flour in and its water to the target; 0: it holds it."""
+    to_pour = batch.to_pour_g(batch.target_pct)
+    water = max(0.0, to_pour + water_for_g(more_flour_g, batch.target_pct)) - max(0.0, to_pour)
+    return max(0.0, batch.full_g(batch.target_pct) + more_flour_g + water - batch.hopper_g)
+
+
 def most_flour_g(batch: Batch) -> float:
     """Most flour (g, a multiple of 5) whose dough at the target, additions included, the hopper holds."""
-    dry_additions_pct = 100.0 * batch.dry_g / batch.flour_g
-    return round_down(hydration.most_flour_g(batch.hopper_g, batch.target_pct + dry_additions_pct), 5.0)
+    beside = sum((one.grams - one.water_g for one in batch.to_come), batch.dry_g)
+    return _fitting_g(batch.hopper_g, batch.target_pct, 100.0 * beside / batch.flour_g)
+
+
+def flour_that_fits_g(hopper_g: float, target_pct: float, per_100: Iterable[Addition]) -> float:
+    """Most flour (g, a multiple of 5) of a batch to be; `per_100`: its additions to 100 g of flour."""
+    brought = tuple(per_100)
+    beside = sum((one.grams for one in brought), 0.0) - additions_water_g(brought)
+    return _fitting_g(hopper_g, target_pct, beside)
+
+
+def _fitting_g(hopper_g: float, target_pct: float, beside_pct: float) -> float:
+    return round_down(hydration.most_flour_g(hopper_g, target_pct + beside_pct), 5.0)

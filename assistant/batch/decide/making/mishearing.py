@@ -13,7 +13,8 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import flour_asked_for_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import MakeThat
-from assistant.batch.record.state import Batch, Entry, EntryKind
+from assistant.batch.record.entries import OUT, Entry, EntryKind
+from assistant.batch.record.state import Batch
 from assistant.dough.amounts import Amount
 
 _TEENS = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
@@ -41,25 +42,27 @@ def plausible_twin(
     """Whether the twin of a said number could as well be meant at this moment of the batch.
 
     Cooks pour round figures: a twin counts where it is a multiple of 5 (of 10 from 100 up) and, for water,
-    does not pass high. A number that just reaches a mark, or is the flour that was asked for, was meant: it
-    is not asked about. `instead_of`: mass (g) of the entry that the number corrects.
+    does not pass high. A number that just reaches a mark, or is the flour that was asked for or the addition
+    of the recipe, was meant: it is not asked about. `instead_of`: mass (g) that is counted already.
     """
     other = None if amount.exact else twin(amount.value)
     if other is None or other % (5 if other < 100 else 10) != 0:
         return False
-    if kind == "scrap":
+    if kind == "scrap" or kind in OUT.values():
         return True
+    if kind == "addition":
+        return abs(grams - instead_of) > 1.0
     if kind == "flour":
         return abs(grams - instead_of - flour_asked_for_g(batch)) > 1.0
     marks = (
-        batch.to_low_g,
-        batch.to_target_g,
-        batch.to_high_g,
+        batch.to_pour_g(batch.low_pct),
+        batch.to_pour_g(batch.target_pct),
+        batch.to_pour_g(batch.high_pct),
         batch.to_first_pour_g,
     )
     if any(abs(grams - instead_of - mark) <= 1.0 for mark in marks):
         return False
-    return grams * other / amount.value - instead_of <= batch.to_high_g
+    return grams * other / amount.value - instead_of <= batch.to_pour_g(batch.high_pct)
 
 
 SAME_POUR_S = 30.0
@@ -86,11 +89,10 @@ def is_same_pour(d: Draft, batch: Batch, grams: float) -> bool:
 def rest_is_in(d: Draft, batch: Batch) -> bool:
     """Whether "poured the rest" tells of a pour that the jug has logged already; says so."""
     last = _from_the_other_source(d, batch)
-    if last is None or batch.to_target_g > JUG_ERROR_G:
+    left = batch.to_pour_g(batch.target_pct)
+    if last is None or left > JUG_ERROR_G:
         return False
-    d.happen(
-        ev.EntryWeighed(at=d.now, entry=last.number, grams=last.grams + batch.to_target_g, source=d.source)
-    )
+    d.happen(ev.EntryWeighed(at=d.now, entry=last.number, grams=last.grams + left, source=d.source))
     d.say("jug_had_it", "taken", grams=last.grams)
     return True
 

@@ -54,11 +54,12 @@ def _moment(timer: Timer) -> float:
 
 
 def due(d: Draft) -> None:
-    """Do all that is due by now; a timer that is long overdue calls once, not many times."""
+    """Do all that is due by now, unless a question is open.
+
+    A timer that is long overdue calls once, not many times.
+    """
     if d.state.question is not None:
-        if d.state.question.expires > d.now:
-            return
-        lapse(d)
+        return
     for timer in sorted((t for t in d.state.timers if _moment(t) <= d.now), key=lambda t: _order(t, d.now)):
         if timer.ringing:
             calls = timer.calls + 1
@@ -78,10 +79,13 @@ def _order(timer: Timer, now: float) -> tuple[bool, int, float]:
 
 
 def lapse(d: Draft) -> None:
-    """Close the open question: silence means no, and one that waits for a value is not mentioned again."""
+    """Close the open question: silence means no.
+
+    One that waits for a value is not mentioned again, nor one whether an addition is in: it is asked again.
+    """
     reason = d.state.question.reason if d.state.question else None
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
-    if reason != "missing":
+    if reason not in ("missing", "addition"):
         d.say("entry_stays" if reason == "differs" else "lapsed")
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.timing.ringing import end_phase, rest_calls_at, say_time_left, warned_at
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import AddTime, GotIt, Incomplete, Mix, Mixer, Rest, SetTimer, StopTimer
@@ -45,6 +46,7 @@ def _mix(d: Draft, seconds: float) -> None:
     warn_at = warned_at(d, "mix", seconds)
     d.happen(ev.MixStarted(at=d.now, seconds=seconds, due=d.now + seconds, warn_at=warn_at))
     d.say("mixing_for", "taken", seconds=seconds)
+    ask_addition(d)
 
 
 def _rest(d: Draft, seconds: float) -> None:

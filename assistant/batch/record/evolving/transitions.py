@@ -51,6 +51,19 @@ TABLE: dict[type[ev.Event], Row] = {
         undone=Undone(says="undone_flour", mass="grams"),
         line="flour",
     ),
+    # Ingredients go in like water; what is taken out leaves the phase as it is.
+    ev.AdditionAdded: Row(
+        change=changes.add_addition,
+        moves=MORE_IN,
+        undone=Undone(says="undone_addition", mass="grams"),
+        line="addition",
+    ),
+    ev.AdditionLeftOut: Row(
+        change=changes.leave_out, undone=Undone(what="left_out"), line="addition_left_out"
+    ),
+    ev.TakenOut: Row(
+        change=changes.take_out, undone=Undone(says="undone_taken_out", mass="grams"), line="taken_out"
+    ),
     ev.ScrapWeighed: Row(
         change=changes.enter("scrap"), undone=Undone(says="undone_scrap", mass="grams"), line="scrap"
     ),
