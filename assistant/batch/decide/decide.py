@@ -179,6 +179,10 @@ def _give(d: Draft, given: cmd.Command) -> None:
     if question is None:
         _correct(d, meant)
         return
+    if meant.corrects:
+        d.happen(ev.QuestionSettled(at=d.now, yes=None))
+        _correct(d, meant)
+        return
     if meant.same:
         _settle(d, question, yes=True)
         return
@@ -206,9 +210,12 @@ def _correct(d: Draft, meant: slots.Meant) -> None:
 
 def _give_up(d: Draft, question: Question, command: cmd.Command) -> None:
     """Close the question, for another command takes its place."""
+    for_it = isinstance(command, cmd.MakeThat) and not slots.is_of_the_last_entry(
+        d.state, command.amount, d.rules
+    )
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
     slot = slots.slot_of(question.command)
-    if question.reason == "addition" and not isinstance(command, cmd.MakeThat):
+    if question.reason == "addition" and not for_it:
         _instead_of_answering(d, question, command)
         return
     if isinstance(command, cmd.MakeThat) and slot is not None and slot.asking is Asking.AMOUNT:

@@ -147,11 +147,9 @@ def test_opening_past_the_hopper_says_how_much_flour_fits() -> None:
 
 def test_flour_past_the_hopper() -> None:
     kitchen = mixing(2000, 620)
-    assert kitchen.say(AddFlour(typed(400))) == [
-        ("flour_in", {"grams": 400}),
-        ("hopper_over", {"product": 3144, "hopper": 3000, "flour": 2290}),
-        ("left", {"grams": 124}),
-    ]
+    # 2400 g at 31 % make 3144 g.
+    assert kitchen.say(AddFlour(typed(400))) == [("ask_over_hopper", {"grams": 400, "over": 144})]
+    assert kitchen.say(ANSWER_YES) == [("flour_in", {"grams": 400}), ("left", {"grams": 124})]
 
 
 @pytest.mark.parametrize(
@@ -160,8 +158,8 @@ def test_flour_past_the_hopper() -> None:
         (Amount(99), ("flour_too_little", {"grams": 99, "least": 100})),
         (Amount(0), ("amount_zero", {})),
         (Amount(float("nan")), ("amount_zero", {})),
-        (Amount(3001), ("flour_too_much", {"grams": 3001, "hopper": 3000})),
-        (Amount(15, "kg"), ("flour_too_much", {"grams": 15000, "hopper": 3000})),
+        (Amount(3001), ("flour_too_much", {"grams": 3001, "most": 2290})),
+        (Amount(15, "kg"), ("flour_too_much", {"grams": 15000, "most": 2290})),
     ],
     ids=str,
 )
@@ -229,7 +227,9 @@ def test_correcting_the_opening_flour_moves_the_first_pour() -> None:
 
 
 def test_correcting_the_flour_past_the_hopper() -> None:
-    assert mixing(1500).keys(MakeThat(typed(2400))) == ["corrected", "hopper_over", "left", "first_pour"]
+    kitchen = mixing(1500)
+    assert kitchen.say(MakeThat(typed(2400))) == [("ask_over_hopper", {"grams": 2400, "over": 144})]
+    assert kitchen.keys(ANSWER_YES) == ["corrected", "left", "first_pour"]
 
 
 def test_correcting_flour_down_past_high_is_asked() -> None:
@@ -431,6 +431,6 @@ def test_entries_are_numbered_without_a_gap() -> None:
     kitchen.say(Scrap(typed(20)))
     kitchen.say(AddFlour(typed(40)))
     assert [entry.number for entry in kitchen.batch.entries] == [1, 2, 3, 4, 5]
-    kitchen.say(CloseBatch())
+    kitchen.say(DropBatch())
     kitchen.say(NewBatch(typed(500)))
     assert [entry.number for entry in kitchen.batch.entries] == [6]

@@ -260,7 +260,7 @@ def test_scrap_and_flour_have_twins_too() -> None:
 
 def test_the_flour_that_was_asked_for_is_taken_at_its_word() -> None:
     kitchen = at_target()
-    assert kitchen.say(JudgeCrumb("wet")) == [("wet_flour", {"flour": 50})]
+    assert kitchen.say(JudgeCrumb("wet")) == [("wet_flour", {"flour": 50, "hydration": 30})]
     assert kitchen.keys(AddFlour(grams(50))) == ["flour_in_twice", "mix_then_squeeze"]
 
 
@@ -313,6 +313,9 @@ def test_ending_a_batch_with_time_running_is_asked(command: Command) -> None:
     assert kitchen.state.batch is not None
     kitchen.say(command)
     kitchen.say(YES)
+    if command == CloseBatch():
+        assert kitchen.state.question is not None, "330 g in 1500 g are 22 %, and low is 30 %"
+        kitchen.say(YES)
     assert kitchen.state.batch is None
     assert kitchen.state.timers == ()
     assert kitchen.say(Undo()) == [
@@ -324,11 +327,11 @@ def test_ending_a_batch_with_time_running_is_asked(command: Command) -> None:
 
 
 def test_ending_a_batch_whose_time_is_up_is_not_asked() -> None:
-    kitchen = mixing(1500, 330)
+    kitchen = mixing(1500, 465)
     kitchen.say(Mix(60))
     kitchen.wait(60)
     assert kitchen.say(CloseBatch()) == [
-        ("batch_closed", {"batch": 1, "flour": 1500, "water": 330, "hydration": pytest.approx(22)})
+        ("batch_closed", {"batch": 1, "flour": 1500, "water": 465, "hydration": pytest.approx(31)})
     ]
     assert kitchen.state.timers == ()
 

@@ -51,6 +51,11 @@ EVENTS: dict[str, ev.Event] = {
     "RestEnded": ev.RestEnded(at=9),
     "ExtrudingStarted": ev.ExtrudingStarted(at=9, early=False),
     "DieNamed": ev.DieNamed(at=9, die="shells"),
+    "AdditionAdded": ev.AdditionAdded(
+        at=9, entry=2, grams=300, name="whole egg", water_pct=76.15, source="voice"
+    ),
+    "AdditionLeftOut": ev.AdditionLeftOut(at=9, name="whole egg"),
+    "TakenOut": ev.TakenOut(at=9, entry=2, grams=40, what="dough", source="voice"),
     "ScrapWeighed": ev.ScrapWeighed(at=9, entry=2, grams=40, source="voice"),
     "TrayFilled": ev.TrayFilled(at=9, tray=1),
     "PortionsCounted": ev.PortionsCounted(at=9, count=12),
@@ -87,6 +92,8 @@ IN_A_BATCH = [
     "EntryWeighed",
     "DieNamed",
     "DieWarmed",
+    "AdditionLeftOut",
+    "TakenOut",
     "ScrapWeighed",
     "TrayFilled",
     "PortionsCounted",
@@ -126,6 +133,7 @@ WANTED = {
     "BatchOpened": "pouring . . . . . .",
     "WaterAdded": ". pouring mixing resting pouring pouring extruding",
     "FlourAdded": ". pouring mixing resting pouring pouring extruding",
+    "AdditionAdded": ". pouring mixing resting pouring pouring extruding",
     "MixStarted": "idle mixing mixing mixing mixing mixing mixing",
     "MixEnded": ". . squeezing . . . .",
     "RestStarted": "idle resting resting resting resting resting extruding",

@@ -103,7 +103,7 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
             source=d.source,
             plan=plan,
             planned=planned.key if planned else None,
-            additions_told=True,
+            additions_told=plan is not None and bool(plan.shares),
         )
     )
     if planned is not None:

@@ -131,8 +131,13 @@ def _asked_whether_it_is_right(d: Draft, batch: Batch, command: CloseBatch) -> b
 
 
 def _asked_far_outside(d: Draft, batch: Batch, command: CloseBatch) -> bool:
-    """Whether a question was opened because a batch that is to be closed is far below low or above high."""
+    """Whether a question was opened because a batch that is to be closed is far below low or above high.
+
+    Not of one whose water was never logged: no account was kept, and the reply to closing it says so.
+    """
     found = batch.hydration_pct
+    if batch.water_g <= 0:
+        return False
     if found < batch.low_pct - FAR_PCT:
         d.ask("far_outside", command, "ask_far_below", hydration=found, low=batch.low_pct)
     elif found > batch.high_pct + FAR_PCT:

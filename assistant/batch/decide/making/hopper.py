@@ -14,10 +14,15 @@ from assistant.dough.amounts import Amount
 
 
 def not_in_this_recipe(d: Draft, command: AddAddition | LeaveOut) -> bool:
-    """Whether the open batch has no such addition; says so."""
+    """Whether the open batch has no such addition; says so.
+
+    By voice only where its recipe has others: "again" sounds like "egg in", and talk is left alone.
+    """
+    plan = d.batch.plan
     if by_recipe(d.batch, command.ingredient) is not None:
         return False
-    d.say("addition_unknown", ingredient=command.ingredient)
+    if d.source == "keyboard" or (plan is not None and plan.shares):
+        d.say("addition_unknown", ingredient=command.ingredient)
     return True
 
 
