@@ -36,7 +36,7 @@ class Rescue:
     dough_g: float
     """Dough with that flour (g), not rounded."""
     over_hopper_g: float
-    """Dough that the hopper does not hold (g), with the flour in whole grams."""
+    """Dough that the hopper does not hold (g), not rounded."""
 
 
 def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float, *, beside_g: float = 0.0) -> Rescue:
@@ -51,7 +51,7 @@ def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float, *, besid
     more = rescue_flour_g(flour_g, water_g, pct)
     whole = float(math.ceil(more - 1e-6))
     without = flour_g + water_g + beside_g
-    return Rescue(more, whole, without + more, max(0.0, without + whole - hopper_g))
+    return Rescue(more, whole, without + more, max(0.0, without + more - hopper_g))
 
 
 def dough_g(flour_g: float, hydration_pct: float) -> float:

@@ -63,7 +63,7 @@ def test_past_high_is_asked_with_what_yes_does(replies: Replies) -> None:
 def test_over_high_names_the_flour_that_mends_it(replies: Replies) -> None:
     # 515 g of water are 33 % of 1560.6 g of flour: 61 g more, and 1500 + 515 + 61 fit 3000 g.
     said = conversation(replies, FLOUR, water(465), water(50), cmd.Answer(yes=True))
-    assert said[-2:] == ["Twenty over high.", "Sixty-one of flour brings it back, and the hopper holds it."]
+    assert said[-2:] == ["Twenty over high.", "Sixty-one of flour to high, and the hopper holds it."]
 
 
 def test_a_batch_that_was_open_is_announced_with_what_is_left(replies: Replies) -> None:

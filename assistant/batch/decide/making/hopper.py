@@ -37,13 +37,14 @@ def add_addition(d: Draft, command: AddAddition) -> None:
     if grams is None:
         return
     sure = AddAddition(one.name, amount)
-    if not is_waited_for(batch, one.name):
-        if one.name not in batch.left_out and not d.confirmed:
-            d.ask("in_already", sure, "ask_in_already", grams=grams, ingredient=one.name)
-            return
-        counted = 0.0
-    else:
-        counted = one.grams
+    waited_for = is_waited_for(batch, one.name)
+    if not (waited_for or d.confirmed or one.name in batch.left_out):
+        d.ask("in_already", sure, "ask_in_already", grams=grams, ingredient=one.name)
+        return
+    if d.doubtful:
+        d.ask("unsure", sure, "ask_addition", grams=grams, ingredient=one.name)
+        return
+    counted = one.grams if waited_for else 0.0
     if asked_first(d, batch, sure, amount, grams, "addition", instead_of=counted, water_pct=one.water_pct):
         return
     d.happen(
