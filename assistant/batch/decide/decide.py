@@ -142,13 +142,13 @@ def _without_addition(d: Draft, question: Question, *, aloud: bool) -> None:
     """An addition is not in yet: carry out what waited for the answer, else say the next step."""
     behind = _behind(question)
     source, unsure, d.unsure = d.source, d.unsure, False
-    d.source, d.settled = question.source, "addition"
+    d.source, d.not_in_yet = question.source, True
     if behind:
         _act_in_turn(d, cmd.Together(behind))
     elif aloud:
         d.say("addition_not_in")
         say_next(d)
-    d.source, d.unsure, d.settled = source, unsure, None
+    d.source, d.unsure, d.not_in_yet = source, unsure, False
 
 
 def _behind(question: Question) -> tuple[cmd.Command, ...]:
@@ -234,7 +234,11 @@ def _start(d: Draft, request: Started) -> None:
         d.say("ready")
         return
     if d.state.question is not None:
+        waits = d.state.question.reason == "addition" and _behind(d.state.question)
         ringing.lapse(d)
+        if waits:
+            # What waited behind it was said before the power cut: that it is not logged has to be known.
+            d.say("lapsed")
     d.happen(ev.StationStarted(at=d.now, shift=request.shift, certain=request.certain))
     batch = d.state.batch
     if batch is None:

@@ -69,6 +69,8 @@ class Draft:
     """The reason of the question that the yes answered."""
     contrasted: bool = False
     """Whether the number was said instead of its twin, and so can't be the twin."""
+    not_in_yet: bool = False
+    """Whether it was answered just now that the next addition is not in: it is not asked for again."""
     then: tuple[Command, ...] = ()
     """Commands that were said in one breath behind the one that is carried out."""
     events: list[ev.Event] = field(default_factory=list)

@@ -17,7 +17,7 @@ def ask_addition(d: Draft) -> bool:
     Not into another question, nor where more was said in this breath: it is asked again.
     """
     batch, open_one = d.state.batch, d.state.question
-    if batch is None or not batch.to_come or d.then or d.settled == "addition":
+    if batch is None or not batch.to_come or d.then or d.not_in_yet:
         return False
     if open_one is not None:
         if open_one.reason != "addition":
@@ -31,7 +31,7 @@ def ask_addition(d: Draft) -> bool:
 def asked_before(d: Draft, command: Command) -> bool:
     """Whether an addition is asked about before a command that tells of the dough, which then waits."""
     batch = d.batch
-    if not batch.to_come or d.settled == "addition":
+    if not batch.to_come or d.not_in_yet:
         return False
     behind, d.then = d.then, (command, *d.then)
     _ask(d, batch.to_come[0])

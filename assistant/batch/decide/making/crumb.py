@@ -3,7 +3,7 @@
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import asked_before
 from assistant.batch.decide.making.flour import asked_about_lot
-from assistant.batch.decide.making.marks import wet_mark_pct, wet_rescue
+from assistant.batch.decide.making.marks import over_with, wet_mark_pct, wet_rescue
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
@@ -67,8 +67,8 @@ def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
         d.say("wet_wait", tone)
         return
     mark, flour = wet_mark_pct(batch), found.whole_g
-    if found.over_hopper_g > HALF_GRAM:
-        d.say("wet_flour_over_hopper", tone, flour=flour, hydration=mark, over=found.over_hopper_g)
+    if (over := over_with(found, batch)) > HALF_GRAM:
+        d.say("wet_flour_over_hopper", tone, flour=flour, hydration=mark, over=over)
     else:
         d.say("wet_flour", tone, flour=flour, hydration=mark)
 

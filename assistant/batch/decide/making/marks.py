@@ -78,6 +78,11 @@ def rescue_to(batch: Batch, pct: float) -> Rescue:
     return rescue(batch.flour_g, water, pct, batch.hopper_g, beside_g=beside)
 
 
+def over_with(found: Rescue, batch: Batch) -> float:
+    """What the hopper would not hold (g) with that flour in whole grams; negative: so much room is left."""
+    return found.dough_g - found.flour_g + found.whole_g - batch.hopper_g
+
+
 def wet_mark_pct(batch: Batch) -> float:
     """Hydration (%) that a crumb called wet is taken down to: one step, not below low."""
     return max(batch.low_pct, batch.hydration_pct - WET_STEP_PCT)
@@ -98,8 +103,8 @@ def say_rescue(d: Draft, batch: Batch) -> None:
     """Over high: by how much, the flour that brings it to high, and whether the hopper holds that."""
     d.say("over_high", grams=-batch.to_pour_g(batch.high_pct))
     found = rescue_to(batch, batch.high_pct)
-    if found.over_hopper_g > HALF_GRAM:
-        d.say("rescue_over_hopper", flour=found.whole_g, over=found.over_hopper_g)
+    if (over := over_with(found, batch)) > HALF_GRAM:
+        d.say("rescue_over_hopper", flour=found.whole_g, over=over)
     else:
         d.say("rescue_fits", flour=found.whole_g)
 
