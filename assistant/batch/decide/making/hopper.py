@@ -58,7 +58,7 @@ def add_addition(d: Draft, command: AddAddition) -> None:
         )
     )
     d.say("addition_in", "taken", grams=grams, ingredient=one.name)
-    _say_what_follows(d, batch)
+    _say_what_follows(d)
 
 
 def leave_out(d: Draft, command: LeaveOut) -> None:
@@ -72,10 +72,10 @@ def leave_out(d: Draft, command: LeaveOut) -> None:
         return
     d.happen(ev.AdditionLeftOut(at=d.now, name=one.name))
     d.say("addition_left_out", "taken", ingredient=one.name)
-    _say_what_follows(d, batch)
+    _say_what_follows(d)
 
 
-def _say_what_follows(d: Draft, before: Batch) -> None:
+def _say_what_follows(d: Draft) -> None:
     """The next addition, else what is to be poured; nothing where more was said in the same breath."""
     if d.then or ask_addition(d):
         return
@@ -83,7 +83,8 @@ def _say_what_follows(d: Draft, before: Batch) -> None:
     if batch.to_first_pour_g > HALF_GRAM and not batch.looked:
         d.say("first_pour", grams=batch.to_first_pour_g)
     else:
-        say_marks(d, looked_before=first_look_reached(before))
+        # Where the first look was reached before, this was asked instead of calling the mix.
+        say_marks(d, looked_before=False)
 
 
 def take_out(d: Draft, command: TookOut) -> None:
