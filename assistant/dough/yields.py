@@ -39,19 +39,24 @@ class Rescue:
     """Dough that the hopper does not hold (g), not rounded."""
 
 
-def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float, *, beside_g: float = 0.0) -> Rescue:
-    """Flour that brings a dough that is too wet down to `pct`, and whether the hopper (g) holds it.
+def mended(flour_g: float, water_g: float, pct: float, hopper_g: float, *, beside_g: float = 0.0) -> Rescue:
+    """Flour that brings a dough that is too wet down to `pct`, whatever the account says.
 
-    `beside_g`: what additions bring beside their water.
+    `beside_g`: what additions bring beside their water; it fills the hopper (g) and changes no flour.
     """
+    more = rescue_flour_g(flour_g, water_g, pct)
+    whole = float(math.ceil(more - 1e-6))
+    dough = flour_g + water_g + beside_g + more
+    return Rescue(more, whole, dough, max(0.0, dough - hopper_g))
+
+
+def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float) -> Rescue:
+    """The same of figures that somebody typed: each has its range. Raises DoughError."""
     FLOUR_G.check(flour_g)
     WATER_G.check(water_g)
     TARGET_PCT.check(pct)
     HOPPER_G.check(hopper_g)
-    more = rescue_flour_g(flour_g, water_g, pct)
-    whole = float(math.ceil(more - 1e-6))
-    without = flour_g + water_g + beside_g
-    return Rescue(more, whole, without + more, max(0.0, without + more - hopper_g))
+    return mended(flour_g, water_g, pct, hopper_g)
 
 
 def dough_g(flour_g: float, hydration_pct: float) -> float:

@@ -54,7 +54,7 @@ def test_rescue_by_flour_and_the_hopper() -> None:
     assert found.whole_g == 113
     assert found.over_hopper_g == 0
     # The dry part of 200 g of egg (47.70 g, USDA SR28 NDB 01123) fills the hopper and changes no flour.
-    with_egg = yields.rescue(1000, 345, 31, 1400, beside_g=47.70)
+    with_egg = yields.mended(1000, 345, 31, 1400, beside_g=47.70)
     assert with_egg.flour_g == found.flour_g
     assert with_egg.over_hopper_g == pytest.approx(57.9 + 47.70, abs=0.01)
     assert yields.rescue(1000, 345, 31, 1400).over_hopper_g == pytest.approx(57.9, abs=0.01)

@@ -9,7 +9,7 @@ from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough import hydration
 from assistant.dough.hydration import round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
-from assistant.dough.yields import Rescue, rescue
+from assistant.dough.yields import Rescue, mended
 
 WET_STEP_PCT = 1.0
 """Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
@@ -75,7 +75,7 @@ def rescue_to(batch: Batch, pct: float) -> Rescue:
     """What brings the dough, additions to come with it, down to `pct`."""
     water = batch.water_g + batch.to_come_water_g
     beside = sum((one.grams - one.water_g for one in batch.to_come), batch.dry_g)
-    return rescue(batch.flour_g, water, pct, batch.hopper_g, beside_g=beside)
+    return mended(batch.flour_g, water, pct, batch.hopper_g, beside_g=beside)
 
 
 def over_with(found: Rescue, batch: Batch) -> float:
