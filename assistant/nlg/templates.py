@@ -41,7 +41,7 @@ class Wording:
 
 
 def case_of(value: Any) -> str:
-    """The case that a value picks: a name itself, "none", "yes", "no", the nearest whole number, else "other"."""
+    """The case that a value picks: a name itself, "none", "yes", "no", a number rounded, else "other"."""
     if isinstance(value, str):
         return value
     if value is None:

@@ -4,8 +4,6 @@ What a cook asks for and can't have is an announcement. What must not happen at 
 in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
-from dataclasses import replace
-
 from assistant.batch.decide import slots, walks
 from assistant.batch.decide.answers import say_next, say_wanted
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
@@ -114,7 +112,7 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
         _act(d, command)
         return
     if question.reason == "addition":
-        _without_addition(d, question, aloud=True)
+        _without_addition(d, question)
         return
     d.say(_NO.get(question.reason, "not_logged"))
     if question.reason == "differs" and isinstance(command, cmd.Together):
@@ -131,21 +129,28 @@ def _is_over(d: Draft) -> bool:
 
 
 def _lapse(d: Draft) -> None:
-    """Silence means no; what waited behind a question about an addition goes on without it."""
+    """Silence means no. A verdict that waited behind a question about an addition counts without it.
+
+    Nothing else that waited there is carried out.
+    """
     question = d.state.question
     ringing.lapse(d)
-    if question is not None and question.reason == "addition":
-        _without_addition(d, question, aloud=False)
+    if question is None or question.reason != "addition" or not (behind := _behind(question)):
+        return
+    if isinstance(behind[0], cmd.JudgeCrumb):
+        _without_addition(d, question)
+    else:
+        d.say("lapsed")
 
 
-def _without_addition(d: Draft, question: Question, *, aloud: bool) -> None:
+def _without_addition(d: Draft, question: Question) -> None:
     """An addition is not in yet: carry out what waited for the answer, else say the next step."""
     behind = _behind(question)
     source, unsure, d.unsure = d.source, d.unsure, False
     d.source, d.not_in_yet = question.source, True
     if behind:
         _act_in_turn(d, cmd.Together(behind))
-    elif aloud:
+    else:
         d.say("addition_not_in")
         say_next(d)
     d.source, d.unsure, d.not_in_yet = source, unsure, False
@@ -157,13 +162,22 @@ def _behind(question: Question) -> tuple[cmd.Command, ...]:
 
 
 def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) -> None:
-    """Another command than an answer to whether an addition is in; what waited behind it is not lost."""
-    behind = tuple(one for one in _behind(question) if type(one) is not type(command))
+    """Another command than an answer to whether an addition is in.
+
+    A verdict that waited for the answer counts all the same, unless this one takes its place or takes it back.
+    """
+    behind = _behind(question)
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
         _act(d, cmd.Together((command, *behind)) if behind else command)
         return
-    if behind:
-        _without_addition(d, replace(question, command=cmd.Together((command, *behind))), aloud=False)
+    if behind and isinstance(command, cmd.Undo):
+        d.say("not_logged")
+        return
+    if behind and type(behind[0]) is not type(command):
+        if isinstance(behind[0], cmd.JudgeCrumb):
+            _without_addition(d, question)
+        else:
+            d.say("not_logged")
     if d.state.question is not None:
         _give_up(d, d.state.question, command)
     else:

@@ -256,8 +256,13 @@ def test_closing_asks_for_it_and_then_for_what_is_far_off() -> None:
     k.say(cmd.AddWater(typed(100)))
     k.wait(60)
     assert k.keys(cmd.CloseBatch()) == ["ask_addition"]
-    assert k.wait(10) == [("ask_far_below", {"hydration": 10, "low": 30})]
+    assert k.wait(10) == [("lapsed", {})], "silence ends no batch"
+    k.say(cmd.CloseBatch())
+    assert k.say(NO) == [("ask_far_below", {"hydration": 10, "low": 30})]
     assert k.keys(NO) == ["not_logged"]
+    k.say(cmd.CloseBatch())
+    assert k.keys(cmd.Mix())[:2] == ["not_logged", "mixing_for"], "nor does another command"
+    k.say(cmd.Undo())
     assert k.keys(cmd.CloseBatch()) == ["ask_addition"]
     assert k.keys(YES) == ["addition_in", "ask_far_below"]
     assert k.keys(YES) == ["batch_closed"]
@@ -308,6 +313,17 @@ def test_an_amount_at_the_opening_means_what_it_is_nearer_to(
     k.say(said(typed(amount)))
     assert k.batch.flour_g == flour
     assert [one.grams for one in k.batch.additions] == ([] if egg is None else [egg])
+    k.check()
+
+
+def test_undo_takes_back_the_verdict_that_waits() -> None:
+    k = opened()
+    k.say(cmd.AddWater(typed(70)))
+    k.wait(60)
+    k.say(cmd.JudgeCrumb("dry"))
+    assert k.keys(cmd.Undo()) == ["not_logged"]
+    assert not k.batch.squeezes
+    assert k.batch.poured_g == 70
     k.check()
 
 
