@@ -10,6 +10,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
+from assistant.batch.record import hopper_events as hop
 from assistant.batch.record.evolving.evolve import evolve, replay
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
@@ -140,10 +141,10 @@ class Kitchens(RuleBasedStateMachine):
                 self.account = (*(was or ()), Line(event.entry, "flour", event.grams))
             case ev.ScrapWeighed():
                 self.account = (*(was or ()), Line(event.entry, "scrap", event.grams))
-            case ev.AdditionAdded():
+            case hop.AdditionAdded():
                 line = Line(event.entry, "addition", event.grams, event.water_pct / 100)
                 self.account = (*(was or ()), line)
-            case ev.TakenOut():
+            case hop.TakenOut():
                 self.account = (*(was or ()), Line(event.entry, f"{event.what}_out", event.grams))
             case ev.EntryCorrected():
                 *rest, last = was or ()

@@ -164,7 +164,7 @@ def _behind(question: Question) -> tuple[cmd.Command, ...]:
 def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) -> None:
     """Another command than an answer to whether an addition is in.
 
-    A verdict that waited for the answer counts all the same, unless this one takes its place or takes it back.
+    A verdict that waited for the answer counts all the same, unless this replaces it or takes it back.
     """
     behind = _behind(question)
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):

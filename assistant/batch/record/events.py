@@ -7,7 +7,7 @@ Masses in g, times in s, hydration in percent. What the program does with an eve
 from dataclasses import dataclass
 from typing import Literal, TypeVar, dataclass_transform
 
-from assistant.batch.record.commands import Command, Condition, TakenOutOf, Verdict
+from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.recipe import RecipePlan
 
@@ -86,35 +86,6 @@ class FlourAdded(Event):
 
     entry: int
     grams: float
-    source: Source
-
-
-@event
-class AdditionAdded(Event):
-    """An addition of the recipe went in."""
-
-    entry: int
-    grams: float
-    name: str
-    water_pct: float
-    """Its water content (% of its own mass), as the batch's plan has it."""
-    source: Source
-
-
-@event
-class AdditionLeftOut(Event):
-    """An addition of the recipe does not come into this batch."""
-
-    name: str
-
-
-@event
-class TakenOut(Event):
-    """Something was taken out of the hopper again; dough takes flour and water with it in their shares."""
-
-    entry: int
-    grams: float
-    what: TakenOutOf
     source: Source
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import events as ev
+from assistant.batch.record import hopper_events as hop
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.announcements import SAYABLE
 from assistant.batch.record.commands import COMMANDS, PourRest, Undo
@@ -51,11 +52,11 @@ EVENTS: dict[str, ev.Event] = {
     "RestEnded": ev.RestEnded(at=9),
     "ExtrudingStarted": ev.ExtrudingStarted(at=9, early=False),
     "DieNamed": ev.DieNamed(at=9, die="shells"),
-    "AdditionAdded": ev.AdditionAdded(
+    "AdditionAdded": hop.AdditionAdded(
         at=9, entry=2, grams=300, name="whole egg", water_pct=76.15, source="voice"
     ),
-    "AdditionLeftOut": ev.AdditionLeftOut(at=9, name="whole egg"),
-    "TakenOut": ev.TakenOut(at=9, entry=2, grams=40, what="dough", source="voice"),
+    "AdditionLeftOut": hop.AdditionLeftOut(at=9, name="whole egg"),
+    "TakenOut": hop.TakenOut(at=9, entry=2, grams=40, what="dough", source="voice"),
     "ScrapWeighed": ev.ScrapWeighed(at=9, entry=2, grams=40, source="voice"),
     "TrayFilled": ev.TrayFilled(at=9, tray=1),
     "PortionsCounted": ev.PortionsCounted(at=9, count=12),
@@ -187,7 +188,7 @@ def test_every_pair_of_phase_and_event(phase: Phase, row: str) -> None:
 
 
 def test_every_event_has_its_row_once() -> None:
-    made = [kind for module in (ev, sh) for kind in vars(module).values() if isinstance(kind, type)]
+    made = [kind for module in (ev, hop, sh) for kind in vars(module).values() if isinstance(kind, type)]
     events = {kind for kind in made if issubclass(kind, ev.Event) and kind is not ev.Event}
     assert set(TABLE) == events
     assert sorted(ROWS) == sorted(WANTED) == sorted(EVENTS)

@@ -4,7 +4,7 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition, by_recipe, is_waited_for
 from assistant.batch.decide.making.entering import asked_first, grams_of, plausible
 from assistant.batch.decide.making.marks import first_look_reached, say_marks, say_rescue
-from assistant.batch.record import events as ev
+from assistant.batch.record import hopper_events as hop
 from assistant.batch.record.commands import AddAddition, LeaveOut, TookOut
 from assistant.batch.record.entries import OUT, EntryKind
 from assistant.batch.record.phases import Phase
@@ -48,7 +48,7 @@ def add_addition(d: Draft, command: AddAddition) -> None:
     if asked_first(d, batch, sure, amount, grams, "addition", instead_of=counted, water_pct=one.water_pct):
         return
     d.happen(
-        ev.AdditionAdded(
+        hop.AdditionAdded(
             at=d.now,
             entry=d.state.next_entry,
             grams=grams,
@@ -70,7 +70,7 @@ def leave_out(d: Draft, command: LeaveOut) -> None:
     if not is_waited_for(batch, one.name):
         d.say("addition_settled", ingredient=one.name)
         return
-    d.happen(ev.AdditionLeftOut(at=d.now, name=one.name))
+    d.happen(hop.AdditionLeftOut(at=d.now, name=one.name))
     d.say("addition_left_out", "taken", ingredient=one.name)
     _say_what_follows(d)
 
@@ -110,7 +110,7 @@ def take_out(d: Draft, command: TookOut) -> None:
         return
     if asked_first(d, batch, TookOut(command.amount, what), command.amount, grams, kind):
         return
-    d.happen(ev.TakenOut(at=d.now, entry=d.state.next_entry, grams=grams, what=what, source=d.source))
+    d.happen(hop.TakenOut(at=d.now, entry=d.state.next_entry, grams=grams, what=what, source=d.source))
     d.say("taken_out", "taken", grams=grams, what=what)
     say_after_taking_out(d, kind)
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.batch.record import events as ev
+from assistant.batch.record import hopper_events as hop
 from assistant.batch.record.allergens import left_behind_by
 from assistant.batch.record.entries import OUT, Entry, EntryKind
 from assistant.batch.record.evolving import shift_changes
@@ -80,20 +81,20 @@ def enter(kind: EntryKind) -> Callable[[State, _Entered], State]:
     return change
 
 
-def add_addition(state: State, event: ev.AdditionAdded) -> State:
+def add_addition(state: State, event: hop.AdditionAdded) -> State:
     """One addition more; the verdict on the crumb is an old one."""
     entry = Entry(event.entry, "addition", event.grams, event.source, event.at)
     entry = replace(entry, name=event.name, water_pct=event.water_pct)
     return _with_one_more(state, entry, stale=True)
 
 
-def leave_out(state: State, event: ev.AdditionLeftOut) -> State:
+def leave_out(state: State, event: hop.AdditionLeftOut) -> State:
     """An addition that is not waited for any more."""
     batch = _batch(state)
     return replace(state, batch=replace(batch, left_out=(*batch.left_out, event.name)))
 
 
-def take_out(state: State, event: ev.TakenOut) -> State:
+def take_out(state: State, event: hop.TakenOut) -> State:
     """What is taken out leaves the crumb as it was."""
     entry = Entry(event.entry, OUT[event.what], event.grams, event.source, event.at)
     return _with_one_more(state, entry, stale=False)

@@ -9,6 +9,7 @@ withdrawn gets back the phase that it had before it.
 from collections.abc import Iterator
 
 from assistant.batch.record import events as ev
+from assistant.batch.record import hopper_events as hop
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving import changes, shift_changes
 from assistant.batch.record.evolving.undo import withdraw
@@ -52,16 +53,16 @@ TABLE: dict[type[ev.Event], Row] = {
         line="flour",
     ),
     # Ingredients go in like water; what is taken out leaves the phase as it is.
-    ev.AdditionAdded: Row(
+    hop.AdditionAdded: Row(
         change=changes.add_addition,
         moves=MORE_IN,
         undone=Undone(says="undone_addition", mass="grams"),
         line="addition",
     ),
-    ev.AdditionLeftOut: Row(
+    hop.AdditionLeftOut: Row(
         change=changes.leave_out, undone=Undone(what="left_out"), line="addition_left_out"
     ),
-    ev.TakenOut: Row(
+    hop.TakenOut: Row(
         change=changes.take_out, undone=Undone(says="undone_taken_out", mass="grams"), line="taken_out"
     ),
     ev.ScrapWeighed: Row(
