@@ -219,7 +219,7 @@ def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
     text = sheet_text(sheet, english())
     assert "egg; allergens by its file: wheat, egg" in text
     assert "300 g whole egg, 228.4 g of it water" in text
-    assert "poured" not in text
+    assert "465 g: 236.6 g poured + 228.4 g carried by whole egg" in text
 
 
 def test_the_station_answers_a_lot_from_its_own_journal(tmp_path: Path) -> None:
