@@ -6,7 +6,7 @@ only decides between hypotheses that score nearly alike; an odd figure that was 
 
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.entries import OUT
+from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import Batch, State
 from assistant.dough.amounts import Amount, density_g_per_ml

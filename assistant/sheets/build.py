@@ -8,8 +8,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from assistant.batch.record import events as ev
-from assistant.batch.record.entries import Entry
 from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.state import Batch, State, Undoable
 from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp

@@ -9,9 +9,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from assistant.batch.record import events as ev
-from assistant.batch.record import hopper_events as hop
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.state import State, Timer
 from assistant.batch.record.timer_kinds import tray_name
 from assistant.ports import Stamp

@@ -10,9 +10,9 @@ from typing import Any
 
 from assistant.batch.decide.making.after_the_die import TRAY_LIMIT_S
 from assistant.batch.record import events as ev
-from assistant.batch.record import hopper_events as hop
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving.transitions import TABLE
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.timer_kinds import INTERVALS
 from assistant.sheets.sheet import Phrase
 

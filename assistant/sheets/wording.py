@@ -12,9 +12,9 @@ from types import NoneType
 from typing import Any, get_args, get_type_hints
 
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.entries import EntryKind
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
+from assistant.batch.record.hopper.entries import EntryKind
 from assistant.config.recipes import ALLERGENS
 from assistant.dough.amounts import Amount, Unit
 from assistant.journal.summaries import Outcome

@@ -10,8 +10,8 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record import hopper_events as hop
 from assistant.batch.record.evolving.evolve import evolve, replay
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State

@@ -7,9 +7,9 @@ from typing import Any, get_args
 import pytest
 
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.entries import EntryKind
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
+from assistant.batch.record.hopper.entries import EntryKind
 from assistant.config.home import Home
 from assistant.config.recipes import ALLERGENS
 from assistant.config.resources import grammar_folder

@@ -4,8 +4,8 @@ from dataclasses import dataclass, field, replace
 from enum import Enum
 
 from assistant.batch.record.commands import Command, Condition, Verdict
-from assistant.batch.record.entries import Contents, Entry, contents_of
 from assistant.batch.record.events import Reason, Source
+from assistant.batch.record.hopper.entries import Contents, Entry, contents_of
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits

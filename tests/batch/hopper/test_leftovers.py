@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.allergens import left_behind_by
+from assistant.batch.record.hopper.leftovers import left_behind_by
 from assistant.batch.record.rules import Known
 from assistant.dough.ingredients import Addition
 from assistant.dough.recipe import RecipePlan, Share

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record.entries import Entry, EntryKind, contents_of
+from assistant.batch.record.hopper.entries import Entry, EntryKind, contents_of
 from assistant.dough.ingredients import Addition
 from tests.batch.kitchen import REMEMBERS, Kitchen, at_target, grams, mixing, typed
 

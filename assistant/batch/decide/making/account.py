@@ -27,7 +27,7 @@ from assistant.batch.record.commands import (
     Scrap,
     SetTarget,
 )
-from assistant.batch.record.entries import OUT
+from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G
 from assistant.batch.record.state import HALF_GRAM
 from assistant.dough.hydration import water_for_g

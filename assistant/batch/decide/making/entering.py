@@ -4,7 +4,7 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import over_hopper_g
 from assistant.batch.decide.making.mishearing import plausible_twin
 from assistant.batch.record.commands import AddAddition, AddFlour, AddWater, MakeThat, Scrap, TookOut
-from assistant.batch.record.entries import EntryKind
+from assistant.batch.record.hopper.entries import EntryKind
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch
 from assistant.dough.amounts import Amount, density_g_per_ml

@@ -13,7 +13,7 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import flour_asked_for_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import MakeThat
-from assistant.batch.record.entries import OUT, Entry, EntryKind
+from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
 from assistant.batch.record.state import Batch
 from assistant.dough.amounts import Amount
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.batch.record import events as ev
-from assistant.batch.record import hopper_events as hop
-from assistant.batch.record.allergens import left_behind_by
-from assistant.batch.record.entries import OUT, Entry, EntryKind
 from assistant.batch.record.evolving import shift_changes
+from assistant.batch.record.hopper import hopper_events as hop
+from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
+from assistant.batch.record.hopper.leftovers import left_behind_by
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.state import Batch, Question, Standing, State, Timer
 from assistant.batch.record.timer_kinds import INTERVALS, tray_name

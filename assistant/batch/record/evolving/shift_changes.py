@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.allergens import CLEANED_BY
+from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.state import CutterSetting, State
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import tray_name

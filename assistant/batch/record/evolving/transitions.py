@@ -9,10 +9,10 @@ withdrawn gets back the phase that it had before it.
 from collections.abc import Iterator
 
 from assistant.batch.record import events as ev
-from assistant.batch.record import hopper_events as hop
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving import changes, shift_changes
 from assistant.batch.record.evolving.undo import withdraw
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Moves, Phase, Row, Undone
 from assistant.batch.record.timer_kinds import tray_name
 
