@@ -6,16 +6,20 @@ from functools import partial
 from pathlib import Path
 
 from assistant.app import adapters
+from assistant.app.words.kitchen_words import KitchenWords, load_words
 from assistant.asr import Parts, build_recogniser
+from assistant.asr.lexicon import Pronunciations
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
-from assistant.batch.record.rules import BatchRules, Known
+from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.config.language.practice_prompts import FILE as PROMPTS_FILE
+from assistant.config.language.practice_prompts import read_prompts
 from assistant.config.language.pronunciations import FILE as PRONUNCIATIONS_FILE
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
@@ -23,6 +27,7 @@ from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
+from assistant.errors import JournalError
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.journal.store import SqliteJournal
@@ -30,11 +35,13 @@ from assistant.nlg.names import FILE as NAMES_FILE
 from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
-from assistant.nlu import Grammar, load_grammar
+from assistant.nlu import Grammar
 from assistant.ports import Clock, Endpointer, Recogniser, Voice
+from assistant.sheets.day_account import day_figures
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
+from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn
 
 _NEEDS_NO_WORD = TAGS[MachineQuestion]
@@ -54,6 +61,8 @@ class Application:
     """Lots on the shelf, by lot."""
     walks: Mapping[str, WalkThrough]
     """Walk-throughs, by name."""
+    words: KitchenWords
+    """The kitchen's own words, those that the grammar took among them."""
 
     @property
     def rules(self) -> BatchRules:
@@ -67,21 +76,27 @@ class Application:
         """
         self.home.make()
         known = self.known()
+        prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
-        station = Station(
+        station = PracticeStation(
             journal,
             clock,
             self.rules,
             self.grammar,
             self.replies,
             state,
-            known=replace(known, lots=flour),
+            prompts=prompts,
+            known=replace(known, lots=flour, day=partial(_day, journal, clock, self.stock)),
             written=flour.follow,
             scale=scale,
+            attention_word=bool(self.settings.recogniser.attention_word),
         )
         started = station.start(self.heartbeat(clock).latest(last))
+        if self.words.problems:
+            left_out = station.announce("words_left_out")
+            started = replace(started, replies=(*started.replies, *left_out.replies))
         if journal.moved_aside is not None:
             damaged = station.announce("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
@@ -111,16 +126,19 @@ class Application:
             if word
             else self.grammar.layer,
             meaning=lambda text, asking: self.grammar.parse(without(text, word), asking=asking),
-            pronunciations=partial(
-                read_pronunciations,
-                self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language),
-            ),
+            pronunciations=self.pronunciations,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             weights=chosen.weights,
             max_cost=chosen.max_cost,
         )
         built = build_recogniser(engine or chosen.engine, parts)
         return Attentive(built, word) if word else built
+
+    def pronunciations(self, fine_tuned: Path | None) -> Pronunciations:
+        """How words sound; `fine_tuned`: file of the words with which the weights were fine-tuned."""
+        file = self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language)
+        found = read_pronunciations(file, fine_tuned)
+        return replace(found, own={**found.own, **self.words.file.sounds})
 
     def endpointer(self) -> Endpointer:
         """Finds where somebody speaks."""
@@ -149,9 +167,18 @@ def open_application(home: Home) -> Application:
     """
     settings = Settings.load(home.settings_file)
     language = settings.station.language
-    grammar = load_grammar(home.language_file("commands.jsgf", language), settings.timers.own)
     speech = Speech(number_words(language), read_names(home.language_files(NAMES_FILE, language)))
     replies = Replies.load(*home.language_files("replies.toml", language), speech=speech)
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
-    walks = load_walks(home.language_files(WALKS_FILE, language))
-    return Application(home, settings, grammar, replies, recipes, read_stock(home.config / LOTS_FILE), walks)
+    walks = load_walks(home.walk_files(WALKS_FILE, language))
+    stock = read_stock(home.config / LOTS_FILE)
+    words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks)
+    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words)
+
+
+def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:
+    """What was made today; None where the journal can't be read."""
+    try:
+        return day_figures(journal.batches(), journal.batch, clock.wall(), stock=stock)
+    except JournalError:
+        return None

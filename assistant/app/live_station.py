@@ -27,6 +27,11 @@ from assistant.station.watchdog import Watchdog
 from assistant.station.workers import Worker
 
 
+def is_talk(turn: Turn, message: Message | None) -> bool:
+    """Whether something was heard that means nothing here, and nothing is to be said to it."""
+    return isinstance(message, Heard) and turn.command is None and not turn.replies
+
+
 @dataclass(frozen=True, slots=True)
 class LiveStation:
     """A station and everything around it; `run` starts the workers, and closes everything at the end."""
@@ -56,7 +61,7 @@ class LiveStation:
         """Hear, decide and answer until stopped; `show` gets each turn that is not mere talk."""
 
         def on_turn(turn: Turn, message: Message | None) -> None:
-            if isinstance(message, Heard) and turn.command is None:
+            if is_talk(turn, message):
                 return
             self.fittings.follow(turn, message, self.station.state)
             show(turn, message)

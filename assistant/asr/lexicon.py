@@ -1,13 +1,18 @@
-"""How words sound: pronunciations from the kitchen's file, the library's guess for any other word."""
+"""How words sound: pronunciations from the kitchen's files, the library's guess for any other word.
+
+A guess counts beside the nearest English phones, and that of a word with accents beside that of one without.
+"""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from assistant.asr.phones import english, without_accents
 from assistant.errors import GrammarError
 
 Phones = tuple[int, ...]
+_S = ("z", "s")
 Guess = Callable[[str], Sequence[str]]
 """Word -> phones as the library's spelling rules have it."""
 
@@ -46,23 +51,38 @@ class Lexicon:
         self.path = pronunciations.file
         self._number = {symbol: number for number, symbol in enumerate(symbols)}
         self._guess = guess or GuessedPronunciations()
+        self._guesses: dict[str, tuple[Phones, ...]] = {}
         spelled = {word: (file, ways) for file, word, ways in pronunciations.in_order()}
         self._words = {word: self._read(file, word, ways) for word, (file, ways) in spelled.items()}
 
     def __contains__(self, word: str) -> bool:
+        """Whether a word has a pronunciation that is not guessed."""
         return word in self._words
 
     def __call__(self, word: str) -> tuple[Phones, ...]:
         """Pronunciations of a word, at least one."""
-        if word not in self._words:
-            phones = tuple(self._number[phone] for phone in self._guess(word) if phone in self._number)
-            if not phones:
+        if word not in self._words and word not in self._guesses:
+            variants = self._with_s(word) or self._guessed(word)
+            if not variants:
                 raise GrammarError(
                     f'No pronunciation of "{word}" is known and none can be guessed; '
                     f"write one into {self.path}."
                 )
-            self._words[word] = (phones,)
-        return self._words[word]
+            self._guesses[word] = variants
+        return self._words.get(word) or self._guesses[word]
+
+    def _with_s(self, word: str) -> tuple[Phones, ...]:
+        """A word with 's behind it as the word and that sound: the library guesses a syllable more."""
+        base = word.removesuffix("'s")
+        if base in ("", word) or not all(sound in self._number for sound in _S):
+            return ()
+        return tuple((*way, self._number[sound]) for way in self(base) for sound in _S)
+
+    def _guessed(self, word: str) -> tuple[Phones, ...]:
+        guesses = [self._guess(spelling) for spelling in dict.fromkeys((word, without_accents(word)))]
+        ways = [way for guess in guesses for way in (english(guess), guess)]
+        phones = [tuple(self._number[phone] for phone in way if phone in self._number) for way in ways]
+        return tuple(dict.fromkeys(way for way in phones if way))
 
     def _read(self, file: Path, word: str, spelled: Sequence[str]) -> tuple[Phones, ...]:
         variants = []

@@ -11,10 +11,11 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
+from assistant.config.language.own_words import plain
 from assistant.config.toml_file import Place, read_sections
 from assistant.config.toml_words import within
 from assistant.dough.lots import UNNAMED_FLOUR
-from assistant.dough.ranges import LOT_MOISTURE_PCT
+from assistant.dough.ranges import LOT_DELIVERED_KG, LOT_MOISTURE_PCT
 
 FILE = "lots.toml"
 
@@ -28,14 +29,27 @@ class StockedLot(Struct, frozen=True):
     """The kitchen's name or number of who delivered it; empty: not known."""
     received: date | None = None
     best_before: date | None = None
+    delivered_kg: Annotated[float, within(LOT_DELIVERED_KG)] | None = None
+    """What was delivered of it (kg); None: not known, and so is what is left."""
     moisture_pct: Annotated[float, within(LOT_MOISTURE_PCT)] | None = None
     """Water of the flour itself, wet basis, as measured (%); None: not measured."""
 
 
+def as_said(lot: str) -> str:
+    """A lot as it is said and kept: of a mark with figures in it, "b-12", the letters and figures: B12."""
+    if not any(sign.isdecimal() for sign in lot):
+        return plain(lot)
+    return "".join(sign for sign in lot.upper() if sign.isalnum())
+
+
 def read_stock(file: Path) -> dict[str, StockedLot]:
-    """Lots by name; none where there is no file. Raises SettingsError (one line)."""
-    lots = read_sections(file, StockedLot, optional=True)
-    for name, lot in lots.items():
+    """Lots by name, as they are said; none where there is no file. Raises SettingsError (one line)."""
+    written = read_sections(file, StockedLot, optional=True)
+    lots: dict[str, StockedLot] = {}
+    for name, lot in written.items():
+        if (said := as_said(name)) in lots:
+            raise Place(file, keys=(name,)).refuse(f"is lot {said}, which is there already; remove one.")
+        lots[said] = lot
         if lot.received and lot.best_before and lot.best_before < lot.received:
             raise Place(file, keys=(name, "best_before")).refuse(
                 f"= {lot.best_before} is before received = {lot.received}; exchange or change them."

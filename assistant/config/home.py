@@ -84,6 +84,16 @@ class Home:
             return (shipped, *owned)
         return (*self.language_files(name), *owned)
 
+    def walk_files(self, name: str, language: str = ENGLISH) -> tuple[Path, ...]:
+        """Files of walk-throughs, those that ship first.
+
+        What the kitchen wrote in English is among them whatever the language is: its walk-throughs are asked
+        for by their English names, and their steps are those of its own machine.
+        """
+        files = (*self.language_files(name), *self.language_files(name, language))
+        own = {self.grammar_folder(one) / name for one in (ENGLISH, language)}
+        return tuple(dict.fromkeys(sorted(files, key=lambda file: file in own)))
+
     def make(self) -> None:
         """Make the folder that the station writes to. Raises SettingsError."""
         try:

@@ -5,6 +5,7 @@ from typing import Annotated
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
+from assistant.config.language.own_words import plain
 from assistant.config.toml_words import ALLOWED, number, truth, within
 from assistant.dough.ranges import HOPPER_G, LOSS_PCT, PORTION_G, TARGET_PCT, VOLUME_C
 
@@ -13,6 +14,9 @@ _RULES = BatchRules()
 
 def _hydration(what: str) -> Meta:
     return within(TARGET_PCT, what)
+
+
+_OWN_SHAPE = r"[^\W\d_]+( [^\W\d_]+){0,2} (3[0-9]|[4-9][0-9]|[1-9][0-9]{2}|[12][0-9]{3}|3[0-5][0-9]{2}|3600)"
 
 
 def _cooking(shape: str) -> Meta:
@@ -71,6 +75,9 @@ class BatchSettings(Struct, frozen=True):
     tray_warn_s: Annotated[
         float, number("how long before its four hours are up a tray is called; 0: not at all", 0, 10_800, "s")
     ] = _RULES.tray_warn_s
+    ready_call_s: Annotated[
+        float, number("a crumb that is ready this long is mentioned once; 0: it is not", 0, 7200, "s")
+    ] = _RULES.ready_call_s
 
 
 class CookingSettings(Struct, frozen=True):
@@ -87,6 +94,21 @@ class CookingSettings(Struct, frozen=True):
     shells: Annotated[float, _cooking("shells")] = _RULES.cook_s
     spaghetti: Annotated[float, _cooking("spaghetti")] = _RULES.cook_s
     tagliatelle: Annotated[float, _cooking("tagliatelle")] = _RULES.cook_s
+    own: Annotated[
+        str,
+        Meta(
+            pattern=rf"^({_OWN_SHAPE}(, ?{_OWN_SHAPE}){{0,23}})?\Z",
+            description="the kitchen's own shapes, each with its time (s): strozzapreti 330, angel hair 120; "
+            "they can be said like the others",
+            extra={ALLOWED: "up to 24 shapes, each its name and 30 to 3600, commas between"},
+        ),
+    ] = ""
+
+    @property
+    def own_s(self) -> dict[str, float]:
+        """Time of each of the kitchen's own shapes (s)."""
+        written = (one.rpartition(" ") for one in self.own.split(",") if one.strip())
+        return {plain(shape): float(seconds) for shape, _, seconds in written}
 
 
 class TimerSettings(Struct, frozen=True):

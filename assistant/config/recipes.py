@@ -86,8 +86,10 @@ class Recipe(Struct, frozen=True):
 class Recipes:
     """All recipes of a kitchen by name, with their plans."""
 
-    def __init__(self, plans: dict[str, RecipePlan]) -> None:
+    def __init__(self, plans: dict[str, RecipePlan], own_shapes: tuple[str, ...] = ()) -> None:
         self.plans = plans
+        self.own_shapes = own_shapes
+        """Shapes that the kitchen's own recipes are made for."""
 
     @classmethod
     def load(cls, pantry: Pantry, own: Path | None = None) -> Self:
@@ -97,8 +99,12 @@ class Recipes:
             files |= {file.name: file for file in sorted(own.glob("*.toml"))}
         plans: dict[str, RecipePlan] = {}
         named: dict[str, Path] = {}
+        shapes: list[str] = []
         for file in files.values():
-            plan = _plan(file, read_recipe(file), pantry)
+            recipe = read_recipe(file)
+            plan = _plan(file, recipe, pantry)
+            if file.parent == own:
+                shapes += (tidy(shape) for shape in recipe.shapes)
             if plan.recipe in named:
                 raise RecipeError(
                     f"{file}: name = {shown(plan.recipe)} is taken by {named[plan.recipe]}; give it "
@@ -106,7 +112,7 @@ class Recipes:
                 )
             named[plan.recipe] = file
             plans[plan.recipe] = plan
-        return cls(plans)
+        return cls(plans, tuple(dict.fromkeys(shapes)))
 
     def find(self, name: str) -> RecipePlan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""

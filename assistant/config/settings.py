@@ -102,5 +102,7 @@ class Settings(Struct, frozen=True):
 
     @property
     def cooking_s(self) -> dict[str, float]:
-        """Time in the water by shape (s)."""
-        return dict(msgspec.structs.asdict(self.cooking))
+        """Time in the water by shape (s), the kitchen's own shapes among them."""
+        shapes = msgspec.structs.asdict(self.cooking)
+        del shapes["own"]
+        return {**shapes, **self.cooking.own_s}

@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from math import inf
 from typing import Literal
 
-Squeeze = tuple[Literal["dry", "ready", "wet"], float]
-"""A verdict and the hydration (%) at which it was given."""
+Finding = Literal["dry", "ready", "wet", "doubtful"]
+"""What a squeeze says of the end; doubtful: called ready so far outside the marks that it says nothing."""
+Squeeze = tuple[Finding, float]
+"""What a squeeze found, and the hydration (%) at which it was given."""
 
 WINDOW_PCT = 1.0
 """A crumb is ready for about one top-up of 1 % of the flour (common practice, no source; our assumption)."""
@@ -37,13 +39,15 @@ def bounds(squeezes: Sequence[Squeeze], final_pct: float, window: float = WINDOW
 
     Later verdicts count before earlier ones: one that contradicts what was said after it is left out. A batch
     that was closed without a verdict at its final hydration was accepted as it was: its end is near, on
-    either side.
+    either side. Where the last verdict is doubtful, so is what was accepted by it.
     """
     if not final_pct > 0:
         return None
     verdicts = [*squeezes]
     low, high = -inf, inf
-    if not verdicts or (abs(verdicts[-1][1] - final_pct) > 0.05 and verdicts[-1][0] != "ready"):
+    if not verdicts or (
+        abs(verdicts[-1][1] - final_pct) > 0.05 and verdicts[-1][0] not in ("ready", "doubtful")
+    ):
         low, high = final_pct - window, final_pct + window
     for found in _each(reversed(verdicts), window):
         tighter_low, tighter_high = max(low, found.low), min(high, found.high)
@@ -53,6 +57,11 @@ def bounds(squeezes: Sequence[Squeeze], final_pct: float, window: float = WINDOW
             middle = (tighter_low + tighter_high) / 2
             low, high = middle - NARROWEST_PCT / 2, middle + NARROWEST_PCT / 2
     return None if low == -inf and high == inf else Bounds(low, high)
+
+
+def ready_pct(squeezes: Sequence[Squeeze]) -> float | None:
+    """Hydration (%) at which the crumb was called ready, the last time; None where it never was."""
+    return next((pct for finding, pct in reversed(squeezes) if finding == "ready"), None)
 
 
 def _each(squeezes: Iterable[Squeeze], window: float) -> Iterable[Bounds]:

@@ -147,6 +147,7 @@ class FlourMemory:
             safe_pct=ends.quantile(0.05),
             noise_pct=noise_mean,
             drift_points=drift if is_certain(drift, drifting / whole, len(own)) else 0.0,
+            climbed=record.climbed,
             ends=ends,
             usual=Mixture(usual),
         )

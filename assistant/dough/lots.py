@@ -1,9 +1,12 @@
 """The kitchen's flour lots: what its batches said of each, and what is forecast from that.
 
-The forecasts are made by `flour_memory`.
+The forecasts are made by `flour_memory`. Drift weighs all that is known of a lot, and is certain late. A
+climb is what a cook sees on the last sheets: batch after batch the crumb was ready at more water than the
+time before, as of flour that dries in an open bag, or scales that wander. That five in a row are worth a word
+is common practice, no source; of batches that only scatter one run of five in 120 looks so.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -12,6 +15,12 @@ from assistant.dough.evidence import Bounds
 
 FAR_PROBABILITY, FAR_BATCHES = 0.01, 3
 """A batch is far from its lot if its end was less probable than this; from this many batches of a lot on."""
+
+CLIMB_BATCHES = 5
+"""Batches in a row, each ready higher than the one before, that are called."""
+LEAST_CLIMB_PCT = 0.05
+"""Higher means by more than this (points): a gram of water on two kilos of flour."""
+_ROUNDING = 1e-9
 
 UNNAMED_FLOUR = "flour"
 """Flour type of a lot that the kitchen wrote down nowhere."""
@@ -29,6 +38,8 @@ class Seen:
     """What its verdicts say of its end (% hydration)."""
     batch: int = 0
     """Its number."""
+    ready_pct: float | None = None
+    """Hydration at which its crumb was called ready (%); None: it was not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +54,11 @@ class LotRecord:
     """Its moisture (%) as measured; None where it was not."""
     seen: tuple[Seen, ...] = ()
     """Evidence of its batches, oldest first."""
+
+    @property
+    def climbed(self) -> int:
+        """Batches of the climb that its newest batch ends, without those that were never called ready."""
+        return climbed([one.ready_pct for one in self.seen if one.ready_pct is not None])
 
     @property
     def season(self) -> str:
@@ -71,6 +87,8 @@ class Forecast:
     """Batch noise as learned (points)."""
     drift_points: float
     """How far the lot's mean moved (points); 0 where no drift is certain."""
+    climbed: int = 0
+    """Batches of the climb that the lot's newest batch ends."""
     ends: Mixture
     """Distribution of the end, outliers included."""
     usual: Mixture
@@ -80,6 +98,11 @@ class Forecast:
     def known(self) -> bool:
         """Whether there is any batch of this lot."""
         return self.batches > 0
+
+    @property
+    def calls_climb(self) -> bool:
+        """Whether the lot has climbed long enough to be called, and not long since."""
+        return is_climb_called(self.climbed)
 
     def first_pour_g(self, flour_g: float) -> float:
         """Water (g, not rounded) that stays below the end with 95 %."""
@@ -106,6 +129,23 @@ class SeasonLine:
     """Lower edge of the 90 % interval."""
     high_pct: float
     """Upper edge of the 90 % interval."""
+
+
+def climbed(ready_pcts: Sequence[float]) -> int:
+    """How many batches the climb has that the newest batch ends, by their hydrations when ready (%).
+
+    Oldest first; the batch that the climb began from counts. 0 without a batch, 1 where the newest is not
+    higher than the one before.
+    """
+    run = min(1, len(ready_pcts))
+    while run < len(ready_pcts) and ready_pcts[-run] - ready_pcts[-run - 1] > LEAST_CLIMB_PCT + _ROUNDING:
+        run += 1
+    return run
+
+
+def is_climb_called(batches: int) -> bool:
+    """Whether a climb of so many batches is called: with the fifth batch, and with every fifth after it."""
+    return batches > 0 and batches % CLIMB_BATCHES == 0
 
 
 def season_of(day: float) -> str:

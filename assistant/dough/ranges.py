@@ -132,6 +132,13 @@ FLOUR_MOISTURE_PCT = Range(
     most=30,
     basis="0 is dry matter; the law's most is 14.5 (Italy) and 15 % (United States), wetter flour spoils",
 )
+LOT_DELIVERED_KG = Range(
+    what="flour of a lot as delivered",
+    unit="kg",
+    least=0.5,
+    most=5000,
+    basis="a packet to five pallets: an assumption of ours",
+)
 LOT_MOISTURE_PCT = Range(
     what="moisture of a lot",
     unit="%",

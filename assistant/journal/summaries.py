@@ -17,6 +17,7 @@ from assistant.batch.record.events import (
     Withdrawn,
 )
 from assistant.batch.record.state import Batch, State
+from assistant.dough.evidence import Squeeze
 from assistant.ports import Stamp
 
 Outcome = Literal["open", "closed", "dropped", "taken back"]
@@ -26,7 +27,7 @@ _ENDINGS: dict[type[Event], Outcome] = {
     Withdrawn: "taken back",
 }
 """What an event that leaves no batch, or another one, makes of the batch before it."""
-OF_A_LOT = (CrumbJudged, ConditionTold, Withdrawn)
+OF_A_LOT = (CrumbJudged, ConditionTold, BatchClosed, Withdrawn)
 """Events of a batch that `lot_batch` reads."""
 
 
@@ -68,10 +69,12 @@ class LotBatch:
     """Wall time of the end (s since 1970)."""
     hydration_pct: float
     """Hydration at its end (%)."""
-    squeezes: tuple[tuple[Verdict, float], ...] = ()
+    squeezes: tuple[Squeeze, ...] = ()
     """Every verdict with the hydration it was given at (%), oldest first."""
     conditions: tuple[tuple[Condition, float], ...] = ()
     """Conditions that the cook reported (C, %), the last of each."""
+    far: bool = False
+    """Whether it was closed far outside its marks."""
 
 
 def lot_batch(
@@ -86,12 +89,15 @@ def lot_batch(
     """A batch of a lot, from its events; what was taken back is left out."""
     squeezes: list[CrumbJudged] = []
     conditions: list[ConditionTold] = []
+    far = False
     for event in events:
         match event:
             case CrumbJudged():
                 squeezes.append(event)
             case ConditionTold():
                 conditions.append(event)
+            case BatchClosed():
+                far = event.far
             case Withdrawn(what="CrumbJudged") if squeezes:
                 squeezes.pop()
             case Withdrawn(what="ConditionTold") if conditions:
@@ -102,8 +108,9 @@ def lot_batch(
         recipe,
         ended_wall,
         hydration_pct,
-        tuple((one.verdict, one.hydration_pct) for one in squeezes),
+        tuple(one.squeeze for one in squeezes),
         tuple({one.what: one.value for one in conditions}.items()),
+        far,
     )
 
 

@@ -1,9 +1,12 @@
-"""Numbers in the words of a cook: 150 g is "one fifty", 2500 g "twenty-five hundred".
+"""Numbers in the words of a cook: 150 g is "one fifty", 1850 g "eighteen fifty", 2000 g "two kilos".
 
 All words can be said back: the grammar hears them as the same number (tested). Hyphens are for the voice; the
 grammar does not know them. Where one wording sounds like another number, the wording that sounds apart is
-taken: "half a minute", not "thirty seconds", which is heard as thirteen.
+taken: "half a minute", not "thirty seconds", which is heard as thirteen; "two thousand and fifty", not
+"twenty fifty", whose neighbour is 2550. Of those that are left the shortest is taken.
 """
+
+from assistant.nlg.rounded import rounded_s
 
 _UNITS = (
     *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven"),
@@ -18,14 +21,16 @@ class EnglishNumbers:
     """NumberWords in English."""
 
     def mass(self, grams: float) -> str:
-        """A mass in whole grams, or any count, without a unit: 305 is "three oh five"."""
+        """A mass in whole grams, with a unit only where it is whole kilos: 305 is "three oh five"."""
         whole = round(abs(grams))
         sign = "minus " if grams < 0 and whole else ""
-        return sign + _whole(whole)
+        kilos, rest = divmod(whole, 1000)
+        return sign + (_counted(kilos, "kilo") if 0 < kilos < 100 and rest == 0 else _whole(whole))
 
     def count(self, number: float) -> str:
-        """A count, said like a mass: 4 is "four"."""
-        return self.mass(number)
+        """A count, said like a mass, but never in kilos: 4 is "four"."""
+        whole = round(abs(number))
+        return ("minus " if number < 0 and whole else "") + _whole(whole)
 
     def percent(self, percent: float) -> str:
         """A percentage to one decimal, without the word percent: 31.5 is "thirty-one point five"."""
@@ -40,12 +45,8 @@ class EnglishNumbers:
         if whole >= _HOUR:
             return _hours(round(whole / _MINUTE))
         minutes, rest = divmod(whole, _MINUTE)
-        if whole == _HOUR // 2:
-            return "half an hour"
-        if whole == 30:
-            return "half a minute"
-        if whole == 90:
-            return "a minute and a half"
+        if whole in _BY_PARTS:
+            return _BY_PARTS[whole]
         if whole < 100 and whole != _MINUTE:
             return _counted(whole, "second")
         if rest == 0:
@@ -56,28 +57,51 @@ class EnglishNumbers:
             return f"{_counted(minutes, 'minute')} and {_counted(rest, 'second')}"
         return f"{_counted(minutes, 'minute')} {_whole(rest)}"
 
+    def about(self, seconds: float) -> str:
+        """What is left of a time, or went by: 73 s is "about a minute and a quarter", 75 s the same bare."""
+        left = rounded_s(seconds)
+        if left == round(max(seconds, 0.0)):
+            return self.duration(left)
+        return f"about {_ONE.get(left) or self.duration(left)}"
+
     def digits(self, number: float) -> str:
         """A number digit by digit: 150 is "one five zero", 31.5 "three one point five"."""
         signs = f"{number:.3f}".rstrip("0").rstrip(".") if number % 1 else str(int(number))
         return " ".join(_UNITS[int(sign)] if sign.isdecimal() else _SIGNS[sign] for sign in signs)
 
     def timer(self, name: str | int) -> str:
-        """A timer with its word: "the mix", "timer two", "the sauce timer"."""
+        """A timer with its word: "the mix", "timer two", "the sauce timer"; "prep one" has one."""
         if isinstance(name, int):
             return f"timer {_whole(name)}"
+        if name.startswith("prep "):
+            return name
         return f"the {name}" if name in ("mix", "rest") else f"the {name} timer"
+
+    def label(self, name: str | int) -> str:
+        """A timer at the head of a short reply: "mix timer", "timer two", "sauce timer"."""
+        return f"timer {_whole(name)}" if isinstance(name, int) else f"{name} timer"
+
+
+_ONE = {_MINUTE: "a minute", _HOUR: "an hour"}
+_BY_PARTS = {
+    30: "half a minute",
+    75: "a minute and a quarter",
+    90: "a minute and a half",
+    _HOUR // 2: "half an hour",
+}
+"""Times (s) that have a name of their own."""
 
 
 def _whole(number: int) -> str:
-    if number >= 1000 and (number % 1000 == 0 or number % 100 or number >= 10_000):
+    if number >= 1000 and (number % 1000 < 100 or number >= 10_000):
         thousands, rest = divmod(number, 1000)
         return f"{_whole(thousands)} thousand{_behind_thousand(rest)}"
     hundreds, rest = divmod(number, 100)
     if hundreds and rest == 0:
         return f"{_below_hundred(hundreds)} hundred"
     if hundreds and rest < 10:
-        return f"{_UNITS[hundreds]} oh {_UNITS[rest]}"
-    return f"{_UNITS[hundreds]} {_below_hundred(rest)}" if hundreds else _below_hundred(rest)
+        return f"{_below_hundred(hundreds)} oh {_UNITS[rest]}"
+    return f"{_below_hundred(hundreds)} {_below_hundred(rest)}" if hundreds else _below_hundred(rest)
 
 
 def _behind_thousand(rest: int) -> str:
@@ -109,4 +133,4 @@ def _hours(minutes: int) -> str:
     if rest == 30:
         return "an hour and a half" if hours == 1 else f"{_whole(hours)} and a half hours"
     spoken = "an hour" if hours == 1 else _counted(hours, "hour")
-    return f"{spoken} and {_counted(rest, 'minute')}"
+    return f"{spoken} {_below_hundred(rest)}" if rest >= 10 else f"{spoken} and {_counted(rest, 'minute')}"

@@ -1,5 +1,7 @@
 """Numbers as figures, for a language whose number words are not written here: its voice reads them."""
 
+from assistant.nlg.rounded import rounded_s
+
 _MINUTE, _HOUR = 60, 3600
 
 
@@ -28,10 +30,18 @@ class Figures:
         parts = [(hours, "h"), (minutes, "min"), (left, "s")]
         return " ".join(f"{number} {unit}" for number, unit in parts if number) or "0 s"
 
+    def about(self, seconds: float) -> str:
+        """What is left of a time, or went by: 73 s is "1 min 15 s"."""
+        return self.duration(rounded_s(seconds))
+
     def digits(self, number: float) -> str:
         """A number digit by digit: 150 is "1 5 0"."""
         return " ".join(f"{number:.3f}".rstrip("0").rstrip(".") if number % 1 else str(int(number)))
 
     def timer(self, name: str | int) -> str:
         """A timer by its number or name alone."""
+        return str(name)
+
+    def label(self, name: str | int) -> str:
+        """The same, at the head of a short reply."""
         return str(name)

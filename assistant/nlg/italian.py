@@ -4,6 +4,8 @@ Common practice of Italian kitchens, no source; the number words are checked aga
 Half kilos are said as such, all else in grams without a unit: 465 g is "quattrocentosessantacinque".
 """
 
+from assistant.nlg.rounded import rounded_s
+
 _UNITS = (
     *("zero", "uno", "due", "tre", "quattro", "cinque", "sei", "sette", "otto", "nove", "dieci", "undici"),
     *("dodici", "tredici", "quattordici", "quindici", "sedici", "diciassette", "diciotto", "diciannove"),
@@ -14,6 +16,7 @@ _TENS = (
 )
 _SIGNS = {".": "virgola", "-": "meno"}
 _MINUTE, _HOUR, _KILO = 60, 3600, 1000
+_LABELS = {"mix": "impasto", "rest": "riposo"}
 _TIMERS = {"mix": "il tempo d'impasto", "rest": "il riposo"}
 
 
@@ -44,7 +47,7 @@ class ItalianNumbers:
         return f"{sign}{_whole(tenths // 10)}{point}"
 
     def duration(self, seconds: float) -> str:
-        """A time in whole seconds, from an hour on in whole minutes: 135 s is "due minuti e quindici"."""
+        """A time in whole seconds, from an hour on in whole minutes: 135 s is "due minuti e un quarto"."""
         whole = round(max(seconds, 0.0))
         if whole >= _HOUR:
             return _hours(round(whole / _MINUTE))
@@ -56,9 +59,14 @@ class ItalianNumbers:
         spoken = _counted(minutes, "un minuto", "minuti")
         if rest == 0:
             return spoken
-        if rest == _MINUTE // 2:
-            return f"{spoken} e mezzo"
+        if rest in _PARTS_OF_A_MINUTE:
+            return f"{spoken} e {_PARTS_OF_A_MINUTE[rest]}"
         return f"{spoken} e {_whole(rest) if rest >= 10 else _counted(rest, 'un secondo', 'secondi')}"
+
+    def about(self, seconds: float) -> str:
+        """What is left of a time, or went by: 73 s is "circa un minuto e un quarto"."""
+        left = rounded_s(seconds)
+        return self.duration(left) if left == round(max(seconds, 0.0)) else f"circa {self.duration(left)}"
 
     def digits(self, number: float) -> str:
         """A number digit by digit: 150 is "uno cinque zero", 31.5 "tre uno virgola cinque"."""
@@ -71,7 +79,12 @@ class ItalianNumbers:
             return f"il timer {_whole(name)}"
         return _TIMERS.get(name, f"il timer {name}")
 
+    def label(self, name: str | int) -> str:
+        """A timer at the head of a short reply: "timer impasto", "timer due", "timer sugo"."""
+        return f"timer {_whole(name)}" if isinstance(name, int) else f"timer {_LABELS.get(name, name)}"
 
+
+_PARTS_OF_A_MINUTE = {15: "un quarto", 30: "mezzo"}
 _PARTS_OF_AN_HOUR = {15: "un quarto d'ora", 30: "mezz'ora", 45: "tre quarti d'ora"}
 _BEHIND_AN_HOUR = {15: "un quarto", 30: "mezza", 45: "tre quarti"}
 

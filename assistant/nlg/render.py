@@ -11,14 +11,16 @@ TEXT_VALUES = frozenset(
     {
         "lot",
         "timer",
+        "other",
         "die",
         "said",
+        "heard",
         "near",
         "command",
         "worker",
         "recipe",
         "ingredient",
-        "allergen",
+        "allergens",
         "walk",
         "step",
         "caution",
@@ -29,12 +31,19 @@ TEXT_VALUES = frozenset(
 
 Format = Callable[[Speech, Value], str]
 
-TEXT_FORMATS: Mapping[str, Format] = {"name": Speech.name, "digits": Speech.spelled, "timer": Speech.timer}
+TEXT_FORMATS: Mapping[str, Format] = {
+    "name": Speech.name,
+    "allergens": Speech.allergens,
+    "digits": Speech.spelled,
+    "timer": Speech.timer,
+    "label": Speech.label,
+}
 NUMBER_FORMATS: Mapping[str, Format] = {
     "mass": Speech.mass,
     "digits": Speech.spelled,
     "percent": Speech.percent,
     "duration": Speech.duration,
+    "about": Speech.about,
     "count": Speech.count,
 }
 

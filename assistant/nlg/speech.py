@@ -4,6 +4,7 @@
 them says figures (`figures`), which its voice reads.
 """
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -13,6 +14,8 @@ from assistant.nlg.english import EnglishNumbers
 from assistant.nlg.figures import Figures
 from assistant.nlg.italian import ItalianNumbers
 
+_FIGURES = re.compile(r"[0-9]+|[^0-9\s]+")
+"""Figures, and what is between them."""
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -35,12 +38,20 @@ class NumberWords(Protocol):
         """A time, to whole seconds; from an hour on to whole minutes."""
         ...
 
+    def about(self, seconds: float) -> str:
+        """A time that is left, or went by, as exactly as it is worth saying; it says where it was rounded."""
+        ...
+
     def digits(self, number: float) -> str:
         """A number digit by digit."""
         ...
 
     def timer(self, name: str | int) -> str:
         """A timer by its number, its name, or "mix" and "rest", with the word that makes it one."""
+        ...
+
+    def label(self, name: str | int) -> str:
+        """The same without an article, for the head of a short reply: "sauce timer"."""
         ...
 
 
@@ -69,24 +80,44 @@ class Speech:
         """A time (s) in words."""
         return self.numbers.duration(float(value))
 
+    def about(self, value: Value) -> str:
+        """A time (s) that is left, or went by, in words: "about a minute and a quarter"."""
+        return self.numbers.about(float(value))
+
     def spelled(self, value: Value) -> str:
-        """A whole number digit by digit, or a lot sign by sign: "4471a" is "four four seven one A"."""
+        """A whole number digit by digit, or a lot sign by sign: "B12" is "B, one two".
+
+        The comma makes a voice name the letter, and say no word or unit.
+        """
         if not isinstance(value, str):
             return self.numbers.digits(round(value))
-        signs = (sign for sign in value if sign != " ")
-        return " ".join(self.numbers.digits(int(s)) if s.isdecimal() else s.upper() for s in signs)
+        parts = _FIGURES.findall(value.upper())
+        said = (self.numbers.digits(int(s)) if s.isdecimal() else s for part in parts for s in (*part, ","))
+        return " ".join(said).replace(" ,", ",").removesuffix(",")
 
     def name(self, value: Value) -> str:
         """A name as this language has it; underlines are spoken as pauses between words."""
         plain = str(value).replace("_", " ")
         return self.names.get(plain, plain)
 
+    def allergens(self, value: Value) -> str:
+        """Words of `config.recipes.ALLERGENS`, with commas between; "allergen egg" names one of them here."""
+        words = str(value).split(",")
+        return ", ".join(self.names.get(f"allergen {word}", word) for word in words)
+
     def timer(self, value: Value) -> str:
         """A timer with the word that makes it one: "the mix", "timer two", "the sauce timer"."""
+        return self.numbers.timer(self._timer_name(value))
+
+    def label(self, value: Value) -> str:
+        """A timer without an article: "mix timer", "timer two", "sauce timer"."""
+        return self.numbers.label(self._timer_name(value))
+
+    def _timer_name(self, value: Value) -> str | int:
         name = self.name(value)
         if name.isdecimal():
-            return self.numbers.timer(int(name))
-        return self.numbers.timer(_DIGITS.index(name) if name in _DIGITS else name)
+            return int(name)
+        return _DIGITS.index(name) if name in _DIGITS else name
 
 
 _NUMBERS: Mapping[str, NumberWords] = {"en": EnglishNumbers(), "it": ItalianNumbers()}

@@ -2,20 +2,21 @@
 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 
 from assistant.batch.decide.slots import GIVEN
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, Incomplete, tag_of
 from assistant.errors import GrammarError
-from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import Arc, build
+from assistant.nlu.checks.ambiguity import check_one_way
+from assistant.nlu.checks.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.graph import WordGraphs, continuations
-from assistant.nlu.jsgf import read_jsgf
-from assistant.nlu.load_checks import check_meaning, check_tags, means_commands
+from assistant.nlu.jsgf import parse_raw, read_raw
 from assistant.nlu.meaning import command_of
-from assistant.nlu.syntax import Source
+from assistant.nlu.nearest import Nearest
+from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph
 
@@ -30,26 +31,24 @@ Answers may be said in every slot too; everything else at any time.
 """
 
 
-_NEGATIONS = frozenset({"no", "not", "never", "dont", "isnt", "without", "nothing", "nobody", "none"})
-"""Words that turn a sentence into its opposite: nothing near such a sentence is asked about."""
-
-
-_STRANGE_WORDS = 2
-"""Words that a typed line may have too many, and still be asked about."""
-
-
-def load_grammar(path: Path, timers: tuple[str, ...] = ()) -> "Grammar":
-    """Grammar of a JSGF file, with the kitchen's own names of timers; raises GrammarError.
+def load_grammar(path: Path) -> "Grammar":
+    """Grammar of a JSGF file; raises GrammarError.
 
     With a tag `{command=...}` in it, every sentence must mean one command, by one reading. Without, it is a
     grammar of plain words: it has a graph, and parses nothing.
     """
     try:
-        return Grammar(read_jsgf(path, timers))
+        return _grammar_of(path.name, read_raw(path))
     except RecursionError:
         raise GrammarError(
             f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."
         ) from None
+
+
+@lru_cache(maxsize=4)
+def _grammar_of(file: str, raw: bytes) -> "Grammar":
+    """Grammar of the bytes of a file: reading one takes a second or more, and it does not change."""
+    return Grammar(parse_raw(file, raw))
 
 
 def may_be_said(command: Command, asking: Asking) -> bool:
@@ -58,9 +57,12 @@ def may_be_said(command: Command, asking: Asking) -> bool:
 
 
 class Grammar:
-    """What may be said, and what it means."""
+    """What may be said, and what it means.
 
-    def __init__(self, source: Source) -> None:
+    `checked` False: without looking for sentences of two readings or none, to read meanings by alone.
+    """
+
+    def __init__(self, source: Source, *, checked: bool = True) -> None:
         self._source = source
         self._means_commands = means_commands(source)
         if self._means_commands:
@@ -71,7 +73,7 @@ class Grammar:
                 asked = self._means_commands and SAID_WHEN_ASKED.get(rule.name)
                 rules[asked or Asking.NOTHING].append(rule.name)
         self._automaton = build(source, rules)
-        if self._means_commands:
+        if self._means_commands and checked:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
         self._graphs = WordGraphs(self._automaton)
@@ -107,12 +109,17 @@ class Grammar:
         """
         if not self._means_commands:
             return None
-        said = tokens(text)
-        meant = (self._parse(said, self._automaton.start[layer]) for layer in asking.layers)
-        return next((command for command in meant if command is not None), None)
+        found = self.steps(text, asking=asking)
+        return None if found is None else command_of(found)
 
-    def _parse(self, said: list[Token], start: int) -> Command | None:
-        """Command of a sentence of one layer."""
+    def steps(self, text: str, *, asking: Asking = Asking.NOTHING) -> list[tuple[str, str]] | None:
+        """Tags of a sentence in order, each with the text of the word that it comes with; None for talk."""
+        said = tokens(text)
+        found = (self._steps(said, self._automaton.start[layer]) for layer in asking.layers)
+        return next((steps for steps in found if steps is not None), None)
+
+    def _steps(self, said: list[Token], start: int) -> list[tuple[str, str]] | None:
+        """The same of one layer."""
         arcs = self._automaton.arcs
         passed: list[dict[int, tuple[int, Arc]]] = [{}]
         states = [start]
@@ -132,7 +139,7 @@ class Grammar:
         for arrived, token in zip(reversed(passed), reversed(said), strict=False):
             state, arc = arrived[state]
             steps += [(tag, token.text) for tag in reversed(arc.tags)]
-        return command_of(reversed(steps))
+        return steps[::-1]
 
     def continuations(self, text: str, *, asking: Asking = Asking.NOTHING) -> Iterator[str] | None:
         """Words that can be said behind a sentence, in the same command; None where it is not a whole one."""
@@ -140,18 +147,26 @@ class Grammar:
         return continuations(self._automaton, text, starts)
 
     def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> tuple[str, Command] | None:
-        """The command that a typed line was meant for, where a slip of the keyboard hides it, with its text.
-
-        None where too much is unknown, or where a negation could turn its meaning round.
-        """
-        said = [token.text for token in tokens(text)]
-        if len(said) < 2 or any(word in _NEGATIONS or word.endswith("n't") for word in said):
+        """The command that a typed line was meant for, with its sentence; None where none is near."""
+        near = self._nearest.of((self._automaton.start[layer] for layer in asking.layers), tokens(text))
+        found = None if near is None else self.parse(near, asking=asking)
+        if near is None or found is None or isinstance(found, Incomplete):
             return None
-        for candidate in (self._mended(text), self._without_strange_words(text)):
-            found = None if candidate is None else self.parse(candidate, asking=asking)
-            if candidate is not None and found is not None and not isinstance(found, Incomplete):
-                return candidate, found
-        return None
+        return near, found
+
+    @cached_property
+    def _nearest(self) -> Nearest:
+        return Nearest(self._automaton, self._number_words)
+
+    @cached_property
+    def _number_words(self) -> frozenset[str]:
+        """Words that the grammar counts with, as it spells them: "eight", "hundred"."""
+        return frozenset(
+            item.item.text
+            for rule in self._source.rules.values()
+            for item in parts(rule.body)
+            if isinstance(item, Tagged) and isinstance(item.item, Word) and item.tag[0] in "+*&"
+        )
 
     def suggest(self, text: str) -> str | None:
         """A whole command near to what was typed, for a keyboard; None when nothing is near."""
@@ -178,14 +193,6 @@ class Grammar:
                 return None
             words += near
         return " ".join(words)
-
-    def _without_strange_words(self, text: str) -> str | None:
-        """The text without a word or two that can't be said, where as many are left; else None."""
-        known = {arc.label for arcs in self._automaton.arcs for arc in arcs}
-        said = tokens(text)
-        kept = [token.text for token in said if token.label in known]
-        strange = len(said) - len(kept)
-        return " ".join(kept) if 1 <= strange <= _STRANGE_WORDS and len(kept) > strange else None
 
     def _near_examples(self, text: str) -> list[str]:
         examples = [example for examples in self.phrases().values() for example in examples]

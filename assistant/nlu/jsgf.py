@@ -28,28 +28,25 @@ from assistant.nlu.syntax import (
     parts,
 )
 
-OWN_TIMERS = "<own_timer> = <VOID>;"
-"""The line that the kitchen's own names of timers replace."""
+
+def read_jsgf(path: Path) -> Source:
+    """Rules of a JSGF file; raises GrammarError."""
+    return parse_raw(path.name, read_raw(path))
 
 
-def read_jsgf(path: Path, timers: tuple[str, ...] = ()) -> Source:
-    """Rules of a JSGF file, with names of timers that the kitchen adds; raises GrammarError."""
+def read_raw(path: Path) -> bytes:
+    """Bytes of a JSGF file; raises GrammarError."""
     try:
-        raw = path.read_bytes()
+        return path.read_bytes()
     except OSError as problem:
         raise GrammarError(
             f"{path}: the grammar can't be read ({problem.strerror}); give the path of a JSGF file."
         ) from None
-    text = _decode(path.name, raw)
-    if timers:
-        if OWN_TIMERS not in text:
-            raise GrammarError(
-                f"{path}: there is no line {OWN_TIMERS} for the names in [timers]; "
-                "add it, or empty the setting."
-            )
-        names = " | ".join(f"{name} {{name={name}}}" for name in timers)
-        text = text.replace(OWN_TIMERS, f"<own_timer> = {names};")
-    return parse_jsgf(text, path.name)
+
+
+def parse_raw(file: str, raw: bytes) -> Source:
+    """Rules of the bytes of a JSGF file; raises GrammarError."""
+    return parse_jsgf(_decode(file, raw), file)
 
 
 def parse_jsgf(text: str, file: str) -> Source:

@@ -1,7 +1,9 @@
 """The parser of the JSpeech Grammar Format: text -> tree, or an error that says what is allowed."""
 
+from collections.abc import Iterator
 from contextlib import suppress
 from functools import cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -60,15 +62,23 @@ def _syntax_error(problem: UnexpectedInput, text: str, file: str) -> str:
 
 def _allowed(text: str) -> set[str]:
     """Terminals that the format allows where a text goes wrong: asked of the parser before the wrong one."""
-    parser: Any = _parser()[0].parse_interactive(text)
-    lexer = parser.lexer_thread.lex(parser.parser_state)
-    before = parser.copy()
+    fed = 0
     with suppress(UnexpectedInput):
-        while (token := next(lexer, None)) is not None:
-            parser.feed_token(token)
-            before = parser.copy()
-    allowed: set[str] = before.accepts()
+        for _ in _feeding(text):
+            fed += 1
+    # Again as far as it went well: a copy of the parser at every token takes a minute with a long file.
+    unfed: Any = _parser()[0].parse_interactive(text)
+    parser = [unfed, *islice(_feeding(text), fed)][-1]
+    allowed: set[str] = parser.accepts()
     return allowed
+
+
+def _feeding(text: str) -> Iterator[Any]:
+    """The parser after each token of a text, up to the one that it refuses."""
+    parser: Any = _parser()[0].parse_interactive(text)
+    for token in parser.lexer_thread.lex(parser.parser_state):
+        parser.feed_token(token)
+        yield parser
 
 
 @cache

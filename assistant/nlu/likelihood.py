@@ -5,13 +5,12 @@ only decides between hypotheses that score nearly alike; an odd figure that was 
 """
 
 from assistant.batch.decide.handlers import HANDLERS
+from assistant.batch.decide.making.expected import roundness, surprise_of
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
 from assistant.batch.record.state import Batch, State
 from assistant.dough.amounts import Amount, density_g_per_ml
 
-LEAST_POUR_G = 5.0
 LEAST_PORTION_G = 50.0
 USUAL_TARGET_PCT = (26.0, 40.0)
 LONGEST_MIX_S, LONGEST_REST_S, LONGEST_TIMER_S = 900.0, 7200.0, 10_800.0
@@ -31,6 +30,8 @@ def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> fl
             return 0.7
         case cmd.NewBatch():
             return _new_batch(state, _grams(command.flour, rules), rules)
+        case cmd.SameAgain():
+            return 1.0 if state.batch is not None or state.made_of is None else 0.0
         case cmd.AddWater() | cmd.AddFlour() | cmd.MakeThat() | cmd.Scrap() | cmd.TookOut() if (
             state.batch is not None
         ):
@@ -51,7 +52,7 @@ def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> fl
 def _new_batch(state: State, flour: float, rules: BatchRules) -> float:
     """1 while another batch is open; flour fits the hopper with its water, and is round."""
     fits = flour >= LEAST_FLOUR_G and flour * (1 + rules.target_pct / 100) <= rules.hopper_g
-    return 1.0 if state.batch is not None or not fits else _roundness(flour, 50.0)
+    return 1.0 if state.batch is not None or not fits else roundness(flour, 50.0)
 
 
 def _entry(
@@ -59,35 +60,19 @@ def _entry(
     command: cmd.AddWater | cmd.AddFlour | cmd.MakeThat | cmd.Scrap | cmd.TookOut,
     rules: BatchRules,
 ) -> float:
-    """Surprise of an amount: past what the batch can take, else by its roundness.
-
-    What reaches a mark is expected.
-    """
     grams = _grams(command.amount, rules)
-    last = batch.entries[-1]
-    kind = last.kind if isinstance(command, cmd.MakeThat) else None
-    if grams < LEAST_POUR_G:
-        return 1.0
-    if isinstance(command, cmd.AddFlour) or kind == "flour":
-        instead_of = last.grams if kind else 0.0
-        return 1.0 if batch.product_g - instead_of + grams > batch.hopper_g else _roundness(grams, 5.0)
-    if isinstance(command, cmd.TookOut) or kind in OUT.values():
-        return 1.0 if grams > batch.product_g else _roundness(grams, 5.0)
-    if isinstance(command, cmd.Scrap) or kind == "scrap":
-        return 1.0 if grams > batch.product_g / 3 else _roundness(grams, 5.0)
-    if kind is not None and abs(grams - last.grams) < 1:
-        return 0.7
-    to_high = batch.to_pour_g(batch.high_pct)
-    room = to_high + (last.grams if kind else 0.0)
-    marks = (
-        batch.to_pour_g(batch.target_pct),
-        to_high,
-        batch.to_pour_g(batch.low_pct),
-        batch.to_first_pour_g,
-    )
-    if kind is None and any(abs(grams - mark) <= 1.0 for mark in marks):
-        return 0.0
-    return 1.0 if grams > room + 1.0 else _roundness(grams, 10.0 if grams >= 100 else 5.0)
+    match command:
+        case cmd.AddWater():
+            return surprise_of(batch, "water", grams)
+        case cmd.AddFlour():
+            return surprise_of(batch, "flour", grams)
+        case cmd.Scrap():
+            return surprise_of(batch, "scrap", grams)
+        case cmd.TookOut():
+            return surprise_of(batch, "dough_out", grams)
+        case cmd.MakeThat():
+            last = batch.entries[-1]
+            return surprise_of(batch, last.kind, grams, instead_of=last.grams)
 
 
 def _time(state: State, command: cmd.Command) -> float:
@@ -101,6 +86,8 @@ def _time(state: State, command: cmd.Command) -> float:
             name is not None and state.timer(name) is None
         ):
             return 1.0
+        case cmd.PrepRest(seconds=seconds):
+            return _length(seconds, LONGEST_REST_S)
         case cmd.Mix(seconds=seconds) if seconds is not None:
             return _length(seconds, LONGEST_MIX_S)
         case cmd.Rest(seconds=seconds) if seconds is not None:
@@ -120,14 +107,6 @@ def _length(seconds: float, longest: float) -> float:
         seconds % 300 == 0 or (whole_minutes and seconds <= 900) or (seconds <= 300 and seconds % 15 == 0)
     )
     return 0.0 if round_figure else 0.4 if whole_minutes else 0.6
-
-
-def _roundness(grams: float, step: float) -> float:
-    """0 for multiples of the step, more for what is less round, 0.6 for an odd figure."""
-    for surprise_of_step, multiple in ((0.0, step), (0.25, step / 2), (0.4, step / 5)):
-        if multiple > 1 and grams % multiple == 0:
-            return surprise_of_step
-    return 0.6
 
 
 def _whole(value: float) -> float:

@@ -99,9 +99,9 @@ def read_tag(tag: str) -> Operation:
         return Operation(tag)
     kind, operand = tag[:1], tag[1:].strip()
     if kind == "&":
-        if not re.fullmatch(r"[0-9.]+", operand):
+        if not re.fullmatch(r"[0-9A-Z.]+", operand):
             raise ValueError(
-                f"found the tag {{{tag}}}; & appends digits or a point to the number, as {{&7}}."
+                f"found the tag {{{tag}}}; & appends digits, a point or a lot's capital letters, as {{&7}}."
             )
         return Operation(kind, value=operand)
     if kind in ("+", "*"):

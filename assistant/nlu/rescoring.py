@@ -9,6 +9,8 @@ be logged as thirty.
 from collections.abc import Callable
 from dataclasses import replace
 
+from assistant.batch.decide.making.mishearing import are_twins, says_a_teen
+from assistant.batch.record.commands import Command, SameAgain, SayAgain
 from assistant.ports import M, Recognition
 
 
@@ -29,6 +31,56 @@ def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weigh
     if nearest >= own:
         return replace(found, margin=min(found.margin, nearest - own))
     return replace(found, best=other, margin=0.0)
+
+
+TWIN_LEADS = 3.0
+"""A number is clear of its twin from so many times the needed margin on."""
+TEENS_CLEAR_DB = 35.0
+"""Speech so far above the noise (dB) leaves no -ty to be heard as a -teen.
+
+Noise that goes on where the word ends is heard as the n of "fifteen", with any margin: of one real voice's
+numbers in -ty a third at 10 dB and some at 30 dB, none at 35 dB; never a -teen as a -ty
+(`tests/bench/hearing/FINDINGS.md`).
+"""
+
+
+def is_twin_near(found: Recognition[Command], margin: float, snr_db: float | None) -> bool:
+    """Whether the number that was heard may be its twin by the sound, where `margin` is needed.
+
+    `snr_db`: of speech over noise; None where there was no noise.
+    """
+    meaning = found.meaning
+    if meaning is None:
+        return False
+    if snr_db is not None and snr_db < TEENS_CLEAR_DB and says_a_teen(meaning):
+        return True
+    return any(
+        rival.meaning is not None and rival.behind < TWIN_LEADS * margin and are_twins(meaning, rival.meaning)
+        for rival in found.alternatives
+    )
+
+
+SAME_AGAIN_LEADS = 2.75
+"""Within so many margins behind "say again" it may have been "same again".
+
+The fine-tuned network loses the m: of 30 clips of "same again" it heard all as "say again", with "same again"
+5.0 to 10.5 behind at a margin of 4; of 30 of "say again" all rightly, with "same again" 11.9 and more behind
+(ten voices of espeak-ng, in quiet, at 10 and at 5 dB).
+"""
+
+
+def same_again_instead(found: Recognition[Command], margin: float) -> Recognition[Command]:
+    """A "say again" that may be "same again" as that, with no margin left, so that it is asked about.
+
+    For moments at which a batch can be made again; `margin` is the one that is needed.
+    """
+    if not found.accepted or not isinstance(found.meaning, SayAgain):
+        return found
+    within = SAME_AGAIN_LEADS * margin
+    for rival in found.alternatives:
+        if isinstance(rival.meaning, SameAgain) and rival.behind < within:
+            return replace(found, best=rival, margin=0.0)
+    return found
 
 
 def needed_margin(min_margin: float, snr_db: float | None) -> float:

@@ -209,6 +209,7 @@ class _Fold:
         batch, held = self._batch, self._batch.contents
         standing = [line.event for line in self._lines if not line.withdrawn]
         early = [event.early for event in standing if isinstance(event, ev.ExtrudingStarted)]
+        verdicts = [event.verdict for event in standing if isinstance(event, ev.CrumbJudged)]
         return Sheet(
             number=batch.number,
             opened=self._opened,
@@ -221,7 +222,7 @@ class _Fold:
             flour_g=batch.flour_g,
             water_g=batch.water_g,
             scrap_g=batch.scrap_g,
-            crumb=batch.squeezes[-1][0] if batch.squeezes else None,
+            crumb=verdicts[-1] if verdicts else None,
             extruded_early=early[0] if early else None,
             dies=tuple(event.die for event in standing if isinstance(event, ev.DieNamed)),
             trays=batch.trays,

@@ -49,6 +49,8 @@ DETAILS: dict[type[ev.Event], Detail] = {
     ev.TargetSet: Detail(notes={"marks": _always}),
     ev.MixStarted: Detail(interval="mix"),
     ev.RestStarted: Detail(interval="rest"),
+    ev.CrumbJudged: Detail(notes={"far_ready": lambda event: event.far}),
+    ev.BatchClosed: Detail(notes={"far_closed": lambda event: event.far}),
     ev.ExtrudingStarted: Detail(notes={"early": lambda event: event.early}),
     ev.TimerExtended: Detail(when=lambda event: event.name in INTERVALS),
     # That a value was missing concerns nobody once it was said.

@@ -15,6 +15,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.hopper.entries import EntryKind
+from assistant.config.language.card_groups import GROUPS
 from assistant.config.recipes import ALLERGENS
 from assistant.dough.amounts import Amount, Unit
 from assistant.journal.summaries import Outcome
@@ -66,6 +67,7 @@ _LABELS = (
     "lot recipe addition to_come target flour water hydration taken_out dough scrap net crumb extruded die "
     "trays portions times"
 )
+_DAY = "batches portions scrap trays lots wanted left order"
 _LABEL_HEADS = "pasta batch lot made use_by eu us mind keep check"
 
 _OTHERS: Mapping[str, str] = {
@@ -100,6 +102,16 @@ _OTHERS: Mapping[str, str] = {
     "batches.none": "",
     "batches.nothing": "",
     **{f"label.head.{name}": "" for name in _LABEL_HEADS.split()},
+    "day.title": "day:name",
+    "day.count": "count:number",
+    "day.mass": "grams:number",
+    "day.tray": "batch:number tray:number",
+    "day.none": "",
+    "day.lot": "lot:name grams:number",
+    "day.unknown": "",
+    **{f"day.label.{name}": "" for name in _DAY.split()},
+    **{f"card.{name}": "" for name in ("title", "note", "own")},
+    **{f"card.group.{name}": "" for name in GROUPS},
     "label.pasta": "die:name recipe:name",
     "label.any_die": "",
     "label.batch": "number:number tray:number",

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from assistant.batch.record.events import BatchClosed, Event, Withdrawn
 from assistant.config.flour_lots import StockedLot
-from assistant.dough.evidence import bounds
+from assistant.dough.evidence import bounds, ready_pct
 from assistant.dough.flour_memory import FlourMemory
 from assistant.dough.lots import Forecast, LotRecord, Seen
 from assistant.errors import JournalError
@@ -33,13 +33,16 @@ def record_name(lot: str, recipe: str | None) -> str:
 
 
 def records(batches: Iterable[LotBatch], stock: Mapping[str, StockedLot]) -> list[LotRecord]:
-    """A record for each lot in each recipe, from its batches; batches without evidence are left out."""
+    """A record for each lot in each recipe, from its batches; batches without evidence are left out.
+
+    One that was closed far outside its marks is none: sooner its account lacks something.
+    """
     grouped: dict[tuple[str, str | None], list[Seen]] = {}
     for batch in batches:
         recipe = None if batch.recipe == PLAIN else batch.recipe
-        found = bounds(batch.squeezes, batch.hydration_pct)
+        found = None if batch.far else bounds(batch.squeezes, batch.hydration_pct)
         if found is not None:
-            seen = Seen(batch.ended_wall / _DAY_S, found, batch.number)
+            seen = Seen(batch.ended_wall / _DAY_S, found, batch.number, ready_pct(batch.squeezes))
             grouped.setdefault((batch.lot, recipe), []).append(seen)
     made = []
     for (lot, recipe), seen_batches in grouped.items():

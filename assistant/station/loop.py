@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from queue import Empty, Queue
 
 from assistant.clock import ScriptedClock
-from assistant.nlu.rescoring import needed_margin
+from assistant.nlu.rescoring import is_twin_near, needed_margin
 from assistant.station.messages import (
     Beat,
     Died,
@@ -135,11 +135,13 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
 def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     """Act on what was recognised; None where it was not a command.
 
-    A narrow margin, a poor fit or an utterance that was cut is asked about first.
+    A narrow margin, a poor fit or an utterance that was cut is asked about first; so is a number whose twin
+    is not far.
     """
     found = station.rescore(heard.recognition, min_margin)
     if not found.accepted:
         turn = station.doubt(found) if found.near and not heard.clipped else None
         return turn or (station.not_understood(addressed=heard.addressed) if found.text else None)
-    unsure = found.margin < needed_margin(min_margin, heard.snr_db)
-    return station.recognised(found, unsure=unsure or heard.clipped)
+    margin = needed_margin(min_margin, heard.snr_db)
+    unsure = found.margin < margin or heard.clipped
+    return station.recognised(found, unsure=unsure, twin_near=is_twin_near(found, margin, heard.snr_db))

@@ -12,20 +12,24 @@ from assistant.batch.decide.answers import wanted
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
-from assistant.batch.record.commands import AddWater, Command, Incomplete, MachineQuestion
+from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
+from assistant.nlg.brevity import brief
 from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar, may_be_said
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import rescored
+from assistant.nlu.rescoring import rescored, same_again_instead
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
 
 RESUME_SLACK_S = 1.0
 """Two trusted wall clocks may differ by this much though the station was not off longer (s)."""
+
+ASKED_AGAIN_S = 60.0
+"""A question that is asked again within this time (s) is answered further, as help is."""
 
 WRITE_AGAIN_S = 15.0
 """After the journal could not be written, nothing is done by itself for this long (s)."""
@@ -70,7 +74,7 @@ class Station:
     """State, journal and wording together; belongs to one thread, its `state` may be read by all.
 
     `known`: what the kitchen knows beyond the batch. `written` gets events once they are on disk. `scale`:
-    None without a jug scale.
+    None without a jug scale. `attention_word`: whether a spoken command needs one.
     """
 
     def __init__(
@@ -85,6 +89,7 @@ class Station:
         known: Known = NOTHING,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         scale: Scale | None = None,
+        attention_word: bool = False,
     ) -> None:
         self._journal = journal
         self._clock = clock
@@ -95,8 +100,10 @@ class Station:
         self._written = written
         self._last_said: tuple[Announcement, ...] = ()
         self._scale = scale
+        self._attention_word = attention_word
         self._write_again_at = float("-inf")
         self._said_again_until: float | None = None
+        self._asked: tuple[Command | None, int, float] = (None, 0, 0.0)
         self.state = state or State()
 
     @property
@@ -106,9 +113,25 @@ class Station:
 
     @property
     def asking(self) -> Asking:
-        """What may be said besides commands: yes, no, the moves of a walk-through, the value that is open."""
+        """What a microphone may hear besides commands: yes, no, moves of a walk-through, the open value.
+
+        With an attention word a read-back opens nothing: for as long as anything is open no sentence needs
+        the word, and the room would be listened to after every entry.
+        """
+        corrects_alone = self.state.question is None and not self._scale_asks
+        if self._attention_word and corrects_alone:
+            return Asking.NOTHING if self.state.walk is None else Asking.ANSWER
+        return self._open
+
+    @property
+    def _open(self) -> Asking:
+        """What may be typed besides commands."""
         scale = Asking.NOTHING if self._scale is None else self._scale.asking
         return open_slot(self.state, self.now, self._rules) if scale is Asking.NOTHING else scale
+
+    @property
+    def _scale_asks(self) -> bool:
+        return self._scale is not None and self._scale.asking is not Asking.NOTHING
 
     @property
     def next_due(self) -> float | None:
@@ -133,14 +156,15 @@ class Station:
 
         Talk leads to a turn without command and replies.
         """
-        command = self._grammar.parse(text, asking=self.asking)
-        if command is None and source == "keyboard":
+        typed = source == "keyboard"
+        command = self._grammar.parse(text, asking=self._open if typed else self.asking)
+        if command is None and typed:
             return self._mistyped(text)
         return self._act_on(text, command, source, unsure=unsure)
 
     def _mistyped(self, text: str) -> Turn:
         """A line that means nothing: ask whether its nearest sentence is meant, or say what can be said."""
-        near = self._grammar.mended(text, asking=self.asking)
+        near = self._grammar.mended(text, asking=self._open)
         if near is not None and (turn := self._asked_about(near[0], near[1], "keyboard")) is not None:
             return replace(turn, said=text, command=None)
         if self.state.question is not None:
@@ -155,28 +179,33 @@ class Station:
 
         An open question is said again once. `addressed`: whether a foot asked the station to listen.
         """
+        if not self.state.listening:
+            return None
         question = self.state.question
         if question is not None and self._said_again_until != question.expires:
             self._said_again_until = question.expires
             return Turn(self.now, None, None, self._worded(wanted(self.state, self.now, self._rules)))
         return self.announce("say_again", "question") if addressed and question is None else None
 
-    def recognised(self, found: Recognition[Command], *, unsure: bool) -> Turn:
+    def recognised(self, found: Recognition[Command], *, unsure: bool, twin_near: bool = False) -> Turn:
         """A sentence was recognised: act on its meaning, as `hear` does."""
-        return self._act_on(found.text, self._now_meant(found.meaning), "voice", unsure=unsure)
+        command = self._now_meant(found.meaning)
+        return self._act_on(found.text, command, "voice", unsure=unsure, twin_near=twin_near)
 
     def _now_meant(self, command: Command | None) -> Command | None:
         """The command, where it may be said now; what was asked for when it was said may be over."""
         return command if command is not None and may_be_said(command, self.asking) else None
 
-    def _act_on(self, text: str, command: Command | None, source: Source, *, unsure: bool) -> Turn:
+    def _act_on(
+        self, text: str, command: Command | None, source: Source, *, unsure: bool, twin_near: bool = False
+    ) -> Turn:
         if command is None:
             return Turn(self.now, text, None, ())
         if self._scale is not None and self.state.listening:
             answer = self._scale.answer(command, self.state, unsure=unsure)
             if answer is not None:
                 return Turn(self.now, text, command, self._worded([answer]))
-        return self._turn(Said(command, source, text, unsure), text, command)
+        return self._turn(Said(command, source, text, unsure, twin_near), text, command)
 
     def doubt(self, found: Recognition[Command]) -> Turn | None:
         """A sentence fitted badly, though no other came near: ask about it where it would change something.
@@ -206,7 +235,9 @@ class Station:
         def unexpected(command: Command | None) -> float:
             return surprise(state, now_meant(state, self._now_meant(command), now, rules), rules)
 
-        return rescored(found, unexpected, weight)
+        found = rescored(found, unexpected, weight)
+        can_be_repeated = state.batch is None and state.made_of is not None
+        return same_again_instead(found, weight) if can_be_repeated else found
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
         """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""
@@ -225,6 +256,8 @@ class Station:
 
     def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
         now = self.now
+        if isinstance(request, Said):
+            request = replace(request, again=self._asked_again(request.command, now))
         decision = decide(self.state, request, now, self._rules, self._known)
         try:
             if decision.events:
@@ -237,12 +270,23 @@ class Station:
         self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
 
+    def _asked_again(self, command: Command, now: float) -> int:
+        """How often this question was asked before, within a minute and with nothing else between."""
+        asked, times, at = self._asked
+        again = (
+            times + 1 if isinstance(command, Ask) and asked == command and now - at <= ASKED_AGAIN_S else 0
+        )
+        self._asked = (command, again, now)
+        return again
+
     def _worded(self, announcements: Sequence[Announcement]) -> tuple[SpokenReply, ...]:
+        """The replies of a turn, as brief as one must be."""
         if any(announcement.key == "say_again" for announcement in announcements):
             announcements = self._last_said or announcements
         elif announcements:
             self._last_said = tuple(announcements)
-        return tuple(self._reply(announcement) for announcement in announcements)
+        said = brief(announcements, self._replies.render)
+        return tuple(SpokenReply(one.key, text, one.tone) for one, text in said)
 
     def _reply(self, announcement: Announcement) -> SpokenReply:
         return SpokenReply(announcement.key, self._replies.render(announcement), announcement.tone)

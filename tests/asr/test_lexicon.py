@@ -110,3 +110,15 @@ def test_words_of_the_fine_tuning_go_before_the_files_and_the_kitchens_own_befor
 def test_the_librarys_guess_is_that_of_the_dictionary() -> None:
     """CMUdict 0.7b: CRUMB  K R AH1 M."""
     assert " ".join(GuessedPronunciations()("crumb")) == "k ɹ ʌ m"
+
+
+def test_a_guess_counts_beside_its_english_phones_and_the_word_without_accents() -> None:
+    words = Lexicon(
+        Pronunciations(FILE, {"bag": ["m ɪ"]}),  # noqa: RUF001
+        ("m", "ɪ", "s", "z", "χ", "ɹ", "k"),  # noqa: RUF001
+        {"crème": ["χ", "m"], "creme": ["k", "m"]}.__getitem__,
+    )
+    assert words("crème") == ((5, 0), (4, 0), (6, 0))
+    assert words("bag's") == ((0, 1, 3), (0, 1, 2)), "the word as it is known, with its s"
+    assert "bag" in words
+    assert "crème" not in words, "it is only guessed"

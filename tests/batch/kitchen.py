@@ -29,7 +29,9 @@ def typed(value: float, unit: Unit = "g") -> Amount:
     return Amount(value, unit, exact=True)
 
 
-def forecast(lot: str, batches: int, likely: float, spread: float = 0.5, drift: float = 0.0) -> Forecast:
+def forecast(
+    lot: str, batches: int, likely: float, spread: float = 0.5, drift: float = 0.0, climbed: int = 0
+) -> Forecast:
     """A forecast for a lot: likely end and standard deviation in percent."""
     ends = Mixture([(1.0, likely, spread**2)])
     low, high = ends.quantile(0.05), ends.quantile(0.95)
@@ -43,6 +45,7 @@ def forecast(lot: str, batches: int, likely: float, spread: float = 0.5, drift: 
         safe_pct=low,
         noise_pct=0.3,
         drift_points=drift,
+        climbed=climbed,
         ends=ends,
         usual=ends,
     )
@@ -52,6 +55,7 @@ LOTS = {
     "12": forecast("12", 9, 31.8),
     "7": forecast("7", 12, 30.0, drift=0.4),
     "8": forecast("8", 20, 31.0, drift=-0.6),
+    "6": forecast("6", 5, 31.2, climbed=5),
     "1": forecast("1", 1, 31.5, 0.8),
     "99": forecast("99", 0, 31.0, 1.5),
     "5": forecast("5", 0, 24.0, 2.0),
@@ -102,13 +106,15 @@ class Kitchen:
         self.heard.extend(decision.announcements)
         return [(found.key, dict(found.values)) for found in decision.announcements]
 
-    def say(self, command: cmd.Command, *, unsure: bool = False, text: str = "") -> list[Spoken]:
-        """The cook says a command."""
-        return self.ask(Said(command, text=text, unsure=unsure))
+    def say(
+        self, command: cmd.Command, *, unsure: bool = False, near: bool = False, text: str = ""
+    ) -> list[Spoken]:
+        """The cook says a command; `near`: its number's twin was heard nearly as well."""
+        return self.ask(Said(command, text=text, unsure=unsure, twin_near=near))
 
-    def keys(self, command: cmd.Command, *, unsure: bool = False) -> list[str]:
+    def keys(self, command: cmd.Command, *, unsure: bool = False, near: bool = False) -> list[str]:
         """Keys of what is answered."""
-        return [key for key, _ in self.say(command, unsure=unsure)]
+        return [key for key, _ in self.say(command, unsure=unsure, near=near)]
 
     def wait(self, seconds: float) -> list[Spoken]:
         """Time passes, and all that falls due on the way is said."""

@@ -2,14 +2,17 @@
 
 from assistant.batch.record.commands import (
     Ask,
+    CloseBatch,
     Command,
     Cook,
     Cutter,
     DieWarm,
     Extruding,
+    GotIt,
     JudgeCrumb,
     NewBatch,
     PourRest,
+    Practice,
     Rest,
     TrayCold,
     TrayDone,
@@ -19,6 +22,8 @@ from assistant.batch.record.commands import (
 from assistant.dough.amounts import Amount
 
 PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
+DAY, NO_BATCH_TODAY, DAY_AND_PLAN = "a day", "a day without a batch", "a day and a plan"
+DAY_AND_STOCK = "a day, a plan, and a shelf that is nearly empty"
 CLEAN = Walk("clean down")
 DONE, NEXT, BACK, SKIP, LEAVE = (
     WalkMove("done"),
@@ -42,6 +47,7 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "walk_at_first": [CLEAN, BACK],
     "walk_left": [CLEAN, LEAVE],
     "walk_resumed": [CLEAN, LEAVE, CLEAN],
+    "walk_waits": [CLEAN, SKIP],
     "walk_over": [CLEAN, DONE, NEXT, DONE],
     "walk_over_skipped": [CLEAN, DONE, NEXT, SKIP],
     "walk_unknown": [Walk("stock take")],
@@ -70,9 +76,25 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "rest_half": [NEW, Rest(600), 300.0],
     "rest_warning": [NEW, Rest(600), 540.0],
     "prep_rest": [PREP, NEW, Rest(600)],
-    "prep_rest_over": [PREP, NEW, Rest(600), 600.0],
+    "rest_rings_prep": [PREP, NEW, Rest(600), 600.0],
+    "prep_rest_over": [PREP, Rest(600), 600.0],
     "next_planned": [PLANNING, Ask("plan")],
-    "planned_die": [PLANNING, NEW],
+    "batch_opened_planned": [PLANNING, NEW],
     "plan_over": [Ask("plan")],
-    "late": [NEW, Rest(60), LATE, 0.0],
+    "day_open": [DAY, NEW, Ask("day")],
+    "day_made": [DAY, Ask("day")],
+    "day_nothing": [NO_BATCH_TODAY, Ask("day")],
+    "day_unknown": [Ask("day")],
+    "day_trays": [DAY, NEW, TrayDone(), CloseBatch(), Ask("day")],
+    "day_made_short": [DAY, NEW, Ask("day")],
+    "day_wanted": [DAY_AND_PLAN, Ask("day")],
+    "day_order": [DAY_AND_STOCK, Ask("day")],
+    "day_lots": [DAY, Ask("day")],
+    "practice_begun": [Practice(on=True)],
+    "practice_refused": [NEW, Practice(on=True)],
+    "practice_none": [Practice(on=False)],
+    "rest_rings_late": [NEW, Rest(60), LATE, 0.0],
+    "cook_rings_late": [Cook("penne"), 360.0, 60.0, 30.0],
+    "got_it_tray": [NEW, TRAY, 14400.0, GotIt()],
+    "tray_left_unsure": [NEW, TRAY, UNCERTAIN, Ask("time")],
 }

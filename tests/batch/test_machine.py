@@ -17,6 +17,7 @@ from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS
+from tests.nlg.brief_turns import check_brief
 from tests.nlg.off_first import check_off_first
 
 RULES = BatchRules()
@@ -32,7 +33,7 @@ amounts = st.builds(Amount, masses, st.just("g"), st.booleans()) | st.builds(
     Amount, st.floats(0.1, 3), st.sampled_from(["kg", "lb", "oz", "l"]), st.booleans()
 )
 seconds = st.sampled_from([0.0, 1.0, 20.0, 45.0, 60.0, 120.0, 3600.0, 1e6, math.nan])
-names = st.sampled_from(["1", "2", "sauce", "mix", "rest"])
+names = st.sampled_from(["1", "2", "sauce", "mix", "rest", "prep one"])
 small_talk = st.one_of(
     st.builds(cmd.SetTarget, st.sampled_from([5.0, 29.0, 30.0, 31.0, 31.5, 33.0, 36.0, 70.0])),
     st.builds(cmd.SetLot, st.sampled_from(["471", "12", "5", "99"])),
@@ -43,10 +44,14 @@ small_talk = st.one_of(
         st.floats(-50, 150) | st.just(math.nan),
     ),
     st.builds(cmd.JudgeCrumb, st.sampled_from(["dry", "ready", "wet"])),
-    st.builds(cmd.Ask, st.sampled_from(["left", "in", "hydration", "where", "next", "help", "time"])),
+    st.builds(
+        cmd.Ask,
+        st.sampled_from(["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan"]),
+    ),
     st.builds(cmd.Mix, st.none() | seconds),
     st.builds(cmd.Rest, st.none() | seconds),
     st.builds(cmd.SetTimer, names, seconds),
+    st.builds(cmd.PrepRest, seconds),
     st.builds(cmd.StopTimer, st.none() | names),
     st.builds(cmd.AddTime, seconds, st.none() | names),
     st.builds(cmd.Mixer, st.booleans()),
@@ -62,8 +67,9 @@ small_talk = st.one_of(
     st.builds(cmd.Loudness, st.sampled_from([1, -1])),
     st.builds(cmd.Pace, st.sampled_from([1, -1])),
     st.builds(cmd.Incomplete, st.sampled_from(["water", "mix"]), st.sampled_from(["number", "unit"])),
-    st.sampled_from([cmd.SayAgain(), cmd.GotIt(), cmd.Extruding(), cmd.TrayDone()]),
-    st.sampled_from([cmd.CloseBatch(), cmd.DropBatch()]),
+    st.sampled_from([cmd.SayAgain(), cmd.GotIt(), cmd.GotIt(everything=True)]),
+    st.sampled_from([cmd.Extruding(), cmd.TrayDone()]),
+    st.sampled_from([cmd.CloseBatch(), cmd.DropBatch(), cmd.SameAgain()]),
 )
 
 
@@ -120,6 +126,7 @@ class Kitchens(RuleBasedStateMachine):
         assert decision == decide(copy, request, self.now, RULES, KNOWN)
         assert asked_of == copy
         check_off_first(decision.announcements)
+        check_brief(decision.announcements)
         for event in decision.events:
             self._model(event)
             self.state = evolve(self.state, event)
@@ -268,7 +275,7 @@ class Kitchens(RuleBasedStateMachine):
 
     @rule(command=small_talk, unsure=st.booleans(), source=st.sampled_from(["voice", "keyboard"]))
     def talk(self, command: cmd.Command, unsure: bool, source: ev.Source) -> None:
-        self.ask(Said(command, source, "as heard", unsure))
+        self.ask(Said(command, source, "as heard", unsure, again=len(self.events) % 7))
 
     @rule(command=small_talk)
     def talk_plainly(self, command: cmd.Command) -> None:
@@ -408,7 +415,8 @@ class Kitchens(RuleBasedStateMachine):
 
     @invariant()
     def something_is_due_while_something_waits(self) -> None:
-        waits = bool(self.state.timers) or self.state.question is not None
+        crumb = self.state.crumb_call is not None
+        waits = bool(self.state.timers) or self.state.question is not None or crumb
         assert (next_due(self.state) is not None) is waits
         assert len({t.name for t in self.state.timers}) == len(self.state.timers)
 

@@ -167,10 +167,10 @@ def test_check_names_every_part_and_what_to_do(run: Run) -> None:
 
 
 def test_what_breaks_inside_is_one_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(_path: Path, _timers: tuple[str, ...]) -> None:
+    def broken(_file: Path) -> None:
         raise ZeroDivisionError("by nothing")
 
-    monkeypatch.setattr("assistant.app.application.load_grammar", broken)
+    monkeypatch.setattr("assistant.app.application.Settings.load", broken)
     ran = run("parse", "undo")
     assert ran.status == 2
     assert ran.err.startswith("crumbcall: Something broke inside Crumbcall (ZeroDivisionError: by nothing).")

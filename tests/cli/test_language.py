@@ -42,16 +42,15 @@ def test_a_batch_is_answered_in_italian(run: Run, home: Path) -> None:
     assert said(
         run, "new batch 1500", "water 330", "mix two minutes", "+2m", "got it", "water 200", "no"
     ) == [
-        "Impasto uno: un chilo e mezzo di semola. Al trentuno per cento vuole quattrocentosessantacinque.",
-        "Trecentotrenta per cominciare.",
+        "Un chilo e mezzo: quattrocentosessantacinque d'acqua.",
+        "Prima versa trecentotrenta.",
         "Trecentotrenta dentro.",
-        "Centotrentacinque da versare.",
         "Impasta, poi spegni e stringi.",
         "Impasto, due minuti.",
         "Trenta secondi alla prova delle briciole.",
         "Tempo d'impasto finito. Spegni, poi stringi.",
-        "Bene.",
-        "Con duecento vai trentacinque oltre il limite. Lo segno?",
+        "Timer dell'impasto fermo. La macchina la spegni tu.",
+        "Trentacinque di troppo: segno duecento?",
         "Non segnato.",
     ]
 
@@ -59,8 +58,7 @@ def test_a_batch_is_answered_in_italian(run: Run, home: Path) -> None:
 def test_a_walk_through_is_walked_in_italian_by_its_english_name(run: Run, home: Path) -> None:
     speak(home, "it")
     assert said(run, "die change", "leave it") == [
-        "Cambio trafila, otto passi.",
-        "Torna su impasto, poi spegni e stacca la spina, mani fuori. Sei tu che spegni.",
+        "Torna su impasto, poi spegni e stacca la spina, mani fuori: sei tu che spegni.",
         "In sospeso: cambio trafila. Ridillo per andare avanti.",
     ]
 
@@ -70,7 +68,7 @@ def test_a_kitchens_own_language_says_its_words_and_figures(run: Run, home: Path
     own = home / "grammar" / "de"
     own.mkdir(parents=True)
     (own / "replies.toml").write_text('water_in = "{grams:mass} drin."\n', encoding="utf-8")
-    assert said(run, "new batch 1500", "water 330")[2:4] == ["330 drin.", "135 left."]
+    assert said(run, "new batch 1500", "water 150")[2:4] == ["150 drin.", "315 left."]
 
 
 def test_listen_says_first_which_language_it_hears(run: Run, home: Path, tmp_path: Path) -> None:

@@ -19,7 +19,10 @@ def test_a_plan_is_made_kept_and_taken(run: Run) -> None:
     assert [batch["flour_g"] for batch in batches][:2] == [1910, 1910]
     turns = run("type", "--clock", "scripted", "--json", lines=["what next", "new batch"]).objects
     assert turns[0]["replies"][0]["key"] == "next_planned"
-    assert turns[1]["replies"][0] == {"key": "planned_die", "text": "It is for rigatoni."}
+    assert turns[1]["replies"][0] == {
+        "key": "batch_opened_planned",
+        "text": "Nineteen ten of flour for rigatoni takes five ninety-two.",
+    }
 
 
 @pytest.mark.parametrize(

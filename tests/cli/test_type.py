@@ -64,7 +64,7 @@ def test_a_batch_from_a_pipe(run: Run) -> None:
 def test_a_batch_goes_on_in_the_next_run(run: Run) -> None:
     run(*TYPE, lines=["new batch fifteen hundred", "water four thirty", "timer two ten minutes"])
     first, second = run(*TYPE, lines=["undo"]).objects
-    assert [reply["key"] for reply in first["replies"]] == ["batch_resumed", "time_left_unsure"]
+    assert [reply["key"] for reply in first["replies"]] == ["batch_resumed", "times_unsure"]
     assert first["said"] is None
     assert [reply["key"] for reply in second["replies"]] == ["undone_timer"]
 

@@ -20,6 +20,15 @@ def test_lots_are_read_by_name(tmp_path: Path) -> None:
     }
 
 
+def test_a_lot_with_letters_is_kept_as_it_is_said(tmp_path: Path) -> None:
+    file = tmp_path / "lots.toml"
+    file.write_text('["b-12"]\n["Red Bag"]\n["0471"]\n', encoding="utf-8")
+    assert list(read_stock(file)) == ["B12", "red bag", "0471"]
+    file.write_text('["b-12"]\n[B12]\n', encoding="utf-8")
+    with pytest.raises(SettingsError, match=r"B12 is lot B12, which is there already; remove one\."):
+        read_stock(file)
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

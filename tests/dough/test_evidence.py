@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.dough.evidence import NARROWEST_PCT, Bounds, Squeeze, bounds
+from assistant.dough.evidence import NARROWEST_PCT, Bounds, Squeeze, bounds, ready_pct
 
 inf = math.inf
 
@@ -53,7 +53,9 @@ def test_whether_a_percent_is_inside() -> None:
     assert 30.0 not in Bounds(30.0, 31.0)
 
 
-squeezes = st.lists(st.tuples(st.sampled_from(["dry", "ready", "wet"]), st.floats(15, 45)), max_size=6)
+squeezes = st.lists(
+    st.tuples(st.sampled_from(["dry", "ready", "wet", "doubtful"]), st.floats(15, 45)), max_size=6
+)
 
 
 @given(squeezes, st.floats(15, 45))
@@ -63,3 +65,24 @@ def test_bounds_are_never_empty(verdicts: list[Squeeze], final: float) -> None:
         assert found.high - found.low >= NARROWEST_PCT - 1e-9
         assert not math.isnan(found.low)
         assert not math.isnan(found.high)
+
+
+@given(squeezes, st.floats(15, 45), st.floats(15, 45))
+def test_a_doubtful_verdict_bounds_nothing(verdicts: list[Squeeze], pct: float, final: float) -> None:
+    believed = [one for one in verdicts if one[0] != "doubtful"]
+    assert bounds([("doubtful", pct), *believed, ("ready", 31.0)], final) == bounds(
+        [*believed, ("ready", 31.0)], final
+    )
+    assert bounds([("doubtful", pct)], final) is None
+
+
+@pytest.mark.parametrize(
+    ("found", "pct"),
+    [
+        ([], None),
+        ([("dry", 30.0), ("wet", 32.0)], None),
+        ([("ready", 30.5), ("dry", 30.9), ("ready", 31.0), ("doubtful", 22.0)], 31.0),
+    ],
+)
+def test_the_hydration_at_which_it_was_ready(found: list[Squeeze], pct: float | None) -> None:
+    assert ready_pct(found) == pct

@@ -91,6 +91,7 @@ def bounds_of(info: Any) -> tuple[float, float]:
         ("plan", "loss_pct", ranges.LOSS_PCT),
         (Recipe, "target_pct", ranges.TARGET_PCT),
         (Recipe, "portion_g", ranges.PORTION_G),
+        (StockedLot, "delivered_kg", ranges.LOT_DELIVERED_KG),
         (StockedLot, "moisture_pct", ranges.LOT_MOISTURE_PCT),
     ],
 )

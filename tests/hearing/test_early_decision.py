@@ -14,12 +14,15 @@ ENDS = SentenceEnds(grammar().continuations, grammar().parse)
     [
         ("water one fifty grams", Asking.NOTHING, False),
         ("water one", Asking.NOTHING, True),
-        ("no", Asking.ANSWER, False),
+        ("yes please", Asking.ANSWER, False),
+        ("no", Asking.ANSWER, True),  # "no it's dry", a report
         ("no", Asking.AMOUNT, True),  # "no one thirty"
-        ("one thirty grams", Asking.AMOUNT, False),  # "please" changes nothing
+        ("one thirty grams", Asking.AMOUNT, True),  # "one thirty grams scrap"
+        ("one thirty grams please", Asking.AMOUNT, False),
         ("one", Asking.AMOUNT, True),
-        ("egg", Asking.RECIPE, False),
-        ("sauce", Asking.TIMER, False),
+        ("egg", Asking.RECIPE, True),  # "egg batch", a command,
+        ("sauce", Asking.TIMER, True),  # "sauce two minutes"
+        ("the sauce timer", Asking.TIMER, False),
         ("rest", Asking.TIMER, True),  # "rest ten minutes", a command
         ("one kilo", Asking.ANSWER, None),
         ("no", Asking.NOTHING, None),

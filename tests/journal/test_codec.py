@@ -84,7 +84,7 @@ def test_a_state_that_was_lived_comes_back_as_it_was() -> None:
         (5.0, cmd.AddWater(Amount(0.3, "l", exact=True))),
         (9.0, cmd.Mix()),
         (20.0, cmd.SetTimer("sauce", 600.0)),
-        (40.0, cmd.AddWater(Amount(15))),
+        (40.0, cmd.AddWater(Amount(13))),
     ]
     for events in decisions(*steps):
         for event in events:

@@ -55,7 +55,7 @@ def replies_of(language: str) -> Replies:
     return Replies.load(grammar_folder(language) / "replies.toml", speech=speech)
 
 
-def _text(announcement: Announcement, language: str) -> str:
+def text_of(announcement: Announcement, language: str) -> str:
     """The sentence; nothing where a value is no number, which the grammar never gives."""
     if any(isinstance(value, float) and math.isnan(value) for value in announcement.values.values()):
         return ""
@@ -64,7 +64,7 @@ def _text(announcement: Announcement, language: str) -> str:
 
 def calls_before_off(announcements: Sequence[Announcement], language: str) -> list[str]:
     """Replies of one decision that send a hand in, though neither they nor the reply before said off."""
-    texts = [_text(one, language) for one in announcements]
+    texts = [text_of(one, language) for one in announcements]
     found, opened = list[str](), False
     for place, (one, text) in enumerate(zip(announcements, texts, strict=True)):
         if one.key in WALKS:

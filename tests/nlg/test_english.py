@@ -8,6 +8,7 @@ from assistant.batch.record.commands import AddWater, Mix, SetLot, SetTarget
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
 from assistant.nlg.english import EnglishNumbers
+from assistant.nlg.rounded import rounded_s
 from assistant.nlu import Grammar, load_grammar
 
 ENGLISH = EnglishNumbers()
@@ -32,17 +33,21 @@ def grammar() -> Grammar:
         (305, "three oh five"),
         (315, "three fifteen"),
         (430, "four thirty"),
-        (1000, "one thousand"),
+        (1000, "one kilo"),
         (1005, "one thousand and five"),
-        (1205, "one thousand two hundred and five"),
-        (1250, "one thousand two fifty"),
+        (1205, "twelve oh five"),
+        (1250, "twelve fifty"),
         (1500, "fifteen hundred"),
-        (2000, "two thousand"),
+        (1850, "eighteen fifty"),
+        (1900, "nineteen hundred"),
+        (2000, "two kilos"),
         (2050, "two thousand and fifty"),
         (2500, "twenty-five hundred"),
-        (2620, "two thousand six twenty"),
-        (3000, "three thousand"),
+        (2620, "twenty-six twenty"),
+        (3000, "three kilos"),
         (12_500, "twelve thousand five hundred"),
+        (999.6, "one kilo"),
+        (-2000, "minus two kilos"),
         (149.6, "one fifty"),
         (0.4, "zero"),
         (-0.4, "zero"),
@@ -51,6 +56,13 @@ def grammar() -> Grammar:
 )
 def test_mass(grams: float, words: str) -> None:
     assert ENGLISH.mass(grams) == words
+
+
+@pytest.mark.parametrize(
+    ("number", "words"), [(4, "four"), (1000, "one thousand"), (2000, "two thousand"), (-5, "minus five")]
+)
+def test_a_count_is_never_in_kilos(number: float, words: str) -> None:
+    assert ENGLISH.count(number) == words
 
 
 @pytest.mark.parametrize(
@@ -78,7 +90,8 @@ def test_percent(percent: float, words: str) -> None:
         (30, "half a minute"),
         (45, "forty-five seconds"),
         (60, "one minute"),
-        (75, "seventy-five seconds"),
+        (75, "a minute and a quarter"),
+        (80, "eighty seconds"),
         (90, "a minute and a half"),
         (100, "one minute forty"),
         (119.6, "two minutes"),
@@ -88,15 +101,57 @@ def test_percent(percent: float, words: str) -> None:
         (1800, "half an hour"),
         (3600, "one hour"),
         (3660, "an hour and one minute"),
-        (4200, "an hour and ten minutes"),
+        (4200, "an hour ten"),
         (5400, "an hour and a half"),
         (7200, "two hours"),
-        (8412, "two hours and twenty minutes"),
+        (8412, "two hours twenty"),
         (9000, "two and a half hours"),
     ],
 )
 def test_duration(seconds: float, words: str) -> None:
     assert ENGLISH.duration(seconds) == words
+
+
+# Rounded as a cook would: common practice of kitchens, no source.
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (-3, "zero seconds"),
+        (8, "eight seconds"),
+        (12, "about ten seconds"),
+        (28, "about half a minute"),
+        (30, "half a minute"),
+        (58, "about a minute"),
+        (73, "about a minute and a quarter"),
+        (94, "about a minute and a half"),
+        (140, "about two and a half minutes"),
+        (120, "two minutes"),
+        (640, "about eleven minutes"),
+        (3590, "about an hour"),
+        (4790, "about an hour twenty"),
+        (4800, "an hour twenty"),
+    ],
+)
+def test_what_is_left_is_rounded_and_says_so(seconds: float, words: str) -> None:
+    assert ENGLISH.about(seconds) == words
+
+
+@given(st.floats(0, 24 * 3600))
+def test_what_is_left_is_never_far_from_it(seconds: float) -> None:
+    """At most a sixth off, or half a second."""
+    assert abs(rounded_s(seconds) - seconds) <= max(0.5, seconds / 6)
+
+
+@given(st.floats(0, 24 * 3600), st.floats(0, 24 * 3600))
+def test_what_is_longer_is_never_said_as_shorter(one: float, other: float) -> None:
+    assert rounded_s(min(one, other)) <= rounded_s(max(one, other))
+
+
+@pytest.mark.parametrize(
+    ("name", "words"), [("mix", "mix timer"), (2, "timer two"), ("sauce", "sauce timer")]
+)
+def test_a_timer_at_the_head_of_a_reply(name: str | int, words: str) -> None:
+    assert ENGLISH.label(name) == words
 
 
 @pytest.mark.parametrize(
@@ -113,18 +168,18 @@ def test_digits(number: float, words: str) -> None:
     assert ENGLISH.digits(number) == words
 
 
+def heard_g(grammar: Grammar, words: str) -> float | None:
+    command = grammar.parse(f"water {words}")
+    return command.amount.grams(1.0) if isinstance(command, AddWater) else None
+
+
 def test_every_mass_is_heard_as_it_was_said(grammar: Grammar) -> None:
-    wrong = [
-        grams
-        for grams in range(5_001)
-        if grammar.parse(f"water {ENGLISH.mass(grams)}") != AddWater(Amount(float(grams)))
-    ]
-    assert wrong == []
+    assert [grams for grams in range(5_001) if heard_g(grammar, ENGLISH.mass(grams)) != grams] == []
 
 
 @given(st.integers(5_001, 9_999))
 def test_a_large_mass_is_heard_as_it_was_said(grammar: Grammar, grams: int) -> None:
-    assert grammar.parse(f"water {ENGLISH.mass(grams)}") == AddWater(Amount(float(grams)))
+    assert heard_g(grammar, ENGLISH.mass(grams)) == grams
 
 
 def test_every_mass_has_words_of_its_own() -> None:

@@ -30,7 +30,10 @@ def test_a_language_without_words_gets_figures() -> None:
         (FIGURES.duration(135), "2 min 15 s"),
         (FIGURES.duration(3629), "1 h"),
         (FIGURES.duration(8412), "2 h 20 min"),
+        (FIGURES.about(73), "1 min 15 s"),
+        (FIGURES.about(3590), "1 h"),
         (FIGURES.timer("sauce"), "sauce"),
+        (FIGURES.label("sauce"), "sauce"),
         (FIGURES.timer(2), "2"),
     ],
 )
@@ -39,4 +42,4 @@ def test_figures(said: str, words: str) -> None:
 
 
 def test_a_lot_is_spelled_in_figures() -> None:
-    assert Speech(FIGURES).spelled("4471a") == "4 4 7 1 A"
+    assert Speech(FIGURES).spelled("4471a") == "4 4 7 1, A"

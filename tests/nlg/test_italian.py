@@ -99,11 +99,11 @@ def test_percent(percent: float, words: str) -> None:
         (45, "quarantacinque secondi"),
         (60, "un minuto"),
         (61, "un minuto e un secondo"),
-        (75, "un minuto e quindici"),
+        (75, "un minuto e un quarto"),
         (90, "un minuto e mezzo"),
         (119.6, "due minuti"),
         (125, "due minuti e cinque secondi"),
-        (135, "due minuti e quindici"),
+        (135, "due minuti e un quarto"),
         (150, "due minuti e mezzo"),
         (900, "un quarto d'ora"),
         (1260, "ventuno minuti"),
@@ -158,3 +158,26 @@ def test_every_time_has_words_of_its_own() -> None:
 )
 def test_timers_are_called_by_what_they_are(name: str | int, words: str) -> None:
     assert ITALIAN.timer(name) == words
+
+
+# Rounded as in English; "circa": common practice of Italian kitchens, no source.
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [
+        (12, "circa dieci secondi"),
+        (30, "trenta secondi"),
+        (73, "circa un minuto e un quarto"),
+        (94, "circa un minuto e mezzo"),
+        (1790, "circa mezz'ora"),
+        (3590, "circa un'ora"),
+    ],
+)
+def test_what_is_left_is_rounded_and_says_so(seconds: float, words: str) -> None:
+    assert ITALIAN.about(seconds) == words
+
+
+@pytest.mark.parametrize(
+    ("name", "words"), [("mix", "timer impasto"), (2, "timer due"), ("sugo", "timer sugo")]
+)
+def test_a_timer_at_the_head_of_a_reply(name: str | int, words: str) -> None:
+    assert ITALIAN.label(name) == words

@@ -50,28 +50,28 @@ def test_read_back_says_what_went_in_and_what_is_left(replies: Replies) -> None:
 
 def test_a_number_with_a_twin_is_asked_by_its_digits_and_logged_by_them(replies: Replies) -> None:
     # PA-PSRS Patient Safety Advisory, June 2006: 15 and 50 are heard for one another; say the digits too.
-    started = (FLOUR, water(150), water(15))
-    assert conversation(replies, *started) == ["Fifteen, one five?"]
-    assert conversation(replies, *started, cmd.Answer(yes=True))[0] == "Fifteen, one five, in."
+    started = (FLOUR, water(150), water(13))
+    assert conversation(replies, *started) == ["Thirteen, one three?"]
+    assert conversation(replies, *started, cmd.Answer(yes=True))[0] == "Thirteen, one three, in."
 
 
 def test_past_high_is_asked_with_what_yes_does(replies: Replies) -> None:
     # High is 33 % of 1500 = 495 g; 465 + 50 is 20 g past it.
-    assert conversation(replies, FLOUR, water(465), water(50)) == ["Fifty takes it twenty past high. Log it?"]
+    assert conversation(replies, FLOUR, water(465), water(50)) == ["Fifty is twenty over high. Log it?"]
 
 
 def test_over_high_names_the_flour_that_mends_it(replies: Replies) -> None:
     # 515 g of water are 33 % of 1560.6 g of flour: 61 g more, and 1500 + 515 + 61 fit 3000 g.
     said = conversation(replies, FLOUR, water(465), water(50), cmd.Answer(yes=True))
-    assert said[-2:] == ["Twenty over high.", "Sixty-one of flour to high, and the hopper holds it."]
+    assert said[-1:] == ["Twenty over high: sixty-one of flour brings it to high."]
 
 
 def test_a_batch_that_was_open_is_announced_with_what_is_left(replies: Replies) -> None:
     assert replies.render(say("batch_resumed", batch=4, water=430.0, left=50.0)) == (
-        "Batch four is open: four thirty in, fifty left."
+        "Batch four: four thirty in, fifty left."
     )
     assert replies.render(say("batch_resumed", batch=4, water=480.0, left=0.0)) == (
-        "Batch four is open: four eighty in, on target."
+        "Batch four: four eighty in, on target."
     )
 
 
@@ -94,7 +94,8 @@ def test_timers_are_called_by_what_they_are(replies: Replies, name: str, expecte
 
 
 def test_a_lot_is_spelled(replies: Replies) -> None:
-    assert replies.render(say("lot_named", lot="4471a")) == "Lot four four seven one A."
+    assert replies.render(say("lot_named", lot="4471a")) == "Lot four four seven one, A."
+    assert replies.render(say("lot_named", lot="B12")) == "Lot B, one two."
 
 
 @pytest.mark.parametrize(
@@ -123,7 +124,7 @@ def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
     own = tmp_path / "replies.toml"
     own.write_text('got_it = "Thank you."\nnumber_missing.water = "Water, how much?"\n')
     replies = Replies.load(SHIPPED, own, speech=Speech())
-    assert replies.render(say("got_it")) == "Thank you."
+    assert replies.render(say("got_it", timer="mix")) == "Thank you."
     assert replies.render(say("number_missing", command="water")) == "Water, how much?"
     assert replies.render(say("number_missing", command="flour")) == "How much flour?"
     assert replies.render(say("on_target")) == "On target."
@@ -137,9 +138,9 @@ def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
         ('on_target = "{grams:mass}."', "on_target: value 'grams' is not known here; it has none"),
         (
             'water_in = "{grams:name} in."',
-            "water_in: grams can't be written as 'name'; write count, digits, duration, mass, percent",
+            "water_in: grams can't be written as 'name'; write about, count, digits, duration, mass, percent",
         ),
-        ('die_named = "{die}."', "die_named: die can't be written as ''; write digits, name, timer"),
+        ('die_named = "{die}."', "die_named: die can't be written as ''; write digits, label, name, timer"),
         (
             'water_in = "{grams:mass in."',
             "water_in: a brace stands alone; a value is written {name:format}",

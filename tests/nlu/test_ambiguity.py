@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from assistant.batch.record.commands import GivenLot, GivenTimer, Rest
 from assistant.errors import GrammarError
-from assistant.nlu.ambiguity import check_one_way
 from assistant.nlu.automaton import build
+from assistant.nlu.checks.ambiguity import check_one_way
 from assistant.nlu.graph import WordGraphs
 from assistant.nlu.jsgf import parse_jsgf
 from assistant.nlu.syntax import Alternatives, Expansion, Optional, Rule, Sequence, Source, Tagged, Word

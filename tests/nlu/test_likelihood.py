@@ -34,6 +34,7 @@ def grams(value: float) -> Amount:
 
 
 OPEN = after(cmd.NewBatch(grams(2000)))
+MADE = after(cmd.NewBatch(grams(2000)), cmd.DropBatch())
 POURED = after(cmd.NewBatch(grams(2000)), cmd.AddWater(grams(440)))
 
 
@@ -58,6 +59,10 @@ def test_the_states_are_what_they_seem() -> None:
         (State(), cmd.NewBatch(grams(1500)), cmd.NewBatch(grams(50))),
         (State(), cmd.NewBatch(grams(1500)), cmd.NewBatch(grams(9000))),
         (State(), cmd.NewBatch(grams(1500)), cmd.AddWater(grams(150))),
+        (MADE, cmd.SameAgain(), cmd.AddWater(grams(150))),
+        (OPEN, cmd.AddWater(grams(300)), cmd.SameAgain()),
+        (State(), cmd.NewBatch(grams(1500)), cmd.SameAgain()),
+        (OPEN, cmd.PrepRest(600), cmd.PrepRest(613)),
         (State(), cmd.SetTarget(31), cmd.SetTarget(80)),
         (OPEN, cmd.Mix(90), cmd.Mix(93)),
         (OPEN, cmd.Mix(120), cmd.Mix(7200)),

@@ -116,7 +116,8 @@ def test_what_is_typed_but_never_said() -> None:
         ),
         (
             "go {command=water} {&seven}",
-            "test.jsgf, line 3: found the tag {&seven}; & appends digits or a point to the number, as {&7}.",
+            "test.jsgf, line 3: found the tag {&seven}; & appends digits, a point or a lot's capital "
+            "letters, as {&7}.",
         ),
         (
             "go {command=undo} | stay {undo}",

@@ -1,12 +1,22 @@
 """What could have been meant changes the order of what was heard alike, and nothing more."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.nlu.rescoring import needed_margin, rescored
+from assistant.batch.record import commands as cmd
+from assistant.dough.amounts import Amount
+from assistant.nlu.rescoring import (
+    TEENS_CLEAR_DB,
+    TWIN_LEADS,
+    is_twin_near,
+    needed_margin,
+    rescored,
+    same_again_instead,
+)
 from assistant.ports import Hypothesis, Recognition
 
 NUMBERS = {"water fifty": 0.0, "water fifteen": 0.5, "water fifty three": 1.0}
@@ -65,3 +75,81 @@ def test_in_noise_a_wider_margin_is_needed() -> None:
     margins = [needed_margin(3.0, ratio) for ratio in (60.0, 20.0, 10.0, 5.0, -10.0)]
     assert margins == pytest.approx([3.0, 3.0, 3.75, 4.125, 4.5])
     assert needed_margin(3.0, None) == 3.0
+
+
+# ---- twins
+
+
+def water(value: float) -> cmd.Command:
+    return cmd.AddWater(Amount(value))
+
+
+def entry(meant: cmd.Command | None, *rivals: tuple[cmd.Command | None, float]) -> Recognition[cmd.Command]:
+    alternatives: tuple[Hypothesis[cmd.Command], ...] = tuple(
+        Hypothesis("as heard", rival, 0.9, behind) for rival, behind in rivals
+    )
+    return Recognition(Hypothesis("as heard", meant, 0.5), True, 20.0, alternatives)
+
+
+@pytest.mark.parametrize(
+    ("behind", "near"), [(0.0, True), (4 * TWIN_LEADS - 0.1, True), (4 * TWIN_LEADS, False)]
+)
+@pytest.mark.parametrize(("said", "other"), [(50, 15), (15, 50), (150, 115)])
+def test_a_twin_is_near_within_three_margins(said: float, other: float, behind: float, near: bool) -> None:
+    assert is_twin_near(entry(water(said), (None, 1.0), (water(other), behind)), 4.0, None) is near
+
+
+@pytest.mark.parametrize("rival", [water(60), cmd.AddFlour(Amount(15)), cmd.PourRest(), None], ids=str)
+def test_what_is_not_the_same_with_the_twin_is_no_twin(rival: cmd.Command | None) -> None:
+    assert not is_twin_near(entry(water(50), (rival, 0.5)), 4.0, None)
+    assert not is_twin_near(entry(None, (rival, 0.5)), 4.0, None)
+
+
+def test_in_one_breath_each_command_counts() -> None:
+    mix = cmd.Mix()
+    both = [cmd.Together((water(value), mix)) for value in (50, 15)]
+    assert is_twin_near(entry(both[0], (both[1], 2.0)), 4.0, None)
+    assert not is_twin_near(entry(both[0], (cmd.Together((water(50), cmd.Rest())), 2.0)), 4.0, None)
+    assert not is_twin_near(entry(both[0], (cmd.Together((water(15), mix, mix)), 2.0)), 4.0, None)
+
+
+@pytest.mark.parametrize(
+    ("command", "snr_db", "near"),
+    [
+        (water(15), TEENS_CLEAR_DB - 1, True),
+        (water(15), TEENS_CLEAR_DB, False),
+        (water(15), None, False),
+        (water(50), 0.0, False),
+        (water(413), 10.0, True),
+        (cmd.GivenAmount(Amount(17)), 10.0, True),
+        (cmd.Together((water(15), cmd.Mix())), 10.0, True),
+        (cmd.Together((water(50), cmd.Mix())), 10.0, False),
+        (cmd.AddWater(Amount(15, exact=True)), 10.0, False),
+        (cmd.Portions(15), 10.0, False),
+        (cmd.Ask("next"), 10.0, False),
+    ],
+    ids=str,
+)
+def test_in_noise_a_teen_may_be_a_ty(command: cmd.Command, snr_db: float | None, near: bool) -> None:
+    assert is_twin_near(entry(command), 4.0, snr_db) is near
+
+
+# ---- the same again
+
+
+@pytest.mark.parametrize(("behind", "same"), [(5.0, True), (10.9, True), (11.0, False), (12.0, False)])
+def test_say_again_may_be_same_again_where_that_comes_near(behind: float, same: bool) -> None:
+    found = same_again_instead(entry(cmd.SayAgain(), (cmd.Undo(), 4.5), (cmd.SameAgain(), behind)), 4.0)
+    if same:
+        assert (found.meaning, found.margin) == (cmd.SameAgain(), 0.0)
+    else:
+        assert (found.meaning, found.margin) == (cmd.SayAgain(), 20.0)
+
+
+def test_nothing_else_is_taken_for_same_again() -> None:
+    for found in (
+        entry(cmd.SayAgain()),
+        entry(cmd.Undo(), (cmd.SameAgain(), 1.0)),
+        replace(entry(cmd.SayAgain(), (cmd.SameAgain(), 1.0)), accepted=False),
+    ):
+        assert same_again_instead(found, 4.0) == found

@@ -94,7 +94,7 @@ MORNING: tuple[tuple[float, cmd.Command], ...] = (
     (20.0, cmd.Extruding()),
     (30.0, cmd.Scrap(grams(40))),
     (60.0, cmd.TrayDone()),
-    (60.0, cmd.Portions(22)),
+    (60.0, cmd.Portions(16)),
     (10.0, cmd.CloseBatch()),
 )
 
@@ -108,7 +108,7 @@ def test_the_figures_of_a_batch() -> None:
     assert sheet.yield_pct == pytest.approx(97.964, abs=0.001)
     assert (sheet.target_pct, sheet.low_pct, sheet.high_pct) == (31.0, 30.0, 33.0)
     assert (sheet.crumb, sheet.extruded_early, sheet.dies) == ("ready", False, ("bronze",))
-    assert (sheet.trays, sheet.portions) == (1, 22)
+    assert (sheet.trays, sheet.portions) == (1, 16)
     assert sheet.ended is not None
     assert sheet.ended.since_s == sum(seconds for seconds, _ in MORNING[2:])
 
@@ -226,6 +226,13 @@ def test_a_question_of_any_reason_is_on_sheet_and_label(reason: ev.Reason) -> No
     assert answer == "no"
     assert f"{why}; no" in sheet_text(day.sheet(), english(), UTC)
     assert label_text(day.sheet(), english(), zone=UTC)
+
+
+def test_a_value_that_was_missing_leaves_no_line() -> None:
+    day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.Incomplete("water", "number")))
+    assert day.sheet().lines == Day((0, cmd.NewBatch(grams(1500)))).sheet().lines
+    day.say(2, cmd.GivenAmount(grams(300)))
+    assert what(day.sheet().lines[-1]) == "water 300 g"
 
 
 def test_jug_and_voice_that_differ_are_on_the_sheet() -> None:
@@ -424,3 +431,41 @@ def test_whatever_is_said_the_sheet_agrees_with_the_account(said: list[tuple[flo
         if batch.number == 1:
             timed = [t for t in day.state.timers if t.name in ("mix", "rest") and not t.ringing]
             assert len(running) == len(timed)
+
+
+def test_what_was_confirmed_far_outside_the_marks_is_on_the_sheet() -> None:
+    day = Day(
+        (0.0, cmd.NewBatch(grams(1500))),
+        (5.0, cmd.AddWater(grams(330))),
+        (5.0, cmd.JudgeCrumb("ready")),
+        (5.0, cmd.Answer(yes=True)),
+        (5.0, cmd.CloseBatch()),
+        (5.0, cmd.Answer(yes=True)),
+    )
+    sheet = day.sheet()
+    why, not_counted = "it is far outside low and high", "far outside the marks: does not count for the lot"
+    assert [(what(line), notes(line)) for line in sheet.lines[2:]] == [
+        ("asked: crumb ready?", (why, "yes")),
+        ("crumb ready", (not_counted,)),
+        ("asked: close batch?", (why, "yes")),
+        ("batch closed", (not_counted,)),
+    ]
+    assert sheet.crumb == "ready"
+    assert "ready" in sheet_text(sheet, english())
+
+
+@pytest.mark.parametrize(
+    ("command", "asked", "why"),
+    [
+        (cmd.SetLot("472"), "asked: lot 472?", "the batch has another lot"),
+        (cmd.Portions(40), "asked: portions 40?", "they are more than the dough"),
+        (cmd.AddWater(grams(100)), "asked: water 100 g?", "the same was just poured"),
+    ],
+    ids=str,
+)
+def test_a_question_is_on_the_sheet_with_its_reason(command: cmd.Command, asked: str, why: str) -> None:
+    day = Day((0.0, cmd.NewBatch(grams(1500))), (5.0, cmd.SetLot("471")), (5.0, cmd.AddWater(grams(100))))
+    day.say(5.0, command)
+    day.say(5.0, cmd.Answer(yes=False))
+    line = day.sheet().lines[-1]
+    assert (what(line), notes(line)) == (asked, (why, "no"))

@@ -57,6 +57,7 @@ def test_every_value_of_a_closed_list_has_its_word(
 AMOUNT = Amount(1.25, "kg")
 SAID: list[tuple[cmd.Command, str]] = [
     (cmd.NewBatch(AMOUNT), "new batch 1.25 kg"),
+    (cmd.SameAgain(), "same again"),
     (cmd.SetTarget(31.5), "target 31.5 %"),
     (cmd.SetLot("4471"), "lot 4471"),
     (cmd.UseRecipe("egg"), "recipe egg"),
@@ -83,6 +84,7 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.Mix(90.0), "mix 1:30"),
     (cmd.Rest(), "rest"),
     (cmd.Rest(300.0), "rest 5:00"),
+    (cmd.PrepRest(600.0), "prep rest 10:00"),
     (cmd.SetTimer("sauce", 600.0), "timer sauce 10:00"),
     (cmd.Walk("clean down"), "walk clean down"),
     (cmd.WalkMove("skip"), "walk move skip"),
@@ -112,6 +114,8 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.Pace(-1), "slower"),
     (cmd.Listening(on=True), "ears on"),
     (cmd.Listening(on=False), "ears off"),
+    (cmd.Practice(on=True), "practice"),
+    (cmd.Practice(on=False), "stop practice"),
     (cmd.ZeroJug(), "zero jug"),
     (cmd.ReadJug(), "read jug"),
     (cmd.Calibrate(), "calibrate"),

@@ -49,13 +49,22 @@ class Stand:
 
     clock: ScriptedClock = field(default_factory=ScriptedClock)
     scale: Scale | None = None
+    attention_word: bool = False
     turns: list[Turn] = field(default_factory=list)
     """What the loop did, by a message or by itself."""
 
     def __post_init__(self) -> None:
         """Put the station together."""
         self.journal = MemoryJournal(self.clock)
-        self.station = Station(self.journal, self.clock, BatchRules(), grammar(), replies(), scale=self.scale)
+        self.station = Station(
+            self.journal,
+            self.clock,
+            BatchRules(),
+            grammar(),
+            replies(),
+            scale=self.scale,
+            attention_word=self.attention_word,
+        )
         self.inbox: Queue[Message] = Queue()
         self.loop = Loop(self.station, self.inbox, lambda turn, _: self.turns.append(turn), min_margin=3.0)
 

@@ -78,6 +78,49 @@ def test_records_keep_recipes_apart_and_know_the_shelf() -> None:
     assert record_name("12", "plain") == record_name("12", None) == "12"
 
 
+def test_what_was_confirmed_far_outside_the_marks_teaches_nothing() -> None:
+    doubtful, closed_far = (
+        LotBatch(1, "12", None, 0.0, 22.0, (("doubtful", 22.0),)),
+        LotBatch(2, "12", None, 0.0, 22.0, (), far=True),
+    )
+    assert records([doubtful, closed_far], {}) == []
+    # A verdict that followed says what the doubtful one did not.
+    mended = LotBatch(3, "12", None, 0.0, 31.0, (("doubtful", 22.0), ("dry", 30.4), ("ready", 31.0)))
+    (record,) = records([doubtful, mended], {})
+    assert [one.bounds for one in record.seen] == [Bounds(30.4, 31.0)]
+    assert [one.ready_pct for one in record.seen] == [31.0]
+
+
+def told(home: Path, *said: str) -> list[str]:
+    """Keys of what is answered to the last of these."""
+    station, journal, _ = open_application(Home.find(home)).open_station(ScriptedClock(wall=WALL))
+    with closing(journal):
+        replies = [station.hear(one, source="keyboard").replies for one in said]
+    return [reply.key for reply in replies[-1]]
+
+
+def test_a_lot_that_climbs_five_batches_running_is_called_once(tmp_path: Path) -> None:
+    kitchen(tmp_path, *[("12", 30.6 + 0.2 * k) for k in range(4)])
+    assert "lot_climbs" not in told(tmp_path, "lot 12")
+    kitchen(tmp_path, ("12", 31.6))
+    assert told(tmp_path, "lot 12")[0] == "lot_climbs"
+    assert told(tmp_path, "new batch 1500")[0] == "batch_opened"
+    assert "climbed 5 batches running" in lots(tmp_path)
+    assert json.loads(lots(tmp_path, "12", "--json"))["climbed_batches"] == 5
+    told(tmp_path, "drop batch")
+    kitchen(tmp_path, ("12", 31.9))
+    assert told(tmp_path, "lot 12")[0] == "lot_likely"
+
+
+def test_a_batch_that_says_nothing_of_its_lot_is_shown_and_not_counted(tmp_path: Path) -> None:
+    kitchen(tmp_path, ("12", 31.0))
+    told(tmp_path, "lot 12", "new batch 1500", "water 330", "crumb ready", "yes", "close batch", "yes")
+    assert "batch 2: 22.0 % (doubtful at 22.0), far outside its marks: not counted" in lots(tmp_path, "12")
+    assert json.loads(lots(tmp_path, "12", "--json"))["batches"] == 1
+    told(tmp_path, "undo", "water 135", "crumb ready", "close batch")
+    assert json.loads(lots(tmp_path, "12", "--json"))["batches"] == 2
+
+
 def test_the_book_is_read_anew_when_told_to() -> None:
     class Batches:
         asked = 0
@@ -226,11 +269,10 @@ def test_the_station_answers_a_lot_from_its_own_journal(tmp_path: Path) -> None:
     kitchen(tmp_path, *[("12", 31.8)] * 9)
     station, journal, _ = open_application(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL + 1e6))
     with closing(journal):
-        first, likely, pour = (reply.text for reply in station.hear("lot twelve").replies)
-        assert first == "Lot one two."
-        assert likely.startswith("Likely thirty-one")
-        assert likely.endswith(", nine batches.")
-        assert pour.startswith("First pour to thirty")
+        likely, pour = (reply.text for reply in station.hear("lot twelve").replies)
+        assert likely.startswith("Lot one two: likely thirty-one")
+        assert likely.endswith(" percent.")
+        assert pour.startswith("Pour to thirty")
         station.hear("new batch 1500", source="keyboard")
         batch = station.state.batch
         assert batch is not None
@@ -239,4 +281,4 @@ def test_the_station_answers_a_lot_from_its_own_journal(tmp_path: Path) -> None:
             station.hear(said, source="keyboard")
         if station.asking:
             station.hear("yes")
-        assert "ten batches" in station.hear("lot twelve").replies[1].text
+        assert station.hear("lot twelve").replies[0].key == "lot_likely"

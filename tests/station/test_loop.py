@@ -1,5 +1,6 @@
 """The single writer: what is journalled, what is said, and in which order."""
 
+from dataclasses import replace
 from queue import Queue
 
 import pytest
@@ -8,11 +9,11 @@ from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
-from assistant.ports import Stamp
+from assistant.ports import Hypothesis, Stamp
 from assistant.station.loop import Loop
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Stop, Typed
 from assistant.station.station import WRITE_AGAIN_S, Station, Turn, shift_since
-from tests.station.stand import Stand, grammar, replies, understood
+from tests.station.stand import Stand, grammar, meaning, replies, understood
 
 
 def test_read_back_of_the_design() -> None:
@@ -118,7 +119,7 @@ def test_an_open_batch_is_told_at_the_start_and_a_ringing_timer_rings_on() -> No
     stand.clock.reboot("second", off_s=30.0)
     again = Station(stand.journal, stand.clock, BatchRules(), grammar(), replies(), state)
     told = " ".join(reply.text for reply in again.start(last).replies)
-    assert told == "Batch one is open: four thirty in, thirty-five left."
+    assert told == "Batch one: four thirty in, thirty-five left."
     assert again.next_due is not None
     assert again.next_due <= again.now
     assert [reply.key for reply in again.due().replies] == ["mix_rings"]
@@ -173,6 +174,47 @@ def test_messages_are_taken_in_order_and_stop_ends_after_them() -> None:
         "left",
         "ask_unsure_amount",
     ]
+
+
+def test_a_teen_in_noise_is_asked_about_where_its_ty_makes_sense_and_in_quiet_is_not() -> None:
+    stand = Stand()
+    loop, transcript = _loop(
+        stand,
+        Heard(understood("new batch fifteen hundred"), snr_db=10.0),
+        Heard(understood("water fifty"), snr_db=10.0),
+        Heard(understood("water fifteen"), snr_db=50.0),
+        Heard(understood("water one fifteen"), snr_db=10.0),
+        Heard(understood("yes"), snr_db=10.0),
+        Stop(),
+    )
+    loop.run()
+    opened, twice = ["batch_opened", "first_pour"], ["water_in_twice", "left"]
+    assert transcript.keys == [*opened, *twice, *twice, "ask_twin", "water_in", "left"]
+
+
+def test_say_again_that_may_be_same_again_is_asked_about_where_there_is_a_batch_to_repeat() -> None:
+    heard_so = replace(
+        understood("say again"),
+        alternatives=(Hypothesis("same again", meaning("same again"), 0.5, behind=7.0),),
+    )
+    stand = Stand()
+    said = [Heard(understood(text)) for text in ("new batch fifteen hundred", "drop batch")]
+    loop, transcript = _loop(
+        stand, Heard(heard_so), *said, Heard(heard_so), Heard(understood("yes")), Heard(heard_so), Stop()
+    )
+    loop.run()
+    opened = ["batch_opened", "first_pour"]
+    assert transcript.keys == ["say_again", *opened, "batch_dropped", "ask_unsure", *opened, *opened]
+    assert stand.station.state.last_batch == 2
+
+
+def test_at_a_keyboard_the_first_pour_of_fifty_is_fifty() -> None:
+    stand = Stand()
+    loop, transcript = _loop(
+        stand, *(Typed(line) for line in ("new batch two kilos", "water fifty", "water thirteen")), Stop()
+    )
+    loop.run()
+    assert transcript.keys == ["batch_opened", "first_pour", *["water_in", "left"] * 2]
 
 
 def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> None:
@@ -243,7 +285,7 @@ def test_a_journal_that_cant_be_written_is_tried_again_later_and_said_each_time(
     assert failed == [60.0, 60.0 + WRITE_AGAIN_S, 60.0 + 2 * WRITE_AGAIN_S]
     stand.journal.fail = None
     [rings, *_] = stand.wait(WRITE_AGAIN_S)
-    assert (rings.at, rings.replies[0].key) == (60.0 + 3 * WRITE_AGAIN_S, "timer_rings")
+    assert (rings.at, rings.replies[0].key) == (60.0 + 3 * WRITE_AGAIN_S, "timer_rings_late")
 
 
 def test_other_messages_are_taken_while_the_journal_cant_be_written() -> None:
@@ -256,3 +298,18 @@ def test_other_messages_are_taken_while_the_journal_cant_be_written() -> None:
     loop.turn()
     assert transcript.keys == ["cannot_write", "no_batch"]
     assert not loop.turn(wait=False)
+
+
+def test_help_goes_on_within_a_minute_and_begins_again_after_another_command() -> None:
+    stand = Stand()
+
+    def page() -> str:
+        return stand.station.hear("help").replies[0].key
+
+    assert [page(), page()] == ["help_idle", "help_numbers"]
+    stand.wait(59.0)
+    assert page() == "help_mend"
+    stand.wait(61.0)
+    assert [page(), page()] == ["help_idle", "help_numbers"]
+    stand.station.hear("what next")
+    assert page() == "help_idle"

@@ -136,7 +136,7 @@ def test_mixer_off_before_a_squeeze_is_answered_with_the_caution() -> None:
     stand.say("mix two minutes")
     assert stand.say("mixer off") == "Off and unplugged before you open it, hands clear. Then squeeze."
     assert stand.say("mixer off") == "Off and unplugged before you open it, hands clear. Then squeeze."
-    stand.say("crumb ready")
+    stand.say("crumb dry")
     assert stand.say("mixer off") == "Off and unplugged before you open it, hands clear."
 
 

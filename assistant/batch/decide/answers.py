@@ -1,6 +1,7 @@
 """What the station answers when it is asked: the account, the time, the next step, help."""
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.end_of_day import say_day
 from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.making.after_the_die import say_dough_left
 from assistant.batch.decide.making.crumb import say_wet, top_up_g
@@ -13,7 +14,7 @@ from assistant.batch.record.announcements import Announcement
 from assistant.batch.record.commands import Ask, Incomplete, Together
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import HALF_GRAM, Batch, Question, Standing, State
+from assistant.batch.record.state import HALF_GRAM, Batch, Question, Standing, State, Timer
 
 
 def next_step(
@@ -34,6 +35,8 @@ def answer(d: Draft, command: Ask) -> None:
     elif command.topic == "plan":
         if not say_planned(d):
             d.say("plan_over")
+    elif command.topic == "day":
+        say_day(d)
     elif command.topic == "help":
         _help(d)
     elif d.state.batch is None:
@@ -60,7 +63,10 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
                 water=batch.water_g,
                 hydration=batch.hydration_pct,
             )
-            say_left(d, batch)
+            if batch.standing is Standing.SHORT:
+                d.say("left", grams=batch.to_pour_g(batch.target_pct))
+            else:
+                say_left(d, batch)
             ask_addition(d)
 
 
@@ -81,27 +87,54 @@ def say_left(d: Draft, batch: Batch) -> None:
 
 
 def _time(d: Draft) -> None:
-    """What is left on every timer, the next due first."""
-    if not d.state.timers:
+    """What is left on the two timers that are due next, and how many more run."""
+    timers = _told_apart(d.state)
+    if not timers:
         d.say("timer_none")
-    counted = set()
-    for timer in sorted(d.state.timers, key=lambda t: t.due):
+    elif len(timers) == 1 or (len(timers) == 2 and all(t.ringing or _is_plain(t) for t in timers)):
+        for timer in timers:
+            _say_time(d, timer)
+    elif _is_plain(timers[0]) and _is_plain(timers[1]):
+        first, second = timers[0], timers[1]
+        seconds, later = first.remaining_s(d.now), second.remaining_s(d.now)
+        d.say("time_left_two", timer=first.name, seconds=seconds, other=second.name, later=later)
+        d.say("timers_more", count=len(timers) - 2)
+    else:
+        _say_time(d, timers[0])
+        d.say("timers_more", count=len(timers) - 1)
+
+
+def _told_apart(state: State) -> list[Timer]:
+    """All timers, the next due first; of clocks that have no name to the cook, that one says enough."""
+    timers = sorted(state.timers, key=lambda t: t.due)
+    nameless = dict[str, Timer]()
+    for timer in timers:
         if not timer.traits.by_name:
-            # Of clocks that have no name to the cook, the one that is due first says enough.
-            if timer.kind not in counted:
-                say_time_left(d, timer)
-            counted.add(timer.kind)
-        elif timer.ringing:
-            d.say("timer_rings", timer=timer.name)
-        else:
-            say_time_left(d, timer)
+            nameless.setdefault(timer.kind, timer)
+    return [timer for timer in timers if nameless.get(timer.kind, timer) is timer]
+
+
+def _is_plain(timer: Timer) -> bool:
+    """Whether what is left of a timer is said in few words: it is certain, runs, and has a name."""
+    return timer.certain and not timer.ringing and timer.traits.by_name
+
+
+def _say_time(d: Draft, timer: Timer) -> None:
+    if timer.ringing and timer.traits.by_name:
+        say_timer(d, timer, timer.traits.rings)
+    else:
+        say_time_left(d, timer)
 
 
 def say_next(d: Draft) -> None:
     """The one sensible step from here; an addition that is not in yet is asked for before the others."""
     batch = d.state.batch
     if d.state.ringing:
-        say_timer(d, d.state.ringing[0], d.state.ringing[0].traits.next_step)
+        loudest = d.state.ringing[0]
+        say_timer(d, loudest, loudest.traits.next_step)
+        if d.state.walk is not None or not loudest.traits.by_name:
+            # What rings is enough for one answer; the step is asked for again.
+            return
     if d.state.walk is not None:
         say_step(d)
         return
@@ -177,7 +210,7 @@ def say_wanted(d: Draft, question: Question) -> None:
 
 
 def _help(d: Draft) -> None:
-    """The commands that matter now."""
+    """The commands that matter now; asked again, the next few."""
     if d.state.question is not None:
         if d.state.question.reason == "missing":
             say_wanted(d, d.state.question)
@@ -187,7 +220,8 @@ def _help(d: Draft) -> None:
     if d.state.walk is not None:
         d.say("help_walk")
         return
-    d.say(_HELP[d.state.phase])
+    pages = (_HELP[d.state.phase], *_HELP_MORE)
+    d.say(pages[d.again % len(pages)])
 
 
 _HELP: dict[Phase, str] = {
@@ -200,3 +234,6 @@ _HELP: dict[Phase, str] = {
     Phase.EXTRUDING: "help_extruding",
 }
 """The commands that matter in each phase."""
+
+_HELP_MORE = ("help_numbers", "help_mend", "help_timers", "help_plan", "help_asking")
+"""What help goes on with when it is asked for again."""

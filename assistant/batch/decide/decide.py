@@ -30,7 +30,9 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
         case Started():
             _start(draft, request)
         case Said():
-            draft.source, draft.text, draft.unsure = request.source, request.text, request.unsure
+            draft.source, draft.text = request.source, request.text
+            draft.unsure, draft.twin_near = request.unsure, request.twin_near
+            draft.again = request.again
             _hear(draft, request.command)
     return draft.decision()
 
@@ -207,12 +209,12 @@ def _give(d: Draft, given: cmd.Command) -> None:
 
 def _correct(d: Draft, meant: slots.Meant) -> None:
     """Put the value in the place of the one that was just read back; what can't be meant changes nothing."""
-    if meant.same or (d.unsure and meant.withdraws is not None):
+    if meant.same or (d.unsure and meant.withdraws):
         d.say("say_again")
         return
     d.contrasted = meant.contrasted
     state, events = d.state, len(d.events)
-    if meant.withdraws is not None:
+    if meant.withdraws:
         step = d.state.undo[-1]
         d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
     withdrawn = len(d.events)
@@ -259,13 +261,7 @@ def _start(d: Draft, request: Started) -> None:
         d.say("ready")
     else:
         _say_resumed(d, batch)
-    unsure = [timer for timer in d.state.timers if not timer.certain and not timer.ringing]
-    for timer in unsure:
-        if timer.traits.resumed is None:
-            ringing.say_time_left(d, timer)
-    for key in dict.fromkeys(timer.traits.resumed for timer in unsure):
-        if key is not None:
-            d.say(key)
+    _say_unsure(d)
     if d.state.walk is not None:
         walks.say_resumed(d)
     if not d.state.listening:
@@ -279,3 +275,15 @@ def _say_resumed(d: Draft, batch: Batch) -> None:
         d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, left))
     else:
         d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-left)
+
+
+def _say_unsure(d: Draft) -> None:
+    """After a power cut of unknown length: what is left of the only timer, or that none is sure."""
+    unsure = [timer for timer in d.state.timers if not timer.certain and not timer.ringing]
+    resumed = list(dict.fromkeys(timer.traits.resumed for timer in unsure))
+    if len(unsure) == 1 and resumed == [None]:
+        ringing.say_time_left(d, unsure[0])
+    elif len(resumed) == 1 and resumed[0] is not None:
+        d.say(resumed[0])
+    elif unsure:
+        d.say("times_unsure")

@@ -20,6 +20,10 @@ class Said:
     """The words."""
     unsure: bool = False
     """Whether the recogniser could not tell it from another command."""
+    twin_near: bool = False
+    """Whether the recogniser heard the twin of its number nearly as well."""
+    again: int = 0
+    """How often it was said before, with nothing else between: help goes on where it stopped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +67,7 @@ class Draft:
     source: ev.Source = "voice"
     text: str = ""
     unsure: bool = False
+    twin_near: bool = False
     confirmed: bool = False
     """Whether a yes carries this command out."""
     settled: ev.Reason | None = None
@@ -71,6 +76,8 @@ class Draft:
     """Whether the number was said instead of its twin, and so can't be the twin."""
     not_in_yet: bool = False
     """Whether it was answered just now that the next addition is not in: it is not asked for again."""
+    again: int = 0
+    """How often the command was said before, with nothing else between."""
     then: tuple[Command, ...] = ()
     """Commands that were said in one breath behind the one that is carried out."""
     events: list[ev.Event] = field(default_factory=list)

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from assistant.batch.decide import answers, station_commands, walks
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.making import account, after_the_die, crumb, flour, hopper
+from assistant.batch.decide.making import account, after_the_die, again, crumb, flour, hopper
 from assistant.batch.decide.timing import timers
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.state import State
@@ -73,11 +73,12 @@ _NO_COMMAND_OF_ITS_OWN = Handler(act=_nothing, is_talk=_always, when_unsure="act
 HANDLERS: dict[type[cmd.Command], Handler] = {
     # the account
     cmd.NewBatch: Handler(slot=Slot("flour", Asking.AMOUNT), act=account.open_batch, when_unsure="own"),
+    cmd.SameAgain: Handler(act=again.same_again, answered=again.no_batch_to_repeat),
     cmd.Incomplete: Handler(act=account.complete, beside_a_question=lambda d, _: d.unsure, when_unsure="own"),
     cmd.SetTarget: Handler(slot=Slot("percent", Asking.PERCENT), act=account.set_target, when_unsure="own"),
     cmd.AddWater: Handler(slot=_AMOUNT, act=account.add_water, needs_batch=True, when_unsure="own"),
     cmd.PourRest: Handler(act=account.pour_rest, needs_batch=True, when_unsure="own"),
-    cmd.AddFlour: Handler(slot=_AMOUNT, act=account.add_flour, needs_batch=True, when_unsure="own"),
+    cmd.AddFlour: Handler(slot=_AMOUNT, act=account.add_flour, when_unsure="own"),
     cmd.AddAddition: Handler(
         slot=_AMOUNT,
         act=hopper.add_addition,
@@ -91,7 +92,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.MakeThat: Handler(slot=_AMOUNT, act=account.correct, needs_batch=True, when_unsure="own"),
     cmd.Undo: Handler(act=station_commands.undo, answered=station_commands.nothing_to_undo),
     # the flour
-    cmd.SetLot: Handler(slot=Slot("lot", Asking.LOT), act=flour.name_lot),
+    cmd.SetLot: Handler(slot=Slot("lot", Asking.LOT), act=flour.name_lot, when_unsure="own"),
     cmd.UseRecipe: Handler(
         slot=Slot("recipe", Asking.RECIPE), act=flour.use_recipe, answered=flour.no_such_recipe
     ),
@@ -99,13 +100,14 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
         act=flour.note_condition, needs_batch=True, answered=flour.impossible_condition
     ),
     # the crumb and the end
-    cmd.JudgeCrumb: Handler(act=crumb.judge, needs_batch=True),
+    cmd.JudgeCrumb: Handler(act=crumb.judge, needs_batch=True, when_unsure="own"),
     cmd.Extruding: Handler(act=crumb.extrude, needs_batch=True),
     cmd.CloseBatch: Handler(act=crumb.close, needs_batch=True, when_unsure="own"),
     cmd.DropBatch: Handler(act=crumb.close, needs_batch=True, when_unsure="own"),
     # time
     cmd.Mix: Handler(slot=_SECONDS, act=timers.start_mix),
     cmd.Rest: Handler(slot=_SECONDS, act=timers.start_rest),
+    cmd.PrepRest: Handler(slot=_SECONDS, act=timers.start_prep_rest),
     cmd.Mixer: Handler(act=timers.mixer),
     cmd.MachineQuestion: Handler(
         act=station_commands.say_who_switches, beside_a_question=_yes, when_unsure="act", always=True
@@ -124,7 +126,10 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.TrayDone: Handler(act=after_the_die.fill_tray, needs_batch=True),
     cmd.TrayCold: Handler(act=after_the_die.chill_tray, answered=after_the_die.no_such_tray),
     cmd.Portions: Handler(
-        slot=Slot("count", Asking.COUNT), act=after_the_die.count_portions, needs_batch=True
+        slot=Slot("count", Asking.COUNT),
+        act=after_the_die.count_portions,
+        needs_batch=True,
+        when_unsure="own",
     ),
     cmd.Cook: Handler(slot=_SHAPE, act=after_the_die.cook),
     # walk-throughs
@@ -137,6 +142,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Listening: Handler(act=station_commands.set_listening),
+    cmd.Practice: Handler(act=station_commands.practise),
     # The jug scale answers these itself, where there is one.
     cmd.ZeroJug: Handler(act=station_commands.no_scale, when_unsure="act"),
     cmd.ReadJug: Handler(act=station_commands.no_scale, when_unsure="act"),

@@ -79,8 +79,8 @@ class Meant:
     """Whether it is the value that was asked about, or read back."""
     contrasted: bool = False
     """Whether it is the twin of that one: said instead of it, it can't be misheard for it."""
-    withdraws: str | None = None
-    """Class of the event that is taken back first."""
+    withdraws: bool = False
+    """Whether what was read back is taken back first."""
     corrects: bool = False
     """Whether it leaves the open question alone, and corrects what was read back before that."""
 
@@ -213,7 +213,7 @@ def _corrected(step: Undoable, state: State, value: Any, rules: BatchRules) -> M
     row = READ_BACK[step.what]
     command = row.command(step, value)
     if row.withdrawn or state.batch is None:
-        return Meant(command, same=False, withdraws=step.what if row.withdrawn else None)
+        return Meant(command, same=False, withdraws=row.withdrawn)
     logged = Amount(state.batch.entries[-1].grams, exact=True)
     same, twins = _alike(logged, value, rules), _are_twins(logged, value, rules)
     return Meant(command, same=same, contrasted=twins)

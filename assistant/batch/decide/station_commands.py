@@ -92,6 +92,19 @@ def set_listening(d: Draft, command: cmd.Listening) -> None:
     d.say("listening_on" if command.on else "listening_off")
 
 
+def practise(d: Draft, command: cmd.Practice) -> None:
+    """Say whether practice can begin: beside an open batch nobody could tell one from the other.
+
+    Nothing happens by it; the practice itself is the station's, outside of what is recorded.
+    """
+    if not command.on:
+        d.say("practice_none")
+    elif d.state.batch is not None:
+        d.say("practice_refused", batch=d.state.batch.number)
+    else:
+        d.say("practice_begun")
+
+
 def no_scale(d: Draft, _command: cmd.ZeroJug | cmd.ReadJug | cmd.Calibrate) -> None:
     """There is no jug scale: where there is one it answers itself."""
     d.say("no_scale")

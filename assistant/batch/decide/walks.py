@@ -94,7 +94,11 @@ def _settle(d: Draft, outcome: sh.Outcome) -> None:
     if outcome == "skipped":
         d.say("walk_skipped_safety" if step.safety else "walk_skipped", "question", step=step.say)
     if not last:
-        say_step(d)
+        if outcome == "skipped" and step.safety:
+            # What was skipped is to be heard: the step behind it is asked for.
+            d.say("walk_waits", number=walking.at + 2)
+        else:
+            say_step(d)
         return
     skipped = len(d.state.walk.skipped) if d.state.walk else 0
     d.happen(sh.WalkEnded(at=d.now, walk=walking.name, skipped=skipped))
@@ -117,12 +121,15 @@ def say_step(d: Draft) -> None:
 def say_resumed(d: Draft) -> None:
     """Where it goes on.
 
-    What it began with for safety is said again, for nobody knows what was switched since.
+    What it began with for safety is said again, for nobody knows what was switched since; the step is then
+    asked for.
     """
     walking = d.state.walk
     if walking is None:
         return
-    d.say("walk_resumed", walk=walking.name, number=walking.at + 1)
     if walking.first_caution is not None and walking.at > 0:
         d.say("walk_caution", caution=walking.first_caution.say)
+        d.say("walk_waits", number=walking.at + 1)
+        return
+    d.say("walk_resumed", walk=walking.name, number=walking.at + 1)
     say_step(d)

@@ -17,13 +17,15 @@ def meaning_object(command: Command | None) -> dict[str, Any]:
 def command_object(command: Command) -> dict[str, Any]:
     """JSON object of a command: its tag as `name`, then its fields; an amount as value, unit, grams if known.
 
+    A switch that is off unless it is said is left out where it is off.
+
     `{"name": "water", "value": 150, "unit": "g", "grams": 150}`
     """
     found: dict[str, Any] = {"name": tag_of(command)}
     for each in fields(command):
         value = getattr(command, each.name)
         name = each.metadata.get("json", each.name)
-        if name is None:
+        if name is None or (each.default is False and value is False):
             continue
         if isinstance(value, Amount):
             found["value"] = _plain(value.value)

@@ -31,6 +31,7 @@ from assistant.batch.record.shift_commands import Move as Move
 from assistant.batch.record.shift_commands import NewDie as NewDie
 from assistant.batch.record.shift_commands import Pace as Pace
 from assistant.batch.record.shift_commands import Portions as Portions
+from assistant.batch.record.shift_commands import Practice as Practice
 from assistant.batch.record.shift_commands import ReadJug as ReadJug
 from assistant.batch.record.shift_commands import Scrap as Scrap
 from assistant.batch.record.shift_commands import TakenOutOf as TakenOutOf
@@ -44,7 +45,7 @@ from assistant.dough.amounts import Amount
 
 Verdict = Literal["dry", "ready", "wet"]
 Condition = Literal["kitchen", "dough", "humidity"]
-Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan"]
+Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan", "day"]
 
 
 @command("new_batch")
@@ -52,6 +53,11 @@ class NewBatch:
     """Open a batch with this much flour."""
 
     flour: Amount
+
+
+@command("same_again")
+class SameAgain:
+    """Open a batch like the one before: the same flour, marks, recipe and lot."""
 
 
 @command("target")
@@ -172,6 +178,13 @@ class Rest:
     seconds: float | None = None
 
 
+@command("prep_rest")
+class PrepRest:
+    """A rest of the prep team's own, beside the batch, for this long (s); it gets the first free name."""
+
+    seconds: float
+
+
 @command("timer")
 class SetTimer:
     """A timer beside the batch, by digit or name, for this long (s)."""
@@ -197,7 +210,9 @@ class AddTime:
 
 @command("got_it")
 class GotIt:
-    """Heard: silence what rings."""
+    """Heard: silence what rings, the most urgent or all of it."""
+
+    everything: bool = False
 
 
 @command("mixer")
@@ -236,6 +251,7 @@ class Together:
 
 Command = (
     NewBatch
+    | SameAgain
     | SetTarget
     | SetLot
     | UseRecipe
@@ -254,6 +270,7 @@ Command = (
     | SayAgain
     | Mix
     | Rest
+    | PrepRest
     | SetTimer
     | StopTimer
     | AddTime
@@ -275,6 +292,7 @@ Command = (
     | Loudness
     | Pace
     | Listening
+    | Practice
     | ZeroJug
     | ReadJug
     | Calibrate

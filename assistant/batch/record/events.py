@@ -9,6 +9,7 @@ from typing import Literal, TypeVar, dataclass_transform
 
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.timer_kinds import TimerKind
+from assistant.dough.evidence import Squeeze
 from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
@@ -25,7 +26,10 @@ Reason = Literal[
     "in_already",
     "unmixed",
     "over_hopper",
-    "far_outside",
+    "far_from_marks",
+    "lot_change",
+    "portions",
+    "same_pour",
 ]
 
 Class = TypeVar("Class")
@@ -170,6 +174,15 @@ class CrumbJudged(Event):
 
     verdict: Verdict
     hydration_pct: float
+    far: bool = False
+    """Whether it was called ready far outside the marks, and confirmed."""
+    call_at: float | None = None
+    """When a crumb that is ready is mentioned, should nobody have extruded it by then; None: it is not."""
+
+    @property
+    def squeeze(self) -> Squeeze:
+        """What it says of the end of the batch."""
+        return ("doubtful" if self.far else self.verdict, self.hydration_pct)
 
 
 @event
@@ -209,6 +222,9 @@ class PortionsCounted(Event):
 @event
 class BatchClosed(Event):
     """The batch is done, and its mixing and resting with it."""
+
+    far: bool = False
+    """Whether its water was far outside the marks, and that was confirmed: it says nothing of its flour."""
 
 
 @event
@@ -287,6 +303,8 @@ class TimerWarned(Event):
     """A timer was announced before its time."""
 
     name: str
+    again_at: float | None = None
+    """When it is announced instead, because something more urgent was said; None: it was announced."""
 
 
 @event

@@ -51,6 +51,8 @@ class BatchRules:
     """Whether the prep team is told of such a rest."""
     tray_warn_s: float = 1800.0
     """How long before its limit a tray is called; 0: it is not."""
+    ready_call_s: float = 1200.0
+    """How long a crumb that is ready waits until that is mentioned once; 0: it is not. It dries meanwhile."""
 
 
 Lots = Callable[[str, str | None], Forecast | None]
@@ -58,6 +60,34 @@ Lots = Callable[[str, str | None], Forecast | None]
 
 
 def _no_forecast(_lot: str, _recipe: str | None) -> Forecast | None:
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class DayFigures:
+    """What was made today, by the batches that are closed."""
+
+    batches: int
+    portions: int
+    scrap_g: float
+    """Dough that was trimmed or lost (g)."""
+    lots: tuple[str, ...] = ()
+    """Lots of flour, in the order of their use."""
+    left_g: tuple[tuple[str, float], ...] = ()
+    """Lots whose delivery is written down, with what no batch has taken of them yet (g)."""
+
+    def order_g(self, wanted_g: float) -> float | None:
+        """Flour (g) to order where the plan wants this much; None where what is left is not known."""
+        if not self.left_g:
+            return None
+        return max(0.0, wanted_g - sum(grams for _, grams in self.left_g))
+
+
+Day = Callable[[], DayFigures | None]
+"""-> what was made today; None: the record can't be read."""
+
+
+def _no_day() -> DayFigures | None:
     return None
 
 
@@ -73,6 +103,7 @@ class Known:
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
     cooking_s: Mapping[str, float] = field(default_factory=dict)
     """Time in the water by shape (s)."""
+    day: Day = _no_day
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
 

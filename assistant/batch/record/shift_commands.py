@@ -117,6 +117,13 @@ class Listening:
     on: bool
 
 
+@command("practice")
+class Practice:
+    """Begin a guided batch that nothing is written of, or end it."""
+
+    on: bool
+
+
 @command("zero_jug")
 class ZeroJug:
     """Call the empty plate of the jug scale zero."""

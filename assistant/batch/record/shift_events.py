@@ -67,6 +67,14 @@ class DieWarmed(Event):
 
 
 @event
+class CrumbLeft(Event):
+    """It was mentioned that the crumb has been ready for a while."""
+
+    again_at: float | None = None
+    """When it is mentioned instead, because something more urgent was said; None: it was mentioned."""
+
+
+@event
 class TrayChilled(Event):
     """A tray is down to cold holding, as the cook says; its clock is gone."""
 

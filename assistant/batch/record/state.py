@@ -37,6 +37,19 @@ class CutterSetting:
 
 
 @dataclass(frozen=True, slots=True)
+class MadeOf:
+    """What a batch was made of, so that another can be opened like it."""
+
+    flour_g: float
+    """Flour that it was opened with (g), as corrected; what was added to mend it is not of the plan."""
+    marks: tuple[float, float, float]
+    """Target, low and high (percent)."""
+    lot: str | None
+    plan: RecipePlan | None
+    """The recipe."""
+
+
+@dataclass(frozen=True, slots=True)
 class Batch:
     """A batch: its account, its marks and its phase. Masses in g, hydration in percent of the flour."""
 
@@ -77,6 +90,12 @@ class Batch:
     """Key of the batch of the day's plan that this one is."""
     conditions: tuple[tuple[Condition, float], ...] = ()
     """What the cook said of kitchen, dough and air: degrees Celsius, or percent."""
+
+    @property
+    def made_of(self) -> MadeOf:
+        """What another batch like it is opened with."""
+        marks = (self.target_pct, self.low_pct, self.high_pct)
+        return MadeOf(self.entries[0].grams, marks, self.lot, self.plan)
 
     @property
     def contents(self) -> Contents:
@@ -270,6 +289,7 @@ class Undoable:
     left: Phase
     """Phase right after the event."""
     before_plan: RecipePlan | None = None
+    before_made_of: MadeOf | None = None
     timer: str | None = None
     """Name of the timer that it was about."""
     touched: tuple[str, ...] = ()
@@ -298,6 +318,8 @@ class State:
     next_lot: str | None = None
     next_plan: RecipePlan | None = None
     """Recipe of the next batch."""
+    made_of: MadeOf | None = None
+    """What the last batch was made of that was closed or dropped."""
     listening: bool = True
     loudness: int = 0
     """Steps above the settings."""
@@ -310,6 +332,11 @@ class State:
     """Keys of the day's plan that are made."""
     left_behind: tuple[tuple[int, tuple[str, ...]], ...] = ()
     """Batches that ended since the last clean down, each with the allergens besides gluten that went in."""
+    ready_call_at: float | None = None
+    """When a crumb that was called ready is mentioned, should nobody have extruded it by then (s); None: not.
+
+    It stays where the batch is taken back to an earlier state: it is mentioned once.
+    """
     undo_depth: int = field(default=50, repr=False)
 
     @property
@@ -328,8 +355,14 @@ class State:
 
     @property
     def ringing(self) -> tuple[Timer, ...]:
-        """Timers that ring, the longest due first."""
-        return tuple(sorted((t for t in self.timers if t.ringing), key=lambda t: t.due))
+        """Timers that ring, the most urgent first, of those the longest due."""
+        ringing = (t for t in self.timers if t.ringing)
+        return tuple(sorted(ringing, key=lambda t: (t.traits.urgency, t.due)))
+
+    @property
+    def crumb_call(self) -> float | None:
+        """When a crumb that is ready is mentioned if nobody extrudes it (s); None: it is not."""
+        return self.ready_call_at if self.phase is Phase.READY else None
 
     def account(self, now: float) -> dict[str, object]:
         """The state as the program prints it (JSON); masses g, percent hydration, times s."""

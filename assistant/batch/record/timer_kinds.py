@@ -7,7 +7,7 @@ from typing import Literal
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 
-TimerKind = Literal["mix", "rest", "named", "cook", "tray"]
+TimerKind = Literal["mix", "rest", "named", "cook", "tray", "prep"]
 
 LAST_MINUTE_S = 60.0
 TASTE_S = 60.0
@@ -24,6 +24,10 @@ class Interval:
     """Announcement while the next step is to wait for it."""
     rings: str
     """Announcement when it is up and the crumb is due; elsewhere it rings as any timer does."""
+    rings_late: str
+    """The same, when it has been up for a while."""
+    rings_prep: str | None = None
+    """The same, where the prep team is told of it too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +51,10 @@ class Traits:
     """Announcement of a call that comes before the last one."""
     rings: str = "timer_rings"
     """Announcement when it is up."""
+    rings_late: str | None = "timer_rings_late"
+    """Announcement when it has been up for a while; None: the same as before."""
+    off: str = "got_it"
+    """Announcement when the cook has heard it."""
     left: tuple[str, str] = ("time_left", "time_left_unsure")
     """Announcements of what is left: certain, and after a power cut of unknown length."""
     resumed: str | None = None
@@ -62,12 +70,20 @@ class Traits:
 TIMER_KINDS: dict[TimerKind, Traits] = {
     "mix": Traits(
         urgency=1,
-        interval=Interval(phase=Phase.MIXING, waits="next_wait_mix", rings="mix_rings"),
+        interval=Interval(
+            phase=Phase.MIXING, waits="next_wait_mix", rings="mix_rings", rings_late="mix_rings_late"
+        ),
         announced="in_a_batch",
     ),
     "rest": Traits(
         urgency=2,
-        interval=Interval(phase=Phase.RESTING, waits="next_wait_rest", rings="rest_rings"),
+        interval=Interval(
+            phase=Phase.RESTING,
+            waits="next_wait_rest",
+            rings="rest_rings",
+            rings_late="rest_rings_late",
+            rings_prep="rest_rings_prep",
+        ),
         lead_s=lambda _: LAST_MINUTE_S,
         warns="rest_warning",
         warns_early="rest_half",
@@ -75,15 +91,24 @@ TIMER_KINDS: dict[TimerKind, Traits] = {
     ),
     "named": Traits(urgency=3),
     "cook": Traits(
-        urgency=0, lead_s=lambda _: TASTE_S, announced="always", warns="taste_one", rings="cook_rings"
+        urgency=0,
+        lead_s=lambda _: TASTE_S,
+        announced="always",
+        warns="taste_one",
+        rings="cook_rings",
+        rings_late="cook_rings_late",
     ),
+    # A dough that rests a little longer is none the worse.
+    "prep": Traits(urgency=4, rings="prep_rings"),
     "tray": Traits(
-        urgency=4,
+        urgency=5,
         by_name=False,
         lead_s=lambda rules: rules.tray_warn_s,
         warns="tray_warning",
         rings="tray_rings",
-        left=("tray_left", "tray_left"),
+        rings_late=None,
+        off="got_it_tray",
+        left=("tray_left", "tray_left_unsure"),
         resumed="trays_unsure",
         next_step="next_tray",
         pause=4,
@@ -92,6 +117,11 @@ TIMER_KINDS: dict[TimerKind, Traits] = {
 
 INTERVALS: tuple[str, ...] = tuple(kind for kind, traits in TIMER_KINDS.items() if traits.interval)
 """Names of the timers of the batch itself."""
+
+
+_DIGITS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+PREP_NAMES: tuple[str, ...] = tuple(f"prep {digit}" for digit in _DIGITS)
+"""Names of the prep team's rests, which run beside the batch."""
 
 
 def tray_name(batch: int, tray: int) -> str:

@@ -53,6 +53,8 @@ _HOME = "Give --home a folder that can be written."
 _INSTALL = "Run hardware/setup.sh again."
 _VOICE = "apt install espeak-ng; until then replies are text."
 _LEVEL = "Turn the speaker up, or the microphone; with a headset it must not be heard."
+_WORDS = "Mend the line; crumbcall words test says more."
+_NAME = "Give it a name in words: crumbcall words add --name."
 _DISK = "Take another card or disk: each pour waits for it."
 
 
@@ -67,6 +69,7 @@ def _parts(app: Application) -> list[Finding]:
         tried("speaker", lambda: speaker(app), do="Replies stay on the terminal."),
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
+        *_words(app),
         *_language(app),
         *parts_of(app),
         _clock(),
@@ -105,6 +108,19 @@ def _language(app: Application) -> list[Finding]:
     """What is said of a language other than that of the commands."""
     note = language_note(app.settings)
     return [] if note is None else [Finding(part="language", works=True, needed=False, found=note)]
+
+
+def _words(app: Application) -> list[Finding]:
+    """The kitchen's own words: one finding for all that count, one for each that does not."""
+    words = app.words
+    part = "own words"
+    count = len(words.woven.names) + len(words.woven.phrases)
+    found = [Finding(part=part, works=True, needed=False, found=f"{count} more can be said")] if count else []
+    found += [Finding(part=part, works=False, needed=False, found=one, do=_WORDS) for one in words.problems]
+    found += [
+        Finding(part=part, works=False, needed=False, found=one, do=_NAME) for one in words.woven.unsayable
+    ]
+    return found
 
 
 def _endpointer(app: Application) -> str:

@@ -6,13 +6,20 @@ from pathlib import Path
 
 import click
 
+from assistant.app.adapters import real_clock
+from assistant.batch.decide.making.flour import left_of_plan
+from assistant.batch.record.timer_kinds import tray_of
 from assistant.cli.quantity import FigureCommand, Quantity
+from assistant.config.day_plan import FILE, read_plan
+from assistant.config.flour_lots import FILE as LOTS_FILE
+from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.dough.ranges import BATCH_NUMBER
 from assistant.errors import JournalError
 from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords, batch_table, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets.day_account import day_figures, day_of, day_sheet
 
 
 @click.command("batches")
@@ -41,21 +48,40 @@ def _words(home: Home) -> SheetWords:
 
 @click.command("sheet", cls=FigureCommand)
 @click.argument("number", type=Quantity(BATCH_NUMBER), metavar="[NUMBER]", required=False)
+@click.option("--day", "whole_day", is_flag=True, help="Of today instead of a batch; text.")
 @click.option("--markdown", is_flag=True, help="Markdown instead of text.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write to this file.")
 @click.pass_obj
-def sheet_command(home: Home, number: int | None, markdown: bool, out: Path | None) -> None:
+def sheet_command(home: Home, number: int | None, whole_day: bool, markdown: bool, out: Path | None) -> None:
     """Print the sheet of a batch; the last one where no number is given.
 
     Example: crumbcall sheet 4 --markdown
     """
+    if whole_day and (number is not None or markdown):
+        raise JournalError("--day is the sheet of today, as text; leave the number and --markdown out.")
+    if whole_day:
+        _write(_day_text(home), out)
+        return
     with JournalReader.open(home.journal_file) as journal:
         lines = journal.batches()
         if not lines:
             raise JournalError("No batch yet, so there is no sheet; open one with: new batch, and the flour.")
         sheet = build_sheet(journal.batch(number or lines[-1].number))
     words = _words(home)
-    text = sheet_markdown(sheet, words) if markdown else sheet_text(sheet, words)
+    _write(sheet_markdown(sheet, words) if markdown else sheet_text(sheet, words), out)
+
+
+def _day_text(home: Home) -> str:
+    wall, plan = real_clock().wall(), read_plan(home.data / FILE)
+    with JournalReader.open(home.journal_file) as journal:
+        made = day_figures(journal.batches(), journal.batch, wall, stock=read_stock(home.config / LOTS_FILE))
+        state, _ = journal.load()
+    trays = [tray_of(timer.name) for timer in state.timers if timer.kind == "tray"]
+    planned = sum(one.flour_g for one in left_of_plan(state, plan.batches if plan else ()))
+    return day_sheet(made, day_of(wall), trays, planned, _words(home))
+
+
+def _write(text: str, out: Path | None) -> None:
     if out is None:
         click.echo(text)
         return

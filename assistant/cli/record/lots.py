@@ -126,6 +126,8 @@ def _notes(forecast: Forecast, stocked: StockedLot | None, today: float) -> list
     if forecast.drift_points:
         way = "takes more" if forecast.drift_points > 0 else "takes less"
         notes.append(f"{way} than it did, {forecast.drift_points:+.1f} points: check how it is stored")
+    if forecast.calls_climb:
+        notes.append(f"climbed {forecast.climbed} batches running: check how it is stored, and the scales")
     if stocked and stocked.best_before and stocked.best_before < date.fromisoformat(day_text(today)):
         notes.append(f"best before {stocked.best_before} is past")
     return notes
@@ -156,9 +158,10 @@ def _one(
     for batch in history:
         crumb = ", ".join(f"{verdict} at {pct:.1f}" for verdict, pct in batch.squeezes) or "not squeezed"
         recipe = f", {batch.recipe}" if batch.recipe else ""
+        far = ", far outside its marks: not counted" if batch.far else ""
         click.echo(
             f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: "
-            f"{batch.hydration_pct:.1f} % ({crumb})"
+            f"{batch.hydration_pct:.1f} % ({crumb}){far}"
         )
     click.echo(_sentence(forecast, flour_g))
     for other in memory.records.values():
@@ -225,6 +228,7 @@ def _object(forecast: Forecast, flour_g: float) -> dict[str, Any]:
         "flour_g": flour_g,
         "drift_points": round(forecast.drift_points, 2),
         "noise_pct": round(forecast.noise_pct, 2),
+        "climbed_batches": forecast.climbed,
     }
 
 

@@ -69,6 +69,7 @@ def test_dough_left_is_what_went_in_less_scrap_and_portions() -> None:
     kitchen.say(Portions(4))
     assert kitchen.say(Ask("dough")) == [("dough_left", {"grams": 1445, "portions": 12})]
     kitchen.say(Portions(40))
+    kitchen.say(Answer(yes=True))
     assert kitchen.say(Ask("dough")) == [("dough_left", {"grams": 0, "portions": 0})]
 
 

@@ -35,7 +35,9 @@ from assistant.batch.record.commands import (
     Pace,
     Portions,
     PourRest,
+    PrepRest,
     Rest,
+    SameAgain,
     SayAgain,
     Scrap,
     SetLot,
@@ -49,11 +51,38 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
+from assistant.batch.record.rules import DayFigures
+from assistant.batch.record.timer_kinds import PREP_NAMES
+from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
+from assistant.nlu import load_grammar
+from assistant.ports import Asking
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
-from tests.batch.shift_heard import LATE, PLANNING, PREP, SHIFT_HEARD
+from tests.batch.shift_heard import (
+    DAY,
+    DAY_AND_PLAN,
+    DAY_AND_STOCK,
+    LATE,
+    NO_BATCH_TODAY,
+    PLANNING,
+    PREP,
+    SHIFT_HEARD,
+)
+from tests.nlg.off_first import replies_of
 
 YES = Answer(yes=True)
+
+
+def no_batch_today() -> DayFigures:
+    return DayFigures(0, 0, 0.0)
+
+
+def two_batches_today() -> DayFigures:
+    return DayFigures(2, 24, 90.0, ("12",))
+
+
+def a_little_flour_left() -> DayFigures:
+    return replace(two_batches_today(), left_g=(("12", 100.0),))
 
 
 def new(flour: float) -> NewBatch:
@@ -72,6 +101,7 @@ OF_THE_LOOP = {
     "clipped",
     "cannot_write",
     "journal_moved",
+    "words_left_out",
     "worker_died",
 }
 # Heard at a keyboard: test_station.py.
@@ -90,15 +120,29 @@ OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"
 # Heard while the scale is calibrated: devices/test_calibrating.py.
 OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
 OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}
+# What takes the place of a longer one: nlg/test_brevity.py. The further pages of help: below.
+OF_THE_LOOP |= {
+    "hopper_full",
+    "rescue_waits",
+    "batch_open",
+    "batch_closed_only",
+    "walk_skipped_noted",
+    "walk_asks",
+}
+OF_THE_LOOP |= {"help_numbers", "help_mend", "help_timers", "help_plan", "help_asking"}
 # Heard with the jug scale: test_same_pour.py.
 OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differs", "entry_stays", "no_scale"}
+# Heard in a practice: station/test_practice.py.
+OF_THE_LOOP |= {"practice_say", "practice_again", "practice_other", "practice_wait", "practice_passed"}
+OF_THE_LOOP |= {"practice_over", "practice_over_few", "practice_left"}
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 
 # A short kitchen that ends in each announcement: commands, seconds that pass, or one of the words above.
 HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "batch_opened": [new(1500)],
     "first_pour": [new(1500)],
-    "hopper_over": [new(2400)],
+    "batch_opened_over": [new(2400)],
+    "hopper_over": [new(2200), AddFlour(Amount(200))],
     "flour_too_little": [new(50)],
     "flour_too_much": [new(5000)],
     "batch_already_open": [new(1500), new(1500)],
@@ -122,12 +166,15 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "amount_too_much": [new(1500), water(5000)],
     "nothing_left_to_pour": [new(1500), PourRest(), PourRest()],
     "left": [new(1500), water(150)],
-    "on_target": [new(1500), water(465)],
+    "on_target": [new(1500), water(330), Mix(60), PourRest()],
+    "on_target_mix": [new(1500), water(465)],
     "over_target": [new(1500), water(470)],
-    "at_high": [new(1500), water(495)],
-    "over_high": [new(1500), water(500), YES],
+    "at_high": [new(1500), Mix(60), water(495)],
+    "at_high_mix": [new(1500), water(495)],
+    "over_high": [new(1500), water(500), YES, Ask("left")],
     "rescue_fits": [new(1500), water(500), YES],
     "rescue_over_hopper": [new(2200), water(760), YES],
+    "rescue_beyond": [new(2200), water(1200), YES],
     "mix_then_squeeze": [new(1500), water(330)],
     "undone_water": [new(1500), water(150), Undo()],
     "undone_flour": [new(1500), AddFlour(Amount(200)), Undo()],
@@ -144,7 +191,8 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "top_up": [new(1500), PourRest(), JudgeCrumb("dry")],
     "dry_at_high": [new(1500), water(495), JudgeCrumb("dry")],
     "crumb_ready": [new(1500), PourRest(), JudgeCrumb("ready")],
-    "crumb_ready_low": [new(1500), water(330), JudgeCrumb("ready")],
+    "crumb_left": [new(1500), PourRest(), JudgeCrumb("ready"), 1200.0],
+    "crumb_ready_low": [new(1500), water(430), JudgeCrumb("ready")],
     "wet_wait": [new(1500), water(330), JudgeCrumb("wet")],
     "wet_flour": [new(1500), PourRest(), JudgeCrumb("wet")],
     "wet_flour_over_hopper": [new(2280), PourRest(), JudgeCrumb("wet")],
@@ -153,16 +201,24 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "timer_set": [SetTimer("1", 60)],
     "timer_extended": [SetTimer("1", 60), AddTime(60)],
     "timer_stopped": [SetTimer("1", 60), StopTimer("1")],
+    "timers_stopped": [SetTimer("1", 60), SetTimer("2", 60), StopTimer("all")],
+    "ask_new_batch": [AddFlour(Amount(1500))],
     "timer_none": [StopTimer()],
     "timer_which": [SetTimer("1", 60), SetTimer("2", 60), StopTimer()],
     "timer_unknown": [StopTimer("1")],
     "time_too_long": [SetTimer("1", 1e6)],
     "time_left": [SetTimer("1", 60), Ask("time")],
+    "time_left_two": [SetTimer("1", 60), SetTimer("2", 90), SetTimer("3", 95), Ask("time")],
+    "timers_more": [SetTimer("1", 60), SetTimer("2", 90), SetTimer("3", 95), Ask("time")],
+    "times_unsure": [SetTimer("1", 60), SetTimer("2", 60), UNCERTAIN],
     "time_left_unsure": [SetTimer("1", 60), UNCERTAIN],
     "mix_warning": [new(1500), Mix(60), 30.0],
     "mix_rings": [new(1500), Mix(60), 60.0],
     "rest_rings": [new(1500), Rest(60), 60.0],
+    "mix_rings_late": [new(1500), Mix(60), 60.0, 60.0, 30.0],
     "timer_rings": [SetTimer("1", 60), 60.0],
+    "timer_rings_late": [SetTimer("1", 60), 60.0, 60.0, 30.0],
+    "got_it_all": [SetTimer("1", 60), SetTimer("2", 60), 60.0, GotIt(everything=True)],
     "got_it": [SetTimer("1", 60), 60.0, GotIt()],
     "nothing_rings": [new(1500), AddWater(typed(600)), GotIt()],
     "mixer_off": [Mixer(on=False)],
@@ -185,7 +241,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "next_squeeze": [new(1500), Mix(60), Mixer(on=False), Ask("next")],
     "next_wait_mix": [new(1500), Mix(60), Ask("next")],
     "next_wait_rest": [new(1500), Rest(60), Ask("next")],
-    "next_extrude": [new(1500), JudgeCrumb("ready"), Ask("next")],
+    "next_extrude": [new(1500), PourRest(), JudgeCrumb("ready"), Ask("next")],
     "next_close": [new(1500), Extruding(), DieWarm(), Ask("next")],
     "next_got_it": [SetTimer("1", 60), 60.0, Ask("next")],
     "help_idle": [Ask("help")],
@@ -195,7 +251,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "help_extruding": [new(1500), Extruding(), Ask("help")],
     "help_question": [new(1500), water(600), Ask("help")],
     "say_again": [SayAgain()],
-    "ask_twin": [new(1500), water(150), AddWater(Amount(15))],
+    "ask_twin": [new(1500), water(150), AddWater(Amount(13))],
     "ask_past_high": [new(1500), water(600)],
     "ask_unsure": [UNSURE, SetLot("471")],
     "ask_unsure_amount": [UNSURE, new(1500)],
@@ -242,6 +298,18 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "condition_told": [new(1500), TellCondition("dough", 28)],
     "condition_impossible": [new(1500), TellCondition("dough", 128)],
     "ask_far_from_lot": [SetLot("12"), new(1500), water(420), JudgeCrumb("ready"), CloseBatch()],
+    "lot_climbs": [SetLot("6")],
+    "batch_again": [SetLot("12"), new(1500), DropBatch(), SameAgain()],
+    "no_batch_before": [SameAgain()],
+    "timer_over": [Rest(60), Mix(60)],
+    "prep_full": [PrepRest(600)] * (len(PREP_NAMES) + 1),
+    "prep_rings": [PrepRest(600), 600.0],
+    "extruding_low": [new(1500), water(430), JudgeCrumb("ready"), Extruding()],
+    "ask_far_ready": [new(1500), JudgeCrumb("ready")],
+    "ask_far_close": [new(1500), water(330), CloseBatch()],
+    "ask_lot_change": [new(1500), SetLot("12"), SetLot("7")],
+    "ask_portions": [new(1500), Portions(40)],
+    "ask_again": [new(1500), water(150), water(150)],
     **SHIFT_HEARD,
 }
 
@@ -262,6 +330,11 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             continue
         elif step == PLANNING:
             kitchen.known = replace(kitchen.known, plan=PLANNED)
+            continue
+        elif step in (DAY, NO_BATCH_TODAY, DAY_AND_PLAN, DAY_AND_STOCK):
+            days = {NO_BATCH_TODAY: no_batch_today, DAY_AND_STOCK: a_little_flour_left}
+            plan = PLANNED if step in (DAY_AND_PLAN, DAY_AND_STOCK) else ()
+            kitchen.known = replace(kitchen.known, day=days.get(step, two_batches_today), plan=plan)
             continue
         elif step == LATE:
             kitchen.now += 100
@@ -294,7 +367,7 @@ def test_where_are_we() -> None:
     kitchen = mixing(1500, 150)
     assert kitchen.say(Ask("where")) == [
         ("where", {"batch": 1, "flour": 1500, "water": 150, "hydration": pytest.approx(10)}),
-        ("to_marks", {"to_target": 315, "to_high": 345}),
+        ("left", {"grams": 315}),
     ]
     assert kitchen.say(Ask("in")) == [("account", {"water": 150, "flour": 1500})]
     assert kitchen.say(Ask("hydration")) == [("hydration", {"hydration": pytest.approx(10), "target": 31})]
@@ -372,3 +445,63 @@ def test_the_state_as_the_program_prints_it() -> None:
     }
     empty = Kitchen().state.account(0.0)
     assert (empty["phase"], empty["flour_g"], empty["timers"]) == ("idle", None, [])
+
+
+# ---- help
+
+
+def pages(kitchen: Kitchen, count: int) -> list[str]:
+    """Keys of what help says when it is asked for so many times."""
+    requests = [Said(Ask("help"), again=again) for again in range(count)]
+    return [kitchen.ask(request)[0][0] for request in requests]
+
+
+def test_help_goes_on_where_it_stopped_and_begins_again_at_the_end() -> None:
+    more = ["help_numbers", "help_mend", "help_timers", "help_plan", "help_asking"]
+    assert pages(Kitchen(), 7) == ["help_idle", *more, "help_idle"]
+    assert pages(mixing(1500), 2) == ["help_pouring", "help_numbers"]
+
+
+def test_help_names_every_kind_of_thing_that_can_be_said() -> None:
+    """In whole sentences that are understood as they stand."""
+    grammar = load_grammar(grammar_folder() / "commands.jsgf")
+    named = {
+        "help_idle": ["new batch two kilos", "lot twelve", "opening check"],
+        "help_numbers": ["water one fifty", "make that one thirty"],
+        "help_mend": ["undo", "say again"],
+        "help_timers": ["timer two ten minutes", "time left", "stop timer two", "got it"],
+        "help_plan": ["recipe egg", "lot twelve", "what's the plan"],
+        "help_asking": ["what next", "where are we", "how much left"],
+        "help_extruding": ["tray done", "scrap forty", "close batch"],
+    }
+    for key, sentences in named.items():
+        text = replies_of("en").render(say(key)).lower()
+        for sentence in sentences:
+            assert sentence in text, text
+            assert grammar.parse(sentence, asking=Asking.NOTHING) is not None, sentence
+
+
+# ---- time left
+
+
+def test_of_many_timers_the_two_next_are_told_and_how_many_more() -> None:
+    kitchen = Kitchen()
+    for name in "1234567":
+        kitchen.say(SetTimer(name, 60.0 * int(name)))
+    two = {"timer": "1", "seconds": 60, "other": "2", "later": 120}
+    assert kitchen.say(Ask("time")) == [("time_left_two", two), ("timers_more", {"count": 5})]
+    kitchen.say(StopTimer("7"))
+    kitchen.wait(60)
+    assert kitchen.say(Ask("time")) == [("timer_rings", {"timer": "1"}), ("timers_more", {"count": 5})]
+
+
+def test_of_trays_only_the_next_is_told() -> None:
+    kitchen = mixing(1500)
+    for _ in range(3):
+        kitchen.say(TrayDone())
+    assert kitchen.keys(Ask("time")) == ["tray_left"]
+    kitchen.say(SetTimer("1", 60))
+    assert kitchen.say(Ask("time")) == [
+        ("time_left", {"timer": "1", "seconds": 60}),
+        ("timers_more", {"count": 1}),
+    ]

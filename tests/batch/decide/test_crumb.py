@@ -131,7 +131,7 @@ def test_ready_below_low_is_told() -> None:
 
 @pytest.mark.parametrize("verdict", [DRY, READY, WET])
 def test_a_verdict_ends_the_mix_and_its_undo_brings_it_back(verdict: JudgeCrumb) -> None:
-    kitchen = mixing(1500, 330)
+    kitchen = mixing(1500, 430)
     kitchen.say(Mix())
     kitchen.wait(40)
     before = kitchen.state
@@ -153,7 +153,7 @@ def test_a_verdict_taken_back_later_leaves_the_mix_that_rings() -> None:
 
 
 def test_a_ring_that_a_verdict_silenced_does_not_come_back() -> None:
-    kitchen = mixing(1500, 330)
+    kitchen = mixing(1500, 430)
     kitchen.say(Mix(20))
     kitchen.wait(20)
     kitchen.say(READY)
@@ -204,11 +204,11 @@ def test_die_trays_and_portions() -> None:
     assert kitchen.say(NewDie("large shells")) == [("die_named", {"die": "large shells"})]
     assert kitchen.say(TrayDone()) == [("tray_filled", {"tray": 1}), ("tray_care", {})]
     assert kitchen.say(TrayDone()) == [("tray_filled", {"tray": 2})]
-    assert kitchen.say(Portions(12)) == [("portions_counted", {"count": 12, "total": 12})]
-    assert kitchen.say(Portions(8)) == [("portions_counted", {"count": 8, "total": 20})]
+    assert kitchen.say(Portions(8)) == [("portions_counted", {"count": 8, "total": 8})]
+    assert kitchen.say(Portions(7)) == [("portions_counted", {"count": 7, "total": 15})]
     assert kitchen.say(Portions(0)) == [("amount_zero", {})]
     assert kitchen.say(Undo()) == [("undone_other", {"what": "portions"})]
-    assert (kitchen.batch.trays, kitchen.batch.portions, kitchen.batch.die) == (2, 12, "large shells")
+    assert (kitchen.batch.trays, kitchen.batch.portions, kitchen.batch.die) == (2, 8, "large shells")
 
 
 # ---- the end

@@ -20,8 +20,7 @@ def kitchen() -> Kitchen:
 def test_a_lot_is_answered_with_its_likely_end_the_batches_and_the_first_pour() -> None:
     k = kitchen()
     assert k.say(cmd.SetLot("12")) == [
-        ("lot_named", {"lot": "12"}),
-        ("lot_likely", {"hydration": 31.8, "batches": 9}),
+        ("lot_likely", {"lot": "12", "hydration": 31.8, "batches": 9}),
         ("lot_first_pour_pct", {"hydration": pytest.approx(30.98, abs=0.01)}),
     ]
     assert k.say(cmd.NewBatch(typed(1500))) == [
@@ -51,7 +50,7 @@ def test_after_the_first_look_a_lot_moves_nothing() -> None:
     k = kitchen()
     k.say(cmd.NewBatch(typed(1500)))
     k.say(cmd.AddWater(typed(335)))
-    assert [key for key, _ in k.say(cmd.SetLot("12"))] == ["lot_named", "lot_likely"]
+    assert [key for key, _ in k.say(cmd.SetLot("12"))] == ["lot_likely"]
     assert k.batch.first_pour_g == 330
     k.check()
 
@@ -64,9 +63,10 @@ def test_of_a_lot_without_batches_nothing_is_claimed() -> None:
 
 
 def test_one_batch_and_drift_are_told() -> None:
-    assert kitchen().say(cmd.SetLot("1"))[1] == ("lot_likely", {"hydration": 31.5, "batches": 1})
-    assert kitchen().say(cmd.SetLot("7"))[2] == ("lot_takes_more", {"points": 0.4})
-    assert kitchen().say(cmd.SetLot("8"))[2] == ("lot_takes_less", {"points": 0.6})
+    one, more, less = (kitchen().say(cmd.SetLot(lot))[0] for lot in ("1", "7", "8"))
+    assert one == ("lot_likely", {"lot": "1", "hydration": 31.5, "batches": 1})
+    assert more == ("lot_takes_more", {"lot": "7", "hydration": 30.0, "points": 0.4})
+    assert less == ("lot_takes_less", {"lot": "8", "hydration": 31.0, "points": 0.6})
 
 
 @given(
@@ -180,8 +180,7 @@ def test_dry_additions_fill_the_hopper_too() -> None:
     k = kitchen()
     k.say(cmd.UseRecipe("wholegrain"))
     said = dict(k.say(cmd.NewBatch(typed(2250))))
-    assert said["hopper_over"] == {"product": pytest.approx(3015), "hopper": 3000, "flour": 2235}
-    k.say(cmd.Answer(yes=True))
+    assert said == {"batch_opened_over": {"batch": 1, "flour": 2250, "most": 2235}}
     assert k.batch.product_g == pytest.approx(2272.5)
     assert (k.batch.low_pct, k.batch.high_pct) == (31.5, 35)
     assert k.say(cmd.Mix()) == [("mixing_for", {"seconds": 150})]
@@ -191,7 +190,7 @@ def test_dry_additions_count_to_the_gram_in_what_the_hopper_holds() -> None:
     # Per 100 of flour 33 of water and 1 of salt: 2995 / 1.34 = 2235.07 g of flour, down to 2235.
     k = Kitchen(BatchRules(hopper_g=2995), REMEMBERS)
     k.say(cmd.UseRecipe("wholegrain"))
-    assert dict(k.say(cmd.NewBatch(typed(2250))))["hopper_over"]["flour"] == 2235
+    assert dict(k.say(cmd.NewBatch(typed(2250))))["batch_opened_over"]["most"] == 2235
 
 
 def test_a_recipe_can_be_taken_back_and_an_unknown_one_is_told() -> None:

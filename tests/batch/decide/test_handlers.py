@@ -17,6 +17,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
     type(one): one
     for one in (
         cmd.NewBatch(Amount(1500)),
+        cmd.SameAgain(),
         cmd.SetTarget(31.5),
         cmd.SetLot("12"),
         cmd.UseRecipe("egg"),
@@ -36,6 +37,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.SayAgain(),
         cmd.Mix(60),
         cmd.Rest(60),
+        cmd.PrepRest(600),
         cmd.SetTimer("3", 60),
         cmd.StopTimer("1"),
         cmd.AddTime(60, "1"),
@@ -56,6 +58,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.Loudness(1),
         cmd.Pace(1),
         cmd.Listening(on=False),
+        cmd.Practice(on=True),
         cmd.ZeroJug(),
         cmd.ReadJug(),
         cmd.Calibrate(),
@@ -81,6 +84,10 @@ def in_mid_batch(command: cmd.Command) -> Kitchen:
         return kitchen
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
         kitchen.say(cmd.UseRecipe("egg"))
+    if isinstance(command, cmd.SameAgain):
+        kitchen.say(cmd.NewBatch(typed(1000)))
+        kitchen.say(cmd.CloseBatch())
+        return kitchen
     kitchen.say(cmd.NewBatch(typed(1500)))
     kitchen.say(cmd.TrayDone())
     kitchen.say(cmd.SetTimer("1", 600))

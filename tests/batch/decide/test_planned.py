@@ -11,6 +11,7 @@ from assistant.batch.record.commands import (
     DropBatch,
     Incomplete,
     NewBatch,
+    PourRest,
     Undo,
     UseRecipe,
 )
@@ -32,7 +33,7 @@ def test_what_next_is_the_plans_next_batch() -> None:
 
 def test_new_batch_without_a_number_opens_it_with_its_recipe() -> None:
     kitchen = planned()
-    assert kitchen.keys(WITHOUT_A_NUMBER) == ["planned_die", "batch_opened", "first_pour"]
+    assert kitchen.keys(WITHOUT_A_NUMBER) == ["batch_opened_planned", "first_pour"]
     assert kitchen.batch.flour_g == 1500
     kitchen.say(CloseBatch())
     assert kitchen.say(Ask("plan")) == [
@@ -40,8 +41,9 @@ def test_new_batch_without_a_number_opens_it_with_its_recipe() -> None:
     ]
     kitchen.say(WITHOUT_A_NUMBER)
     assert kitchen.batch.recipe == "egg"
+    kitchen.say(PourRest())
     assert kitchen.keys(CloseBatch()) == ["ask_addition"]
-    assert kitchen.keys(Answer(yes=False)) == ["batch_closed_dry"]
+    assert kitchen.keys(Answer(yes=False)) == ["batch_closed"]
     assert kitchen.say(Ask("plan")) == [("plan_over", {})]
     assert kitchen.say(Ask("next")) == [("next_open", {})]
     assert kitchen.say(WITHOUT_A_NUMBER) == [("number_missing", {"command": "new_batch"})]
@@ -52,7 +54,7 @@ def test_the_same_flour_said_in_words_is_the_same_batch_and_another_is_not() -> 
     kitchen = planned()
     assert kitchen.keys(NewBatch(typed(800)))[0] == "batch_opened"
     kitchen.say(CloseBatch())
-    assert kitchen.keys(NewBatch(typed(1500)))[0] == "planned_die"
+    assert kitchen.keys(NewBatch(typed(1500)))[0] == "batch_opened_planned"
 
 
 def test_a_batch_that_was_dropped_or_taken_back_is_still_to_be_made() -> None:

@@ -7,14 +7,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.batch.decide.decide import Due, next_due
+from assistant.batch.decide.timing.ringing import GAP_S
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import (
     AddTime,
     Ask,
     CloseBatch,
+    Command,
     Cook,
+    Extruding,
     GotIt,
+    JudgeCrumb,
     Mix,
+    NewDie,
     Rest,
     SetTimer,
     StopTimer,
@@ -22,8 +27,10 @@ from assistant.batch.record.commands import (
     TrayDone,
     Undo,
 )
+from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
-from tests.batch.kitchen import Kitchen, mixing
+from tests.batch.kitchen import Kitchen, at_target, mixing
 
 FOUR_HOURS = 4 * 3600.0  # US Food Code 3-501.14(B): made from ambient ingredients, 5 C within 4 hours
 
@@ -46,7 +53,16 @@ def test_what_is_due_at_once_is_said_one_after_the_other_the_most_urgent_first()
     kitchen.say(Mix(360))
     kitchen.say(Cook("penne"))
     kitchen.wait(359)
-    assert [key for key, _ in kitchen.wait(1)] == ["cook_rings", "mix_rings", "timer_rings", "tray_rings"]
+    order = ["cook_rings", "mix_rings", "timer_rings", "tray_rings"]
+    assert [key for key, _ in kitchen.wait(1)] == order[:1]
+    assert {timer.name for timer in kitchen.state.ringing} == {"penne", "mix", "sauce", "tray 1.1"}
+    assert kitchen.state.phase is Phase.SQUEEZING, "what is up is up, though it is not called yet"
+    assert [kitchen.wait(GAP_S)[0][0] for _ in order] == [
+        "mix_rings",
+        "timer_rings",
+        "cook_rings",
+        "tray_rings",
+    ]
     kitchen.check()
 
 
@@ -54,7 +70,24 @@ def test_what_is_up_goes_before_what_is_only_announced() -> None:
     kitchen = mixing(1500)
     kitchen.say(Cook("penne"))
     kitchen.say(SetTimer("sauce", 300))
-    assert [key for key, _ in kitchen.wait(300)] == ["timer_rings", "taste_one"]
+    assert [key for key, _ in kitchen.wait(300)] == ["timer_rings"]
+    assert [key for key, _ in kitchen.wait(GAP_S)] == ["taste_one"]
+    assert [key for key, _ in kitchen.wait(60 - GAP_S)][-1] == "cook_rings"
+
+
+def test_each_of_several_calls_on_at_its_own_time() -> None:
+    """They stay apart: between two calls there is room to say that one was heard."""
+    kitchen = Kitchen()
+    for name in "123":
+        kitchen.say(SetTimer(name, 60))
+    kitchen.wait(60)
+    calls: dict[float, list[str]] = {}
+    while kitchen.now < 120:
+        due = next_due(kitchen.state)
+        assert due is not None
+        kitchen.now = due
+        calls[due - 60] = [str(values["timer"]) for _, values in kitchen.ask(Due())]
+    assert [calls[at] for at in (5, 10, 15, 20, 25, 30)] == [["2"], ["3"], ["1"], ["2"], ["3"], ["1"]]
 
 
 @given(st.lists(st.tuples(st.sampled_from("123456789"), st.floats(1, 500)), max_size=12), st.floats(0, 600))
@@ -83,9 +116,17 @@ def test_a_late_ring_says_how_late(seconds: float, late: float) -> None:
     kitchen.say(SetTimer("1", seconds))
     kitchen.now += seconds + late
     said = kitchen.ask(Due())
-    told = [values["seconds"] for key, values in said if key == "late"]
-    assert told == ([pytest.approx(late)] if late > 3.01 else [] if late < 2.99 else told)
-    assert said[0] == ("timer_rings", {"timer": "1"})
+    told = ("timer_rings_late", {"timer": "1", "seconds": pytest.approx(late)})
+    assert len(said) == 1
+    assert said[0] == (told if late > 3.01 else ("timer_rings", {"timer": "1"}) if late < 2.99 else said[0])
+
+
+def test_what_rings_on_says_since_when() -> None:
+    kitchen = Kitchen()
+    kitchen.say(SetTimer("sauce", 60))
+    said = kitchen.wait(60 + 90)
+    assert said[:5] == [("timer_rings", {"timer": "sauce"})] * 5, "for a minute it only rings"
+    assert said[5:] == [("timer_rings_late", {"timer": "sauce", "seconds": 90})]
 
 
 def test_a_time_that_is_not_certain_is_not_called_late() -> None:
@@ -121,7 +162,8 @@ def test_prep_is_told_of_a_long_rest_and_of_its_end() -> None:
     kitchen = mixing(1500, rules=replace(BatchRules(), prep_calls=True))
     assert kitchen.say(Rest(600)) == [("resting_for", {"seconds": 600}), ("prep_rest", {"seconds": 600})]
     kitchen.wait(599)
-    assert kitchen.wait(1) == [("rest_rings", {}), ("prep_rest_over", {})]
+    assert kitchen.wait(1) == [("rest_rings_prep", {})]
+    assert kitchen.wait(15) == [("rest_rings", {})], "prep is told once"
     kitchen.say(GotIt())
     assert kitchen.say(Rest(90)) == [("resting_for", {"seconds": 90})]
     assert kitchen.wait(90) == [("rest_rings", {})]
@@ -156,9 +198,9 @@ def test_a_shape_is_timed_by_the_settings_and_tasted_a_minute_before() -> None:
     assert kitchen.say(Cook("penne")) == [("cooking_for", {"die": "penne", "seconds": 420})]
     assert kitchen.say(Cook("fusilli")) == [("cooking_for", {"die": "fusilli", "seconds": 360})]
     assert kitchen.wait(300) == [("taste_one", {"die": "fusilli"})]
-    assert kitchen.wait(60) == [("cook_rings", {"die": "fusilli"}), ("taste_one", {"die": "penne"})]
-    kitchen.say(GotIt())
-    assert kitchen.wait(60) == [("cook_rings", {"die": "penne"})]
+    assert kitchen.wait(60) == [("cook_rings", {"die": "fusilli"})]
+    assert kitchen.say(GotIt()) == [("got_it", {"timer": "fusilli"})]
+    assert kitchen.wait(60) == [("taste_one", {"die": "penne"}), ("cook_rings", {"die": "penne"})]
     kitchen.check()
 
 
@@ -181,7 +223,7 @@ def test_a_tray_is_called_before_its_four_hours_are_up_and_then() -> None:
     assert kitchen.wait(1799.9) == []
     assert kitchen.wait(0.1) == [("tray_rings", {"tray": 1, "batch": 1})]
     assert kitchen.wait(60) == [("tray_rings", {"tray": 1, "batch": 1})]
-    assert kitchen.say(GotIt()) == [("got_it", {})]
+    assert kitchen.say(GotIt()) == [("got_it_tray", {"tray": 1, "batch": 1})]
     assert kitchen.wait(FOUR_HOURS) == []
 
 
@@ -231,8 +273,6 @@ def test_taking_a_tray_back_takes_its_clock_back() -> None:
 
 def test_a_tray_of_an_old_journal_has_no_clock() -> None:
     kitchen = mixing(1500)
-    from assistant.batch.record.evolving.evolve import evolve
-
     assert evolve(kitchen.state, ev.TrayFilled(at=5.0, tray=1)).timers == ()
 
 
@@ -240,14 +280,14 @@ def test_what_nobody_hears_calls_on_but_further_apart() -> None:
     kitchen = Kitchen()
     kitchen.say(SetTimer("2", 60.0))
     moments = []
-    for _ in range(12):
+    for _ in range(15):
         due = next_due(kitchen.state)
         assert due is not None
         kitchen.now = due
         kitchen.ask(Due())
         moments.append(due - 60.0)
-    assert moments[:9] == [15.0 * n for n in range(9)]
-    assert moments[9:] == [180.0, 240.0, 300.0]
+    assert moments[:5] == [0.0, 15.0, 30.0, 45.0, 60.0]
+    assert moments[5:] == [90.0, 120.0, 150.0, 180.0, 240.0, 300.0, 360.0, 420.0, 540.0, 660.0]
 
 
 def test_a_ring_within_three_seconds_is_not_late() -> None:
@@ -255,3 +295,63 @@ def test_a_ring_within_three_seconds_is_not_late() -> None:
     kitchen.say(SetTimer("sauce", 60))
     kitchen.now += 63.0
     assert [key for key, _ in kitchen.ask(Due())] == ["timer_rings"]
+
+
+# ---- a crumb that is ready and left alone
+
+
+def ready() -> Kitchen:
+    kitchen = at_target()
+    kitchen.say(JudgeCrumb("ready"))
+    return kitchen
+
+
+def test_a_ready_crumb_left_alone_is_mentioned_once() -> None:
+    kitchen = ready()
+    assert kitchen.wait(1199.9) == []
+    assert kitchen.wait(0.1) == [("crumb_left", {"seconds": 1200})]
+    assert kitchen.wait(7200) == []
+    kitchen.check()
+
+
+@pytest.mark.parametrize("command", [Extruding(), Rest(7200), JudgeCrumb("dry"), CloseBatch()])
+def test_a_crumb_that_somebody_went_on_with_is_not_mentioned(command: Command) -> None:
+    kitchen = ready()
+    kitchen.say(command)
+    assert next_due(kitchen.state) != kitchen.now + 1200
+    assert "crumb_left" not in [key for key, _ in kitchen.wait(3000)]
+
+
+def test_a_kitchen_that_wants_no_call_of_the_crumb_gets_none() -> None:
+    kitchen = mixing(1500, 465, rules=replace(BatchRules(), ready_call_s=0.0))
+    kitchen.say(JudgeCrumb("ready"))
+    assert kitchen.state.ready_call_at is None
+    assert next_due(kitchen.state) is None
+
+
+def test_extruding_taken_back_the_crumb_waits_as_before() -> None:
+    kitchen = ready()
+    kitchen.wait(600)
+    kitchen.say(Extruding())
+    kitchen.say(Undo())
+    assert kitchen.wait(600) == [("crumb_left", {"seconds": 1200})]
+    kitchen.say(NewDie("shells"))
+    kitchen.say(Undo())
+    assert kitchen.wait(7200) == []
+    kitchen.check()
+
+
+def test_the_crumb_waits_through_a_power_cut_and_behind_a_ring() -> None:
+    kitchen = ready()
+    kitchen.say(SetTimer("sauce", 1200))
+    kitchen.wait(200)
+    kitchen.restart(off=100, now=3)
+    assert kitchen.wait(900) == [("timer_rings", {"timer": "sauce"})]
+    assert kitchen.wait(GAP_S) == [("crumb_left", {"seconds": 1200})]
+    kitchen.check()
+
+
+def test_a_crumb_of_an_old_journal_is_not_mentioned() -> None:
+    kitchen = at_target()
+    old = ev.CrumbJudged(at=kitchen.now, verdict="ready", hydration_pct=31.0)
+    assert next_due(evolve(kitchen.state, old)) is None

@@ -1,5 +1,7 @@
 """Bare values: they answer what was asked, and correct what was just read back."""
 
+import json
+
 import pytest
 
 from assistant.batch.decide.handlers import HANDLERS
@@ -8,6 +10,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.rules import BatchRules
+from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
 from assistant.ports import Asking
 from tests.batch.kitchen import REMEMBERS, Kitchen, grams, typed
@@ -253,3 +256,13 @@ def test_every_slot_has_its_bare_value() -> None:
 def test_what_is_corrected_can_be_taken_back() -> None:
     undoable = {kind.__name__ for kind, row in TABLE.items() if row.undone is not None}
     assert set(READ_BACK) <= undoable
+
+
+def test_whatever_can_be_said_without_its_value_has_a_slot_for_it() -> None:
+    """No question is a dead end: each is answered by one bare value."""
+    rows = grammar_folder() / "examples.txt"
+    meanings = [line.partition(" => ")[2] for line in rows.read_text(encoding="utf-8").splitlines()]
+    begun = [json.loads(meaning) for meaning in meanings if meaning.startswith('{"name": "incomplete"')]
+    commands = {one["command"] for one in begun}
+    assert len(commands) > 10
+    assert [name for name in sorted(commands) if HANDLERS[cmd.COMMANDS[name]].slot is None] == []

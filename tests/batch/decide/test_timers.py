@@ -8,6 +8,7 @@ from assistant.batch.record.commands import (
     Ask,
     CloseBatch,
     Command,
+    Cook,
     GotIt,
     Mix,
     Mixer,
@@ -32,7 +33,7 @@ def test_a_mix_is_announced_then_rings_and_wants_a_squeeze() -> None:
     assert kitchen.heard[-1].tone == "ring"
     assert kitchen.state.phase is Phase.SQUEEZING
     assert kitchen.say(Ask("next")) == [("next_got_it", {"timer": "mix"}), ("next_squeeze", {})]
-    assert kitchen.say(GotIt()) == [("got_it", {})]
+    assert kitchen.say(GotIt()) == [("got_it", {"timer": "mix"})]
     assert kitchen.say(Ask("next")) == [("next_squeeze", {})]
     assert next_due(kitchen.state) is None
 
@@ -48,8 +49,8 @@ def test_stages_have_their_own_times() -> None:
     kitchen = mixing(1500, 330)
     assert kitchen.say(Mix()) == [("mixing_for", {"seconds": 120})]
     kitchen.say(PourRest())
-    assert kitchen.say(Mix()) == [("mixing_for", {"seconds": 60})]
-    assert kitchen.say(Rest()) == [("resting_for", {"seconds": 90})]
+    assert kitchen.say(Mix())[-1] == ("mixing_for", {"seconds": 60})
+    assert kitchen.say(Rest())[-1] == ("resting_for", {"seconds": 90})
 
 
 def test_a_rest_rings_and_wants_a_squeeze() -> None:
@@ -71,20 +72,39 @@ def test_ringing_goes_on_until_got_it_and_grows_firm() -> None:
     assert kitchen.ask(Said(GotIt(), "keyboard")) == [("nothing_rings", {})]
 
 
-def test_got_it_silences_all_that_rings_and_nothing_else() -> None:
-    kitchen = Kitchen()
-    for name, seconds in (("1", 10.0), ("2", 10.0), ("sauce", 100.0)):
+def ringing() -> Kitchen:
+    kitchen = mixing(1500, 330)
+    for name, seconds in (("1", 10.0), ("2", 9.0), ("sauce", 100.0)):
         kitchen.say(SetTimer(name, seconds))
-    assert kitchen.wait(10) == [("timer_rings", {"timer": "1"}), ("timer_rings", {"timer": "2"})]
-    assert kitchen.say(GotIt()) == [("got_it", {})]
-    assert [timer.name for timer in kitchen.state.timers] == ["sauce"]
+    kitchen.say(Mix(10))
+    kitchen.say(Cook("penne"))
+    kitchen.wait(10)
+    return kitchen
+
+
+def test_got_it_silences_what_is_most_urgent_and_says_which() -> None:
+    kitchen = ringing()
+    off = [kitchen.say(GotIt()) for _ in range(3)]
+    assert off == [[("got_it", {"timer": name})] for name in ("mix", "2", "1")]
+    assert {timer.name for timer in kitchen.state.timers} == {"sauce", "penne"}
+    kitchen.check()
+
+
+def test_got_it_all_silences_all_that_rings_and_nothing_else() -> None:
+    kitchen = ringing()
+    assert kitchen.say(GotIt(everything=True)) == [("got_it_all", {"count": 3})]
+    assert {timer.name for timer in kitchen.state.timers} == {"sauce", "penne"}
+    kitchen.wait(90)
+    assert kitchen.say(GotIt(everything=True)) == [("got_it", {"timer": "sauce"})]
+    assert kitchen.say(GotIt(everything=True)) == [], "kitchens say it all day"
+    kitchen.check()
 
 
 def test_a_loop_that_overslept_is_told_once() -> None:
     kitchen = mixing(1500, 330)
     kitchen.say(Mix(120))
     kitchen.now += 3600
-    assert kitchen.ask(Due()) == [("mix_rings", {}), ("late", {"seconds": 3480})]
+    assert kitchen.ask(Due()) == [("mix_rings_late", {"seconds": 3480})]
     assert next_due(kitchen.state) == kitchen.now + 15
 
 
@@ -93,12 +113,8 @@ def test_what_was_due_first_is_said_first() -> None:
     kitchen.say(SetTimer("1", 20))
     kitchen.say(SetTimer("2", 10))
     kitchen.now += 30
-    assert kitchen.ask(Due()) == [
-        ("timer_rings", {"timer": "2"}),
-        ("late", {"seconds": 20}),
-        ("timer_rings", {"timer": "1"}),
-        ("late", {"seconds": 10}),
-    ]
+    assert kitchen.ask(Due()) == [("timer_rings_late", {"timer": "2", "seconds": 20})]
+    assert kitchen.wait(5) == [("timer_rings", {"timer": "1"})]
 
 
 def test_nothing_due_says_nothing() -> None:
@@ -186,7 +202,7 @@ def test_a_timer_named_like_the_mix_is_the_mix() -> None:
     kitchen = mixing(1500, 330)
     assert kitchen.say(SetTimer("mix", 60)) == [("mixing_for", {"seconds": 60})]
     assert kitchen.state.phase.value == "mixing"
-    assert kitchen.say(SetTimer("rest", 90)) == [("resting_for", {"seconds": 90})]
+    assert kitchen.say(SetTimer("rest", 90))[-1] == ("resting_for", {"seconds": 90})
     assert kitchen.state.phase.value == "resting"
 
 
@@ -235,7 +251,7 @@ def test_undo_of_a_stop_that_is_overdue_rings_at_once() -> None:
     kitchen.say(StopTimer())
     kitchen.wait(100)
     assert kitchen.say(Undo()) == [("undone_other", {"what": "other"})]
-    assert kitchen.wait(0) == [("timer_rings", {"timer": "1"}), ("late", {"seconds": 40})]
+    assert kitchen.wait(0) == [("timer_rings_late", {"timer": "1", "seconds": 40})]
 
 
 def test_a_rest_that_is_stopped() -> None:

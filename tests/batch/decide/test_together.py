@@ -16,7 +16,7 @@ def together(*commands: cmd.Command) -> cmd.Together:
 def test_both_are_carried_out_in_their_order() -> None:
     kitchen = Kitchen(known=REMEMBERS)
     keys = kitchen.keys(together(cmd.SetLot("12"), cmd.NewBatch(typed(1500))))
-    assert keys.index("lot_named") < keys.index("batch_opened")
+    assert keys.index("lot_likely") < keys.index("batch_opened")
     assert kitchen.batch.lot == "12"
 
 

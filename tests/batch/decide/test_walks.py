@@ -46,7 +46,8 @@ def test_a_skipped_safety_step_is_said_back_and_logged(kitchen: Kitchen) -> None
     kitchen.say(Walk("clean down"))
     kitchen.now = 7.0
     said = kitchen.say(WalkMove("skip"))
-    assert said == [("walk_skipped_safety", {"step": "Off and unplugged."}), *SECOND]
+    assert said == [("walk_skipped_safety", {"step": "Off and unplugged."}), ("walk_waits", {"number": 2})]
+    assert kitchen.say(Ask("next")) == SECOND
     assert kitchen.events[-1] == sh.StepSettled(
         at=7.0, walk="clean down", step=1, text="Off and unplugged.", outcome="skipped", safety=True
     )
@@ -71,10 +72,10 @@ def test_one_that_was_left_goes_on_with_its_safety_step_said_again(kitchen: Kitc
     assert kitchen.say(WalkMove("done")) == []
     kitchen.now += 3600
     assert kitchen.say(Walk("clean down")) == [
-        ("walk_resumed", {"walk": "clean down", "number": 2}),
         ("walk_caution", {"caution": "Off and unplugged."}),
-        *SECOND,
+        ("walk_waits", {"number": 2}),
     ]
+    assert kitchen.say(Ask("next")) == SECOND
 
 
 def test_one_that_was_left_long_ago_begins_anew(kitchen: Kitchen) -> None:
@@ -89,7 +90,7 @@ def test_another_one_leaves_the_open_one_where_it_stands(kitchen: Kitchen) -> No
     at_second(kitchen)
     assert kitchen.keys(Walk("die change")) == ["walk_begun", "walk_step"]
     kitchen.say(WalkMove("leave"))
-    assert kitchen.keys(Walk("clean down"))[0] == "walk_resumed"
+    assert kitchen.keys(Walk("clean down"))[-1] == "walk_waits"
     assert kitchen.state.walk is not None
     assert kitchen.state.walk.at == 1
     kitchen.check()
@@ -117,7 +118,7 @@ def test_a_power_cut_in_it_says_where_it_stands_and_what_it_began_with(kitchen: 
     at_second(kitchen)
     kitchen.now = 500.0
     said = kitchen.restart(off=40.0, now=12.0)
-    assert [key for key, _ in said] == ["ready", "walk_resumed", "walk_caution", "walk_caution", "walk_step"]
+    assert [key for key, _ in said] == ["ready", "walk_caution", "walk_waits"]
     assert kitchen.state.walk is not None
     assert kitchen.state.walk.began_at == 12.0 - 40.0 - 500.0
     kitchen.check()

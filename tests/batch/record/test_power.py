@@ -72,7 +72,7 @@ def test_a_mix_that_ran_out_in_the_dark_rings_at_once() -> None:
     kitchen = mixing(1500, 330)
     kitchen.say(Mix(120))
     kitchen.restart(off=600)
-    assert kitchen.wait(0) == [("mix_rings", {}), ("late", {"seconds": 480})]
+    assert kitchen.wait(0) == [("mix_rings_late", {"seconds": 480})]
     assert kitchen.state.phase is Phase.SQUEEZING
 
 
@@ -136,7 +136,7 @@ def test_a_station_that_does_not_listen_says_so() -> None:
 
 @pytest.mark.parametrize("certain", [True, False])
 def test_undo_over_a_power_cut_brings_a_timer_back_on_the_new_clock(certain: bool) -> None:
-    kitchen = mixing(1500, 330)
+    kitchen = mixing(1500, 430)
     kitchen.now = 1000
     kitchen.say(Mix(120))
     kitchen.say(JudgeCrumb("ready"))

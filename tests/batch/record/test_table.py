@@ -84,6 +84,7 @@ EVENTS: dict[str, ev.Event] = {
     "WalkResumed": sh.WalkResumed(at=9, walk="clean down"),
     "WalkEnded": sh.WalkEnded(at=9, walk="clean down", skipped=1),
     "DieWarmed": sh.DieWarmed(at=9),
+    "CrumbLeft": sh.CrumbLeft(at=9),
     "TrayChilled": sh.TrayChilled(at=9, batch=1, tray=1, seconds=60),
     "CutterTold": sh.CutterTold(at=9, speed=40, length_mm=35),
 }
@@ -95,6 +96,7 @@ IN_A_BATCH = [
     "DieWarmed",
     "AdditionLeftOut",
     "TakenOut",
+    "CrumbLeft",
     "ScrapWeighed",
     "TrayFilled",
     "PortionsCounted",

@@ -16,6 +16,7 @@ VALUES = {
     "rest": {"timer", "die", "seconds"},
     "named": {"timer", "die", "seconds"},
     "cook": {"timer", "die", "seconds"},
+    "prep": {"timer", "die", "seconds"},
     "tray": {"timer", "die", "seconds", "batch", "tray"},
 }
 
@@ -34,7 +35,7 @@ def test_what_is_said_of_a_kind_has_words_and_values(kind: TimerKind) -> None:
 def test_what_is_up_at_once_has_one_order() -> None:
     # Pasta in the water is lost first, then a dough that is mixed too long (common practice, no source).
     by_urgency = sorted(TIMER_KINDS, key=lambda kind: TIMER_KINDS[kind].urgency)
-    assert by_urgency == ["cook", "mix", "rest", "named", "tray"]
+    assert by_urgency == ["cook", "mix", "rest", "named", "prep", "tray"]
     assert len({traits.urgency for traits in TIMER_KINDS.values()}) == len(TIMER_KINDS)
 
 
@@ -47,7 +48,7 @@ def test_the_batchs_own_timers_measure_a_phase_each() -> None:
 def test_leads() -> None:
     rules = BatchRules(warn_s=25, tray_warn_s=900)
     leads = {kind: traits.lead_s(rules) for kind, traits in TIMER_KINDS.items()}
-    assert leads == {"mix": 25, "rest": 60, "named": 25, "cook": 60, "tray": 900}
+    assert leads == {"mix": 25, "rest": 60, "named": 25, "cook": 60, "tray": 900, "prep": 25}
 
 
 def test_the_name_of_a_trays_clock_is_read_back() -> None:

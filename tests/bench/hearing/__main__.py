@@ -142,13 +142,12 @@ def run(application: Application, part: Part, size: Size) -> str:
 
 
 def _by_rule(results: list[Result], judge: report.Judge, min_margin: float) -> str:
-    """How many questions no recogniser could spare: the station asks where a twin could be meant."""
+    """How many questions were about what was heard clearly: the moment or the noise spoke for a twin."""
     asked = [r for r in results if judge(r) == "asked"]
     clearly = [r for r in asked if _heard_clearly(r, min_margin)]
     return (
         f"Of these {len(asked)} questions {len(clearly)} were about numbers that were heard clearly "
-        f"(a margin of {2 * min_margin:g} and more): the station asks wherever a number's twin could be "
-        "meant as well."
+        f"(a margin of {2 * min_margin:g} and more): the moment or the noise spoke for the number's twin."
     )
 
 

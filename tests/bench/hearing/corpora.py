@@ -62,7 +62,7 @@ class Maker:
         said = itertools.islice(
             walks(self.application.grammar, self.part, self.seed), len(voices) * self.size.walks
         )
-        yield from self._spread(voices, [Case(text, command, _NONE, "", "", "") for text, command in said])
+        yield from self.spread(voices, [Case(text, command, _NONE, "", "", "") for text, command in said])
 
     def cooks(self) -> Iterator[Case]:
         """Sentences of simulated batches, with the state in which each was said."""
@@ -73,9 +73,9 @@ class Maker:
             (m for m in said if self._wanted(m.text) and (_has_number(m.text) or m.now % 3 < 1)),
             len(voices) * self.size.cooks,
         )
-        yield from self._spread(
+        yield from self.spread(
             voices,
-            [_case(m) for m in picked],
+            [as_case(m) for m in picked],
         )
 
     def _wanted(self, text: str) -> bool:
@@ -87,11 +87,12 @@ class Maker:
         voices = available(self.part)
         said = kitchen_talk(self.application.grammar, self.part, self.size.talk)
         cases = [Case(text, None, _NONE, "", "", "") for text in said]
-        yield from self._spread(voices, cases, self.size.talk_snrs)
+        yield from self.spread(voices, cases, self.size.talk_snrs)
 
-    def _spread(
+    def spread(
         self, voices: list[Speaker], cases: list[Case], snrs: tuple[int | None, ...] | None = None
     ) -> Iterator[Case]:
+        """Clips of the cases, each by one of the voices, in noise at each ratio (dB)."""
         around, places = noises(self.part, self.speech), rooms(self.part, self.speech)
         for turn, voice in enumerate(voices):
             own = cases[turn :: len(voices)]
@@ -123,7 +124,7 @@ def _has_number(text: str) -> bool:
     return any(word in text for word in ("teen", "ty", "hundred", "one", "two", "five"))
 
 
-def _case(m: Moment) -> Case:
+def as_case(m: Moment) -> Case:
     """A sentence of a cook in the state of its batch."""
     asking = Asking.NOTHING if m.state.question is None else Asking.ANSWER
     return Case(m.text, m.command, _NONE, "", "", "", m.state, m.now, asking, m.odd)

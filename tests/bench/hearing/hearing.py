@@ -13,7 +13,7 @@ from assistant.batch.record.commands import Ask, Command, Incomplete
 from assistant.batch.record.state import State
 from assistant.hearing.level import own_snr_db
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import needed_margin, rescored
+from assistant.nlu.rescoring import is_twin_near, needed_margin, rescored
 from assistant.ports import Asking, Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
@@ -40,6 +40,9 @@ class Case:
 
 Policy = Callable[[Application, Case, Recognition[Command], float | None], tuple[Recognition[Command], float]]
 """What becomes of a recognition in a case at a ratio (dB), and the margin below which it is asked about."""
+
+TwinNear = Callable[[Recognition[Command], float, float | None], bool]
+"""Recognition, needed margin and ratio (dB) -> whether the twin of the number may have been said."""
 
 
 @dataclass
@@ -116,8 +119,13 @@ def as_meant(
     return rescored(found, odd, application.settings.recogniser.min_margin), margin
 
 
-def outcome(application: Application, result: Result, policy: Policy) -> str:
-    """What came of a case: the worst of what was decided in it."""
+def outcome(
+    application: Application, result: Result, policy: Policy, *, twin_near: TwinNear = is_twin_near
+) -> str:
+    """What came of a case: the worst of what was decided in it.
+
+    `twin_near`: whether the sound speaks for a number's twin.
+    """
     case = result.case
     state = case.state or State()
     kinds = set()
@@ -129,19 +137,20 @@ def outcome(application: Application, result: Result, policy: Policy) -> str:
             continue
         command = found.meaning
         if command is not None:
-            kinds.add(_kind(application, case, state, command, unsure=found.margin < margin, text=found.text))
+            near = twin_near(found, margin, ratio)
+            said = Said(command, "voice", found.text, found.margin < margin, near)
+            kinds.add(_kind(application, case, state, said))
     return max(kinds or {"again"}, key=OUTCOMES.index)
 
 
-def _kind(
-    application: Application, case: Case, state: State, command: Command, *, unsure: bool, text: str
-) -> str:
+def _kind(application: Application, case: Case, state: State, said: Said) -> str:
+    command, unsure = said.command, said.unsure
     right = command == case.command
     if isinstance(command, Incomplete) and not right:
         return "caught"
     asks = unsure and not isinstance(command, Ask | Incomplete)
     if case.state is not None:
-        asked = _question(application, state, case.now, command, unsure=unsure, text=text)
+        asked = _question(application, state, case.now, said)
         # A question that the honest command itself raises (past high, time running) is not a fault of
         # hearing.
         asks = asked is not None and not (right and asked not in ("twin", "unsure"))
@@ -162,15 +171,14 @@ def _doubted(application: Application, case: Case, found: Recognition[Command]) 
         return set()
     if case.state is None:
         return set() if case.command is not None else {"caught"}
-    if _question(application, case.state, case.now, command, unsure=True, text=found.text) is None:
+    said = Said(command, "voice", found.text, unsure=True)
+    if _question(application, case.state, case.now, said) is None:
         return set()
     return {"asked" if command == case.command else "caught"}
 
 
-def _question(
-    application: Application, state: State, now: float, command: Command, *, unsure: bool, text: str
-) -> str | None:
-    decision = decide(state, Said(command, "voice", text, unsure), now, application.rules)
+def _question(application: Application, state: State, now: float, said: Said) -> str | None:
+    decision = decide(state, said, now, application.rules)
     asked = [event for event in decision.events if isinstance(event, ev.QuestionAsked)]
     return asked[-1].reason if asked else None
 

@@ -41,7 +41,7 @@ def test_a_whole_calibration_and_the_next_pour_by_the_new_factor(kitchen: Kitche
     assert kitchen.put(1000).rest(2) == ""
     assert kitchen.say("one kilo") == HANDS_OFF
     assert kitchen.factor() is None
-    assert kitchen.rest(TAKEN) == "One thousand read, calibrated. Take the weight off."
+    assert kitchen.rest(TAKEN) == "One kilo read, calibrated. Take the weight off."
     assert kitchen.factor() == pytest.approx(428, rel=0.001)
     assert kitchen.put(0).rest(2) == ""
     assert kitchen.put(1600).rest(5) == ""
@@ -74,9 +74,7 @@ def test_what_can_not_be_written_is_not_calibrated(tmp_path: Path) -> None:
     assert kitchen.rest(TAKEN) == "Not calibrated: I can't write it down. Take the weight off."
     kitchen.put(0).rest(2)
     kitchen.put(1800).rest(5)
-    assert (
-        kitchen.say("jug reading") == "One thousand eight thirty-four on the scale."
-    )  # by the factor before
+    assert kitchen.say("jug reading") == "Eighteen thirty-four on the scale."  # by the factor before
 
 
 @pytest.mark.parametrize("step", ["begun", "reading empty", "asked", "reading the weight", "far", "unsteady"])
@@ -92,7 +90,7 @@ def test_cancel_at_any_step_leaves_the_old_calibration(kitchen: Kitchen, step: s
         kitchen.say("one kilo")
     if step == "far":
         kitchen.say("two kilos")
-        assert kitchen.rest(TAKEN) == "One thousand and nineteen by the old calibration. Is it two thousand?"
+        assert kitchen.rest(TAKEN) == "One thousand and nineteen by the old calibration. Is it two kilos?"
     if step == "unsteady":
         kitchen.say("one kilo")
         kitchen.rest(WAIT_S + 1, push_g_per_s=20)
@@ -104,7 +102,7 @@ def test_cancel_at_any_step_leaves_the_old_calibration(kitchen: Kitchen, step: s
     kitchen.put(1800).rest(5)
     # 1800 g by the factor before; where the empty plate was taken, its zero is 2.4 g better.
     read = "seven" if step in ("begun", "reading empty") else "four"
-    assert kitchen.say("jug reading") == f"One thousand eight thirty-{read} on the scale."
+    assert kitchen.say("jug reading") == f"Eighteen thirty-{read} on the scale."
 
 
 def test_a_weight_that_was_misheard_is_asked_about_and_said_again(kitchen: Kitchen) -> None:
@@ -112,21 +110,21 @@ def test_a_weight_that_was_misheard_is_asked_about_and_said_again(kitchen: Kitch
     assert kitchen.rest(TAKEN).startswith("Fifteen hundred read, calibrated.")
     kitchen.put(0).rest(2)
     kitchen.emptied().put(1500).say("one thousand")
-    assert kitchen.rest(TAKEN) == "Fifteen hundred by the old calibration. Is it one thousand?"
+    assert kitchen.rest(TAKEN) == "Fifteen hundred by the old calibration. Is it one kilo?"
     assert kitchen.say("no") == MASS
     assert kitchen.say("fifteen hundred grams") == HANDS_OFF
     assert kitchen.rest(TAKEN) == "Fifteen hundred read, calibrated. Take the weight off."
 
 
 def test_the_right_weight_answers_the_question_too_and_a_yes_takes_a_new_cell(kitchen: Kitchen) -> None:
-    kitchen.emptied().put(1500).say("one kilo")
-    assert kitchen.rest(TAKEN) == "One thousand five twenty-nine by the old calibration. Is it one thousand?"
+    kitchen.emptied().put(1500).say("one thousand")
+    assert kitchen.rest(TAKEN) == "Fifteen twenty-nine by the old calibration. Is it one kilo?"
     assert kitchen.say("one and a half kilos") == "Fifteen hundred read, calibrated. Take the weight off."
     kitchen.put(0).rest(2)
     kitchen.truth = Calibration(zero=85_000, counts_per_gram=214, mass_g=0, noise_g=0)
     kitchen.emptied().put(1000).say("one kilo")
-    assert kitchen.rest(TAKEN) == "Five hundred by the old calibration. Is it one thousand?"
-    assert kitchen.say("yes") == "One thousand read, calibrated. Take the weight off."
+    assert kitchen.rest(TAKEN) == "Five hundred by the old calibration. Is it one kilo?"
+    assert kitchen.say("yes") == "One kilo read, calibrated. Take the weight off."
     assert kitchen.factor() == pytest.approx(214, rel=0.001)
 
 
@@ -136,9 +134,9 @@ def test_the_first_calibration_says_the_weight_back_before_it_counts(tmp_path: P
     lacks = "The scale is not calibrated. Say set the scale."
     assert (kitchen.say("jug reading"), kitchen.say("zero the jug")) == (lacks, lacks)
     kitchen.emptied().put(2000).say("two thousand grams")
-    assert kitchen.rest(TAKEN) == "Two thousand, two zero zero zero?"
+    assert kitchen.rest(TAKEN) == "Two kilos, two zero zero zero?"
     assert kitchen.factor() is None
-    assert kitchen.say("yes") == "Two thousand read, calibrated. Take the weight off."
+    assert kitchen.say("yes") == "Two kilos read, calibrated. Take the weight off."
     kitchen.put(0).rest(2)
     kitchen.put(1800).rest(4)
     assert kitchen.say("jug reading") == "Eighteen hundred on the scale."
@@ -148,7 +146,7 @@ def test_a_plate_that_is_not_empty_is_asked_about(kitchen: Kitchen) -> None:
     kitchen.put(1800).rest(3)
     kitchen.say("set the scale")
     kitchen.say("done")
-    asked = "One thousand eight thirty-seven on it, by the old calibration. Is it empty?"
+    asked = "Eighteen thirty-seven on it, by the old calibration. Is it empty?"
     assert kitchen.rest(TAKEN) == asked
     assert kitchen.say("no") == EMPTY
     kitchen.say("done")
@@ -179,7 +177,7 @@ def test_a_weight_that_can_not_be_is_one_line_and_may_be_said_again(
     first = kitchen.emptied().put(on_g).say(said)
     assert (kitchen.rest(TAKEN) if first == HANDS_OFF else first) == answer
     kitchen.put(1000).say("one kilo")
-    assert kitchen.rest(TAKEN).startswith("One thousand read, calibrated.")
+    assert kitchen.rest(TAKEN).startswith("One kilo read, calibrated.")
 
 
 def test_without_a_calibration_before_nothing_on_the_plate_is_found_by_the_counts(tmp_path: Path) -> None:
@@ -196,7 +194,7 @@ def test_an_unsteady_plate_is_reported_and_done_tries_again(kitchen: Kitchen) ->
     assert kitchen.say("done") == HANDS_OFF
     assert kitchen.rest(WAIT_S + 0.5, motor_g=40) == unsteady
     assert kitchen.say("next") == HANDS_OFF
-    assert kitchen.rest(TAKEN).startswith("One thousand read, calibrated.")
+    assert kitchen.rest(TAKEN).startswith("One kilo read, calibrated.")
 
 
 def test_a_motor_next_to_it_makes_it_no_worse_than_a_gram_in_a_kilo(kitchen: Kitchen) -> None:
@@ -204,7 +202,7 @@ def test_a_motor_next_to_it_makes_it_no_worse_than_a_gram_in_a_kilo(kitchen: Kit
     kitchen.say("done")
     assert kitchen.rest(TAKEN, motor_g=8) == MASS
     kitchen.put(2000).say("two kilos")
-    assert kitchen.rest(TAKEN, motor_g=8).startswith("Two thousand read, calibrated.")
+    assert kitchen.rest(TAKEN, motor_g=8).startswith("Two kilos read, calibrated.")
     assert kitchen.factor() == pytest.approx(428, rel=0.001)
 
 
@@ -260,7 +258,7 @@ def test_no_water_is_logged_by_what_is_put_on_and_taken_off(kitchen: Kitchen) ->
     for load in (1200.0, 0.0, 2000.0):
         assert kitchen.put(load).rest(4) == ""
     kitchen.say("two kilos")
-    assert kitchen.rest(TAKEN).startswith("Two thousand read, calibrated.")
+    assert kitchen.rest(TAKEN).startswith("Two kilos read, calibrated.")
     assert kitchen.rest(8) == ""
     assert kitchen.put(0).rest(3) == ""
     assert kitchen.put(1800).rest(5) == ""  # lighter than the weight: no pour
@@ -301,7 +299,7 @@ def test_the_batch_goes_on_meanwhile(kitchen: Kitchen) -> None:
     assert kitchen.say("zero the jug") == "The scale is being calibrated. Say cancel first."
     assert kitchen.say("set the scale") == MASS
     kitchen.put(1000).say("one kilo")
-    assert kitchen.rest(TAKEN).startswith("One thousand read, calibrated.")
+    assert kitchen.rest(TAKEN).startswith("One kilo read, calibrated.")
     assert kitchen.water_g == 165
 
 
@@ -330,9 +328,9 @@ def test_what_was_badly_heard_moves_nothing(kitchen: Kitchen) -> None:
     assert kitchen.rest(TAKEN) == MASS
     kitchen.put(1000)
     assert kitchen.say("one kilo", unsure=True) == HANDS_OFF
-    assert kitchen.rest(TAKEN) == "One thousand, one zero zero zero?"
-    assert kitchen.say("yes", unsure=True) == "One thousand, one zero zero zero?"
-    assert kitchen.say("yes").startswith("One thousand read, calibrated.")
+    assert kitchen.rest(TAKEN) == "One kilo, one zero zero zero?"
+    assert kitchen.say("yes", unsure=True) == "One kilo, one zero zero zero?"
+    assert kitchen.say("yes").startswith("One kilo read, calibrated.")
 
 
 def test_what_may_be_said_follows_the_step(kitchen: Kitchen) -> None:

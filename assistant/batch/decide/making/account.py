@@ -5,7 +5,13 @@ from dataclasses import replace
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.making.entering import asked_first, grams_of, plausible
-from assistant.batch.decide.making.flour import first_pour_g, forecast_of, next_planned, planned_for
+from assistant.batch.decide.making.flour import (
+    first_pour_g,
+    forecast_of,
+    next_planned,
+    planned_for,
+    say_climbing,
+)
 from assistant.batch.decide.making.hopper import more_than_is_in, say_after_taking_out
 from assistant.batch.decide.making.marks import (
     first_look_reached,
@@ -29,8 +35,9 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G
-from assistant.batch.record.state import HALF_GRAM
+from assistant.batch.record.state import HALF_GRAM, MadeOf
 from assistant.dough.hydration import water_for_g
+from assistant.dough.lots import Forecast
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
@@ -40,7 +47,7 @@ TARGET_BOUNDS = (20.0, 50.0)
 
 def open_batch(d: Draft, command: NewBatch) -> None:
     """Open a batch, unless one is open or the flour can't be meant."""
-    _open_with(d, command, grams_of(command.flour, d.rules))
+    open_with(d, command, grams_of(command.flour, d.rules))
 
 
 def _planned_instead(d: Draft, command: Incomplete) -> PlannedBatch | None:
@@ -59,11 +66,21 @@ def complete(d: Draft, command: Incomplete) -> None:
         d.ask("missing", command, key, command=command.command)
         return
     recipe = d.known.recipes.get(planned.recipe) if planned.recipe else None
-    _open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
+    open_with(d, command, planned.flour_g, recipe if d.state.next_plan is None else None)
 
 
-def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | None = None) -> None:
-    """Open a batch with this much flour (g), by this recipe where the cook named none."""
+def open_with(
+    d: Draft,
+    command: Command,
+    flour: float,
+    recipe: RecipePlan | None = None,
+    *,
+    like: MadeOf | None = None,
+) -> None:
+    """Open a batch with this much flour (g), by this recipe where the cook named none.
+
+    `like`: the batch whose lot, recipe and marks it has where the cook named none.
+    """
     if d.state.batch is not None:
         d.say("batch_already_open", batch=d.state.batch.number)
         return
@@ -73,10 +90,12 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
     if flour < LEAST_FLOUR_G:
         d.say("flour_too_little", grams=flour, least=LEAST_FLOUR_G)
         return
-    target, low, high = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
-    lot, plan = d.state.next_lot, d.state.next_plan
+    marks, lot, plan = d.state.next_marks, d.state.next_lot, d.state.next_plan
     if recipe is not None:
-        plan, (target, low, high) = recipe, (recipe.target_pct, recipe.low_pct, recipe.high_pct)
+        plan, marks = recipe, (recipe.target_pct, recipe.low_pct, recipe.high_pct)
+    if like is not None:
+        marks, lot, plan = marks or like.marks, lot or like.lot, plan or like.plan
+    target, low, high = marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
     if flour > d.rules.hopper_g:
         brought = plan.additions(100.0) if plan else ()
         d.say("flour_too_much", grams=flour, most=flour_that_fits_g(d.rules.hopper_g, target, brought))
@@ -86,6 +105,7 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
         return
     if recipe is not None:
         d.happen(ev.RecipeChosen(at=d.now, plan=recipe))
+    forecast = forecast_of(d, lot, plan.recipe if plan else None)
     planned = planned_for(d, flour)
     d.happen(
         ev.BatchOpened(
@@ -96,9 +116,7 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
             low_pct=low,
             high_pct=high,
             hopper_g=d.rules.hopper_g,
-            first_pour_g=first_pour_g(
-                flour, target, d.rules, forecast_of(d, lot, plan.recipe if plan else None)
-            ),
+            first_pour_g=first_pour_g(flour, target, d.rules, forecast),
             lot=lot,
             source=d.source,
             plan=plan,
@@ -106,28 +124,42 @@ def _open_with(d: Draft, command: Command, flour: float, recipe: RecipePlan | No
             additions_told=plan is not None and bool(plan.shares),
         )
     )
-    if planned is not None:
-        d.say("planned_die", die=planned.die)
-    _say_opened(d)
+    again = like.lot if like is not None and like.lot == lot else None
+    _say_opened(d, planned.die if planned else None, again, forecast)
 
 
-def _say_opened(d: Draft) -> None:
-    """What it takes: water to pour, whether the hopper holds it, what was in it before, the first step.
+def _say_opened(d: Draft, die: str | None, lot: str | None, forecast: Forecast | None) -> None:
+    """Flour and water, what was in the machine before, and the first step; of a hopper too small, only that.
 
-    Additions are steps of their own: the first is asked for here, else the first pour is named.
+    Additions are steps of their own: the first is asked for here, else the first pour is named; "what next"
+    gives it where more must be said. `die`: what the day's plan wants made of it; `lot`: said with it and
+    with what is new of it (`forecast`), where the cook did not name it.
     """
     batch = d.batch
     flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_pour_g(batch.target_pct))
-    d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
-    product = batch.full_g(target)
-    if product > batch.hopper_g:
-        d.say("hopper_over", product=product, hopper=batch.hopper_g, flour=most_flour_g(batch))
-    own = batch.plan.allergens if batch.plan else ()
-    for word in dict.fromkeys(word for _, words in d.state.left_behind for word in words):
-        if word not in own:
-            d.say("allergen_before", allergen=word)
-    if not ask_addition(d) and batch.to_first_pour_g > HALF_GRAM:
+    fits = batch.full_g(target) <= batch.hopper_g
+    if not fits:
+        d.say("batch_opened_over", "question", batch=batch.number, flour=flour, most=most_flour_g(batch))
+    elif lot is not None:
+        d.say("batch_again", "taken", batch=batch.number, flour=flour, water=pour, target=target, lot=lot)
+    elif die is not None:
+        d.say("batch_opened_planned", "taken", batch=batch.number, die=die, flour=flour, water=pour)
+    else:
+        d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
+    left_behind = _left_behind(d)
+    if left_behind:
+        d.say("allergen_before", allergens=",".join(left_behind))
+    more = (lot is not None and say_climbing(d, lot, forecast)) or left_behind
+    if fits and (more or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
+
+
+def _left_behind(d: Draft) -> list[str]:
+    """Allergens that the batches before have left in the machine, but for those that are in this one."""
+    plan = d.batch.plan
+    own = plan.allergens if plan else ()
+    words = (word for _, words in d.state.left_behind for word in words)
+    return [word for word in dict.fromkeys(words) if word not in own]
 
 
 def add_water(d: Draft, command: AddWater) -> None:
@@ -142,8 +174,7 @@ def add_water(d: Draft, command: AddWater) -> None:
     if asked_first(d, batch, command, command.amount, grams, "water"):
         return
     d.happen(ev.WaterAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
-    twice = is_bare_twin(command.amount)
-    d.say("water_in_twice" if twice else "water_in", "taken", grams=grams)
+    d.say("water_in_twice" if _said_twice(d, command) else "water_in", "taken", grams=grams)
     say_marks(d, looked_before=first_look_reached(batch))
 
 
@@ -165,13 +196,20 @@ def pour_rest(d: Draft, _command: PourRest) -> None:
 
 
 def add_flour(d: Draft, command: AddFlour) -> None:
-    """Log more flour; the marks move with it."""
+    """Log more flour; the marks move with it. Without a batch it is asked whether it begins one."""
+    if d.state.batch is None:
+        flour = grams_of(command.amount, d.rules)
+        if LEAST_FLOUR_G <= flour <= d.rules.hopper_g:
+            d.ask("unsure", NewBatch(command.amount), "ask_new_batch", grams=flour)
+        else:
+            d.say("no_batch")
+        return
     batch = d.batch
     grams = plausible(d, batch, command.amount)
     if grams is None or asked_first(d, batch, command, command.amount, grams, "flour"):
         return
     d.happen(ev.FlourAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
-    d.say("flour_in_twice" if is_bare_twin(command.amount) else "flour_in", "taken", grams=grams)
+    d.say("flour_in_twice" if _said_twice(d, command) else "flour_in", "taken", grams=grams)
     if d.settled != "over_hopper":
         say_hopper(d)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
@@ -254,3 +292,8 @@ def set_target(d: Draft, command: SetTarget) -> None:
     water = water_for_g(batch.flour_g, command.percent)
     d.say("target_set", "taken", target=command.percent, water=water)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
+
+
+def _said_twice(d: Draft, command: AddWater | AddFlour) -> bool:
+    """Whether the number is read back by its digits too: it was heard, and has a twin."""
+    return d.source == "voice" and is_bare_twin(command.amount)

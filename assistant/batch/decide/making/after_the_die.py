@@ -8,6 +8,7 @@ times count.
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.timing.ringing import warned_at
+from assistant.batch.decide.timing.timers import say_over
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.commands import Cook, Cutter, DieWarm, NewDie, Portions, TrayCold, TrayDone
@@ -100,28 +101,44 @@ def _tray_meant(d: Draft, command: TrayCold) -> Timer | None:
 
 
 def count_portions(d: Draft, command: Portions) -> None:
-    """More portions."""
+    """More portions; more than the dough gives only with a yes."""
     if command.count < 1:
         d.say("amount_zero")
         return
+    portion, left = _portion_g(d, d.batch), _dough_left_g(d, d.batch)
+    if not d.confirmed:
+        if command.count * portion > left + portion / 2:
+            d.ask("portions", command, "ask_portions", count=command.count, portion=portion, grams=left)
+            return
+        if d.unsure:
+            d.ask("unsure", command, "ask_unsure", said=d.text)
+            return
     d.happen(ev.PortionsCounted(at=d.now, count=command.count))
     d.say("portions_counted", "taken", count=command.count, total=d.batch.portions)
 
 
 def say_dough_left(d: Draft, batch: Batch) -> None:
     """Dough that is still there, estimated: what went in, less scrap and the portions counted."""
-    portion = (batch.plan.portion_g if batch.plan else None) or d.rules.portion_g
-    left = max(0.0, batch.product_g - batch.scrap_g - batch.portions * portion)
-    d.say("dough_left", grams=left, portions=portions(left, portion))
+    left = _dough_left_g(d, batch)
+    d.say("dough_left", grams=left, portions=portions(left, _portion_g(d, batch)))
+
+
+def _portion_g(d: Draft, batch: Batch) -> float:
+    """Dough of a portion (g): by the recipe, else by the kitchen's rules."""
+    return (batch.plan.portion_g if batch.plan else None) or d.rules.portion_g
+
+
+def _dough_left_g(d: Draft, batch: Batch) -> float:
+    return max(0.0, batch.product_g - batch.scrap_g - batch.portions * _portion_g(d, batch))
 
 
 def cook(d: Draft, command: Cook) -> None:
-    """Time a shape in the water; one of the same shape is replaced."""
+    """Time a shape in the water; one of the same shape is replaced, and that is said."""
     seconds = d.known.cooking_s.get(command.name, d.rules.cook_s)
-    warn_at = warned_at(d, "cook", seconds)
+    tone, warn_at = say_over(d, command.name), warned_at(d, "cook", seconds)
     d.happen(
         ev.TimerSet(
             at=d.now, name=command.name, seconds=seconds, due=d.now + seconds, kind="cook", warn_at=warn_at
         )
     )
-    d.say("cooking_for", "taken", die=command.name, seconds=seconds)
+    d.say("cooking_for", tone, die=command.name, seconds=seconds)

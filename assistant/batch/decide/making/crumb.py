@@ -2,20 +2,14 @@
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import asked_before
-from assistant.batch.decide.making.flour import asked_about_lot
-from assistant.batch.decide.making.marks import over_with, wet_mark_pct, wet_rescue
+from assistant.batch.decide.making.flour import asked_about_lot, forecast_of
+from assistant.batch.decide.making.marks import is_far_outside, over_with, wet_mark_pct, wet_rescue
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import HALF_GRAM, Batch, Standing, Timer
 from assistant.dough.hydration import round_down
-
-FAR_PCT = 1.0
-"""A batch further than this below low or above high (points of hydration) is not closed without a yes.
-
-It is as much as the largest top-up: an entry is missing or was misheard (common practice, no source).
-"""
 
 
 def top_up_g(batch: Batch, rules: BatchRules) -> float:
@@ -25,13 +19,32 @@ def top_up_g(batch: Batch, rules: BatchRules) -> float:
 
 
 def judge(d: Draft, command: JudgeCrumb) -> None:
-    """Log a squeeze and say the step that follows.
+    """Log a squeeze and say the step that follows; ready far outside the marks only with a yes.
 
-    An addition that nobody has told of is asked about before: with it in, the squeeze says something else.
+    An addition that nobody has told of is asked about before: with it in, the squeeze says something else. Of
+    a verdict that was heard badly it is asked first whether it was said.
     """
-    if asked_before(d, command):
+    sure_first = d.doubtful and bool(d.batch.to_come)
+    to_ask = d.settled != "far_from_marks" and not sure_first
+    if to_ask and asked_before(d, command):
         return
-    d.happen(ev.CrumbJudged(at=d.now, verdict=command.verdict, hydration_pct=d.batch.hydration_pct))
+    far = command.verdict == "ready" and _is_far(d, d.batch)
+    if to_ask and far:
+        _ask_far(d, d.batch, command, "ask_far_ready")
+        return
+    if d.doubtful:
+        d.ask("unsure", command, "ask_unsure", said=d.text)
+        return
+    wait = d.rules.ready_call_s if command.verdict == "ready" else 0.0
+    d.happen(
+        ev.CrumbJudged(
+            at=d.now,
+            verdict=command.verdict,
+            hydration_pct=d.batch.hydration_pct,
+            far=far,
+            call_at=d.now + wait if wait > 0 else None,
+        )
+    )
     batch = d.batch
     match command.verdict:
         case "dry":
@@ -74,7 +87,7 @@ def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
 
 
 def extrude(d: Draft, _command: Extruding) -> None:
-    """Dough goes through the die; a caution where the crumb was not called ready, never a refusal."""
+    """Dough goes through the die; a caution where it is under low or not called ready, never a refusal."""
     batch = d.batch
     early = batch.crumb != "ready"
     d.happen(ev.ExtrudingStarted(at=d.now, early=early))
@@ -82,6 +95,8 @@ def extrude(d: Draft, _command: Extruding) -> None:
         d.say("extruding_dry", "question")
     elif early:
         d.say("extruding_early", "question")
+    elif batch.to_low_g > HALF_GRAM:
+        d.say("extruding_low", "question", hydration=batch.hydration_pct, low=batch.low_pct)
     else:
         d.say("extruding", "taken", hydration=batch.hydration_pct)
         if not batch.die_warm:
@@ -89,7 +104,10 @@ def extrude(d: Draft, _command: Extruding) -> None:
 
 
 def close(d: Draft, command: CloseBatch | DropBatch) -> None:
-    """End the batch; with its mixing or resting still running only after a yes."""
+    """End the batch.
+
+    Only after a yes with its mixing or resting still running, far outside its marks, or far from its lot.
+    """
     batch = d.batch
     as_heard = d.settled is None and not d.doubtful
     if isinstance(command, CloseBatch) and as_heard and asked_before(d, command):
@@ -103,13 +121,19 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         if d.unsure:
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
-    if isinstance(command, CloseBatch) and _asked_whether_it_is_right(d, batch, command):
-        return
     if isinstance(command, DropBatch):
         d.happen(ev.BatchDropped(at=d.now))
         d.say("batch_dropped", "taken", batch=batch.number)
         return
-    d.happen(ev.BatchClosed(at=d.now))
+    far = batch.water_g > 0 and _is_far(d, batch)
+    # One yes to the figure is enough, whatever it is far from.
+    if d.settled not in ("far_from_marks", "far_from_lot"):
+        if far:
+            _ask_far(d, batch, command, "ask_far_close")
+            return
+        if asked_about_lot(d, batch, command):
+            return
+    d.happen(ev.BatchClosed(at=d.now, far=far))
     if batch.water_g > 0:
         d.say(
             "batch_closed",
@@ -123,28 +147,19 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
         d.say("batch_closed_dry", "taken", batch=batch.number, flour=batch.flour_g)
 
 
-def _asked_whether_it_is_right(d: Draft, batch: Batch, command: CloseBatch) -> bool:
-    """Whether a question was opened because the batch ends where it should not; one is enough."""
-    if d.settled in ("far_from_lot", "far_outside"):
-        return False
-    return asked_about_lot(d, batch, command) or _asked_far_outside(d, batch, command)
+def _is_far(d: Draft, batch: Batch) -> bool:
+    return is_far_outside(batch, forecast_of(d, batch.lot, batch.recipe))
 
 
-def _asked_far_outside(d: Draft, batch: Batch, command: CloseBatch) -> bool:
-    """Whether a question was opened because a batch that is to be closed is far below low or above high.
-
-    Not of one whose water was never logged: no account was kept, and the reply to closing it says so.
-    """
-    found = batch.hydration_pct
-    if batch.water_g <= 0:
-        return False
-    if found < batch.low_pct - FAR_PCT:
-        d.ask("far_outside", command, "ask_far_below", hydration=found, low=batch.low_pct)
-    elif found > batch.high_pct + FAR_PCT:
-        d.ask("far_outside", command, "ask_far_above", hydration=found, high=batch.high_pct)
-    else:
-        return False
-    return True
+def _ask_far(d: Draft, batch: Batch, command: JudgeCrumb | CloseBatch, key: str) -> None:
+    d.ask(
+        "far_from_marks",
+        command,
+        key,
+        hydration=batch.hydration_pct,
+        low=batch.low_pct,
+        high=batch.high_pct,
+    )
 
 
 def _running(d: Draft) -> Timer | None:

@@ -2,7 +2,7 @@
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import over_hopper_g
-from assistant.batch.decide.making.mishearing import plausible_twin
+from assistant.batch.decide.making.mishearing import is_said_again, may_be_its_twin, reaches_a_mark
 from assistant.batch.record.commands import AddAddition, AddFlour, AddWater, MakeThat, Scrap, TookOut
 from assistant.batch.record.hopper.entries import EntryKind
 from assistant.batch.record.rules import BatchRules
@@ -12,6 +12,10 @@ from assistant.dough.hydration import water_for_g
 
 Entering = AddWater | AddFlour | AddAddition | Scrap | TookOut | MakeThat
 """Commands that put an amount into the account, or change one."""
+
+
+LEAST_POUR_G = 10.0
+"""Less water than this (g) is hardly meant: "add five" may have been minutes."""
 
 
 def grams_of(amount: Amount, rules: BatchRules) -> float:
@@ -39,7 +43,7 @@ def asked_first(
     grams: float,
     kind: EntryKind,
     *,
-    instead_of: float = 0.0,
+    instead_of: float | None = None,
     water_pct: float = 0.0,
 ) -> bool:
     """Whether a question was opened instead of logging this mass.
@@ -49,7 +53,7 @@ def asked_first(
     """
     if d.confirmed or (d.source == "jug" and not d.unsure):
         return False
-    more, before = grams - instead_of, -batch.to_pour_g(batch.high_pct)
+    more, before = grams - (instead_of or 0.0), -batch.to_pour_g(batch.high_pct)
     over = before
     if kind == "water":
         over += more
@@ -62,9 +66,11 @@ def asked_first(
         d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
     elif over_hopper > HALF_GRAM:
         d.ask("over_hopper", command, "ask_over_hopper", grams=grams, over=over_hopper)
-    elif not d.contrasted and plausible_twin(amount, grams, batch, kind, instead_of=instead_of):
+    elif instead_of is None and is_said_again(d, batch, grams, kind):
+        d.ask("same_pour", command, "ask_again", grams=grams)
+    elif may_be_its_twin(d, amount, grams, batch, kind, instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
-    elif d.unsure:
+    elif d.unsure or (kind == "water" and grams < LEAST_POUR_G and not reaches_a_mark(batch, grams)):
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)
     else:
         return False

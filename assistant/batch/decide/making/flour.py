@@ -3,12 +3,15 @@
 What the kitchen knows of them is a suggestion; the cook decides.
 """
 
+from collections.abc import Iterable
+
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import first_look_reached
 from assistant.batch.record import events as ev
+from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch
+from assistant.batch.record.state import HALF_GRAM, Batch, State
 from assistant.dough.evidence import bounds
 from assistant.dough.hydration import round_down, water_for_g
 from assistant.dough.lots import Forecast
@@ -37,28 +40,53 @@ def first_pour_g(
 
 
 def name_lot(d: Draft, command: SetLot) -> None:
-    """Name the flour's lot, of this batch or the next, and say what is known of it."""
+    """Name the flour's lot, of this batch or the next, and say what is known of it.
+
+    An open batch changes its lot only with a yes: flour of two lots in one batch is rare, a lot that was
+    heard wrong is not.
+    """
     batch = d.state.batch
+    if not d.confirmed:
+        was = batch.lot if batch else None
+        if was is not None and was != command.lot:
+            d.ask("lot_change", command, "ask_lot_change", lot=command.lot, was=was)
+            return
+        if d.unsure:
+            d.ask("unsure", command, "ask_unsure", said=d.text)
+            return
     plan = batch.plan if batch else d.state.next_plan
     forecast = forecast_of(d, command.lot, plan.recipe if plan else None)
     first = None
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
         first = first_pour_g(batch.flour_g, batch.target_pct, d.rules, forecast)
     d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first))
+    if forecast is not None and forecast.known:
+        _say_known(d, command.lot, forecast)
+        return
     d.say("lot_named", "taken", lot=command.lot)
     if forecast is not None:
-        _say_known(d, forecast)
-
-
-def _say_known(d: Draft, forecast: Forecast) -> None:
-    if not forecast.known:
         d.say("lot_unknown")
-        return
-    d.say("lot_likely", hydration=forecast.likely_pct, batches=forecast.batches)
-    if forecast.drift_points > 0:
-        d.say("lot_takes_more", points=forecast.drift_points)
-    elif forecast.drift_points < 0:
-        d.say("lot_takes_less", points=-forecast.drift_points)
+
+
+def say_climbing(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:
+    """Say that a lot has climbed batch after batch; once in as many batches as that takes."""
+    if forecast is None or not forecast.calls_climb:
+        return False
+    d.say("lot_climbs", tone, lot=lot, hydration=forecast.likely_pct, batches=forecast.climbed)
+    return True
+
+
+def _say_known(d: Draft, lot: str, forecast: Forecast) -> None:
+    """The lot with where it is likely to end, how that moved, and the first pour that follows from it."""
+    likely, drift = forecast.likely_pct, forecast.drift_points
+    if say_climbing(d, lot, forecast, "taken"):
+        pass
+    elif drift > 0:
+        d.say("lot_takes_more", "taken", lot=lot, hydration=likely, points=drift)
+    elif drift < 0:
+        d.say("lot_takes_less", "taken", lot=lot, hydration=likely, points=-drift)
+    else:
+        d.say("lot_likely", "taken", lot=lot, hydration=likely, batches=forecast.batches)
     batch = d.state.batch
     if batch is None:
         d.say("lot_first_pour_pct", hydration=forecast.safe_pct)
@@ -81,10 +109,15 @@ def use_recipe(d: Draft, command: UseRecipe) -> None:
     d.say("recipe_chosen", "taken", recipe=plan.recipe, target=plan.target_pct)
 
 
+def left_of_plan(state: State, plan: Iterable[PlannedBatch]) -> list[PlannedBatch]:
+    """The batches of the day's plan that are neither made nor open, in its order."""
+    begun = {*state.made, state.batch.planned if state.batch else None}
+    return [one for one in plan if one.key not in begun]
+
+
 def next_planned(d: Draft) -> PlannedBatch | None:
     """The first batch of the day's plan that is neither made nor open."""
-    begun = {*d.state.made, d.state.batch.planned if d.state.batch else None}
-    return next((one for one in d.known.plan if one.key not in begun), None)
+    return next(iter(left_of_plan(d.state, d.known.plan)), None)
 
 
 def planned_for(d: Draft, flour_g: float) -> PlannedBatch | None:

@@ -44,7 +44,7 @@ def add_addition(d: Draft, command: AddAddition) -> None:
     if d.doubtful:
         d.ask("unsure", sure, "ask_addition", grams=grams, ingredient=one.name)
         return
-    counted = one.grams if waited_for else 0.0
+    counted = one.grams if waited_for else None
     if asked_first(d, batch, sure, amount, grams, "addition", instead_of=counted, water_pct=one.water_pct):
         return
     d.happen(

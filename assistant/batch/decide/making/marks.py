@@ -9,7 +9,16 @@ from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough import hydration
 from assistant.dough.hydration import round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
+from assistant.dough.lots import Forecast
 from assistant.dough.yields import Rescue, mended
+
+FAR_POINTS = 2.0
+"""A dough this many points outside low and high is sooner an account that lacks something.
+
+Common practice, no source.
+"""
+BEYOND_SHARE = 0.25
+"""Of what the hopper holds: to take more out than this share is no rescue (common practice, no source)."""
 
 WET_STEP_PCT = 1.0
 """Points of hydration by which a wet crumb is taken down at a time (common practice, no source)."""
@@ -29,15 +38,13 @@ def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
         case Standing.SHORT:
             _say_short_of_target(d, batch, looked_before=looked_before, moved=moved)
         case Standing.ON_TARGET:
-            d.say("on_target")
-            _say_mix(d, batch)
+            _say_reached(d, batch, "on_target")
         case Standing.PAST_TARGET:
             to_target, to_high = batch.to_pour_g(batch.target_pct), batch.to_pour_g(batch.high_pct)
             d.say("over_target", grams=-to_target, to_high=to_high)
             _say_mix(d, batch)
         case Standing.AT_HIGH:
-            d.say("at_high")
-            _say_mix(d, batch)
+            _say_reached(d, batch, "at_high")
         case Standing.OVER_HIGH:
             say_rescue(d, batch)
 
@@ -57,13 +64,34 @@ def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: 
         d.say("first_pour", grams=to_first)
 
 
-def _say_mix(d: Draft, batch: Batch) -> None:
-    """Send the cook to mixing, unless it is going on, was done already, or the dough is out of the hopper.
+def _say_reached(d: Draft, batch: Batch, mark: str) -> None:
+    """A mark is reached: in one breath with the mix that follows, where nothing else comes before it."""
+    if _is_to_mix(batch) and not batch.to_come:
+        d.say(f"{mark}_mix")
+        return
+    d.say(mark)
+    _say_mix(d, batch)
 
-    An addition that is not in yet is asked for before that.
-    """
-    if batch.phase in (Phase.POURING, Phase.RESTING) and not ask_addition(d):
+
+def _say_mix(d: Draft, batch: Batch) -> None:
+    """Send the cook to mixing, where it is time for it, an addition that is not in yet being asked for."""
+    if _is_to_mix(batch) and not ask_addition(d):
         d.say("mix_then_squeeze")
+
+
+def is_far_outside(batch: Batch, forecast: Forecast | None) -> bool:
+    """Whether the water is far outside low and high, and not where the lot's own batches end."""
+    below = batch.to_g(max(0.0, batch.low_pct - FAR_POINTS)) > HALF_GRAM
+    above = batch.to_g(batch.high_pct + FAR_POINTS) < -HALF_GRAM
+    if not (below or above):
+        return False
+    usual = forecast is not None and forecast.known
+    return forecast is None or not (usual and forecast.low_pct <= batch.hydration_pct <= forecast.high_pct)
+
+
+def _is_to_mix(batch: Batch) -> bool:
+    """Whether mixing is next: not while it is going on, nor when it was done or the dough is out."""
+    return batch.phase in (Phase.POURING, Phase.RESTING)
 
 
 def first_look_reached(batch: Batch) -> bool:
@@ -100,19 +128,24 @@ def flour_asked_for_g(batch: Batch) -> float:
 
 
 def say_rescue(d: Draft, batch: Batch) -> None:
-    """Over high: by how much, the flour that brings it to high, and whether the hopper holds that."""
-    d.say("over_high", grams=-batch.to_pour_g(batch.high_pct))
-    found = rescue_to(batch, batch.high_pct)
-    if (over := over_with(found, batch)) > HALF_GRAM:
+    """Over high: the flour that mends it, and what is to come out of the hopper for it."""
+    found, grams = rescue_to(batch, batch.high_pct), -batch.to_pour_g(batch.high_pct)
+    over = over_with(found, batch)
+    if over > batch.hopper_g * BEYOND_SHARE:
+        d.say("rescue_beyond", grams=grams)
+    elif over > HALF_GRAM:
         d.say("rescue_over_hopper", flour=found.whole_g, over=over)
     else:
-        d.say("rescue_fits", flour=found.whole_g)
+        d.say("rescue_fits", grams=grams, flour=found.whole_g)
 
 
 def say_hopper(d: Draft) -> None:
-    """Warn where flour and the target's water no longer fit the hopper."""
+    """Warn where flour and the target's water no longer fit the hopper.
+
+    Over high what is said of the rescue speaks of the hopper.
+    """
     batch = d.state.batch
-    if batch is None:
+    if batch is None or batch.standing is Standing.OVER_HIGH:
         return
     product = batch.full_g(batch.target_pct)
     if product > batch.hopper_g + HALF_GRAM:

@@ -2,19 +2,22 @@
 
 Twins (13/30 ... 19/90): that fifteen is heard for fifty is a recorded cause of error: PA-PSRS Patient Safety
 Advisory, June 2006 (50 mg given where 15 mg was meant). The remedy, saying the digits too, is common
-practice.
+practice. A keyboard mistakes none for another. By voice the station asks where ear or moment give a reason.
 
 The same pour: what the last entry says and what comes now from the other source within `SAME_POUR_S` is one
 pour. Where the two differ by more than the scale may be wrong, the cook is asked which it was. An entry is
 held against the other source once: what is said of it after that is another pour.
 """
 
+from dataclasses import fields
+
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.expected import surprise_of
 from assistant.batch.decide.making.marks import flour_asked_for_g
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import MakeThat
+from assistant.batch.record.commands import Command, MakeThat, Together
 from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
-from assistant.batch.record.state import Batch
+from assistant.batch.record.state import HALF_GRAM, Batch
 from assistant.dough.amounts import Amount
 
 _TEENS = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
@@ -36,33 +39,118 @@ def is_bare_twin(amount: Amount) -> bool:
     return not amount.exact and amount.value < 100 and twin(amount.value) is not None
 
 
-def plausible_twin(
-    amount: Amount, grams: float, batch: Batch, kind: EntryKind, *, instead_of: float = 0.0
+def are_twins(one: Command, other: Command) -> bool:
+    """Whether two commands are the same but for a number and its twin."""
+    if isinstance(one, Together) and isinstance(other, Together):
+        pairs = list(zip(one.commands, other.commands, strict=False))
+        differ = [pair for pair in pairs if pair[0] != pair[1]]
+        return (
+            len(one.commands) == len(other.commands) and bool(differ) and all(are_twins(*p) for p in differ)
+        )
+    if type(one) is not type(other):
+        return False
+    values = [(getattr(one, field.name), getattr(other, field.name)) for field in fields(one)]
+    differing = [pair for pair in values if pair[0] != pair[1]]
+    return len(differing) == 1 and _are_twin_amounts(*differing[0])
+
+
+def _are_twin_amounts(one: object, other: object) -> bool:
+    if not isinstance(one, Amount) or not isinstance(other, Amount):
+        return False
+    return one.unit == other.unit and twin(one.value) == other.value
+
+
+def says_a_teen(command: Command) -> bool:
+    """Whether an amount of the command ends in a number from thirteen to nineteen, as it was said."""
+    if isinstance(command, Together):
+        return any(map(says_a_teen, command.commands))
+    values = (getattr(command, field.name) for field in fields(command))
+    amounts = (value for value in values if isinstance(value, Amount) and not value.exact)
+    return any(twin(amount.value) is not None and amount.value % 100 in _TEENS for amount in amounts)
+
+
+UNLIKELY = 0.4
+"""A number this much more unexpected than its twin is asked about, however clearly it was heard.
+
+At 0.4 an odd figure is asked about where its twin is round, at 0.25 so is 115: 0.7 and 1.7 % of a simulated
+cook's entries (`tests/bench/hearing/FINDINGS.md`).
+"""
+
+
+def may_be_its_twin(
+    d: Draft,
+    amount: Amount,
+    grams: float,
+    batch: Batch,
+    kind: EntryKind,
+    *,
+    instead_of: float | None = None,
 ) -> bool:
-    """Whether the twin of a said number could as well be meant at this moment of the batch.
+    """Whether the twin of a number that was heard has to be asked about.
+
+    It has to make sense, and something has to speak for it: the ear, or the moment. Of scrap the moment knows
+    nothing. `instead_of`: mass (g) of the entry that the number corrects.
+    """
+    if d.source != "voice" or d.contrasted:
+        return False
+    other_g = _plausible_twin_g(amount, grams, batch, kind, instead_of or 0.0)
+    if other_g is None:
+        return False
+    if d.unsure or d.twin_near:
+        return True
+    heard, rival = (surprise_of(batch, kind, one, instead_of=instead_of) for one in (grams, other_g))
+    return kind != "scrap" and heard - rival >= UNLIKELY
+
+
+def _plausible_twin_g(
+    amount: Amount, grams: float, batch: Batch, kind: EntryKind, instead_of: float
+) -> float | None:
+    """Mass (g) of a number's twin, where it could as well be meant at this moment of the batch.
 
     Cooks pour round figures: a twin counts where it is a multiple of 5 (of 10 from 100 up) and, for water,
     does not pass high. A number that just reaches a mark, or is the flour that was asked for or the addition
-    of the recipe, was meant: it is not asked about. `instead_of`: mass (g) that is counted already.
+    of the recipe, was meant.
     """
     other = None if amount.exact else twin(amount.value)
     if other is None or other % (5 if other < 100 else 10) != 0:
-        return False
+        return None
+    other_g = grams * other / amount.value
     if kind == "scrap" or kind in OUT.values():
-        return True
+        return other_g
     if kind == "addition":
-        return abs(grams - instead_of) > 1.0
+        return None if abs(grams - instead_of) <= 1.0 else other_g
     if kind == "flour":
-        return abs(grams - instead_of - flour_asked_for_g(batch)) > 1.0
-    marks = (
-        batch.to_pour_g(batch.low_pct),
-        batch.to_pour_g(batch.target_pct),
-        batch.to_pour_g(batch.high_pct),
-        batch.to_first_pour_g,
-    )
-    if any(abs(grams - instead_of - mark) <= 1.0 for mark in marks):
+        return None if abs(grams - instead_of - flour_asked_for_g(batch)) <= 1.0 else other_g
+    if reaches_a_mark(batch, grams - instead_of):
+        return None
+    return other_g if other_g - instead_of <= batch.to_pour_g(batch.high_pct) else None
+
+
+def reaches_a_mark(batch: Batch, grams: float) -> bool:
+    """Whether this much more water (g) is just what one of the marks asks for."""
+    marks = (batch.low_pct, batch.target_pct, batch.high_pct)
+    asked = (*(batch.to_pour_g(pct) for pct in marks), batch.to_first_pour_g)
+    return any(abs(grams - mark) <= 1.0 for mark in asked)
+
+
+AGAIN_S = 8.0
+"""The same mass from the same side within this (s) is sooner said twice than poured twice.
+
+To fill a jug and to pour it takes longer (common practice, no source).
+"""
+
+
+def is_said_again(d: Draft, batch: Batch, grams: float, kind: EntryKind) -> bool:
+    """Whether this mass (g) is what the last entry says, which was made just now.
+
+    Jug and cook are two sides: what both tell of is one pour (`is_same_pour`). Of an addition that is in
+    it is asked anyway, and scrap comes in pieces.
+    """
+    last = batch.entries[-1]
+    if kind in ("scrap", "addition") or last.kind != kind or last.number == batch.entries[0].number:
         return False
-    return grams * other / amount.value - instead_of <= batch.to_pour_g(batch.high_pct)
+    same_side = (last.source == "jug") == (d.source == "jug")
+    return same_side and abs(grams - last.grams) <= HALF_GRAM and d.now - last.at <= AGAIN_S
 
 
 SAME_POUR_S = 30.0

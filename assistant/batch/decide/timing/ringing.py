@@ -6,6 +6,7 @@ at most. What is spoken late says so.
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
 from assistant.batch.record.announcements import SAYABLE, Tone, Value
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
@@ -13,11 +14,15 @@ from assistant.batch.record.state import State, Timer
 from assistant.batch.record.timer_kinds import LAST_MINUTE_S, TIMER_KINDS, TimerKind, tray_of
 
 LATE_S = 3.0
-"""A ring that comes later than this (s) says by how much."""
-OFTEN = 8
-"""Calls of a ringing timer, one `ring_every_s` after the other, before they come further apart."""
-SELDOM = 4
-"""Pause between later calls, in `ring_every_s`: nobody is nagged for ever."""
+"""A first ring that comes later than this (s) says by how much."""
+LATE_AGAIN_S = 60.0
+"""So does every call of what has been up for longer than this (s)."""
+OFTEN = 4
+"""Calls of a ringing timer after which the pause between them is doubled."""
+SELDOM = 8
+"""Longest pause between calls, in `ring_every_s`: nobody is nagged for ever."""
+GAP_S = 5.0
+"""Pause (s) between things that fall due at once: one is said, and may be answered, before the next."""
 
 
 def rest_calls_at(now: float, seconds: float, rules: BatchRules) -> tuple[float, ...]:
@@ -43,7 +48,8 @@ def next_due(state: State) -> float | None:
     """Station time (s) at which `decide` must next be asked about `Due`; None when nothing is waited for."""
     if state.question is not None:
         return state.question.expires
-    return min((_moment(timer) for timer in state.timers), default=None)
+    crumb = [] if state.crumb_call is None else [state.crumb_call]
+    return min([*crumb, *map(_moment, state.timers)], default=None)
 
 
 def _moment(timer: Timer) -> float:
@@ -56,26 +62,31 @@ def _moment(timer: Timer) -> float:
 def due(d: Draft) -> None:
     """Do all that is due by now, unless a question is open.
 
-    A timer that is long overdue calls once, not many times.
+    A timer that is long overdue calls once, not many times. One thing is said, the most urgent; the others
+    follow one by one, `GAP_S` apart.
     """
     if d.state.question is not None:
         return
-    for timer in sorted((t for t in d.state.timers if _moment(t) <= d.now), key=lambda t: _order(t, d.now)):
+    said = len(d.announcements)
+    timers = sorted((t for t in d.state.timers if _moment(t) <= d.now), key=lambda t: _order(t, d.now))
+    for place, timer in enumerate(timers, said):
+        later = d.now + place * GAP_S if place else None
         if timer.ringing:
-            calls = timer.calls + 1
-            next_call = d.now + _pause_s(timer, d.rules)
-            d.happen(ev.TimerCalled(at=d.now, name=timer.name, calls=calls, next_call=next_call))
-            _say_ringing(d, timer, firm=calls > 2)
+            _call(d, timer, later)
         elif timer.due <= d.now:
-            _ring(d, timer)
+            _ring(d, timer, later)
         else:
-            d.happen(ev.TimerWarned(at=d.now, name=timer.name))
-            _warn(d, timer)
+            _warn(d, timer, later)
+    if d.state.crumb_call is not None and d.state.crumb_call <= d.now:
+        _mention_crumb(d, said + len(timers))
 
 
-def _order(timer: Timer, now: float) -> tuple[bool, int, float]:
-    """What is up goes before what is only announced; then by urgency; then what was due first."""
-    return (timer.due > now, timer.traits.urgency, _moment(timer))
+def _order(timer: Timer, now: float) -> tuple[bool, int, int, float]:
+    """What is up goes before what is only announced; then what called less, so that none is drowned out.
+
+    Then by urgency; then what was due first.
+    """
+    return (timer.due > now, timer.calls, timer.traits.urgency, _moment(timer))
 
 
 def lapse(d: Draft) -> None:
@@ -89,23 +100,39 @@ def lapse(d: Draft) -> None:
         d.say("entry_stays" if reason == "differs" else "lapsed")
 
 
-def _warn(d: Draft, timer: Timer) -> None:
+def _mention_crumb(d: Draft, place: int) -> None:
+    """Say once that the crumb is ready and nobody extrudes it."""
+    late = d.now - (d.state.crumb_call or d.now)
+    d.happen(sh.CrumbLeft(at=d.now, again_at=d.now + place * GAP_S if place else None))
+    if not place:
+        d.say("crumb_left", seconds=d.rules.ready_call_s + late)
+
+
+def _warn(d: Draft, timer: Timer, later: float | None) -> None:
+    d.happen(ev.TimerWarned(at=d.now, name=timer.name, again_at=later))
+    if later is not None:
+        return
     early = timer.traits.warns_early
     is_early = early is not None and timer.remaining_s(d.now) > LAST_MINUTE_S + LATE_S
     say_timer(d, timer, early if early is not None and is_early else timer.traits.warns)
 
 
-def _ring(d: Draft, timer: Timer) -> None:
-    late = d.now - timer.due
-    d.happen(ev.TimerRang(at=d.now, name=timer.name, next_call=d.now + _pause_s(timer, d.rules)))
+def _ring(d: Draft, timer: Timer, later: float | None) -> None:
+    next_call = d.now + _pause_s(timer, d.rules) if later is None else later
+    d.happen(ev.TimerRang(at=d.now, name=timer.name, next_call=next_call))
     interval = timer.traits.interval
     if interval is not None and d.state.phase is interval.phase:
         end_phase(d)
-    _say_ringing(d, timer, firm=False)
-    if late > LATE_S and timer.certain:
-        d.say("late", seconds=late)
-    if timer.traits.prep and d.rules.prep_calls and 0 < d.rules.rest_calls_s <= timer.seconds:
-        d.say("prep_rest_over")
+    if later is None:
+        _say_ringing(d, timer, "ring", first=True)
+
+
+def _call(d: Draft, timer: Timer, later: float | None) -> None:
+    calls = timer.calls + (later is None)
+    next_call = d.now + _pause_s(timer, d.rules) if later is None else later
+    d.happen(ev.TimerCalled(at=d.now, name=timer.name, calls=calls, next_call=next_call))
+    if later is None:
+        _say_ringing(d, timer, "ring_firm" if calls > 2 else "ring", first=False)
 
 
 def end_phase(d: Draft) -> None:
@@ -115,15 +142,30 @@ def end_phase(d: Draft) -> None:
 
 
 def _pause_s(timer: Timer, rules: BatchRules) -> float:
-    """Between two calls (s); what went unheard `OFTEN` times calls less often."""
-    return rules.ring_every_s * (SELDOM if timer.calls >= OFTEN else timer.traits.pause)
+    """Between two calls (s); what goes unheard calls less and less often."""
+    rarer: int = 2 ** (timer.calls // OFTEN)
+    return rules.ring_every_s * max(timer.traits.pause, min(SELDOM, rarer))
 
 
-def _say_ringing(d: Draft, timer: Timer, *, firm: bool) -> None:
-    interval = timer.traits.interval
-    crumb_is_due = interval is not None and d.state.phase is Phase.SQUEEZING
-    key = interval.rings if interval is not None and crumb_is_due else timer.traits.rings
-    say_timer(d, timer, key, "ring_firm" if firm else "ring")
+def _say_ringing(d: Draft, timer: Timer, tone: Tone, *, first: bool) -> None:
+    """That a timer is up, and since when, where that is long enough ago and known."""
+    traits = timer.traits
+    tells_prep = first and traits.prep and d.rules.prep_calls and 0 < d.rules.rest_calls_s <= timer.seconds
+    late = timer.certain and not tells_prep and d.now - timer.due > (LATE_S if first else LATE_AGAIN_S)
+    if traits.interval is not None and d.state.phase is Phase.SQUEEZING:
+        key = traits.interval.rings_late if late else traits.interval.rings
+        if tells_prep and traits.interval.rings_prep is not None:
+            key = traits.interval.rings_prep
+        say_timer(d, timer, key, tone)
+        return
+    say_timer(d, timer, traits.rings_late if late and traits.rings_late else traits.rings, tone)
+    if tells_prep:
+        d.say("prep_rest_over")
+
+
+def say_off(d: Draft, timer: Timer, tone: Tone | None = None) -> None:
+    """That the cook has heard a timer, and which."""
+    say_timer(d, timer, timer.traits.off, tone)
 
 
 def say_time_left(d: Draft, timer: Timer) -> None:
@@ -133,8 +175,13 @@ def say_time_left(d: Draft, timer: Timer) -> None:
 
 
 def say_timer(d: Draft, timer: Timer, key: str, tone: Tone | None = None) -> None:
-    """Announce something of a timer, with those of its values that the wording may use."""
-    values: dict[str, Value] = {"timer": timer.name, "die": timer.name, "seconds": timer.remaining_s(d.now)}
+    """Announce something of a timer, with those of its values that the wording may use.
+
+    The seconds are those that are left, or since it is up.
+    """
+    up = timer.ringing or timer.due <= d.now
+    seconds = d.now - timer.due if up else timer.remaining_s(d.now)
+    values: dict[str, Value] = {"timer": timer.name, "die": timer.name, "seconds": max(0.0, seconds)}
     if timer.kind == "tray":
         values["batch"], values["tray"] = tray_of(timer.name)
     d.say(key, tone, **{name: values[name] for name in SAYABLE[key]})

@@ -4,13 +4,33 @@ from collections.abc import Callable
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition
-from assistant.batch.decide.timing.ringing import end_phase, rest_calls_at, say_time_left, warned_at
+from assistant.batch.decide.timing.ringing import (
+    end_phase,
+    rest_calls_at,
+    say_off,
+    say_time_left,
+    warned_at,
+)
 from assistant.batch.record import events as ev
-from assistant.batch.record.commands import AddTime, GotIt, Incomplete, Mix, Mixer, Rest, SetTimer, StopTimer
+from assistant.batch.record.announcements import Tone
+from assistant.batch.record.commands import (
+    AddTime,
+    GotIt,
+    Incomplete,
+    Mix,
+    Mixer,
+    PrepRest,
+    Rest,
+    SetTimer,
+    StopTimer,
+)
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Batch, Standing, Timer
+from assistant.batch.record.timer_kinds import INTERVALS, PREP_NAMES
 
+ALL = "all"
+"""Name that stands for every timer."""
 LONGEST_S = 24 * 3600.0
 """Longest timer (s)."""
 
@@ -43,20 +63,30 @@ def start_rest(d: Draft, command: Rest) -> None:
 def _mix(d: Draft, seconds: float) -> None:
     if not _fits(d, seconds):
         return
+    tone = say_over(d, *INTERVALS)
     warn_at = warned_at(d, "mix", seconds)
     d.happen(ev.MixStarted(at=d.now, seconds=seconds, due=d.now + seconds, warn_at=warn_at))
-    d.say("mixing_for", "taken", seconds=seconds)
+    d.say("mixing_for", tone, seconds=seconds)
     ask_addition(d)
 
 
 def _rest(d: Draft, seconds: float) -> None:
     if not _fits(d, seconds):
         return
+    tone = say_over(d, *INTERVALS)
     calls_at = rest_calls_at(d.now, seconds, d.rules)
     d.happen(ev.RestStarted(at=d.now, seconds=seconds, due=d.now + seconds, calls_at=calls_at))
-    d.say("resting_for", "taken", seconds=seconds)
+    d.say("resting_for", tone, seconds=seconds)
     if calls_at and d.rules.prep_calls:
         d.say("prep_rest", seconds=seconds)
+
+
+def say_over(d: Draft, *names: str) -> Tone | None:
+    """Say what is left of the timers of these names that run, for they end now; the tone of what follows."""
+    ending = [t for t in d.state.timers if t.name in names and t.remaining_s(d.now) >= 1.0]
+    for timer in ending:
+        d.say("timer_over", "taken", timer=timer.name, seconds=timer.remaining_s(d.now))
+    return None if ending else "taken"
 
 
 _START: dict[str, Callable[[Draft, float], None]] = {"mix": _mix, "rest": _rest}
@@ -87,17 +117,49 @@ def set_timer(d: Draft, command: SetTimer) -> None:
         return
     if not _fits(d, command.seconds):
         return
-    d.happen(ev.TimerSet(at=d.now, name=command.name, seconds=command.seconds, due=d.now + command.seconds))
-    d.say("timer_set", "taken", timer=command.name, seconds=command.seconds)
+    tone = say_over(d, command.name)
+    d.happen(
+        ev.TimerSet(
+            at=d.now,
+            name=command.name,
+            seconds=command.seconds,
+            due=d.now + command.seconds,
+            kind="prep" if command.name in PREP_NAMES else "named",
+        )
+    )
+    d.say("timer_set", tone, timer=command.name, seconds=command.seconds)
+
+
+def start_prep_rest(d: Draft, command: PrepRest) -> None:
+    """Start a rest of the prep team's own, under the first of their names that is free."""
+    name = next((one for one in PREP_NAMES if d.state.timer(one) is None), None)
+    if name is None:
+        d.say("prep_full", count=len(PREP_NAMES))
+        return
+    set_timer(d, SetTimer(name, command.seconds))
 
 
 def stop_timer(d: Draft, command: StopTimer) -> None:
     """Stop a timer: the named one, the one that rings, or the only one."""
+    if command.name == ALL:
+        _stop_all(d)
+        return
     timer = _chosen(d, command.name)
     if timer is None:
         return
     _end(d, timer)
     d.say("timer_stopped", "taken", timer=timer.name)
+
+
+def _stop_all(d: Draft) -> None:
+    """Stop every timer that has a name to the cook."""
+    timers = [timer for timer in d.state.timers if timer.traits.by_name]
+    if not timers:
+        d.say("timer_none")
+        return
+    for timer in timers:
+        _end(d, timer)
+    d.say("timers_stopped", "taken")
 
 
 def _end(d: Draft, timer: Timer) -> None:
@@ -131,8 +193,8 @@ def add_time(d: Draft, command: AddTime) -> None:
     d.say("timer_extended", "taken", timer=timer.name, seconds=left)
 
 
-def got_it(d: Draft, _command: GotIt) -> None:
-    """Silence all that rings.
+def got_it(d: Draft, command: GotIt) -> None:
+    """Silence what rings: the most urgent, or all of it.
 
     With nothing to silence it is what kitchens say all day, and not meant for us.
     """
@@ -140,9 +202,13 @@ def got_it(d: Draft, _command: GotIt) -> None:
         if d.source != "voice" or d.state.question is not None:
             d.say("nothing_rings")
         return
-    for timer in d.state.ringing:
+    silenced = d.state.ringing if command.everything else d.state.ringing[:1]
+    for timer in silenced:
         d.happen(ev.TimerAcknowledged(at=d.now, name=timer.name))
-    d.say("got_it")
+    if len(silenced) > 1:
+        d.say("got_it_all", "taken", count=len(silenced))
+    else:
+        say_off(d, silenced[0], "taken")
 
 
 def _fits(d: Draft, seconds: float) -> bool:
@@ -157,7 +223,7 @@ def _fits(d: Draft, seconds: float) -> bool:
 
 
 def _chosen(d: Draft, name: str | None, *, or_next: bool = False) -> Timer | None:
-    """The timer that is meant: the named one, the longest ringing, the only one (or the next due)."""
+    """The timer that is meant: the named one, the most urgent that rings, the only one (or the next due)."""
     if name is not None:
         found = d.state.timer(name)
         if found is None:

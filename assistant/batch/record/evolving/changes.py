@@ -178,9 +178,9 @@ def judge(state: State, event: ev.CrumbJudged) -> State:
         looked=True,
         topping=event.verdict == "dry" and target_in,
         held=event.verdict == "wet" and (target_in or batch.held),
-        squeezes=(*batch.squeezes, (event.verdict, event.hydration_pct)),
+        squeezes=(*batch.squeezes, event.squeeze),
     )
-    return replace(_intervals_over(state), batch=judged)
+    return replace(_intervals_over(state), batch=judged, ready_call_at=event.call_at)
 
 
 def extrude(state: State, _event: ev.ExtrudingStarted) -> State:
@@ -215,11 +215,14 @@ def close(state: State, _event: ev.BatchClosed) -> State:
 
 
 def drop(state: State, _event: ev.BatchDropped | None) -> State:
-    """No batch is open; mixing and resting are over. Its allergens stay in the machine till it is cleaned."""
+    """No batch is open, but what it was made of is remembered; mixing and resting are over.
+
+    Its allergens stay in the machine till that is cleaned.
+    """
     batch = _batch(state)
     allergens = left_behind_by(batch.plan, batch.additions)
     behind = (*state.left_behind, (batch.number, allergens)) if allergens else state.left_behind
-    return replace(_intervals_over(state), batch=None, left_behind=behind)
+    return replace(_intervals_over(state), batch=None, made_of=batch.made_of, left_behind=behind)
 
 
 # --- time
@@ -276,8 +279,10 @@ def end_timer(state: State, event: ev.TimerStopped | ev.TimerAcknowledged) -> St
 
 
 def warn(state: State, event: ev.TimerWarned) -> State:
-    """The timer was announced; the next call before its end is the following one."""
+    """The timer was announced, or that was put off; the next call before its end is the following one."""
     timer = _named(state, event.name)
+    if event.again_at is not None:
+        return _with_timer(state, replace(timer, warn_at=event.again_at))
     following = timer.later[0] if timer.later else None
     return _with_timer(state, replace(timer, warn_at=following, later=timer.later[1:]))
 
@@ -377,5 +382,6 @@ def start(state: State, event: ev.StationStarted) -> State:
         batch=batch(state.batch),
         timers=tuple(timer(t) for t in state.timers),
         walks=tuple(shift_changes.shifted(walk, by) for walk in state.walks),
+        ready_call_at=None if state.ready_call_at is None else state.ready_call_at + by,
         undo=undo,
     )

@@ -62,6 +62,11 @@ def warm_die(state: State, _event: sh.DieWarmed) -> State:
     return replace(state, batch=replace(state.batch, die_warm=True))
 
 
+def mention_crumb(state: State, event: sh.CrumbLeft) -> State:
+    """That the crumb waits is not mentioned again, unless it was put off."""
+    return replace(state, ready_call_at=event.again_at)
+
+
 def chill_tray(state: State, event: sh.TrayChilled) -> State:
     """The tray's clock is gone."""
     name = tray_name(event.batch, event.tray)

@@ -148,6 +148,7 @@ TABLE: dict[type[ev.Event], Row] = {
         line="extruding",
     ),
     ev.DieNamed: Row(change=changes.name_die, undone=Undone(what="die"), line="die"),
+    sh.CrumbLeft: Row(change=shift_changes.mention_crumb),
     sh.DieWarmed: Row(change=shift_changes.warm_die, undone=Undone(what="die"), line="die_warm"),
     ev.TrayFilled: Row(
         change=changes.fill_tray,

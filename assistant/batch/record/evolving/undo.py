@@ -27,6 +27,7 @@ def remember(before: State, moved: State, event: ev.Event, row: Row) -> State:
         before_marks=(before.next_marks, before.next_lot),
         left=moved.phase,
         before_plan=before.next_plan,
+        before_made_of=before.made_of,
         timer=name,
         touched=touched,
         before_timers=tuple(t for t in before.timers if t.name in touched and not t.ringing),
@@ -74,6 +75,7 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
         next_marks=marks,
         next_lot=lot,
         next_plan=step.before_plan,
+        made_of=step.before_made_of,
         made=made,
         left_behind=behind,
     )

@@ -22,6 +22,17 @@ TOGETHER = (Asking.ANSWER, Asking.NOTHING)
 """Layers whose sentences must differ."""
 
 
+class TwoReadingsError(GrammarError):
+    """A sentence has two readings."""
+
+    def __init__(self, line: str, words: tuple[str, ...], rules: frozenset[str]) -> None:
+        super().__init__(line)
+        self.words = words
+        """The sentence."""
+        self.rules = rules
+        """Rules that one of the readings goes through."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Parted:
     """Two paths that have parted, over the same words."""
@@ -104,16 +115,19 @@ def _shared(steps: list[_Parted]) -> Place:
     return tuple(level[0] for level in same)
 
 
-def _refusal(file: str, words: tuple[str, ...], one: Place, other: Place) -> GrammarError:
+def _refusal(file: str, words: tuple[str, ...], one: Place, other: Place) -> TwoReadingsError:
     """What to say, with the innermost rules in which the two readings differ."""
+    rules = frozenset(rule for rule, _ in (*one, *other))
     first, second = list(one or other), list(other or one)
     while first != second and len(first) > 1 and len(second) > 1 and first[-1] == second[-1]:
         first.pop()
         second.pop()
     (rule, line), (rival, rival_line) = sorted((first[-1], second[-1]), key=lambda place: place[1])
-    return GrammarError(
+    return TwoReadingsError(
         f'{file}: "{" ".join(words)}" has two readings, by <{rule}> (line {line}) and by <{rival}>'
-        f" (line {rival_line}); take one out or change its words."
+        f" (line {rival_line}); take one out or change its words.",
+        words,
+        rules,
     )
 
 

@@ -1,0 +1,100 @@
+"""What a kitchen can say beyond the grammar that ships: `words.toml`, and what its other files name."""
+
+import re
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from assistant.asr.phones import without_accents
+from assistant.config.flour_lots import FILE as LOTS_FILE
+from assistant.config.flour_lots import StockedLot
+from assistant.config.home import Home
+from assistant.config.language.own_words import FILE, OwnRow, OwnWords, read_own_words
+from assistant.config.language.walk_throughs import FILE as WALKS_FILE
+from assistant.config.recipes import OWN_FOLDER, Recipes
+from assistant.config.settings import Settings
+from assistant.nlu import Grammar
+from assistant.nlu.own import KitchenGrammar, Own, OwnName, load_kitchen_grammar
+
+
+@dataclass(frozen=True, slots=True)
+class KitchenWords:
+    """The kitchen's own words, as read and as the grammar took them."""
+
+    file: OwnWords
+    """What `words.toml` says."""
+    own: Own
+    """All that was to be added to the grammar."""
+    woven: KitchenGrammar
+
+    @property
+    def grammar(self) -> Grammar:
+        """The grammar with all that can be used."""
+        return self.woven.grammar
+
+    @property
+    def problems(self) -> tuple[str, ...]:
+        """What of `words.toml` is left out: a line each."""
+        return (*self.file.problems, *self.woven.problems)
+
+
+def load_words(
+    home: Home,
+    settings: Settings,
+    *,
+    recipes: Recipes,
+    stock: Mapping[str, StockedLot],
+    walks: Collection[str],
+    file: OwnWords | None = None,
+) -> KitchenWords:
+    """The kitchen's words woven into its grammar; `file`: what `words.toml` would say, None: what it says.
+
+    Raises GrammarError where the grammar itself can't be used.
+    """
+    found = read_own_words(home.config / FILE) if file is None else file
+    if settings.recogniser.engine == "phoneme":
+        found = _heard(found)
+    names = tuple(_names(home, settings, recipes, stock, walks))
+    own = Own(names, found.names, found.phrases)
+    woven = load_kitchen_grammar(home.language_file("commands.jsgf", settings.station.language), own)
+    return KitchenWords(found, own, woven)
+
+
+def _heard(words: OwnWords) -> OwnWords:
+    """Own words without those for which the built-in recogniser can't guess a sound."""
+
+    def unheard(row: OwnRow) -> str | None:
+        letters = (word for word in re.sub(r"\{.*?\}", " ", row.said).split() if word not in words.sounds)
+        return next((word for word in letters if not without_accents(word).isascii()), None)
+
+    problems = [
+        f'{row.where}: how "{word}" sounds can\'t be guessed; write it into [sounds].'
+        for row in (*words.phrases, *words.names)
+        if (word := unheard(row)) is not None
+    ]
+    return replace(
+        words,
+        phrases=tuple(row for row in words.phrases if unheard(row) is None),
+        names=tuple(row for row in words.names if unheard(row) is None),
+        problems=(*words.problems, *problems),
+    )
+
+
+def _names(
+    home: Home,
+    settings: Settings,
+    recipes: Recipes,
+    stock: Mapping[str, StockedLot],
+    walks: Collection[str],
+) -> Iterable[OwnName]:
+    """Names that the kitchen's files have; the grammar leaves out what it knows itself."""
+    timers = f"{home.settings_file} [timers] names"
+    yield from (OwnName("timer", name, name, timers) for name in settings.timers.own)
+    shapes = f"{home.settings_file} [cooking] own"
+    yield from (OwnName("shape", shape, shape, shapes) for shape in settings.cooking.own_s)
+    folder = home.config / OWN_FOLDER
+    yield from (OwnName("shape", shape, shape, str(folder)) for shape in recipes.own_shapes)
+    yield from (OwnName("recipe", name, name, str(folder)) for name in recipes.plans)
+    yield from (OwnName("walk", name, name, f"{home.config} {WALKS_FILE}") for name in walks)
+    lots = str(home.config / LOTS_FILE)
+    spelled = (lot for lot in stock if not any(sign.isdigit() for sign in lot))
+    yield from (OwnName("lot", lot, lot, lots) for lot in spelled)

@@ -1,0 +1,1 @@
+"""Commands for what hangs on the wall: the page that shows the batch, the phrase card."""

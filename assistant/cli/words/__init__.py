@@ -1,0 +1,1 @@
+"""`crumbcall words`: a kitchen's own phrasings and names."""

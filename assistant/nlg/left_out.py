@@ -1,0 +1,72 @@
+"""Which announcements a turn leaves out, or says in a shorter form, where it would be too long."""
+
+from collections.abc import Mapping
+
+CAN_WAIT: tuple[str, ...] = (
+    # "Time left" and "how much left" give these, and a ring comes by itself.
+    "timers_more",
+    "left",
+    "time_left",
+    "tray_left",
+    "next_got_it",
+    # "What next" gives these, and the crumb call does.
+    "lot_first_pour",
+    "lot_first_pour_pct",
+    "lot_climbs",
+    "first_pour",
+    "trim_first",
+    "mix_then_squeeze",
+    "on_target",
+    "on_target_mix",
+    "at_high",
+    "at_high_mix",
+    # What follows them says as much, or "what next" does.
+    "walk_begun",
+    "walk_resumed",
+    "walk_at_first",
+    "walk_skipped",
+    "walk_waits",
+    "walk_over_skipped",
+    "listening_off",
+    # So do "how much left" and "time left".
+    "to_marks",
+    "past_target",
+    "over_target",
+    "over_high",
+    "time_left_unsure",
+    "tray_left_unsure",
+    # "Where are we" gives these, and another answer shows that nothing came of a question.
+    "ready",
+    "batch_resumed",
+    "batch_resumed_over",
+    "batch_open",
+    "not_logged",
+    "entry_stays",
+    "lapsed",
+    # "Time left" says these again.
+    "times_unsure",
+    "trays_unsure",
+)
+"""Announcements that a turn leaves out where it would be too long, the first of them first (`brevity`).
+
+Never among them: a caution, a question, a ring, and the figure that something was logged or asked for.
+"""
+
+SHORTER: Mapping[str, str] = {
+    "rescue_fits": "rescue_waits",
+    "rescue_over_hopper": "rescue_waits",
+    "rescue_beyond": "rescue_waits",
+    "hopper_over": "hopper_full",
+    "lot_likely": "lot_named",
+    "lot_takes_more": "lot_named",
+    "lot_takes_less": "lot_named",
+    "batch_closed": "batch_closed_only",
+    "batch_resumed": "batch_open",
+    "batch_resumed_over": "batch_open",
+    "time_left_two": "time_left",
+    "walk_waits": "walk_asks",
+    "walk_skipped_safety": "walk_skipped_noted",
+    "time_left_unsure": "times_unsure",
+    "tray_left_unsure": "trays_unsure",
+}
+"""Announcement -> what is said instead where a turn is still too long; asking gives the rest."""

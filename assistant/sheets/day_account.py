@@ -1,0 +1,86 @@
+"""What a kitchen made in a day: its figures, and the sheet of them. Pure."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import UTC, datetime, timedelta, tzinfo
+
+from assistant.batch.record.events import Event
+from assistant.batch.record.rules import DayFigures
+from assistant.config.flour_lots import StockedLot
+from assistant.journal.summaries import BatchSummary
+from assistant.ports import Stamp
+from assistant.sheets.build import build_sheet
+from assistant.sheets.layout import columns
+from assistant.sheets.wording import SheetWords
+
+DAY_ENDS_H = 4
+"""A day ends at this hour, a late service belongs to the evening before: common practice, no source."""
+
+NO_STOCK: Mapping[str, StockedLot] = {}
+"""No lot is written down."""
+
+Read = Callable[[int], Iterable[tuple[Stamp, Event]]]
+"""Number of a batch -> its events."""
+
+
+def day_of(wall: float, zone: tzinfo | None = None) -> str:
+    """The kitchen's day of a wall time (s since 1970), as 2026-03-02; zone None: the machine's."""
+    at = datetime.fromtimestamp(wall, UTC).astimezone(zone) - timedelta(hours=DAY_ENDS_H)
+    return at.strftime("%Y-%m-%d")
+
+
+def day_figures(
+    batches: Sequence[BatchSummary],
+    read: Read,
+    wall: float,
+    zone: tzinfo | None = None,
+    *,
+    stock: Mapping[str, StockedLot] = NO_STOCK,
+) -> DayFigures:
+    """The closed batches of the day that `wall` is in; dropped ones and those taken back are left out.
+
+    `stock`: lots on the shelf. What any batch took of them, a dropped one too, is gone; a batch counts for
+    the lot that was named last in it.
+    """
+    day = day_of(wall, zone)
+    taken: dict[str | None, float] = {}
+    for one in batches:
+        if one.outcome != "taken back":
+            taken[one.lot] = taken.get(one.lot, 0.0) + one.flour_g
+    closed = [
+        one
+        for one in batches
+        if one.outcome == "closed" and one.ended_wall is not None and day_of(one.ended_wall, zone) == day
+    ]
+    sheets = [build_sheet(read(one.number)) for one in closed]
+    return DayFigures(
+        batches=len(sheets),
+        portions=sum(sheet.portions for sheet in sheets),
+        scrap_g=sum(sheet.scrap_g for sheet in sheets),
+        lots=tuple(dict.fromkeys(sheet.lot for sheet in sheets if sheet.lot is not None)),
+        left_g=tuple(
+            (lot, max(0.0, 1000.0 * one.delivered_kg - taken.get(lot, 0.0)))
+            for lot, one in stock.items()
+            if one.delivered_kg is not None
+        ),
+    )
+
+
+def day_sheet(
+    made: DayFigures, day: str, trays: Iterable[tuple[int, int]], planned_g: float, words: SheetWords
+) -> str:
+    """The day on paper. `trays`: numbers of batch and tray of those not cold; `planned_g`: flour (g)."""
+    warm = ", ".join(words.text("day.tray", batch=batch, tray=tray) for batch, tray in trays)
+    none = words.text("day.none")
+    left = ", ".join(words.text("day.lot", lot=lot, grams=grams) for lot, grams in made.left_g)
+    order = made.order_g(planned_g)
+    rows = [
+        (words.text("day.label.batches"), words.text("day.count", count=made.batches)),
+        (words.text("day.label.portions"), words.text("day.count", count=made.portions)),
+        (words.text("day.label.scrap"), words.text("day.mass", grams=made.scrap_g)),
+        (words.text("day.label.trays"), warm or none),
+        (words.text("day.label.lots"), ", ".join(made.lots) or none),
+        (words.text("day.label.wanted"), words.text("day.mass", grams=planned_g) if planned_g else none),
+        (words.text("day.label.left"), left or words.text("day.unknown")),
+        (words.text("day.label.order"), words.text("day.mass", grams=order) if order else none),
+    ]
+    return "\n".join([words.text("day.title", day=day), "", *columns(rows, frozenset())])

@@ -1,0 +1,105 @@
+"""A turn is short: what is left out, what is said shorter, and what never is."""
+
+from functools import partial
+
+import pytest
+
+from assistant.batch.record.announcements import SAYABLE, Announcement, say
+from assistant.nlg.brevity import MOST_S, brief, is_brief, seconds_of, sentences_in
+from assistant.nlg.left_out import CAN_WAIT, SHORTER
+from tests.nlg.off_first import replies_of, text_of
+
+ENGLISH = partial(text_of, language="en")
+
+
+def said(*turn: Announcement) -> list[str]:
+    return [text for _, text in brief(turn, ENGLISH)]
+
+
+@pytest.mark.parametrize(
+    ("text", "sentences"),
+    [
+        ("On target.", 1),
+        ("The rest is up. Switch off, then squeeze.", 2),
+        ("Yes or no?", 1),
+        ("Forty in. Ten over target. Mix.", 3),
+        ("«Yes» o «no»?", 1),
+    ],
+)
+def test_sentences_are_counted(text: str, sentences: int) -> None:
+    assert sentences_in(text) == sentences
+
+
+def test_longer_takes_longer() -> None:
+    texts = ["Ready.", "On target.", "One fifty in.", "One fifty in, and mix.", "One fifty in. Now mix it."]
+    assert sorted(texts, key=seconds_of) == texts
+    assert seconds_of("Lot 4 7 1.") > seconds_of("Lot 4.")
+
+
+def test_what_is_brief_is_said_whole() -> None:
+    turn = (say("water_in", "taken", grams=150.0), say("left", grams=315.0))
+    assert said(*turn) == ["One fifty in.", "Three fifteen left."]
+
+
+def test_at_the_first_look_mixing_is_said_and_what_is_left_is_not() -> None:
+    turn = (say("water_in", grams=330.0), say("left", grams=135.0), say("mix_then_squeeze"))
+    assert said(*turn) == ["Three thirty in.", "Mix, then switch off and squeeze."]
+
+
+def test_what_can_wait_goes_in_its_order_and_no_further_than_it_must() -> None:
+    turn = (
+        say("flour_in", grams=200.0),
+        say("hopper_over", product=3100.0, hopper=3000.0, flour=2290.0),
+        say("left", grams=62.0),
+        say("first_pour", grams=45.0),
+    )
+    assert said(*turn) == ["Two hundred of flour in.", "The hopper takes twenty-two ninety of flour."]
+
+
+def test_what_is_too_long_is_said_in_its_shorter_form() -> None:
+    turn = (say("corrected", grams=465.0, was=450.0), say("rescue_over_hopper", flour=303.0, over=198.0))
+    assert said(*turn) == ["Now four sixty-five, four six five.", "Over high: say what next."]
+    assert said(turn[1]) == [
+        "Over high: switch off, take one ninety-eight out, then three oh three of flour."
+    ]
+
+
+def test_what_can_not_wait_is_said_however_long() -> None:
+    caution = say("extruding_early")
+    assert said(caution, caution) == [ENGLISH(caution)] * 2
+
+
+def test_the_tone_of_a_turn_outlives_what_is_left_out() -> None:
+    turn = (say("walk_begun", "taken", walk="die change", steps=8.0), say("walk_step", step="One. Two."))
+    assert [(one.key, one.tone) for one, _ in brief(turn, ENGLISH)] == [("walk_step", "taken")]
+
+
+def test_shorter_forms_need_no_value_that_the_long_one_lacks() -> None:
+    for long, short in SHORTER.items():
+        assert SAYABLE[short] <= SAYABLE[long]
+        assert short not in SHORTER
+
+
+def test_no_caution_question_or_ring_can_wait() -> None:
+    assert len(set(CAN_WAIT)) == len(CAN_WAIT)
+    assert set(CAN_WAIT) | set(SHORTER) <= set(SAYABLE)
+    kept = (
+        "ask_",
+        "extruding_",
+        "squeeze",
+        "mixer_off",
+        "you_switch",
+        "wet_",
+        "dry_",
+        "walk_caution",
+        "walk_safety",
+    )
+    more = ("tray_care", "tray_cold", "tray_rings", "water_in", "flour_in", "corrected", "batch_opened")
+    rings = {key for key in SAYABLE if "rings" in key}
+    assert not [key for key in CAN_WAIT if key.startswith(kept + more) or key in rings]
+
+
+def test_all_that_is_always_the_same_is_brief_in_every_language() -> None:
+    for language in ("en", "it"):
+        assert [text for text in replies_of(language).fixed() if not is_brief([text])] == []
+    assert MOST_S == 6.0
