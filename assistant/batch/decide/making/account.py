@@ -149,9 +149,11 @@ def _say_opened(d: Draft, die: str | None, lot: str | None, forecast: Forecast |
     left_behind = _left_behind(d)
     if left_behind:
         d.say("allergen_before", allergens=",".join(left_behind))
-    more = (lot is not None and say_climbing(d, lot, forecast)) or left_behind
-    if fits and (more or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
+    climbs = lot is not None and forecast is not None and forecast.calls_climb
+    if fits and (climbs or left_behind or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
+    if lot is not None:
+        say_climbing(d, lot, forecast)
 
 
 def _left_behind(d: Draft) -> list[str]:
