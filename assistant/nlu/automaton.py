@@ -7,6 +7,7 @@ go to the next word. What is typed on a keyboard and can't be said is an arc too
 from collections import deque
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from assistant.errors import GrammarError
 from assistant.nlu.construction import Construction, Move, Place
@@ -14,9 +15,8 @@ from assistant.nlu.syntax import Source
 from assistant.ports import Asking
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
-    """A step over one word."""
+class Arc(NamedTuple):
+    """A step over one word. A tuple, for there are some two hundred thousand of them."""
 
     label: str
     """The word, or `NUMBER` for a number in digits."""

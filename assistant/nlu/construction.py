@@ -4,7 +4,7 @@ A rule is copied wherever it is used. What is typed on a keyboard and can't be s
 `typed`.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from assistant.errors import GrammarError
 from assistant.nlu.syntax import (
@@ -34,8 +34,7 @@ Place = tuple[tuple[str, int], ...]
 """Where something is in the file: rules and lines, from the public rule down."""
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(NamedTuple):
     """A step over one word, or an empty one."""
 
     target: int

@@ -1,6 +1,8 @@
 """A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
+import gc
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -47,8 +49,26 @@ def load_grammar(path: Path) -> "Grammar":
 
 @lru_cache(maxsize=4)
 def _grammar_of(file: str, raw: bytes) -> "Grammar":
-    """Grammar of the bytes of a file: reading one takes a second or more, and it does not change."""
-    return Grammar(parse_raw(file, raw))
+    """Grammar of the bytes of a file: reading one takes a second or so, and it does not change."""
+    with without_collecting():
+        return Grammar(parse_raw(file, raw))
+
+
+@contextmanager
+def without_collecting() -> Iterator[None]:
+    """Leaves the search for unused cycles off, and what was made in the meantime out of it for good.
+
+    A grammar is some million small objects that all stay: to look through them again and again takes half
+    of the time in which they are made.
+    """
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.freeze()
+        if was:
+            gc.enable()
 
 
 def may_be_said(command: Command, asking: Asking) -> bool:

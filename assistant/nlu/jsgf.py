@@ -29,11 +29,6 @@ from assistant.nlu.syntax import (
 )
 
 
-def read_jsgf(path: Path) -> Source:
-    """Rules of a JSGF file; raises GrammarError."""
-    return parse_raw(path.name, read_raw(path))
-
-
 def read_raw(path: Path) -> bytes:
     """Bytes of a JSGF file; raises GrammarError."""
     try:

@@ -32,7 +32,7 @@ masses = st.one_of(
 amounts = st.builds(Amount, masses, st.just("g"), st.booleans()) | st.builds(
     Amount, st.floats(0.1, 3), st.sampled_from(["kg", "lb", "oz", "l"]), st.booleans()
 )
-seconds = st.sampled_from([0.0, 1.0, 20.0, 45.0, 60.0, 120.0, 3600.0, 1e6, math.nan])
+seconds = st.sampled_from([0.0, 1.0, 20.0, 45.0, 60.0, 120.0, 3600.0, 1e6])
 names = st.sampled_from(["1", "2", "sauce", "mix", "rest", "prep one"])
 small_talk = st.one_of(
     st.builds(cmd.SetTarget, st.sampled_from([5.0, 29.0, 30.0, 31.0, 31.5, 33.0, 36.0, 70.0])),

@@ -134,7 +134,7 @@ def test_a_rehearsal_leaves_recording_and_sheet(run: Run, home: Path) -> None:
 def test_without_a_recogniser_a_rehearsal_fails(
     run: Run, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(Application, "recogniser", lambda *_: ScriptedRecogniser([], str))
+    monkeypatch.setattr(Application, "recogniser", lambda *_, **__: ScriptedRecogniser([], str))
     ran = run("rehearse", "--out", str(home / "out"))
     assert ran.status == 2
     assert ran.err.startswith(

@@ -85,8 +85,8 @@ def own(
     [
         ("that's her in", "poured the rest", "that's her in", PourRest()),
         ("in she goes", "water", "in she goes", Incomplete("water", "number")),
-        ("slosh in {amount}", "water {amount}", "chuck in fifty grams", AddWater(Amount(50))),
-        ("slosh in {amount}", "water {amount}", "Chuck in 2 kg!", AddWater(Amount(2, "kg", exact=True))),
+        ("slosh in {amount}", "water {amount}", "slosh in fifty grams", AddWater(Amount(50))),
+        ("slosh in {amount}", "water {amount}", "Slosh in 2 kg!", AddWater(Amount(2, "kg", exact=True))),
         ("{amount} of the wet", "water {amount}", "three kilos of the wet", AddWater(Amount(3, "kg"))),
         ("kip for {time}", "rest {time}", "kip for three minutes", Rest(180)),
         ("aim for {percent}", "target {percent}", "aim for 31.5", SetTarget(31.5)),
@@ -120,9 +120,9 @@ def test_a_phrase_means_its_sentence_in_every_slot(
 def test_a_phrase_is_heard_as_well_as_typed(small: Path) -> None:
     found = own(small, {"slosh in {amount}": "water {amount}"})
     graph = found.grammar.graph(Asking.NOTHING)
-    assert accepts(graph, "chuck in fifty grams")
-    assert not accepts(graph, "chuck in")
-    assert {"chuck", "in"} <= found.grammar.words
+    assert accepts(graph, "slosh in fifty grams")
+    assert not accepts(graph, "slosh in")
+    assert {"slosh", "in"} <= found.grammar.words
 
 
 def test_a_phrase_that_answers_is_said_only_when_asked(small: Path) -> None:

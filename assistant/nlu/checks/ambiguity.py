@@ -10,6 +10,7 @@ only while it is asked for.
 """
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product, takewhile
 
@@ -51,7 +52,7 @@ def check_one_way(automaton: Automaton, file: str) -> None:
     if automaton.twice:
         found = automaton.twice[0]
         raise _refusal(file, (*first[found.state], *found.rest), found.one, found.other)
-    by_label = [_by_label(arcs) for arcs in automaton.arcs]
+    by_label = _ByLabel(automaton.arcs)
     final = automaton.final
     seen: set[tuple[int, int]] = set()
     waiting: deque[_Parted] = deque()
@@ -66,6 +67,8 @@ def check_one_way(automaton: Automaton, file: str) -> None:
             waiting.append(_Parted(one, other, before))
 
     for state in first:
+        if len({arc.label for arc in automaton.arcs[state]}) == len(automaton.arcs[state]):
+            continue
         for same in by_label[state].values():
             for i, one in enumerate(same):
                 for other in same[:i]:
@@ -83,11 +86,18 @@ def check_one_way(automaton: Automaton, file: str) -> None:
                     visit(one, other, pair)
 
 
-def _by_label(arcs: tuple[Arc, ...]) -> dict[str, list[Arc]]:
-    found: dict[str, list[Arc]] = {}
-    for arc in arcs:
-        found.setdefault(arc.label, []).append(arc)
-    return found
+class _ByLabel(dict[int, dict[str, list[Arc]]]):
+    """Arcs of a state by their word, sorted out when they are first asked for: few states are."""
+
+    def __init__(self, arcs: Sequence[Sequence[Arc]]) -> None:
+        super().__init__()
+        self._arcs = arcs
+
+    def __missing__(self, state: int) -> dict[str, list[Arc]]:
+        found = self[state] = {}
+        for arc in self._arcs[state]:
+            found.setdefault(arc.label, []).append(arc)
+        return found
 
 
 def _two_readings(

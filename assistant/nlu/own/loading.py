@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 
 from assistant.batch.record.command_object import command_object
@@ -9,8 +10,8 @@ from assistant.batch.record.commands import Command, Incomplete, Together
 from assistant.errors import GrammarError
 from assistant.nlu.checks.ambiguity import TwoReadingsError
 from assistant.nlu.construction import NUMBER
-from assistant.nlu.grammar import Grammar, load_grammar
-from assistant.nlu.jsgf import read_jsgf
+from assistant.nlu.grammar import Grammar, without_collecting
+from assistant.nlu.jsgf import parse_raw, read_raw
 from assistant.nlu.own.rows import Kind, Own, OwnName, OwnPhrase, named
 from assistant.nlu.own.weaving import Woven, known_names, weave, with_marks, woven_name, woven_phrase
 from assistant.nlu.syntax import Source
@@ -41,13 +42,17 @@ class KitchenGrammar:
 def load_kitchen_grammar(path: Path, own: Own) -> KitchenGrammar:
     """Grammar of a JSGF file with a kitchen's own words. Raises GrammarError for the file alone."""
     try:
-        if not (own.names or own.name_rows or own.phrases):
-            return KitchenGrammar(load_grammar(path))
-        return _Weaver(read_jsgf(path), own).woven()
+        return _kitchen_grammar_of(path.name, read_raw(path), own)
     except RecursionError:
         raise GrammarError(
             f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."
         ) from None
+
+
+@lru_cache(maxsize=4)
+def _kitchen_grammar_of(file: str, raw: bytes, own: Own) -> KitchenGrammar:
+    with without_collecting():
+        return _Weaver(parse_raw(file, raw), own).woven()
 
 
 class _Weaver:

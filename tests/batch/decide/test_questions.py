@@ -375,3 +375,12 @@ def test_a_kitchen_timer_does_not_hold_the_batch_open() -> None:
     kitchen.say(SetTimer("sauce", 600))
     assert kitchen.say(CloseBatch()) == [("batch_closed_dry", {"batch": 1, "flour": 1500})]
     assert [timer.name for timer in kitchen.state.timers] == ["sauce"]
+
+
+def test_a_very_small_pour_is_asked_about_unless_a_dry_crumb_or_a_mark_wants_it() -> None:
+    kitchen = mixing(1500, 440)
+    assert kitchen.keys(AddWater(grams(5))) == ["ask_unsure_amount"]
+    kitchen.say(Answer(yes=False))
+    kitchen.say(JudgeCrumb("dry"))
+    assert kitchen.keys(AddWater(grams(5)))[0] == "water_in"
+    assert mixing(1500, 460).keys(AddWater(grams(5)))[0] == "water_in"

@@ -70,8 +70,13 @@ def asked_first(
         d.ask("same_pour", command, "ask_again", grams=grams)
     elif may_be_its_twin(d, amount, grams, batch, kind, instead_of=instead_of):
         d.ask("twin", command, "ask_twin", grams=grams)
-    elif d.unsure or (kind == "water" and grams < LEAST_POUR_G and not reaches_a_mark(batch, grams)):
+    elif d.unsure or (kind == "water" and _is_hardly_a_pour(batch, grams)):
         d.ask("unsure", command, "ask_unsure_amount", grams=grams)
     else:
         return False
     return True
+
+
+def _is_hardly_a_pour(batch: Batch, grams: float) -> bool:
+    """Whether so little water (g) would be a surprise: no mark asks for it, and no dry crumb."""
+    return grams < LEAST_POUR_G and batch.crumb != "dry" and not reaches_a_mark(batch, grams)
