@@ -139,7 +139,7 @@ def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
     is not far.
     """
     found = station.rescore(heard.recognition, min_margin)
-    if not found.accepted:
+    if not found.accepted or found.meaning is None:
         turn = station.doubt(found) if found.near and not heard.clipped else None
         return turn or (station.not_understood(addressed=heard.addressed) if found.text else None)
     margin = needed_margin(min_margin, heard.snr_db)
