@@ -181,6 +181,7 @@ def test_dry_additions_fill_the_hopper_too() -> None:
     k.say(cmd.UseRecipe("wholegrain"))
     said = dict(k.say(cmd.NewBatch(typed(2250))))
     assert said == {"batch_opened_over": {"batch": 1, "flour": 2250, "most": 2235}}
+    assert k.keys(cmd.AddAddition("salt"))[0] == "addition_in"
     assert k.batch.product_g == pytest.approx(2272.5)
     assert (k.batch.low_pct, k.batch.high_pct) == (31.5, 35)
     assert k.say(cmd.Mix()) == [("mixing_for", {"seconds": 150})]

@@ -347,9 +347,6 @@ def test_ending_a_batch_with_time_running_is_asked(command: Command) -> None:
     assert kitchen.state.batch is not None
     kitchen.say(command)
     kitchen.say(YES)
-    if command == CloseBatch():
-        assert kitchen.state.question is not None, "330 g in 1500 g are 22 %, and low is 30 %"
-        kitchen.say(YES)
     assert kitchen.state.batch is None
     assert kitchen.state.timers == ()
     assert kitchen.say(Undo()) == [

@@ -245,9 +245,9 @@ def test_the_addition_said_in_other_words_goes_before_the_verdict() -> None:
     k = opened()
     k.say(cmd.AddWater(typed(70)))
     k.wait(60)
-    k.say(cmd.JudgeCrumb("ready"))
+    k.say(cmd.JudgeCrumb("dry"))
     k.say(cmd.AddAddition("egg", typed(180)))
-    assert [(verdict, round(found, 3)) for verdict, found in k.batch.squeezes] == [("ready", 20.707)]
+    assert [(verdict, round(found, 3)) for verdict, found in k.batch.squeezes] == [("dry", 20.707)]
     k.check()
 
 
@@ -258,14 +258,42 @@ def test_closing_asks_for_it_and_then_for_what_is_far_off() -> None:
     assert k.keys(cmd.CloseBatch()) == ["ask_addition"]
     assert k.wait(10) == [("lapsed", {})], "silence ends no batch"
     k.say(cmd.CloseBatch())
-    assert k.say(NO) == [("ask_far_below", {"hydration": 10, "low": 30})]
+    assert k.say(NO) == [("ask_far_close", {"hydration": 10, "low": 30, "high": 33})]
     assert k.keys(NO) == ["not_logged"]
     k.say(cmd.CloseBatch())
     assert k.keys(cmd.Mix())[:2] == ["not_logged", "mixing_for"], "nor does another command"
     k.say(cmd.Undo())
     assert k.keys(cmd.CloseBatch()) == ["ask_addition"]
-    assert k.keys(YES) == ["addition_in", "ask_far_below"]
+    assert k.keys(YES) == ["addition_in", "ask_far_close"]
     assert k.keys(YES) == ["batch_closed"]
+    k.check()
+
+
+@pytest.mark.parametrize("egg_is_in", [True, False])
+def test_ready_without_the_egg_is_asked_about_once(egg_is_in: bool) -> None:
+    """157.70 g poured are 15.8 % until the egg has brought its 152.30 g, and 31 % with it."""
+    k = opened()
+    k.say(cmd.PourRest())
+    k.wait(60)
+    assert k.keys(cmd.JudgeCrumb("ready")) == ["ask_addition"]
+    if egg_is_in:
+        assert k.keys(YES) == ["addition_in", "crumb_ready"]
+    else:
+        assert k.keys(NO) == ["ask_far_ready"]
+        assert k.keys(YES) == ["crumb_ready_low"], "the egg is not asked about again"
+    assert [(one.verdict, one.far) for one in k.events if isinstance(one, ev.CrumbJudged)] == [
+        ("ready", not egg_is_in)
+    ]
+    k.check()
+
+
+def test_a_verdict_heard_badly_is_asked_about_before_the_egg() -> None:
+    k = opened()
+    k.say(cmd.PourRest())
+    k.wait(60)
+    assert k.keys(cmd.JudgeCrumb("ready"), unsure=True) == ["ask_unsure"]
+    assert k.keys(YES) == ["ask_addition"]
+    assert k.keys(YES) == ["addition_in", "crumb_ready"]
     k.check()
 
 

@@ -11,7 +11,6 @@ from assistant.dough.ingredients import Addition
 from assistant.dough.recipe import RecipePlan, Share
 from tests.batch.kitchen import PLANS, WALKS, Kitchen, typed
 
-YES, NO = cmd.Answer(yes=True), cmd.Answer(yes=False)
 INK = RecipePlan(
     "ink", 31.0, 30.0, 33.0, (Share("cuttlefish ink", 3.0, 87.90),), allergens=("wheat", "molluscs")
 )
@@ -30,10 +29,16 @@ def make(k: Kitchen, recipe: str | None, *, told: bool = True) -> list[str]:
     if recipe is not None:
         k.say(cmd.UseRecipe(recipe))
     said = k.say(cmd.NewBatch(typed(1000)))
-    if recipe is not None:
-        k.say(YES if told else NO)
+    if told:
+        for one in k.batch.to_come:
+            k.say(cmd.AddAddition(one.name))
     k.say(cmd.DropBatch())
-    return [str(values["allergen"]) for key, values in said if key == "allergen_before"]
+    return [
+        word
+        for key, values in said
+        if key == "allergen_before"
+        for word in str(values["allergens"]).split(",")
+    ]
 
 
 def clean(k: Kitchen, *moves: cmd.Move) -> None:
@@ -57,6 +62,13 @@ def test_it_is_said_once_behind_what_the_batch_takes() -> None:
     k = after("egg")
     assert k.keys(cmd.NewBatch(typed(1000))) == ["batch_opened", "allergen_before", "first_pour"]
     assert "allergen_before" not in k.keys(cmd.Ask("where")) + k.keys(cmd.Ask("next"))
+
+
+def test_with_an_allergen_to_say_the_first_addition_waits_to_be_asked_for() -> None:
+    k = after("egg")
+    k.say(cmd.UseRecipe("ink"))
+    assert k.keys(cmd.NewBatch(typed(1000))) == ["batch_opened", "allergen_before", "first_pour"]
+    assert k.keys(cmd.Ask("next")) == ["ask_addition"]
 
 
 def test_a_clean_down_with_a_step_left_out_is_none() -> None:
