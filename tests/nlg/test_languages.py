@@ -31,7 +31,7 @@ SAMPLE_NAMES = {
     "walk": ("opening check",),
     "recipe": ("squid ink",),
     "ingredient": ("whole egg",),
-    "allergen": ("egg", "molluscs"),
+    "allergens": ("egg", "egg,molluscs"),
     "die": ("rigatoni", "shells"),
     "worker": ("voice", "microphone"),
     "lot": ("4471a",),

@@ -67,7 +67,8 @@ def _mix(d: Draft, seconds: float) -> None:
     warn_at = warned_at(d, "mix", seconds)
     d.happen(ev.MixStarted(at=d.now, seconds=seconds, due=d.now + seconds, warn_at=warn_at))
     d.say("mixing_for", tone, seconds=seconds)
-    ask_addition(d)
+    if tone is not None:
+        ask_addition(d)
 
 
 def _rest(d: Draft, seconds: float) -> None:
