@@ -8,6 +8,7 @@ from assistant.batch.decide import slots, walks
 from assistant.batch.decide.answers import say_next, say_wanted
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
+from assistant.batch.decide.making import crumb
 from assistant.batch.decide.timing import ringing
 from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
@@ -133,13 +134,13 @@ def _is_over(d: Draft) -> bool:
 def _lapse(d: Draft) -> None:
     """Silence means no. A verdict that waited behind a question about an addition counts without it.
 
-    Nothing else that waited there is carried out.
+    Nothing else that waited there is carried out, nor a verdict that would be asked about again.
     """
     question = d.state.question
     ringing.lapse(d)
     if question is None or question.reason != "addition" or not (behind := _behind(question)):
         return
-    if isinstance(behind[0], cmd.JudgeCrumb):
+    if isinstance(behind[0], cmd.JudgeCrumb) and not crumb.is_ready_far_off(d, behind[0]):
         _without_addition(d, question)
     else:
         d.say("lapsed")
@@ -166,7 +167,8 @@ def _behind(question: Question) -> tuple[cmd.Command, ...]:
 def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) -> None:
     """Another command than an answer to whether an addition is in.
 
-    A verdict that waited for the answer counts all the same, unless this replaces it or takes it back.
+    A verdict that waited for the answer counts all the same, unless this replaces it or takes it back. What it
+    would lead to is not said: the cook has gone on.
     """
     behind = _behind(question)
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
@@ -177,7 +179,9 @@ def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) ->
         return
     if behind and type(behind[0]) is not type(command):
         if isinstance(behind[0], cmd.JudgeCrumb):
+            said = len(d.announcements)
             _without_addition(d, question)
+            del d.announcements[said:]
         else:
             d.say("not_logged")
     if d.state.question is not None:

@@ -128,6 +128,13 @@ OF_THE_LOOP |= {
     "batch_closed_only",
     "walk_skipped_noted",
     "walk_asks",
+    "batch_opened_short",
+    "batch_again_short",
+    "batch_over_short",
+    "ask_addition_short",
+    "addition_short",
+    "wet_flour_short",
+    "wet_over_short",
 }
 OF_THE_LOOP |= {"help_numbers", "help_mend", "help_timers", "help_plan", "help_asking"}
 # Heard with the jug scale: test_same_pour.py.

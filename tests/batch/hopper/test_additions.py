@@ -231,7 +231,7 @@ def test_another_command_carries_the_verdict_out_first() -> None:
     k = opened()
     k.wait(60)
     k.say(cmd.JudgeCrumb("dry"))
-    assert k.keys(cmd.AddWater(typed(50)))[-3:] == ["pour_on", "water_in", "left"]
+    assert k.keys(cmd.AddWater(typed(50))) == ["water_in", "left"], "what the verdict asked for is done with"
     assert list(k.batch.squeezes) == [("dry", 0.0)]
     assert k.batch.poured_g == 50
     k.say(cmd.JudgeCrumb("ready"))
@@ -284,6 +284,19 @@ def test_ready_without_the_egg_is_asked_about_once(egg_is_in: bool) -> None:
     assert [(one.verdict, one.far) for one in k.events if isinstance(one, ev.CrumbJudged)] == [
         ("ready", not egg_is_in)
     ]
+    k.check()
+
+
+def test_ready_far_off_is_not_asked_about_into_silence() -> None:
+    k = opened()
+    k.wait(60)
+    k.say(cmd.JudgeCrumb("ready"))
+    assert k.wait(10) == [("lapsed", {})]
+    assert k.state.question is None
+    assert not k.batch.squeezes
+    k.say(cmd.JudgeCrumb("ready"))
+    assert k.keys(cmd.AddWater(typed(50))) == ["not_logged", "water_in", "left"]
+    assert not k.batch.squeezes
     k.check()
 
 

@@ -28,7 +28,7 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
     to_ask = d.settled != "far_from_marks" and not sure_first
     if to_ask and asked_before(d, command):
         return
-    far = command.verdict == "ready" and _is_far(d, d.batch)
+    far = is_ready_far_off(d, command)
     if to_ask and far:
         _ask_far(d, d.batch, command, "ask_far_ready")
         return
@@ -53,6 +53,11 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
             _ready(d, batch)
         case "wet":
             say_wet(d, batch, "taken")
+
+
+def is_ready_far_off(d: Draft, command: JudgeCrumb) -> bool:
+    """Whether a verdict calls a crumb ready far outside the marks."""
+    return command.verdict == "ready" and _is_far(d, d.batch)
 
 
 def _dry(d: Draft, batch: Batch) -> None:
