@@ -64,7 +64,7 @@ def test_what_is_too_long_is_said_in_its_shorter_form() -> None:
     ]
 
 
-EGG = "whole egg"
+EGG, GREEN = "whole egg", "spinach boiled"
 OPENED = {"batch": 14.0, "flour": 1850.0, "water": 465.0}
 
 
@@ -92,7 +92,6 @@ OPENED = {"batch": 14.0, "flour": 1850.0, "water": 465.0}
                 say("wet_flour_over_hopper", flour=278.0, hydration=30.5, over=177.0),
             ),
             [
-                "Two eighty-six in.",
                 "Switch off, take one seventy-seven out, then two seventy-eight of flour.",
             ],
         ),

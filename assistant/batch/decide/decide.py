@@ -167,8 +167,8 @@ def _behind(question: Question) -> tuple[cmd.Command, ...]:
 def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) -> None:
     """Another command than an answer to whether an addition is in.
 
-    A verdict that waited for the answer counts all the same, unless this replaces it or takes it back. What it
-    would lead to is not said: the cook has gone on.
+    A verdict that waited for the answer counts all the same, unless this replaces it or takes it back. What
+    it would lead to is not said: the cook has gone on.
     """
     behind = _behind(question)
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
