@@ -37,6 +37,13 @@ class Rescue:
     """Dough with that flour (g), not rounded."""
     over_hopper_g: float
     """Dough that the hopper does not hold (g), not rounded."""
+    stays: float
+    """Share of the wet dough that the hopper holds together with the flour that this share wants (0 to 1)."""
+
+    def with_room_made(self, in_hopper_g: float) -> tuple[float, float]:
+        """Wet dough to take out of what is in the hopper, and flour for the rest: whole grams, rounded up."""
+        out = float(math.ceil(in_hopper_g * (1.0 - self.stays) - _NOISE))
+        return out, float(math.ceil(self.flour_g * (1.0 - out / in_hopper_g) - 1e-6))
 
 
 def mended(flour_g: float, water_g: float, pct: float, hopper_g: float, *, beside_g: float = 0.0) -> Rescue:
@@ -47,7 +54,7 @@ def mended(flour_g: float, water_g: float, pct: float, hopper_g: float, *, besid
     more = rescue_flour_g(flour_g, water_g, pct)
     whole = float(math.ceil(more - 1e-6))
     dough = flour_g + water_g + beside_g + more
-    return Rescue(more, whole, dough, max(0.0, dough - hopper_g))
+    return Rescue(more, whole, dough, max(0.0, dough - hopper_g), min(1.0, hopper_g / dough))
 
 
 def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float) -> Rescue:

@@ -61,6 +61,20 @@ def test_rescue_by_flour_and_the_hopper() -> None:
     assert yields.rescue(1000, 300, 31, 3000).flour_g == 0
 
 
+@given(st.floats(500, 2500), st.floats(0.34, 0.6), st.floats(1000, 3000))
+def test_what_stays_and_its_flour_fill_the_hopper(flour: float, share: float, hopper: float) -> None:
+    """Dough that is taken out is mixed dough: what stays wants flour in its share (mass balance)."""
+    water = flour * share
+    found = yields.rescue(flour, water, 33, hopper)
+    if found.over_hopper_g == 0:
+        assert found.with_room_made(flour + water)[0] <= 1
+        return
+    out, more = found.with_room_made(flour + water)
+    kept = 1 - out / (flour + water)
+    assert hopper - 2.5 <= (flour + water) * kept + more <= hopper + 1
+    assert 33 - 0.1 <= 100 * water * kept / (flour * kept + more) <= 33 + 1e-6
+
+
 @pytest.mark.parametrize(("celsius", "grams"), [(4, 309.99), (20, 309.44), (40, 307.59), (45, 306.97)])
 def test_volume_to_mass(celsius: float, grams: float) -> None:
     """Source: IAPWS-95 by iapws 1.5.5 and CoolProp 8.0.0, C."""

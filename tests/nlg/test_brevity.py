@@ -1,6 +1,7 @@
 """A turn is short: what is left out, what is said shorter, and what never is."""
 
 from functools import partial
+from typing import Any
 
 import pytest
 
@@ -65,7 +66,7 @@ def test_what_is_too_long_is_said_in_its_shorter_form() -> None:
 
 
 EGG, GREEN = "whole egg", "spinach boiled"
-OPENED = {"batch": 14.0, "flour": 1850.0, "water": 465.0}
+OPENED: dict[str, Any] = {"batch": 14.0, "flour": 1850.0, "water": 465.0}
 
 
 @pytest.mark.parametrize(

@@ -147,7 +147,7 @@ def rescue(home: Home, flour: float, water: float, target: float | None, hopper:
         marks = {f"high, {batch.high_pct:g} %": batch.high_pct} | marks
     rescues = {mark: yields.rescue(flour, water, pct, holds) for mark, pct in marks.items()}
     found = rescues[list(marks)[-1]]
-    lines = [_rescued(rescue, mark, holds) for mark, rescue in rescues.items() if rescue.whole_g > 0]
+    lines = [_rescued(one, mark, holds, flour + water) for mark, one in rescues.items() if one.whole_g > 0]
     if not lines:
         lines = [f"{hyd.hydration_pct(water, flour):.2f} % is not above {wanted:g} %: no flour needed."]
     values = {
@@ -165,10 +165,12 @@ def rescue(home: Home, flour: float, water: float, target: float | None, hopper:
     return "\n".join(lines), values
 
 
-def _rescued(found: yields.Rescue, mark: str, holds: float) -> str:
-    """One figure with its mark."""
-    over = found.over_hopper_g
-    fits = f"the hopper of {holds:g} g holds it" if over <= 0 else f"{over:.1f} g over the hopper"
+def _rescued(found: yields.Rescue, mark: str, holds: float, in_hopper: float) -> str:
+    """One figure with its mark; where the hopper is too small for it, what a batch says then."""
+    fits, over = f"the hopper of {holds:g} g holds it", found.over_hopper_g
+    if over > 0:
+        out, then = found.with_room_made(in_hopper)
+        fits = f"{over:.1f} g over the hopper, or {out:.0f} g out and {then:.0f} g of flour to the rest"
     return f"{found.whole_g:.0f} g of flour to {mark}: {found.dough_g:.1f} g of dough, {fits}."
 
 

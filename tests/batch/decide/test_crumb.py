@@ -112,9 +112,12 @@ def test_wet_at_low_wants_no_flour_of_nothing() -> None:
 
 
 def test_wet_where_the_hopper_is_full() -> None:
-    """2250 g at 31 % are 2947.5 g of dough; 75 g of flour make it 22.5 g too much."""
+    """2250 g at 31 % are 2947.5 g of dough; 75 g of flour make it 22.5 g too much.
+
+    2947.5 x (1 - 3000 / 3022.5) = 21.9 g come out; what stays, 99.26 %, wants 74.4 g.
+    """
     kitchen = at_target(2250)
-    assert kitchen.say(WET) == [("wet_flour_over_hopper", {"flour": 75, "hydration": 30, "over": 22.5})]
+    assert kitchen.say(WET) == [("wet_flour_over_hopper", {"flour": 75, "hydration": 30, "over": 22})]
 
 
 def test_ready_says_the_hydration() -> None:

@@ -3,7 +3,7 @@
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import asked_before
 from assistant.batch.decide.making.flour import asked_about_lot, forecast_of
-from assistant.batch.decide.making.marks import is_far_outside, over_with, wet_mark_pct, wet_rescue
+from assistant.batch.decide.making.marks import is_far_outside, out_and_flour_g, wet_mark_pct, wet_rescue
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
@@ -84,9 +84,9 @@ def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
     if found is None or found.whole_g <= 0:
         d.say("wet_wait", tone)
         return
-    mark, flour = wet_mark_pct(batch), found.whole_g
-    if (over := over_with(found, batch)) > HALF_GRAM:
-        d.say("wet_flour_over_hopper", tone, flour=flour, hydration=mark, over=over)
+    mark, (out, flour) = wet_mark_pct(batch), out_and_flour_g(found, batch)
+    if out > 0:
+        d.say("wet_flour_over_hopper", tone, flour=flour, hydration=mark, over=out)
     else:
         d.say("wet_flour", tone, flour=flour, hydration=mark)
 

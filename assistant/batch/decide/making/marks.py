@@ -124,19 +124,26 @@ def wet_rescue(batch: Batch) -> Rescue | None:
 def flour_asked_for_g(batch: Batch) -> float:
     """Flour (g) that the station asked for last; 0 where it asked for none."""
     found = wet_rescue(batch) if batch.crumb == "wet" else rescue_to(batch, batch.high_pct)
-    return 0.0 if found is None else found.whole_g
+    return 0.0 if found is None else out_and_flour_g(found, batch)[1]
+
+
+def out_and_flour_g(found: Rescue, batch: Batch) -> tuple[float, float]:
+    """Dough to take out first (g; 0: the hopper holds it), and the flour that the rest wants (g)."""
+    return (
+        found.with_room_made(batch.product_g) if over_with(found, batch) > HALF_GRAM else (0.0, found.whole_g)
+    )
 
 
 def say_rescue(d: Draft, batch: Batch) -> None:
     """Over high: the flour that mends it, and what is to come out of the hopper for it."""
     found, grams = rescue_to(batch, batch.high_pct), -batch.to_pour_g(batch.high_pct)
-    over = over_with(found, batch)
-    if over > batch.hopper_g * BEYOND_SHARE:
+    out, flour = out_and_flour_g(found, batch)
+    if out > batch.hopper_g * BEYOND_SHARE:
         d.say("rescue_beyond", grams=grams)
-    elif over > HALF_GRAM:
-        d.say("rescue_over_hopper", flour=found.whole_g, over=over)
+    elif out > 0:
+        d.say("rescue_over_hopper", flour=flour, over=out)
     else:
-        d.say("rescue_fits", grams=grams, flour=found.whole_g)
+        d.say("rescue_fits", grams=grams, flour=flour)
 
 
 def say_hopper(d: Draft) -> None:
