@@ -122,9 +122,9 @@ class Application:
         chosen = self.settings.recogniser
         word = chosen.attention_word
         parts: Parts[Command] = Parts(
-            layer=asked_for(self.grammar.layer, word, self.grammar.graph_of(_NEEDS_NO_WORD))
+            layer=asked_for(self.grammar.listened, word, self.grammar.graph_of(_NEEDS_NO_WORD))
             if word
-            else self.grammar.layer,
+            else self.grammar.listened,
             meaning=lambda text, asking: self.grammar.parse(without(text, word), asking=asking),
             pronunciations=self.pronunciations,
             model_path=model or (Path(chosen.model) if chosen.model else None),

@@ -53,29 +53,33 @@ class Automaton:
     """Final state -> the tags passed between the last word and the end."""
     start: dict[Asking, int]
     """Start state of what each layer adds to what may be said; no move enters one."""
+    talk: int
+    """Start state of what is heard and means nothing; no move enters it."""
     twice: tuple[Twice, ...]
     """Empty moves that meet again: two readings of the same words."""
 
 
-def build(source: Source, rules: Mapping[Asking, Iterable[str]]) -> Automaton:
-    """Automaton of the public rules; `rules`: those of each layer of what may be said.
+def build(source: Source, rules: Mapping[Asking, Iterable[str]], talk: Iterable[str] = ()) -> Automaton:
+    """Automaton of the public rules: `rules`, those of each layer of what may be said, and `talk`.
 
     Raises GrammarError.
     """
     construction = Construction(source)
     starts = {asking: construction.state() for asking in Asking}
-    end = construction.state()
+    of_talk, end = construction.state(), construction.state()
     for asking in Asking:
         for name in rules.get(asking, ()):
             construction.rule(name, starts[asking], end, ())
+    for name in talk:
+        construction.rule(name, of_talk, end, ())
     moves = construction.moves
     alive = _alive(moves, end)
     if starts[Asking.NOTHING] not in alive:
         raise GrammarError(
             f"{source.file}: no sentence can be said; every public rule leads to <VOID> or never ends."
         )
-    automaton = _without_empty_moves(moves, alive, starts, end)
-    if not automaton.final.keys().isdisjoint(automaton.start.values()):
+    automaton = _without_empty_moves(moves, alive, (starts, of_talk), end)
+    if not automaton.final.keys().isdisjoint([*automaton.start.values(), automaton.talk]):
         raise GrammarError(
             f"{source.file}: a public rule can be met by saying nothing; make one of its words required."
         )
@@ -98,13 +102,15 @@ def _alive(moves: list[list[Move]], end: int) -> set[int]:
 
 
 def _without_empty_moves(
-    moves: list[list[Move]], alive: set[int], starts: Mapping[Asking, int], end: int
+    moves: list[list[Move]], alive: set[int], begins: tuple[Mapping[Asking, int], int], end: int
 ) -> Automaton:
-    number = {state: place for place, state in enumerate(starts.values())}
+    starts, of_talk = begins
+    number = {state: place for place, state in enumerate([*starts.values(), of_talk])}
     waiting = deque(number)
     arcs: list[tuple[Arc, ...]] = []
     final: dict[int, tuple[str, ...]] = {}
     twice: list[Twice] = []
+    backwards = [[move for move in reversed(leaving) if move.target in alive] for leaving in moves]
     while waiting:
         origin = waiting.popleft()
         found: list[Arc] = []
@@ -118,21 +124,19 @@ def _without_empty_moves(
             came[state] = place
             if state == end:
                 final[number[origin]] = tags
-            for move in reversed(moves[state]):
-                if move.target not in alive:
+            for move in backwards[state]:
+                target, label, tag, typed, at = move
+                own = tags if tag is None else (*tags, tag)
+                if label is None:
+                    stack.append((target, own, at))
                     continue
-                if move.label is None:
-                    passed = tags if move.tag is None else (*tags, move.tag)
-                    stack.append((move.target, passed, move.place))
-                    continue
-                if move.target not in number:
-                    number[move.target] = len(number)
-                    waiting.append(move.target)
-                own = tags if move.tag is None else (*tags, move.tag)
-                found.append(Arc(move.label, own, number[move.target], move.typed, move.place))
+                if target not in number:
+                    number[target] = len(number)
+                    waiting.append(target)
+                found.append(Arc(label, own, number[target], typed, at))
         arcs.append(tuple(reversed(found)))
     start = {asking: number[state] for asking, state in starts.items()}
-    return Automaton(tuple(arcs), final, start, tuple(twice))
+    return Automaton(tuple(arcs), final, start, number[of_talk], tuple(twice))
 
 
 def _rest(moves: list[list[Move]], begin: int, end: int) -> tuple[str, ...]:

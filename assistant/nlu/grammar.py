@@ -31,6 +31,12 @@ SAID_WHEN_ASKED = {
 
 Answers may be said in every slot too; everything else at any time.
 """
+TALK = "talk"
+"""Public rule of sentences that mean nothing, as "don't close the batch".
+
+They are listened for, so as not to be heard as what sounds most like them. What is a command too is that
+command.
+"""
 
 
 def load_grammar(path: Path) -> "Grammar":
@@ -88,11 +94,12 @@ class Grammar:
         if self._means_commands:
             check_tags(source)
         rules: dict[Asking, list[str]] = {asking: [] for asking in Asking}
+        talk = [TALK] if self._means_commands and TALK in source.rules else []
         for rule in source.rules.values():
-            if rule.public:
+            if rule.public and rule.name not in talk:
                 asked = self._means_commands and SAID_WHEN_ASKED.get(rule.name)
                 rules[asked or Asking.NOTHING].append(rule.name)
-        self._automaton = build(source, rules)
+        self._automaton = build(source, rules, talk)
         if self._means_commands and checked:
             check_one_way(self._automaton, source.file)
             check_meaning(source, self._automaton)
@@ -101,6 +108,10 @@ class Grammar:
     def layer(self, asking: Asking) -> WordGraph:
         """The sentences that one layer of what may be said adds: a slot's values, answers, or commands."""
         return self._graphs.of([asking])
+
+    def listened(self, asking: Asking) -> WordGraph:
+        """What is listened for in one layer: its sentences, and beside the commands the talk."""
+        return self._graphs.of([asking], talk=asking is Asking.NOTHING)
 
     def graph(self, asking: Asking) -> WordGraph:
         """All sentences that can be said while `asking`: those of all its layers in one graph."""

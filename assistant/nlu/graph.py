@@ -20,15 +20,16 @@ class WordGraphs:
 
     def __init__(self, automaton: Automaton) -> None:
         self._automaton = automaton
-        self._made: dict[frozenset[Asking], WordGraph] = {}
+        self._made: dict[frozenset[int], WordGraph] = {}
 
-    def of(self, layers: Iterable[Asking]) -> WordGraph:
-        """The sentences of these layers; made when it is first asked for."""
-        wanted = frozenset(layers)
-        if wanted not in self._made:
-            start = frozenset(self._automaton.start[layer] for layer in wanted)
-            self._made[wanted] = _merge(*_determine(self._automaton, self._spoken, start))
-        return self._made[wanted]
+    def of(self, layers: Iterable[Asking], *, talk: bool = False) -> WordGraph:
+        """The sentences of these layers, with talk or without; made when it is first asked for."""
+        start = frozenset(self._automaton.start[layer] for layer in layers)
+        if talk:
+            start |= {self._automaton.talk}
+        if start not in self._made:
+            self._made[start] = _merge(*_determine(self._automaton, self._spoken, start))
+        return self._made[start]
 
     @cached_property
     def _spoken(self) -> list[dict[str, set[int]]]:

@@ -3,8 +3,7 @@
 `{command=water}` names the command, `{verdict=dry}` fills one of its slots, `{missing=number}` makes it
 Incomplete. Numbers are computed from left to right in one register: `{+50}` adds, `{*100}` multiplies, `{&7}`
 appends a digit, `{keep}` sets the number aside and begins again; what was set aside is added in the end.
-`{then}` ends a command: what follows is another one, said in the same breath. `{talk}` says that the sentence
-is none of the station's: "don't" or "if" has to be heard, so that the rest is not taken for a command.
+`{then}` ends a command: what follows is another one, said in the same breath.
 Digits that were typed are appended as by `&`. The number fills the command's amount, time, count or percent;
 where it has none of these, its text, as it was written (a lot keeps its zeros).
 """
@@ -22,7 +21,7 @@ from assistant.batch.record.commands import COMMANDS, Command, Incomplete, Toget
 from assistant.dough.amounts import Amount, Unit
 from assistant.nlu.construction import NUMBER, TYPED
 
-COMMAND, LACKS, UNIT, THEN, TALK = "command", "missing", "unit", "then", "talk"
+COMMAND, LACKS, UNIT, THEN = "command", "missing", "unit", "then"
 LARGEST = Decimal(10) ** 9
 """A number from here on is taken for a slip of the keyboard."""
 
@@ -32,7 +31,7 @@ class Operation:
     """What a tag does."""
 
     kind: str
-    """One of "set", "+", "*", "&", "keep", "then", "talk" or "typed"."""
+    """One of "set", "+", "*", "&", "keep", "then" or "typed"."""
     name: str = ""
     """Slot that it sets."""
     value: Any = None
@@ -96,7 +95,7 @@ def read_tag(tag: str) -> Operation:
     """Operation of a tag; raises ValueError with what was found and what is allowed."""
     if tag == TYPED + NUMBER:
         return Operation("typed")
-    if tag in ("keep", THEN, TALK):
+    if tag in ("keep", "then"):
         return Operation(tag)
     kind, operand = tag[:1], tag[1:].strip()
     if kind == "&":
@@ -113,7 +112,7 @@ def read_tag(tag: str) -> Operation:
     if not equals:
         raise ValueError(
             f"found the tag {{{tag}}}; a tag is {{command=NAME}}, {{SLOT=VALUE}}, {{+NUMBER}}, {{*NUMBER}},"
-            " {&DIGITS}, {keep}, {then}, {talk}, or {typed SIGNS} right after <VOID>."
+            " {&DIGITS}, {keep}, {then}, or {typed SIGNS} right after <VOID>."
         )
     if name not in _slots():
         raise ValueError(f"found the tag {{{tag}}}; {_nearest(name, _slots(), 'slots')}")
@@ -161,15 +160,10 @@ def problem_with(command: str, slots: frozenset[str], *, number: bool) -> str | 
     return f"{command} is left without its {lacking[0]}" if lacking else None
 
 
-def command_of(steps: Iterable[tuple[str, str]]) -> Command | None:
-    """Command of a sentence: its tags in order, each with the text of the word that it comes with.
-
-    None where one says that it is talk.
-    """
+def command_of(steps: Iterable[tuple[str, str]]) -> Command:
+    """Command of a sentence: its tags in order, each with the text of the word that it comes with."""
     breaths: list[list[tuple[str, str]]] = [[]]
     for tag, word in steps:
-        if tag == TALK:
-            return None
         if tag == THEN:
             breaths.append([])
         else:

@@ -17,6 +17,7 @@ from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS
+from tests.batch.said_and_written import check_written
 from tests.nlg.brief_turns import check_brief
 from tests.nlg.off_first import check_off_first
 
@@ -127,6 +128,7 @@ class Kitchens(RuleBasedStateMachine):
         assert asked_of == copy
         check_off_first(decision.announcements)
         check_brief(decision.announcements)
+        check_written(decision.announcements, decision.events)
         for event in decision.events:
             self._model(event)
             self.state = evolve(self.state, event)

@@ -183,13 +183,24 @@ def test_every_documented_phrase_is_a_whole_command_and_can_be_heard() -> None:
         assert all(heard(phrase) for phrase in phrases), rule
 
 
+def said_states(grammar: Grammar) -> set[int]:
+    """States of what means a command: not those of talk alone."""
+    found = set(grammar._automaton.start.values())
+    waiting = list(found)
+    while waiting:
+        new = {arc.target for arc in grammar._automaton.arcs[waiting.pop()]} - found
+        found |= new
+        waiting += new
+    return found
+
+
 def test_every_word_of_every_rule_is_among_the_examples() -> None:
     grammar = shipped()
     arcs = grammar._automaton.arcs
     unsaid = {
         (arc.label, arc.place[-1])
-        for leaving in arcs
-        for arc in leaving
+        for state in said_states(grammar)
+        for arc in arcs[state]
         if arc.label == NUMBER or TYPED + NUMBER not in arc.tags
     }
     for sentence in [*(example.sentence for example in examples()), *sum(grammar.phrases().values(), ())]:
@@ -280,9 +291,10 @@ def test_answers_count_only_while_a_question_is_open() -> None:
 def test_graph_is_small() -> None:
     # All ways to say an amount or a time are shared by the commands that take one.
     graph = shipped().graph(Asking.ANSWER)
-    assert graph.n_states <= 2500
-    assert len(graph.word) <= 40_000
-    assert len(graph.words) <= 700
+    # Decoding took 0.026 s of CPU a second of sound at 3,200 states, and 0.021 s at 1,900.
+    assert graph.n_states <= 4200
+    assert len(graph.word) <= 130_000
+    assert len(graph.words) <= 1000
 
 
 @pytest.mark.parametrize(
@@ -351,7 +363,13 @@ def test_suggestion(typed: str, suggested: str | None) -> None:
         ("erm water one fifty", "water one fifty"),
         ("new bacth 1500", "new batch 1500"),
         ("somebody kindly water one fifty", "water one fifty"),
-        ("please could somebody kindly water one fifty", None),
+        ("please could somebody kindly water one fifty", "water one fifty"),
+        ("I got a phone call, water one fifty", "water one fifty"),
+        ("tell her that if she likes water one fifty", None),
+        ("scratch that it's in the other pot", "scratch that"),
+        ("went to the walk in for half a kilo", None),
+        ("three hundred out", None),
+        ("lot eight could be nine", None),
         ("water the basil", None),
         ("don't close the bacth", None),
         ("close not the bacth", None),
@@ -362,7 +380,10 @@ def test_suggestion(typed: str, suggested: str | None) -> None:
     ],
 )
 def test_a_slip_of_the_keyboard_is_mended_for_a_question(typed: str, meant: str | None) -> None:
-    """A word too many beside a number may say what the number is: such a line is left alone."""
+    """A word too many beside a number may say what the number is: such a line is left alone.
+
+    What is said around a sentence may be left out, but for what makes it unreal.
+    """
     found = shipped().mended(typed)
     assert (found and found[0]) == meant
     if found is not None:

@@ -296,11 +296,11 @@ def test_a_grammar_that_is_broken_itself_is_an_error(tmp_path: Path) -> None:
 
 def test_the_grammar_that_ships_takes_all_of_it() -> None:
     phrases = {
-        "slosh in {amount}": "water {amount}",
+        "ladle in {amount}": "water {amount}",
         "plate up {count}": "portions {count}",
-        "shall we say {percent}": "target {percent}",
+        "dial it to {percent}": "target {percent}",
         "bag {lot} with {amount}": "lot {lot} new batch {amount}",
-        "up with the {shape}": "new die {shape}",
+        "clip on {shape}": "new die {shape}",
         "tonight it's {recipe}": "recipe {recipe}",
         "squash {timer}": "stop timer {timer}",
         "kip for {time}": "rest {time}",
@@ -314,10 +314,10 @@ def test_the_grammar_that_ships_takes_all_of_it() -> None:
     found = own(FILE, phrases, names, (OwnName("walk", "night check", "night check", "walks"),))
     assert found.problems == ()
     parse = found.grammar.parse
-    assert parse("slosh in one fifty") == AddWater(Amount(150))
+    assert parse("ladle in one fifty") == AddWater(Amount(150))
     assert parse("plate up twelve") == Portions(12)
-    assert parse("shall we say thirty one point five") == SetTarget(31.5)
-    assert parse("up with the quills") == NewDie("penne")
+    assert parse("dial it to thirty one point five") == SetTarget(31.5)
+    assert parse("clip on quills") == NewDie("penne")
     assert parse("tonight it's squid") == UseRecipe("squid ink")
     assert parse("squash beef stock") == StopTimer("beef stock")
     assert parse("lot red bag") == SetLot("R12")

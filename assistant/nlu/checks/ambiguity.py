@@ -49,8 +49,8 @@ class _Parted:
 def check_one_way(automaton: Automaton, file: str) -> None:
     """Raise GrammarError, with an example and the two rules, when a sentence has two derivations."""
     first = _first_words(automaton)
-    if automaton.twice:
-        found = automaton.twice[0]
+    # What is talk alone may have as many readings as it likes: it means nothing.
+    for found in (twice for twice in automaton.twice if twice.state in first):
         raise _refusal(file, (*first[found.state], *found.rest), found.one, found.other)
     by_label = _ByLabel(automaton.arcs)
     final = automaton.final
@@ -79,10 +79,10 @@ def check_one_way(automaton: Automaton, file: str) -> None:
             visit(one, other, answers)
     while waiting:
         pair = waiting.popleft()
-        rivals = by_label[pair.other.target]
-        for label, arcs in by_label[pair.one.target].items():
+        arcs, rivals = by_label[pair.one.target], by_label[pair.other.target]
+        for label in arcs if len(arcs) < len(rivals) else rivals:
             for other in rivals.get(label, ()):
-                for one in arcs:
+                for one in arcs.get(label, ()):
                     visit(one, other, pair)
 
 

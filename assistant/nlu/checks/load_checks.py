@@ -7,14 +7,12 @@ from functools import cache
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Arc, Automaton
 from assistant.nlu.construction import NUMBER, TYPED
-from assistant.nlu.meaning import COMMAND, TALK, THEN, names_command, problem_with, read_tag
+from assistant.nlu.meaning import COMMAND, THEN, names_command, problem_with, read_tag
 from assistant.nlu.syntax import VOID, Reference, Source, Tagged, Word, parts
 from assistant.nlu.tokens import tokens
 
 _Known = tuple[str, frozenset[str], bool]
 """What a path through the automaton has set so far: the command, its slots, and whether there is a number."""
-_TALK: _Known = (TALK, frozenset(), False)
-"""What a path has set that is talk."""
 _Point = tuple[int, _Known]
 """A state, and what is set when it is reached."""
 
@@ -81,11 +79,10 @@ def check_meaning(source: Source, automaton: Automaton) -> None:
         state, known = here
         for arc in leaving[state]:
             try:
-                after = (arc.target, _pass(arc.tags, known))
+                after = (arc.target, _pass(arc.tags, known) if arc.tags else known)
             except ValueError as problem:
                 raise _no_meaning(source, (*_said(came, here), arc.label), str(problem)) from None
-            # Of what is talk nothing more is asked.
-            if after not in came and after[1] != _TALK:
+            if after not in came:
                 came[after] = (here, arc.label)
                 waiting.append(after)
         if state in automaton.final:
@@ -115,8 +112,6 @@ def _pass(tags: tuple[str, ...], known: _Known) -> _Known:
     command, slots, number = known
     for tag in tags:
         operation = read_tag(tag)
-        if operation.kind == TALK:
-            return _TALK
         number = number or operation.sets_number
         if operation.kind == THEN:
             if problem := problem_with(command, slots, number=number):
