@@ -123,7 +123,7 @@ def test_what_is_typed_but_never_said() -> None:
             "go {command=undo} | stay {undo}",
             "test.jsgf, line 3: found the tag {undo}; a tag is {command=NAME}, {SLOT=VALUE}, {+NUMBER}, "
             "{*NUMBER},"
-            " {&DIGITS}, {keep}, {then}, {talk}, or {typed SIGNS} right after <VOID>.",
+            " {&DIGITS}, {keep}, {then}, or {typed SIGNS} right after <VOID>.",
         ),
         (
             "go {command=undo} | stay {typed x}",
