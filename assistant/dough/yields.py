@@ -31,21 +31,39 @@ class Rescue:
 
     flour_g: float
     """Flour to add (g); 0 where the dough is not too wet."""
+    whole_g: float
+    """The same in whole grams, rounded up: what is said and weighed. With it the dough is at the mark."""
     dough_g: float
-    """Dough with that flour (g)."""
+    """Dough with that flour (g), not rounded."""
     over_hopper_g: float
-    """Dough that the hopper does not hold (g)."""
+    """Dough that the hopper does not hold (g), not rounded."""
+    stays: float
+    """Share of the wet dough that the hopper holds together with the flour that this share wants (0 to 1)."""
+
+    def with_room_made(self, in_hopper_g: float) -> tuple[float, float]:
+        """Wet dough to take out of what is in the hopper, and flour for the rest: whole grams, rounded up."""
+        out = float(math.ceil(in_hopper_g * (1.0 - self.stays) - _NOISE))
+        return out, float(math.ceil(self.flour_g * (1.0 - out / in_hopper_g) - 1e-6))
+
+
+def mended(flour_g: float, water_g: float, pct: float, hopper_g: float, *, beside_g: float = 0.0) -> Rescue:
+    """Flour that brings a dough that is too wet down to `pct`, whatever the account says.
+
+    `beside_g`: what additions bring beside their water; it fills the hopper (g) and changes no flour.
+    """
+    more = rescue_flour_g(flour_g, water_g, pct)
+    whole = float(math.ceil(more - 1e-6))
+    dough = flour_g + water_g + beside_g + more
+    return Rescue(more, whole, dough, max(0.0, dough - hopper_g), min(1.0, hopper_g / dough))
 
 
 def rescue(flour_g: float, water_g: float, pct: float, hopper_g: float) -> Rescue:
-    """Flour that brings a dough that is too wet down to `pct`, and whether the hopper (g) holds it."""
+    """The same of figures that somebody typed: each has its range. Raises DoughError."""
     FLOUR_G.check(flour_g)
     WATER_G.check(water_g)
     TARGET_PCT.check(pct)
     HOPPER_G.check(hopper_g)
-    more = rescue_flour_g(flour_g, water_g, pct)
-    dough = flour_g + water_g + more
-    return Rescue(more, dough, max(0.0, dough - hopper_g))
+    return mended(flour_g, water_g, pct, hopper_g)
 
 
 def dough_g(flour_g: float, hydration_pct: float) -> float:

@@ -10,9 +10,9 @@ CAN_WAIT: tuple[str, ...] = (
     "tray_left",
     "next_got_it",
     # "What next" gives these, and the crumb call does.
-    "addition",
     "lot_first_pour",
     "lot_first_pour_pct",
+    "lot_climbs",
     "first_pour",
     "trim_first",
     "mix_then_squeeze",
@@ -46,6 +46,8 @@ CAN_WAIT: tuple[str, ...] = (
     # "Time left" says these again.
     "times_unsure",
     "trays_unsure",
+    # The question before it said how much, or the cook did; what follows shows that it is in.
+    "addition_short",
 )
 """Announcements that a turn leaves out where it would be too long, the first of them first (`brevity`).
 
@@ -53,6 +55,14 @@ Never among them: a caution, a question, a ring, and the figure that something w
 """
 
 SHORTER: Mapping[str, str] = {
+    "ask_addition": "ask_addition_short",
+    "addition_in": "addition_short",
+    "batch_opened": "batch_opened_short",
+    "batch_opened_planned": "batch_opened_short",
+    "batch_opened_over": "batch_over_short",
+    "batch_again": "batch_again_short",
+    "wet_flour": "wet_flour_short",
+    "wet_flour_over_hopper": "wet_over_short",
     "rescue_fits": "rescue_waits",
     "rescue_over_hopper": "rescue_waits",
     "rescue_beyond": "rescue_waits",

@@ -20,6 +20,7 @@ TEXT_VALUES = frozenset(
         "worker",
         "recipe",
         "ingredient",
+        "allergens",
         "walk",
         "step",
         "caution",
@@ -32,6 +33,7 @@ Format = Callable[[Speech, Value], str]
 
 TEXT_FORMATS: Mapping[str, Format] = {
     "name": Speech.name,
+    "allergens": Speech.allergens,
     "digits": Speech.spelled,
     "timer": Speech.timer,
     "label": Speech.label,

@@ -100,6 +100,11 @@ class Speech:
         plain = str(value).replace("_", " ")
         return self.names.get(plain, plain)
 
+    def allergens(self, value: Value) -> str:
+        """Words of `config.recipes.ALLERGENS`, with commas between; "allergen egg" names one of them here."""
+        words = str(value).split(",")
+        return ", ".join(self.names.get(f"allergen {word}", word) for word in words)
+
     def timer(self, value: Value) -> str:
         """A timer with the word that makes it one: "the mix", "timer two", "the sauce timer"."""
         return self.numbers.timer(self._timer_name(value))

@@ -41,14 +41,14 @@ class Wording:
 
 
 def case_of(value: Any) -> str:
-    """The case that a value picks: a name itself, "none", "yes", "no", else the nearest whole number."""
+    """The case that a value picks: a name itself, "none", "yes", "no", a number rounded, else "other"."""
     if isinstance(value, str):
         return value
     if value is None:
         return "none"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return str(round(value))
+    return str(round(value)) if isinstance(value, int | float) else _OTHER
 
 
 class Wordings:

@@ -32,10 +32,12 @@ def surprise(state: State, command: cmd.Command | None, rules: BatchRules) -> fl
             return _new_batch(state, _grams(command.flour, rules), rules)
         case cmd.SameAgain():
             return 1.0 if state.batch is not None or state.made_of is None else 0.0
-        case cmd.AddWater() | cmd.AddFlour() | cmd.MakeThat() | cmd.Scrap() if state.batch is not None:
+        case cmd.AddWater() | cmd.AddFlour() | cmd.MakeThat() | cmd.Scrap() | cmd.TookOut() if (
+            state.batch is not None
+        ):
             return _entry(state.batch, command, rules)
         case cmd.PourRest() if state.batch is not None:
-            return 1.0 if state.batch.to_target_g <= 0 else 0.0
+            return 1.0 if state.batch.to_pour_g(state.batch.target_pct) <= 0 else 0.0
         case cmd.SetTarget():
             low, high = USUAL_TARGET_PCT
             return _whole(command.percent) * 0.3 if low <= command.percent <= high else 1.0
@@ -54,7 +56,9 @@ def _new_batch(state: State, flour: float, rules: BatchRules) -> float:
 
 
 def _entry(
-    batch: Batch, command: cmd.AddWater | cmd.AddFlour | cmd.MakeThat | cmd.Scrap, rules: BatchRules
+    batch: Batch,
+    command: cmd.AddWater | cmd.AddFlour | cmd.MakeThat | cmd.Scrap | cmd.TookOut,
+    rules: BatchRules,
 ) -> float:
     grams = _grams(command.amount, rules)
     match command:
@@ -64,6 +68,8 @@ def _entry(
             return surprise_of(batch, "flour", grams)
         case cmd.Scrap():
             return surprise_of(batch, "scrap", grams)
+        case cmd.TookOut():
+            return surprise_of(batch, "dough_out", grams)
         case cmd.MakeThat():
             last = batch.entries[-1]
             return surprise_of(batch, last.kind, grams, instead_of=last.grams)

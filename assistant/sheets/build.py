@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record import events as ev
 from assistant.batch.record.evolving.evolve import evolve
-from assistant.batch.record.state import Batch, Entry, State, Undoable
+from assistant.batch.record.hopper.entries import Entry
+from assistant.batch.record.state import Batch, State, Undoable
 from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets.fragment import Passage, passages
@@ -205,7 +206,7 @@ class _Fold:
 
     def sheet(self) -> Sheet:
         """What came of it."""
-        batch = self._batch
+        batch, held = self._batch, self._batch.contents
         standing = [line.event for line in self._lines if not line.withdrawn]
         early = [event.early for event in standing if isinstance(event, ev.ExtrudingStarted)]
         verdicts = [event.verdict for event in standing if isinstance(event, ev.CrumbJudged)]
@@ -231,6 +232,11 @@ class _Fold:
             recipe=batch.recipe,
             allergens=batch.plan.allergens if batch.plan else (),
             additions=batch.additions,
+            to_come=batch.to_come,
+            carried_g=held.carried_g if batch.additions_told else None,
+            dry_g=held.dry_g,
+            out_g=held.out_g,
+            out_flour_g=held.flour_out_g,
         )
 
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.state import State, Timer
 from assistant.batch.record.timer_kinds import tray_name
 from assistant.ports import Stamp
@@ -37,7 +38,7 @@ def passages(events: Iterable[tuple[Stamp, ev.Event]]) -> Iterator[Passage]:
 def _with_what_it_needs(state: State, event: ev.Event) -> State:
     """The state with what the event is about, where that is not of this batch."""
     match event:
-        case ev.WaterAdded() | ev.FlourAdded() | ev.ScrapWeighed():
+        case ev.WaterAdded() | ev.FlourAdded() | ev.ScrapWeighed() | hop.AdditionAdded() | hop.TakenOut():
             return replace(state, next_entry=event.entry)
         case ev.EntryCorrected() | ev.EntryWeighed():
             return _with_entry(state, event.entry)

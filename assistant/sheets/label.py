@@ -29,7 +29,9 @@ def label_text(
     Without a set clock the dates are left to be written by hand.
     """
     text = words.text
-    found = allergens_of(sheet.allergens, [addition.name for addition in sheet.additions], words)
+    # What nobody told of may be in all the same: it is declared.
+    ingredients = [addition.name for addition in (*sheet.additions, *sheet.to_come)]
+    found = allergens_of(sheet.allergens, ingredients, words)
     die = sheet.dies[-1] if sheet.dies else text("label.any_die")
     made, use_by = text("label.made_unknown"), text("label.use_by_unknown")
     if sheet.opened.wall_trusted:

@@ -67,12 +67,19 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
         )
         for one in sheet.additions
     ]
+    facts += [
+        ("to_come", text("facts.to_come", grams=one.grams, ingredient=one.name)) for one in sheet.to_come
+    ]
     marks = {"target_pct": sheet.target_pct, "low_pct": sheet.low_pct, "high_pct": sheet.high_pct}
     facts += [
         ("target", text("facts.target", **marks)),
         ("flour", mass(sheet.flour_g)),
-        ("water", mass(sheet.water_g)),
+        ("water", _water(sheet, words)),
         ("hydration", words.percent(sheet.hydration_pct)),
+    ]
+    if sheet.out_g:
+        facts.append(("taken_out", text("facts.taken_out", grams=sheet.out_g, flour_g=sheet.out_flour_g)))
+    facts += [
         ("dough", mass(sheet.dough_g)),
         ("scrap", mass(sheet.scrap_g)),
         ("net", text("facts.net", net_g=sheet.net_g, yield_pct=sheet.yield_pct)),
@@ -88,6 +95,20 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
         facts.append(("times", text("facts.times_uncertain")))
     outcome = words.word("outcome", sheet.outcome)
     return [(outcome if label == "ended" else text(f"facts.label.{label}"), value) for label, value in facts]
+
+
+def _water(sheet: Sheet, words: SheetWords) -> str:
+    """Water in all; poured and carried apart, where additions were told one by one."""
+    if not sheet.carried_g:
+        return words.mass(sheet.water_g)
+    names = dict.fromkeys(words.name(one.name) for one in sheet.additions if one.water_g > 0)
+    return words.text(
+        "facts.water_split",
+        water_g=sheet.water_g,
+        poured_g=sheet.water_g - sheet.carried_g,
+        carried_g=sheet.carried_g,
+        names=", ".join(names),
+    )
 
 
 def _when(moment: Moment, words: SheetWords, zone: tzinfo | None) -> str:

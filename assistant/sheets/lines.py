@@ -12,6 +12,7 @@ from assistant.batch.decide.making.after_the_die import TRAY_LIMIT_S
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving.transitions import TABLE
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.timer_kinds import INTERVALS
 from assistant.sheets.sheet import Phrase
 
@@ -40,6 +41,8 @@ DETAILS: dict[type[ev.Event], Detail] = {
     ev.BatchOpened: Detail(entry=True),
     ev.WaterAdded: Detail(entry=True),
     ev.FlourAdded: Detail(entry=True),
+    hop.AdditionAdded: Detail(entry=True),
+    hop.TakenOut: Detail(entry=True),
     ev.ScrapWeighed: Detail(entry=True),
     ev.EntryCorrected: Detail(entry=True),
     ev.EntryWeighed: Detail(source=False),

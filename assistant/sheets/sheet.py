@@ -83,6 +83,17 @@ class Sheet:
     allergens: tuple[str, ...] = ()
     """As the recipe's file names them."""
     additions: tuple[Addition, ...] = ()
+    """Those that went in."""
+    to_come: tuple[Addition, ...] = ()
+    """Those of the recipe that nobody said were in."""
+    carried_g: float | None = None
+    """Water that the additions brought; None: they went in with the flour, and nobody told of them."""
+    dry_g: float = 0.0
+    """What the additions brought beside their water."""
+    out_g: float = 0.0
+    """What was taken out of the hopper again; flour and water are those that stayed."""
+    out_flour_g: float = 0.0
+    """Flour in that."""
 
     @property
     def hydration_pct(self) -> float:
@@ -92,7 +103,7 @@ class Sheet:
     @property
     def dough_g(self) -> float:
         """Flour, water and all of the additions (g)."""
-        return self.flour_g + self.water_g + sum(one.grams - one.water_g for one in self.additions)
+        return self.flour_g + self.water_g + self.dry_g
 
     @property
     def net_g(self) -> float:

@@ -14,7 +14,7 @@ from typing import Any, get_args, get_type_hints
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
-from assistant.batch.record.state import EntryKind
+from assistant.batch.record.hopper.entries import EntryKind
 from assistant.config.language.card_groups import GROUPS
 from assistant.config.recipes import ALLERGENS
 from assistant.dough.amounts import Amount, Unit
@@ -64,7 +64,8 @@ _NUMBERS = frozenset({"number", "figure", "one_decimal", "mass", "percent", "len
 _BATCH_HEAD = "batch opened flour water hydration crumb lot state"
 _SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
-    "lot recipe addition target flour water hydration dough scrap net crumb extruded die trays portions times"
+    "lot recipe addition to_come target flour water hydration taken_out dough scrap net crumb extruded die "
+    "trays portions times"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
 _LABEL_HEADS = "pasta batch lot made use_by eu us mind keep check"
@@ -89,6 +90,9 @@ _OTHERS: Mapping[str, str] = {
     "facts.ended": "when:name seconds:number",
     "facts.recipe": "recipe:name allergens:name",
     "facts.addition": "grams:number ingredient:name water_g:number",
+    "facts.to_come": "grams:number ingredient:name",
+    "facts.water_split": "water_g:number poured_g:number carried_g:number names:name",
+    "facts.taken_out": "grams:number flour_g:number",
     "facts.target": "target_pct:number low_pct:number high_pct:number",
     "facts.net": "net_g:number yield_pct:number",
     **{f"facts.{name}": "" for name in ("not_ended", "no_lot", "no_allergens", "no_crumb", "no_die")},

@@ -61,7 +61,9 @@ LOTS = {
     "5": forecast("5", 0, 24.0, 2.0),
 }
 PLANS = {
-    "egg": RecipePlan("egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0),
+    "egg": RecipePlan(
+        "egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0, allergens=("wheat", "egg")
+    ),
     "wholegrain": RecipePlan("wholegrain", 33.0, 31.5, 35.0, (Share("salt", 1.0, 0.0),), 150.0, 90.0, 300.0),
 }
 CLEAN = WalkThrough(

@@ -11,6 +11,7 @@ from assistant.batch.decide.decide import Due, Request, Said, Started, decide, n
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.evolving.evolve import evolve, replay
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
@@ -80,6 +81,30 @@ class Line:
     number: int
     kind: str
     grams: float
+    water: float = 0.0
+    """Water content of an addition (share of its mass)."""
+
+
+def held(lines: tuple[Line, ...]) -> dict[str, float]:
+    """What the lines leave in the hopper: flour, water poured, water carried, the rest of the additions."""
+    found = dict.fromkeys(("flour", "poured", "carried", "dry"), 0.0)
+    for line in lines:
+        match line.kind:
+            case "flour":
+                found["flour"] += line.grams
+            case "water":
+                found["poured"] += line.grams
+            case "addition":
+                found["carried"] += line.grams * line.water
+                found["dry"] += line.grams * (1 - line.water)
+            case "flour_out":
+                found["flour"] -= line.grams
+            case "water_out":
+                found["poured"] -= line.grams
+            case "dough_out":
+                gone = line.grams / sum(found.values())
+                found = {name: grams * (1 - gone) for name, grams in found.items()}
+    return found
 
 
 Account = tuple[Line, ...] | None
@@ -125,6 +150,11 @@ class Kitchens(RuleBasedStateMachine):
                 self.account = (*(was or ()), Line(event.entry, "flour", event.grams))
             case ev.ScrapWeighed():
                 self.account = (*(was or ()), Line(event.entry, "scrap", event.grams))
+            case hop.AdditionAdded():
+                line = Line(event.entry, "addition", event.grams, event.water_pct / 100)
+                self.account = (*(was or ()), line)
+            case hop.TakenOut():
+                self.account = (*(was or ()), Line(event.entry, f"{event.what}_out", event.grams))
             case ev.EntryCorrected():
                 *rest, last = was or ()
                 assert (last.number, last.grams) == (event.entry, event.was)
@@ -178,16 +208,42 @@ class Kitchens(RuleBasedStateMachine):
 
     @rule(
         amount=amounts,
-        kind=st.sampled_from([cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.MakeThat]),
+        kind=st.sampled_from([cmd.AddWater, cmd.AddFlour, cmd.Scrap, cmd.TookOut, cmd.MakeThat]),
         unsure=st.booleans(),
     )
     def weigh(
         self,
         amount: Amount,
-        kind: type[cmd.AddWater] | type[cmd.AddFlour] | type[cmd.Scrap] | type[cmd.MakeThat],
+        kind: type[cmd.AddWater]
+        | type[cmd.AddFlour]
+        | type[cmd.Scrap]
+        | type[cmd.TookOut]
+        | type[cmd.MakeThat],
         unsure: bool,
     ) -> None:
         self.ask(Said(kind(amount), unsure=unsure))
+
+    @rule(grams=st.sampled_from([40.0, 200.0, 300.0, 1e4]), what=st.sampled_from([None, "flour", "water"]))
+    @precondition(lambda self: self.state.batch is not None)
+    def take_out(self, grams: float, what: cmd.TakenOutOf | None) -> None:
+        self.ask(Said(cmd.TookOut(Amount(grams, exact=True), what)))
+
+    @rule(name=st.sampled_from(["egg", "salt"]), grams=st.sampled_from([None, 0.0, 180.0, 900.0]))
+    @precondition(lambda self: self.state.batch is not None and self.state.batch.plan is not None)
+    def addition_in(self, name: str, grams: float | None) -> None:
+        self.ask(Said(cmd.AddAddition(name, None if grams is None else Amount(grams, exact=True))))
+
+    @rule(
+        answer=st.sampled_from([cmd.Answer(yes=True), cmd.Answer(yes=False), cmd.GivenAmount(Amount(180.0))])
+    )
+    @precondition(lambda self: self.state.question is not None and self.state.question.reason == "addition")
+    def answer_whether_it_is_in(self, answer: cmd.Command) -> None:
+        self.ask(Said(answer))
+
+    @rule(name=st.sampled_from(["egg", "salt"]))
+    @precondition(lambda self: self.state.batch is not None and bool(self.state.batch.to_come))
+    def leave_out(self, name: str) -> None:
+        self.ask(Said(cmd.LeaveOut(name)))
 
     @rule()
     @precondition(lambda self: self.state.batch is not None)
@@ -235,7 +291,7 @@ class Kitchens(RuleBasedStateMachine):
             assert not [e for e in events if not isinstance(e, ev.QuestionSettled)]
 
     @rule()
-    @precondition(lambda self: self.state.question is not None)
+    @precondition(lambda self: self.state.question is not None and self.state.question.reason != "addition")
     def not_listening(self) -> None:
         """Deaf to all but its opposite; the next rule would find nothing to do, so it listens again."""
         state = replace(self.state, listening=False, question=None)
@@ -257,8 +313,11 @@ class Kitchens(RuleBasedStateMachine):
         """What is taken back leaves the account as it was before."""
         wanted = self.before[-1] if self.before else self.account
         asked, account = self.state.question, self.account
+        # Whether an addition is in was not asked about what was said last: that is taken back.
+        by_itself = asked is not None and isinstance(asked.command, cmd.AddAddition)
         self.ask(Said(cmd.Undo()))
-        assert self.account == (wanted if asked is None else account)
+        takes_back = asked is None or (by_itself and asked.reason == "addition")
+        assert self.account == (wanted if takes_back else account)
 
     @rule(command=st.one_of(st.builds(cmd.AddWater, amounts), st.builds(cmd.AddFlour, amounts), small_talk))
     @precondition(lambda self: self.state.question is None)
@@ -324,13 +383,15 @@ class Kitchens(RuleBasedStateMachine):
         assert [(e.number, e.kind, e.grams) for e in batch.entries] == [
             (line.number, line.kind, line.grams) for line in self.account
         ]
-        for kind, total in (("water", batch.poured_g), ("flour", batch.flour_g), ("scrap", batch.scrap_g)):
-            assert total == sum(line.grams for line in self.account if line.kind == kind)
-            assert total >= 0
-        brought = sum(one.grams * one.water_pct / 100 for one in batch.additions)
-        assert math.isclose(batch.water_g, batch.poured_g + brought)
-        solids = sum(one.grams for one in batch.additions) - brought
-        assert math.isclose(batch.product_g, batch.flour_g + batch.water_g + solids)
+        inside = held(self.account)
+        assert math.isclose(batch.poured_g, inside["poured"], abs_tol=1e-6)
+        assert math.isclose(batch.water_g, inside["poured"] + inside["carried"], abs_tol=1e-6)
+        assert math.isclose(batch.dry_g, inside["dry"], abs_tol=1e-6)
+        assert batch.flour_g > 0
+        assert math.isclose(batch.product_g, sum(inside.values()), abs_tol=1e-6)
+        assert batch.scrap_g == sum(line.grams for line in self.account if line.kind == "scrap")
+        waited_for = {one.name for one in batch.to_come}
+        assert not waited_for & {*batch.left_out, *(one.name for one in batch.additions)}
 
     @invariant()
     def marks_are_arithmetic(self) -> None:
@@ -341,8 +402,9 @@ class Kitchens(RuleBasedStateMachine):
         for pct, left in ((batch.low_pct, batch.to_low_g), (batch.target_pct, batch.to_target_g)):
             assert math.isclose(batch.water_g + left, batch.flour_g * pct / 100, abs_tol=1e-6)
         assert math.isclose(batch.hydration_pct, 100 * batch.water_g / batch.flour_g)
-        brought = batch.water_g - batch.poured_g
-        assert brought <= batch.first_pour_g <= max(brought, batch.flour_g * batch.target_pct / 100) + 1e-6
+        brought = batch.water_g - batch.poured_g + batch.to_come_water_g
+        most = max(brought, batch.flour_g * batch.target_pct / 100)
+        assert brought - 1e-6 <= batch.first_pour_g <= most + 1e-6
 
     @invariant()
     def a_phase_of_waiting_has_its_timer(self) -> None:

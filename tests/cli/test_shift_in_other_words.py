@@ -48,6 +48,7 @@ OTHER_WORDS: dict[str, list[str]] = {
     "recipe egg": ["use the egg recipe"],
     "new batch one thousand": ["start a batch of one kilo"],
     "new batch five hundred": ["new batch half a kilo please"],
+    "yes": ["it is"],
     "tray two cold": ["tray two is cold now"],
     "stop sauce timer": ["stop the sauce timer"],
     "clean down": ["let's do the clean down", "clean down please"],

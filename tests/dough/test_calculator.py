@@ -28,9 +28,14 @@ def run(home: Path, *arguments: str) -> str:
         ("moisture 31 14 --to 12.67", "The same dough on flour of 12.67 %: 33.03 % hydration."),
         (
             "rescue 1000 345 --target 31",
-            "112.9 g of flour brings it to 31 %: 1457.9 g of dough, the hopper of 3000 g",
+            "113 g of flour to 31 %: 1457.9 g of dough, the hopper of 3000 g",
         ),
-        ("rescue 1000 345 --target 31 --hopper 1400", "57.9 g over the hopper."),
+        ("rescue 1000 345", "46 g of flour to high, 33 %: 1390.5 g of dough"),
+        ("rescue 1000 345", "113 g of flour to target, 31 %: 1457.9 g of dough"),
+        (
+            "rescue 1000 345 --target 31 --hopper 1400",
+            "57.9 g over the hopper, or 54 g out and 109 g of flour",
+        ),
         ("rescue 1000 300", "30.00 % is not above 31 %: no flour needed."),
         (
             "temperature 1000 310 --flour-temp 20 --dough-temp 28",

@@ -51,9 +51,28 @@ def test_rescue_by_flour_and_the_hopper() -> None:
     found = yields.rescue(1000, 345, 31, 3000)
     assert found.flour_g == pytest.approx(112.90, abs=0.01)
     assert found.dough_g == pytest.approx(1457.9, abs=0.01)
+    assert found.whole_g == 113
     assert found.over_hopper_g == 0
+    # The dry part of 200 g of egg (47.70 g, USDA SR28 NDB 01123) fills the hopper and changes no flour.
+    with_egg = yields.mended(1000, 345, 31, 1400, beside_g=47.70)
+    assert with_egg.flour_g == found.flour_g
+    assert with_egg.over_hopper_g == pytest.approx(57.9 + 47.70, abs=0.01)
     assert yields.rescue(1000, 345, 31, 1400).over_hopper_g == pytest.approx(57.9, abs=0.01)
     assert yields.rescue(1000, 300, 31, 3000).flour_g == 0
+
+
+@given(st.floats(500, 2500), st.floats(0.34, 0.6), st.floats(1000, 3000))
+def test_what_stays_and_its_flour_fill_the_hopper(flour: float, share: float, hopper: float) -> None:
+    """Dough that is taken out is mixed dough: what stays wants flour in its share (mass balance)."""
+    water = flour * share
+    found = yields.rescue(flour, water, 33, hopper)
+    if found.over_hopper_g == 0:
+        assert found.with_room_made(flour + water)[0] <= 1
+        return
+    out, more = found.with_room_made(flour + water)
+    kept = 1 - out / (flour + water)
+    assert hopper - 2.5 <= (flour + water) * kept + more <= hopper + 1
+    assert 33 - 0.1 <= 100 * water * kept / (flour * kept + more) <= 33 + 1e-6
 
 
 @pytest.mark.parametrize(("celsius", "grams"), [(4, 309.99), (20, 309.44), (40, 307.59), (45, 306.97)])

@@ -1,6 +1,7 @@
 """A turn is short: what is left out, what is said shorter, and what never is."""
 
 from functools import partial
+from typing import Any
 
 import pytest
 
@@ -62,6 +63,50 @@ def test_what_is_too_long_is_said_in_its_shorter_form() -> None:
     assert said(turn[1]) == [
         "Over high: switch off, take one ninety-eight out, then three oh three of flour."
     ]
+
+
+EGG, GREEN = "whole egg", "spinach boiled"
+OPENED: dict[str, Any] = {"batch": 14.0, "flour": 1850.0, "water": 465.0}
+
+
+@pytest.mark.parametrize(
+    ("turn", "texts"),
+    [
+        (
+            (say("batch_opened", **OPENED, target=31.0), say("ask_addition", grams=185.0, ingredient=GREEN)),
+            ["Batch fourteen: eighteen fifty of flour takes four sixty-five.", "Spinach in?"],
+        ),
+        (
+            (
+                say("batch_again", **OPENED, target=31.0, lot="471"),
+                say("ask_addition", grams=370.0, ingredient=EGG),
+            ),
+            ["Batch fourteen: eighteen fifty, lot four seven one, takes four sixty-five.", "Egg in?"],
+        ),
+        (
+            (say("batch_opened", **OPENED, target=31.0), say("allergen_before", allergens="egg,molluscs")),
+            ["Eighteen fifty takes four sixty-five.", "No clean down since egg, molluscs."],
+        ),
+        (
+            (
+                say("addition_in", grams=286.0, ingredient=EGG),
+                say("wet_flour_over_hopper", flour=278.0, hydration=30.5, over=177.0),
+            ),
+            [
+                "Switch off, take one seventy-seven out, then two seventy-eight of flour.",
+            ],
+        ),
+        (
+            (say("addition_in", grams=286.0, ingredient=EGG), say("dry_at_high", high=33.0)),
+            ["No more water: high is thirty-three. Rest it, then switch off and squeeze."],
+        ),
+    ],
+)
+def test_an_addition_leaves_room_for_what_goes_with_it(
+    turn: tuple[Announcement, ...], texts: list[str]
+) -> None:
+    assert said(*turn) == texts
+    assert is_brief(texts)
 
 
 def test_what_can_not_wait_is_said_however_long() -> None:

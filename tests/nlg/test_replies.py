@@ -140,7 +140,10 @@ def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
             'water_in = "{grams:name} in."',
             "water_in: grams can't be written as 'name'; write about, count, digits, duration, mass, percent",
         ),
-        ('die_named = "{die}."', "die_named: die can't be written as ''; write digits, label, name, timer"),
+        (
+            'die_named = "{die}."',
+            "die_named: die can't be written as ''; write allergens, digits, label, name, timer",
+        ),
         (
             'water_in = "{grams:mass in."',
             "water_in: a brace stands alone; a value is written {name:format}",

@@ -9,7 +9,7 @@ import pytest
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
-from assistant.batch.record.state import EntryKind
+from assistant.batch.record.hopper.entries import EntryKind
 from assistant.config.home import Home
 from assistant.config.recipes import ALLERGENS
 from assistant.config.resources import grammar_folder
@@ -67,6 +67,12 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.AddWater(Amount(0.15, "l")), "water 0.15 l"),
     (cmd.PourRest(), "pour rest"),
     (cmd.AddFlour(Amount(200.0)), "flour 200 g"),
+    (cmd.AddAddition("whole egg"), "whole egg in"),
+    (cmd.AddAddition("whole egg", Amount(180.0)), "whole egg 180 g in"),
+    (cmd.LeaveOut("whole egg"), "without whole egg"),
+    (cmd.TookOut(Amount(300.0)), "took out 300 g"),
+    (cmd.TookOut(Amount(200.0), "flour"), "took out 200 g of flour"),
+    (cmd.TookOut(Amount(50.0), "water"), "took out 50 g of water"),
     (cmd.MakeThat(Amount(115.0)), "make that 115 g"),
     (cmd.Undo(), "undo"),
     (cmd.JudgeCrumb("ready"), "crumb ready"),

@@ -191,6 +191,7 @@ def test_one_lot_in_another_recipe_is_told_apart(tmp_path: Path) -> None:
                 recipe,
                 "lot 12",
                 "new batch 1500",
+                *(["egg in"] if recipe == "recipe egg" else []),
                 "poured the rest",
                 "dough 28 degrees",
                 "crumb ready",
@@ -245,6 +246,7 @@ def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
             "recipe egg",
             "new batch 1000",
             "make that 1500",
+            "egg in",
             "poured the rest",
             "crumb ready",
             "close batch",
@@ -260,7 +262,7 @@ def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:
     text = sheet_text(sheet, english())
     assert "egg; allergens by its file: wheat, egg" in text
     assert "300 g whole egg, 228.4 g of it water" in text
-    assert "poured" not in text
+    assert "465 g: 236.6 g poured + 228.4 g carried by whole egg" in text
 
 
 def test_the_station_answers_a_lot_from_its_own_journal(tmp_path: Path) -> None:

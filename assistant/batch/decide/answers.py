@@ -2,6 +2,7 @@
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.end_of_day import say_day
+from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.making.after_the_die import say_dough_left
 from assistant.batch.decide.making.crumb import say_wet, top_up_g
 from assistant.batch.decide.making.flour import say_planned
@@ -26,7 +27,7 @@ def next_step(
 
 
 def answer(d: Draft, command: Ask) -> None:
-    """Answer a question of the cook's; nothing happens by it."""
+    """Answer a question of the cook's; nothing happens by it, but that an addition may be asked for again."""
     if command.topic == "time":
         _time(d)
     elif command.topic == "next":
@@ -63,24 +64,26 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
                 hydration=batch.hydration_pct,
             )
             if batch.standing is Standing.SHORT:
-                d.say("left", grams=batch.to_target_g)
+                d.say("left", grams=batch.to_pour_g(batch.target_pct))
             else:
                 say_left(d, batch)
+            ask_addition(d)
 
 
 def say_left(d: Draft, batch: Batch) -> None:
-    """Water left to the target and to high, or by how much it is past."""
+    """Water left to pour to the target and to high, or by how much it is past, additions to come counted."""
+    to_target, to_high = batch.to_pour_g(batch.target_pct), batch.to_pour_g(batch.high_pct)
     match batch.standing:
         case Standing.SHORT:
-            d.say("to_marks", to_target=batch.to_target_g, to_high=batch.to_high_g)
+            d.say("to_marks", to_target=to_target, to_high=to_high)
         case Standing.ON_TARGET:
             d.say("on_target")
         case Standing.PAST_TARGET:
-            d.say("past_target", over=-batch.to_target_g, to_high=batch.to_high_g)
+            d.say("past_target", over=-to_target, to_high=to_high)
         case Standing.AT_HIGH:
             d.say("at_high")
         case Standing.OVER_HIGH:
-            d.say("over_high", grams=-batch.to_high_g)
+            d.say("over_high", grams=-to_high)
 
 
 def _time(d: Draft) -> None:
@@ -124,7 +127,7 @@ def _say_time(d: Draft, timer: Timer) -> None:
 
 
 def say_next(d: Draft) -> None:
-    """The one sensible step from here."""
+    """The one sensible step from here; an addition that is not in yet is asked for before the others."""
     batch = d.state.batch
     if d.state.ringing:
         loudest = d.state.ringing[0]
@@ -138,6 +141,8 @@ def say_next(d: Draft) -> None:
     if batch is None:
         if not d.state.ringing and not say_planned(d):
             d.say("next_open")
+        return
+    if ask_addition(d):
         return
     match batch.phase:
         case Phase.SQUEEZING:
@@ -177,7 +182,7 @@ def _say_pour(d: Draft, batch: Batch) -> None:
         else:
             d.say("dry_at_high", high=batch.high_pct)
     elif batch.looked and batch.standing is Standing.SHORT:
-        d.say("next_pour", grams=batch.to_target_g)
+        d.say("next_pour", grams=batch.to_pour_g(batch.target_pct))
     else:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
 
@@ -194,7 +199,9 @@ def say_wanted(d: Draft, question: Question) -> None:
     """Say what answers the open question."""
     command = question.command
     wanted = command.commands[0] if isinstance(command, Together) else command
-    if question.reason != "missing" or not isinstance(wanted, Incomplete):
+    if question.reason == "addition":
+        ask_addition(d)
+    elif question.reason != "missing" or not isinstance(wanted, Incomplete):
         d.say("yes_or_no", "question")
     elif wanted.command == "stop_timer":
         d.say("timer_which", "question")

@@ -5,15 +5,16 @@ in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
 from assistant.batch.decide import slots, walks
-from assistant.batch.decide.answers import say_wanted
+from assistant.batch.decide.answers import say_next, say_wanted
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
+from assistant.batch.decide.making import crumb
 from assistant.batch.decide.timing import ringing
 from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import HALF_GRAM, Question, State
+from assistant.batch.record.state import HALF_GRAM, Batch, Question, State
 from assistant.ports import Asking
 
 __all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
@@ -24,6 +25,8 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
     draft = Draft(state, now, rules, known)
     match request:
         case Due():
+            if _is_over(draft):
+                _lapse(draft)
             ringing.due(draft)
         case Started():
             _start(draft, request)
@@ -42,8 +45,8 @@ def _hear(d: Draft, command: cmd.Command) -> None:
         return
     if not d.state.listening and d.source != "jug" and command != cmd.Listening(on=True):
         return
-    if d.state.question is not None and d.state.question.expires <= d.now:
-        ringing.lapse(d)
+    if _is_over(d):
+        _lapse(d)
     question = d.state.question
     if type(command) in slots.GIVEN:
         _give(d, command)
@@ -54,7 +57,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
         _act(d, command)
     elif isinstance(command, cmd.Answer):
         _settle(d, question, yes=command.yes)
-    elif isinstance(command, cmd.Undo):
+    elif isinstance(command, cmd.Undo) and question.reason != "addition":
         _settle(d, question, yes=False)
     else:
         _give_up(d, question, command)
@@ -111,9 +114,80 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
         d.confirmed = question.reason != "unsure" or not isinstance(command, cmd.Together)
         _act(d, command)
         return
-    d.say("entry_stays" if question.reason == "differs" else "not_logged")
+    if question.reason == "addition":
+        _without_addition(d, question)
+        return
+    d.say(_NO.get(question.reason, "not_logged"))
     if question.reason == "differs" and isinstance(command, cmd.Together):
         _act_in_turn(d, cmd.Together(command.commands[1:]))
+
+
+_NO: dict[ev.Reason, str] = {"differs": "entry_stays", "unmixed": "taken_out_of_what"}
+"""What a no is answered with; any other: that nothing is logged."""
+
+
+def _is_over(d: Draft) -> bool:
+    """Whether a question is open that silence has answered by now."""
+    return d.state.question is not None and d.state.question.expires <= d.now
+
+
+def _lapse(d: Draft) -> None:
+    """Silence means no. A verdict that waited behind a question about an addition counts without it.
+
+    Nothing else that waited there is carried out, nor a verdict that would be asked about again.
+    """
+    question = d.state.question
+    ringing.lapse(d)
+    if question is None or question.reason != "addition" or not (behind := _behind(question)):
+        return
+    if isinstance(behind[0], cmd.JudgeCrumb) and not crumb.is_ready_far_off(d, behind[0]):
+        _without_addition(d, question)
+    else:
+        d.say("lapsed")
+
+
+def _without_addition(d: Draft, question: Question) -> None:
+    """An addition is not in yet: carry out what waited for the answer, else say the next step."""
+    behind = _behind(question)
+    source, unsure, d.unsure = d.source, d.unsure, False
+    d.source, d.not_in_yet = question.source, True
+    if behind:
+        _act_in_turn(d, cmd.Together(behind))
+    else:
+        d.say("addition_not_in")
+        say_next(d)
+    d.source, d.unsure, d.not_in_yet = source, unsure, False
+
+
+def _behind(question: Question) -> tuple[cmd.Command, ...]:
+    """What was said in one breath behind the command that is asked about, or waits for the answer."""
+    return question.command.commands[1:] if isinstance(question.command, cmd.Together) else ()
+
+
+def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) -> None:
+    """Another command than an answer to whether an addition is in.
+
+    A verdict that waited for the answer counts all the same, unless this replaces it or takes it back. What
+    it would lead to is not said: the cook has gone on.
+    """
+    behind = _behind(question)
+    if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
+        _act(d, cmd.Together((command, *behind)) if behind else command)
+        return
+    if behind and isinstance(command, cmd.Undo):
+        d.say("not_logged")
+        return
+    if behind and type(behind[0]) is not type(command):
+        if isinstance(behind[0], cmd.JudgeCrumb):
+            said = len(d.announcements)
+            _without_addition(d, question)
+            del d.announcements[said:]
+        else:
+            d.say("not_logged")
+    if d.state.question is not None:
+        _give_up(d, d.state.question, command)
+    else:
+        _act(d, command)
 
 
 def _give(d: Draft, given: cmd.Command) -> None:
@@ -123,6 +197,10 @@ def _give(d: Draft, given: cmd.Command) -> None:
     if meant is None:
         return
     if question is None:
+        _correct(d, meant)
+        return
+    if meant.corrects:
+        d.happen(ev.QuestionSettled(at=d.now, yes=None))
         _correct(d, meant)
         return
     if meant.same:
@@ -152,8 +230,14 @@ def _correct(d: Draft, meant: slots.Meant) -> None:
 
 def _give_up(d: Draft, question: Question, command: cmd.Command) -> None:
     """Close the question, for another command takes its place."""
+    for_it = isinstance(command, cmd.MakeThat) and not slots.is_of_the_last_entry(
+        d.state, command.amount, d.rules
+    )
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
     slot = slots.slot_of(question.command)
+    if question.reason == "addition" and not for_it:
+        _instead_of_answering(d, question, command)
+        return
     if isinstance(command, cmd.MakeThat) and slot is not None and slot.asking is Asking.AMOUNT:
         # The amount that was asked about is not logged yet: the new one takes its place.
         _act(d, slots.filled(question.command, slot, command.amount))
@@ -170,20 +254,31 @@ def _start(d: Draft, request: Started) -> None:
         d.say("ready")
         return
     if d.state.question is not None:
+        waits = d.state.question.reason == "addition" and _behind(d.state.question)
         ringing.lapse(d)
+        if waits:
+            # What waited behind it was said before the power cut: that it is not logged has to be known.
+            d.say("lapsed")
     d.happen(ev.StationStarted(at=d.now, shift=request.shift, certain=request.certain))
     batch = d.state.batch
     if batch is None:
         d.say("ready")
-    elif batch.to_target_g >= -HALF_GRAM:
-        d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, batch.to_target_g))
     else:
-        d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-batch.to_target_g)
+        _say_resumed(d, batch)
     _say_unsure(d)
     if d.state.walk is not None:
         walks.say_resumed(d)
     if not d.state.listening:
         d.say("listening_off")
+
+
+def _say_resumed(d: Draft, batch: Batch) -> None:
+    """Where the open batch was left."""
+    left = batch.to_pour_g(batch.target_pct)
+    if left >= -HALF_GRAM:
+        d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, left))
+    else:
+        d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-left)
 
 
 def _say_unsure(d: Draft) -> None:

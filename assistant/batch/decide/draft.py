@@ -74,6 +74,8 @@ class Draft:
     """The reason of the question that the yes answered."""
     contrasted: bool = False
     """Whether the number was said instead of its twin, and so can't be the twin."""
+    not_in_yet: bool = False
+    """Whether it was answered just now that the next addition is not in: it is not asked for again."""
     again: int = 0
     """How often the command was said before, with nothing else between."""
     then: tuple[Command, ...] = ()

@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from assistant.batch.decide import answers, station_commands, walks
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.making import account, after_the_die, again, crumb, flour
+from assistant.batch.decide.making import account, after_the_die, again, crumb, flour, hopper
 from assistant.batch.decide.timing import timers
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.state import State
@@ -79,6 +79,15 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.AddWater: Handler(slot=_AMOUNT, act=account.add_water, needs_batch=True, when_unsure="own"),
     cmd.PourRest: Handler(act=account.pour_rest, needs_batch=True, when_unsure="own"),
     cmd.AddFlour: Handler(slot=_AMOUNT, act=account.add_flour, when_unsure="own"),
+    cmd.AddAddition: Handler(
+        slot=_AMOUNT,
+        act=hopper.add_addition,
+        needs_batch=True,
+        answered=hopper.not_in_this_recipe,
+        when_unsure="own",
+    ),
+    cmd.LeaveOut: Handler(act=hopper.leave_out, needs_batch=True, answered=hopper.not_in_this_recipe),
+    cmd.TookOut: Handler(slot=_AMOUNT, act=hopper.take_out, needs_batch=True, when_unsure="own"),
     cmd.Scrap: Handler(slot=_AMOUNT, act=account.weigh_scrap, needs_batch=True, when_unsure="own"),
     cmd.MakeThat: Handler(slot=_AMOUNT, act=account.correct, needs_batch=True, when_unsure="own"),
     cmd.Undo: Handler(act=station_commands.undo, answered=station_commands.nothing_to_undo),

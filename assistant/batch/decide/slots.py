@@ -5,6 +5,7 @@ Whatever asks for a value, or says one back, leaves that slot open for `BatchRul
 then answers the question or corrects what was read back.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from typing import Any
@@ -51,6 +52,8 @@ READ_BACK: dict[str, ReadBack] = {
     "BatchOpened": _ENTRY,
     "WaterAdded": _ENTRY,
     "FlourAdded": _ENTRY,
+    "AdditionAdded": _ENTRY,
+    "TakenOut": _ENTRY,
     "ScrapWeighed": _ENTRY,
     "EntryCorrected": _ENTRY,
     "TargetSet": ReadBack(Asking.PERCENT, lambda _, value: cmd.SetTarget(value)),
@@ -78,6 +81,8 @@ class Meant:
     """Whether it is the twin of that one: said instead of it, it can't be misheard for it."""
     withdraws: bool = False
     """Whether what was read back is taken back first."""
+    corrects: bool = False
+    """Whether it leaves the open question alone, and corrects what was read back before that."""
 
 
 def open_slot(state: State, now: float, rules: BatchRules) -> Asking:
@@ -112,11 +117,34 @@ def meant_by(state: State, given: cmd.Command, now: float, rules: BatchRules) ->
         slot = slot_of(question.command)
         if slot is None or slot.asking is not asking:
             return None
+        step = _read_back(state, now, rules)
+        if isinstance(value, Amount) and step is not None and is_of_the_last_entry(state, value, rules):
+            return replace(_corrected(step, state, value, rules), corrects=True)
         return _answer(question, slot, value, rules)
     step = _read_back(state, now, rules)
     if step is None or READ_BACK[step.what].slot is not asking:
         return None
     return _corrected(step, state, value, rules)
+
+
+def is_of_the_last_entry(state: State, amount: Amount, rules: BatchRules) -> bool:
+    """Whether an amount, said when it was asked if an addition is in, rather corrects the entry before.
+
+    That question comes in one reply with the read-back of flour or water: of the two, the one that the amount
+    is nearer to in proportion was meant.
+    """
+    question, batch = state.question, state.batch
+    if question is None or question.reason != "addition" or batch is None:
+        return False
+    asked = question.command
+    if not isinstance(asked, cmd.AddAddition) or asked.amount is None:
+        # A verdict or the end of the batch waits for the answer: nothing was read back since.
+        return False
+    said = _grams(amount, rules)
+    if not said > 0:
+        return False
+    last, addition = batch.entries[-1].grams, _grams(asked.amount, rules)
+    return abs(math.log(said / last)) < abs(math.log(said / addition))
 
 
 def now_meant(state: State, command: cmd.Command | None, now: float, rules: BatchRules) -> cmd.Command | None:

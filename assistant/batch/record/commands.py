@@ -34,6 +34,8 @@ from assistant.batch.record.shift_commands import Portions as Portions
 from assistant.batch.record.shift_commands import Practice as Practice
 from assistant.batch.record.shift_commands import ReadJug as ReadJug
 from assistant.batch.record.shift_commands import Scrap as Scrap
+from assistant.batch.record.shift_commands import TakenOutOf as TakenOutOf
+from assistant.batch.record.shift_commands import TookOut as TookOut
 from assistant.batch.record.shift_commands import TrayCold as TrayCold
 from assistant.batch.record.shift_commands import TrayDone as TrayDone
 from assistant.batch.record.shift_commands import Walk as Walk
@@ -104,6 +106,21 @@ class AddFlour:
     """More flour went in."""
 
     amount: Amount
+
+
+@command("addition")
+class AddAddition:
+    """An addition of the recipe went in; `amount` None: as much as the recipe says."""
+
+    ingredient: str
+    amount: Amount | None = None
+
+
+@command("leave_out")
+class LeaveOut:
+    """An addition of the recipe stays out of this batch."""
+
+    ingredient: str
 
 
 @command("make_that")
@@ -242,6 +259,8 @@ Command = (
     | AddWater
     | PourRest
     | AddFlour
+    | AddAddition
+    | LeaveOut
     | MakeThat
     | Undo
     | JudgeCrumb
@@ -267,6 +286,7 @@ Command = (
     | Extruding
     | NewDie
     | Scrap
+    | TookOut
     | TrayDone
     | Portions
     | Loudness

@@ -22,6 +22,10 @@ Reason = Literal[
     "far_from_lot",
     "differs",
     "missing",
+    "addition",
+    "in_already",
+    "unmixed",
+    "over_hopper",
     "far_from_marks",
     "lot_change",
     "portions",
@@ -50,7 +54,7 @@ class Event:
 
 @event
 class BatchOpened(Event):
-    """A batch began with its flour in the hopper, and the recipe's additions with it where it has one."""
+    """A batch began with its flour in the hopper."""
 
     batch: int
     flour_g: float
@@ -66,6 +70,9 @@ class BatchOpened(Event):
     """The recipe."""
     planned: str | None = None
     """Key of the batch of the day's plan that this one is."""
+    additions_told: bool = False
+    """Whether the recipe's additions count when the cook says that they are in; False: they went in with this
+    flour, as all did in 0.1.0."""
 
 
 @event

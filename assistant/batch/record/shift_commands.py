@@ -8,6 +8,7 @@ from assistant.dough.amounts import Amount
 
 Move = Literal["done", "next", "back", "skip", "leave"]
 CutterFigure = Literal["speed", "length", "want"]
+TakenOutOf = Literal["dough", "flour", "water"]
 
 
 @command("walk")
@@ -46,6 +47,14 @@ class Scrap:
     """Dough that was trimmed or lost."""
 
     amount: Amount
+
+
+@command("took_out")
+class TookOut:
+    """Taken out of the hopper again: mixed dough, or flour or water by itself; None: that was not said."""
+
+    amount: Amount
+    what: TakenOutOf | None = None
 
 
 @command("tray_done")

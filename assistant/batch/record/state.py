@@ -1,11 +1,11 @@
 """The state of the station: values only, changed by `evolve` alone."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
-from typing import Literal
 
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.events import Reason, Source
+from assistant.batch.record.hopper.entries import Contents, Entry, contents_of
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
@@ -14,7 +14,6 @@ from assistant.dough.hydration import hydration_pct, round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
 from assistant.dough.recipe import RecipePlan
 
-EntryKind = Literal["water", "flour", "scrap"]
 HALF_GRAM = 0.5
 """What no kitchen scale and no cook tells apart from nothing (g)."""
 
@@ -35,20 +34,6 @@ class CutterSetting:
 
     speed: float
     length_mm: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One line of the account."""
-
-    number: int
-    kind: EntryKind
-    grams: float
-    source: Source
-    at: float
-    """Station time (s)."""
-    weighed: bool = False
-    """Whether both jug and voice have reported it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +77,13 @@ class Batch:
     trays: int = 0
     portions: int = 0
     plan: RecipePlan | None = None
-    """The recipe; its additions go in with the first flour."""
+    """The recipe."""
+    additions_told: bool = False
+    """Whether its additions count when they are told; False: they went in with the first flour."""
+    left_out: tuple[str, ...] = ()
+    """Additions of the recipe that do not come."""
+    mixed: bool = False
+    """Whether it was mixed at least once, so that what is taken out is dough."""
     squeezes: tuple[Squeeze, ...] = ()
     """All verdicts with their hydration, oldest first."""
     planned: str | None = None
@@ -106,13 +97,20 @@ class Batch:
         marks = (self.target_pct, self.low_pct, self.high_pct)
         return MadeOf(self.entries[0].grams, marks, self.lot, self.plan)
 
-    def _sum(self, kind: str) -> float:
-        return sum((entry.grams for entry in self.entries if entry.kind == kind), 0.0)
+    @property
+    def contents(self) -> Contents:
+        """What is in the hopper by the account."""
+        return contents_of(self.entries, () if self.additions_told else self._by_recipe)
+
+    @property
+    def _by_recipe(self) -> tuple[Addition, ...]:
+        """The recipe's additions, by the flour that the batch was opened with, as it was corrected."""
+        return self.plan.additions(self.entries[0].grams) if self.plan else ()
 
     @property
     def flour_g(self) -> float:
         """Flour in so far (g)."""
-        return self._sum("flour")
+        return self.contents.flour_g
 
     @property
     def recipe(self) -> str | None:
@@ -121,28 +119,49 @@ class Batch:
 
     @property
     def additions(self) -> tuple[Addition, ...]:
-        """The recipe's additions, by the flour that the batch was opened with, as it was corrected."""
-        return self.plan.additions(self.entries[0].grams) if self.plan else ()
+        """The recipe's additions that are in, each as much as went in."""
+        if not self.additions_told:
+            return self._by_recipe
+        return tuple(
+            Addition(one.name or "", one.grams, one.water_pct)
+            for one in self.entries
+            if one.kind == "addition"
+        )
+
+    @property
+    def to_come(self) -> tuple[Addition, ...]:
+        """The recipe's additions that are not in yet, nor left out; less where dough was taken out."""
+        if not self.additions_told or self.plan is None:
+            return ()
+        settled, kept = {one.name for one in self.entries}.union(self.left_out), self.contents.kept
+        return tuple(
+            replace(one, grams=one.grams * kept) for one in self._by_recipe if one.name not in settled
+        )
+
+    @property
+    def to_come_water_g(self) -> float:
+        """Water that those additions will bring (g)."""
+        return additions_water_g(self.to_come)
 
     @property
     def poured_g(self) -> float:
         """Water poured so far (g), without that of the additions."""
-        return self._sum("water")
+        return self.contents.poured_g
 
     @property
     def water_g(self) -> float:
-        """Water in so far (g), the water of the additions with it."""
-        return self._sum("water") + additions_water_g(self.additions)
+        """Water in so far (g), the water of the additions that are in with it."""
+        return self.contents.water_g
 
     @property
     def dry_g(self) -> float:
-        """What the additions bring beside their water (g)."""
-        return sum((one.grams - one.water_g for one in self.additions), 0.0)
+        """What the additions brought beside their water (g)."""
+        return self.contents.dry_g
 
     @property
     def scrap_g(self) -> float:
         """Dough trimmed or lost (g)."""
-        return self._sum("scrap")
+        return sum((entry.grams for entry in self.entries if entry.kind == "scrap"), 0.0)
 
     @property
     def hydration_pct(self) -> float:
@@ -150,8 +169,12 @@ class Batch:
         return hydration_pct(self.water_g, self.flour_g)
 
     def to_g(self, pct: float) -> float:
-        """Water still to pour to reach `pct` (g); negative when past it."""
+        """Water that is lacking to `pct` (g); negative when past it."""
         return water_for_g(self.flour_g, pct) - self.water_g
+
+    def to_pour_g(self, pct: float) -> float:
+        """Water still to pour to reach `pct` (g), for additions to come bring the rest; negative past it."""
+        return self.to_g(pct) - self.to_come_water_g
 
     @property
     def to_low_g(self) -> float:
@@ -170,34 +193,41 @@ class Batch:
 
     @property
     def standing(self) -> Standing:
-        """Where the water is between the marks."""
-        if self.to_target_g > HALF_GRAM:
+        """Where the water is between the marks, that of the additions to come counted."""
+        to_target, to_high = self.to_pour_g(self.target_pct), self.to_pour_g(self.high_pct)
+        if to_target > HALF_GRAM:
             return Standing.SHORT
-        if self.to_target_g >= -HALF_GRAM:
+        if to_target >= -HALF_GRAM:
             return Standing.ON_TARGET
-        if self.to_high_g > HALF_GRAM:
+        if to_high > HALF_GRAM:
             return Standing.PAST_TARGET
-        return Standing.AT_HIGH if self.to_high_g >= -HALF_GRAM else Standing.OVER_HIGH
+        return Standing.AT_HIGH if to_high >= -HALF_GRAM else Standing.OVER_HIGH
 
     @property
     def to_first_pour_g(self) -> float:
-        """Water to the first look at the crumb (g); negative past it."""
-        return self.first_pour_g - self.water_g
+        """Water to pour to the first look at the crumb (g); negative past it."""
+        return self.first_pour_g - self.water_g - self.to_come_water_g
 
     @property
     def first_pour_g(self) -> float:
         """Water after which the crumb is first looked at (g); moves with flour and target.
 
-        What is to be poured for it is a multiple of 5.
+        What is to be poured for it is a multiple of 5. Additions bring their part of it, those to come too:
+        with them in, in whatever order, it is never past its share of the target's water.
         """
-        brought = additions_water_g(self.additions)
+        brought = self.contents.carried_g + self.to_come_water_g
         share = water_for_g(self.flour_g, self.target_pct) * self.first_share
         return brought + max(0.0, round_down(share - brought, 5.0))
 
     @property
     def product_g(self) -> float:
         """All that is in the hopper (g), what went through the die not taken off."""
-        return self.flour_g + self.water_g + self.dry_g
+        return self.contents.product_g
+
+    def full_g(self, pct: float) -> float:
+        """All that the hopper has to hold (g) once additions to come and the water to `pct` are in."""
+        coming = sum((one.grams for one in self.to_come), 0.0)
+        return self.product_g + coming + max(0.0, self.to_pour_g(pct))
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,6 +330,8 @@ class State:
     cutter: CutterSetting | None = None
     made: tuple[str, ...] = ()
     """Keys of the day's plan that are made."""
+    left_behind: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    """Batches that ended since the last clean down, each with the allergens besides gluten that went in."""
     ready_call_at: float | None = None
     """When a crumb that was called ready is mentioned, should nobody have extruded it by then (s); None: not.
 

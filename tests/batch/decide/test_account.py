@@ -25,6 +25,7 @@ from assistant.batch.record.commands import (
     Scrap,
     SetLot,
     SetTarget,
+    TookOut,
     TrayDone,
     Undo,
 )
@@ -124,22 +125,29 @@ def test_over_high_says_the_flour_that_mends_it() -> None:
 
 
 def test_over_high_where_the_hopper_is_too_small_for_the_flour() -> None:
-    """2200 g with 760 g: 34 g past high; 104 g of flour make 3064 g, and the hopper holds 3000."""
+    """2200 g with 760 g want 103.03 g of flour, and 3063.03 g are too much for 3000.
+
+    2960 x (1 - 3000 / 3063.03) = 60.9 g come out; what stays, 97.94 %, wants 100.9 g.
+    """
     kitchen = mixing(2200)
     kitchen.say(AddWater(typed(760)))
-    assert kitchen.say(ANSWER_YES)[1:] == [("rescue_over_hopper", {"flour": 104, "over": 64})]
+    assert kitchen.say(ANSWER_YES)[1:] == [("rescue_over_hopper", {"flour": 101, "over": 61})]
+    kitchen.say(TookOut(typed(61), "dough"))
+    assert kitchen.heard[-1].values["flour"] == 101, "the figure stays what it was"
+    assert kitchen.keys(AddFlour(typed(101))) == ["flour_in", "at_high_mix"]
+    assert kitchen.batch.product_g == pytest.approx(3000)
 
 
 def test_over_high_past_what_flour_can_mend() -> None:
-    """1500 g with 900 g: down to 33 % it takes 1228 g of flour, and 628 g of 3000 come out for it.
+    """1500 g with 900 g want 1227.3 g of flour: 415.1 g of 2400 come out for it, and the rest wants 1014.6 g.
 
-    With 950 g it takes 1379 g, and 829 g come out: more than a quarter of 3000 g.
+    With 1060 g they want 1712.1 g, and 765.6 g of 2560 come out: more than a quarter of 3000 g.
     """
     kitchen = mixing(1500)
     kitchen.say(AddWater(typed(900)))
-    assert kitchen.say(ANSWER_YES)[1:] == [("rescue_over_hopper", {"flour": 1228, "over": 628})]
-    kitchen.say(MakeThat(typed(950)))
-    assert kitchen.say(ANSWER_YES)[1:] == [("rescue_beyond", {"grams": 455})]
+    assert kitchen.say(ANSWER_YES)[1:] == [("rescue_over_hopper", {"flour": 1015, "over": 416})]
+    kitchen.say(MakeThat(typed(1060)))
+    assert kitchen.say(ANSWER_YES)[1:] == [("rescue_beyond", {"grams": 565})]
 
 
 def test_opening_past_the_hopper_says_how_much_flour_fits() -> None:
@@ -152,11 +160,9 @@ def test_opening_past_the_hopper_says_how_much_flour_fits() -> None:
 
 def test_flour_past_the_hopper() -> None:
     kitchen = mixing(2000, 620)
-    assert kitchen.say(AddFlour(typed(400))) == [
-        ("flour_in", {"grams": 400}),
-        ("hopper_over", {"product": 3144, "hopper": 3000, "flour": 2290}),
-        ("left", {"grams": 124}),
-    ]
+    # 2400 g at 31 % make 3144 g.
+    assert kitchen.say(AddFlour(typed(400))) == [("ask_over_hopper", {"grams": 400, "over": 144})]
+    assert kitchen.say(ANSWER_YES) == [("flour_in", {"grams": 400}), ("left", {"grams": 124})]
 
 
 @pytest.mark.parametrize(
@@ -165,8 +171,8 @@ def test_flour_past_the_hopper() -> None:
         (Amount(99), ("flour_too_little", {"grams": 99, "least": 100})),
         (Amount(0), ("amount_zero", {})),
         (Amount(float("nan")), ("amount_zero", {})),
-        (Amount(3001), ("flour_too_much", {"grams": 3001, "hopper": 3000})),
-        (Amount(15, "kg"), ("flour_too_much", {"grams": 15000, "hopper": 3000})),
+        (Amount(3001), ("flour_too_much", {"grams": 3001, "most": 2290})),
+        (Amount(15, "kg"), ("flour_too_much", {"grams": 15000, "most": 2290})),
     ],
     ids=str,
 )
@@ -234,7 +240,9 @@ def test_correcting_the_opening_flour_moves_the_first_pour() -> None:
 
 
 def test_correcting_the_flour_past_the_hopper() -> None:
-    assert mixing(1500).keys(MakeThat(typed(2400))) == ["corrected", "hopper_over", "left", "first_pour"]
+    kitchen = mixing(1500)
+    assert kitchen.say(MakeThat(typed(2400))) == [("ask_over_hopper", {"grams": 2400, "over": 144})]
+    assert kitchen.keys(ANSWER_YES) == ["corrected", "left", "first_pour"]
 
 
 def test_correcting_flour_down_past_high_is_asked() -> None:

@@ -89,8 +89,8 @@ def test_wet_below_the_target_wants_time_not_flour() -> None:
 def test_wet_at_the_target_wants_flour_and_then_no_water() -> None:
     """465 g of water are 30 % of 1550 g of flour."""
     kitchen = at_target(1500)
-    assert kitchen.say(WET) == [("wet_flour", {"flour": 50})]
-    assert kitchen.say(Ask("next")) == [("wet_flour", {"flour": 50})]
+    assert kitchen.say(WET) == [("wet_flour", {"flour": 50, "hydration": 30})]
+    assert kitchen.say(Ask("next")) == [("wet_flour", {"flour": 50, "hydration": 30})]
     assert kitchen.say(AddFlour(typed(50))) == [("flour_in", {"grams": 50}), ("mix_then_squeeze", {})]
     assert kitchen.say(Ask("next")) == [("next_mix", {"seconds": 60})]
     assert kitchen.say(Mix()) == [("mixing_for", {"seconds": 60})]
@@ -112,9 +112,12 @@ def test_wet_at_low_wants_no_flour_of_nothing() -> None:
 
 
 def test_wet_where_the_hopper_is_full() -> None:
-    """2250 g at 31 % are 2947.5 g of dough; 75 g of flour make it 22.5 g too much."""
+    """2250 g at 31 % are 2947.5 g of dough; 75 g of flour make it 22.5 g too much.
+
+    2947.5 x (1 - 3000 / 3022.5) = 21.9 g come out; what stays, 99.26 %, wants 74.4 g.
+    """
     kitchen = at_target(2250)
-    assert kitchen.say(WET) == [("wet_flour_over_hopper", {"flour": 75, "over": 22.5})]
+    assert kitchen.say(WET) == [("wet_flour_over_hopper", {"flour": 75, "hydration": 30, "over": 22})]
 
 
 def test_ready_says_the_hydration() -> None:

@@ -141,7 +141,11 @@ def test_a_recipe_sets_marks_times_and_additions() -> None:
     assert k.say(cmd.UseRecipe("egg")) == [("recipe_chosen", {"recipe": "egg", "target": 31})]
     assert k.say(cmd.NewBatch(typed(1500))) == [
         ("batch_opened", {"batch": 1, "flour": 1500, "water": pytest.approx(236.55), "target": 31}),
-        ("addition", {"grams": 300, "ingredient": "whole egg"}),
+        ("ask_addition", {"grams": 300, "ingredient": "whole egg"}),
+    ]
+    assert k.batch.water_g == 0
+    assert k.say(cmd.Answer(yes=True)) == [
+        ("addition_in", {"grams": 300, "ingredient": "whole egg"}),
         ("first_pour", {"grams": pytest.approx(100)}),
     ]
     assert k.batch.water_g == pytest.approx(228.45)
@@ -162,11 +166,13 @@ def test_a_corrected_flour_corrects_the_additions() -> None:
     k = kitchen()
     k.say(cmd.UseRecipe("egg"))
     k.say(cmd.NewBatch(typed(1500)))
-    k.say(cmd.MakeThat(typed(1000)))
-    assert [one.grams for one in k.batch.additions] == [200]
-    assert k.batch.to_target_g == pytest.approx(157.70)
+    assert k.keys(cmd.MakeThat(typed(1000)))[0] == "corrected", (
+        "a kilo is nearer to the flour than to the egg"
+    )
+    assert [one.grams for one in k.batch.to_come] == [200]
+    assert k.batch.to_pour_g(31) == pytest.approx(157.70)
     k.say(cmd.AddFlour(typed(100)))
-    assert [one.grams for one in k.batch.additions] == [200], "flour that comes later brings no egg"
+    assert [one.grams for one in k.batch.to_come] == [200], "flour that comes later brings no egg"
     k.check()
 
 
@@ -175,6 +181,7 @@ def test_dry_additions_fill_the_hopper_too() -> None:
     k.say(cmd.UseRecipe("wholegrain"))
     said = dict(k.say(cmd.NewBatch(typed(2250))))
     assert said == {"batch_opened_over": {"batch": 1, "flour": 2250, "most": 2235}}
+    assert k.keys(cmd.AddAddition("salt"))[0] == "addition_in"
     assert k.batch.product_g == pytest.approx(2272.5)
     assert (k.batch.low_pct, k.batch.high_pct) == (31.5, 35)
     assert k.say(cmd.Mix()) == [("mixing_for", {"seconds": 150})]

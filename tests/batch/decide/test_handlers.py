@@ -25,6 +25,9 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.AddWater(Amount(100)),
         cmd.PourRest(),
         cmd.AddFlour(Amount(100)),
+        cmd.AddAddition("egg"),
+        cmd.LeaveOut("egg"),
+        cmd.TookOut(Amount(100)),
         cmd.MakeThat(Amount(1400)),
         cmd.Undo(),
         cmd.JudgeCrumb("ready"),
@@ -79,6 +82,8 @@ def in_mid_batch(command: cmd.Command) -> Kitchen:
     kitchen = Kitchen(known=REMEMBERS)
     if isinstance(command, cmd.NewBatch):
         return kitchen
+    if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
+        kitchen.say(cmd.UseRecipe("egg"))
     if isinstance(command, cmd.SameAgain):
         kitchen.say(cmd.NewBatch(typed(1000)))
         kitchen.say(cmd.CloseBatch())

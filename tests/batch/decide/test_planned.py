@@ -42,7 +42,8 @@ def test_new_batch_without_a_number_opens_it_with_its_recipe() -> None:
     kitchen.say(WITHOUT_A_NUMBER)
     assert kitchen.batch.recipe == "egg"
     kitchen.say(PourRest())
-    kitchen.say(CloseBatch())
+    assert kitchen.keys(CloseBatch()) == ["ask_addition"]
+    assert kitchen.keys(Answer(yes=True)) == ["addition_in", "batch_closed"]
     assert kitchen.say(Ask("plan")) == [("plan_over", {})]
     assert kitchen.say(Ask("next")) == [("next_open", {})]
     assert kitchen.say(WITHOUT_A_NUMBER) == [("number_missing", {"command": "new_batch"})]

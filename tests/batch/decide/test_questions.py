@@ -294,7 +294,7 @@ def test_scrap_and_flour_have_twins_too() -> None:
 
 def test_the_flour_that_was_asked_for_is_taken_at_its_word() -> None:
     kitchen = at_target()
-    assert kitchen.say(JudgeCrumb("wet")) == [("wet_flour", {"flour": 50})]
+    assert kitchen.say(JudgeCrumb("wet")) == [("wet_flour", {"flour": 50, "hydration": 30})]
     assert kitchen.keys(AddFlour(grams(50))) == ["flour_in_twice", "mix_then_squeeze"]
 
 

@@ -11,8 +11,10 @@ from assistant.batch.record.announcements import SAYABLE
 from assistant.batch.record.commands import COMMANDS, PourRest, Undo
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.evolving.transitions import TABLE, diagram, row_name
+from assistant.batch.record.hopper import hopper_events as hop
+from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.phases import Phase
-from assistant.batch.record.state import Batch, Entry, Question, State, Timer
+from assistant.batch.record.state import Batch, Question, State, Timer
 from assistant.batch.record.steps import Step, Walking
 from assistant.errors import ImpossibleEvent
 from tests.batch.kitchen import PLANS, mixing
@@ -50,6 +52,11 @@ EVENTS: dict[str, ev.Event] = {
     "RestEnded": ev.RestEnded(at=9),
     "ExtrudingStarted": ev.ExtrudingStarted(at=9, early=False),
     "DieNamed": ev.DieNamed(at=9, die="shells"),
+    "AdditionAdded": hop.AdditionAdded(
+        at=9, entry=2, grams=300, name="whole egg", water_pct=76.15, source="voice"
+    ),
+    "AdditionLeftOut": hop.AdditionLeftOut(at=9, name="whole egg"),
+    "TakenOut": hop.TakenOut(at=9, entry=2, grams=40, what="dough", source="voice"),
     "ScrapWeighed": ev.ScrapWeighed(at=9, entry=2, grams=40, source="voice"),
     "TrayFilled": ev.TrayFilled(at=9, tray=1),
     "PortionsCounted": ev.PortionsCounted(at=9, count=12),
@@ -87,6 +94,8 @@ IN_A_BATCH = [
     "EntryWeighed",
     "DieNamed",
     "DieWarmed",
+    "AdditionLeftOut",
+    "TakenOut",
     "CrumbLeft",
     "ScrapWeighed",
     "TrayFilled",
@@ -127,6 +136,7 @@ WANTED = {
     "BatchOpened": "pouring . . . . . .",
     "WaterAdded": ". pouring mixing resting pouring pouring extruding",
     "FlourAdded": ". pouring mixing resting pouring pouring extruding",
+    "AdditionAdded": ". pouring mixing resting pouring pouring extruding",
     "MixStarted": "idle mixing mixing mixing mixing mixing mixing",
     "MixEnded": ". . squeezing . . . .",
     "RestStarted": "idle resting resting resting resting resting extruding",
@@ -180,7 +190,7 @@ def test_every_pair_of_phase_and_event(phase: Phase, row: str) -> None:
 
 
 def test_every_event_has_its_row_once() -> None:
-    made = [kind for module in (ev, sh) for kind in vars(module).values() if isinstance(kind, type)]
+    made = [kind for module in (ev, hop, sh) for kind in vars(module).values() if isinstance(kind, type)]
     events = {kind for kind in made if issubclass(kind, ev.Event) and kind is not ev.Event}
     assert set(TABLE) == events
     assert sorted(ROWS) == sorted(WANTED) == sorted(EVENTS)

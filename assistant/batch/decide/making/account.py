@@ -1,6 +1,10 @@
 """The account of a batch: flour, water, scrap, corrections, and the marks that they are held against."""
 
+from dataclasses import replace
+
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import ask_addition
+from assistant.batch.decide.making.entering import asked_first, grams_of, plausible
 from assistant.batch.decide.making.flour import (
     first_pour_g,
     forecast_of,
@@ -8,15 +12,15 @@ from assistant.batch.decide.making.flour import (
     planned_for,
     say_climbing,
 )
-from assistant.batch.decide.making.marks import first_look_reached, most_flour_g, say_hopper, say_marks
-from assistant.batch.decide.making.mishearing import (
-    is_bare_twin,
-    is_said_again,
-    is_same_pour,
-    may_be_its_twin,
-    reaches_a_mark,
-    rest_is_in,
+from assistant.batch.decide.making.hopper import more_than_is_in, say_after_taking_out
+from assistant.batch.decide.making.marks import (
+    first_look_reached,
+    flour_that_fits_g,
+    most_flour_g,
+    say_hopper,
+    say_marks,
 )
+from assistant.batch.decide.making.mishearing import is_bare_twin, is_same_pour, rest_is_in
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import (
     AddFlour,
@@ -29,22 +33,16 @@ from assistant.batch.record.commands import (
     Scrap,
     SetTarget,
 )
-from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch, EntryKind, MadeOf
-from assistant.dough.amounts import Amount, density_g_per_ml
+from assistant.batch.record.hopper.entries import OUT
+from assistant.batch.record.rules import LEAST_FLOUR_G
+from assistant.batch.record.state import HALF_GRAM, MadeOf
 from assistant.dough.hydration import water_for_g
+from assistant.dough.lots import Forecast
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
-LEAST_POUR_G = 10.0
-"""Less water than this (g) is hardly meant: "add five" may have been minutes."""
 TARGET_BOUNDS = (20.0, 50.0)
 """Hydration that can still be meant (percent); outside it was misheard."""
-
-
-def grams_of(amount: Amount, rules: BatchRules) -> float:
-    """Mass of a said amount (g); volumes as water of the kitchen's temperature."""
-    return amount.grams(density_g_per_ml(rules.water_temperature_c))
 
 
 def open_batch(d: Draft, command: NewBatch) -> None:
@@ -92,19 +90,21 @@ def open_with(
     if flour < LEAST_FLOUR_G:
         d.say("flour_too_little", grams=flour, least=LEAST_FLOUR_G)
         return
+    marks, lot, plan = d.state.next_marks, d.state.next_lot, d.state.next_plan
+    if recipe is not None:
+        plan, marks = recipe, (recipe.target_pct, recipe.low_pct, recipe.high_pct)
+    if like is not None:
+        marks, lot, plan = marks or like.marks, lot or like.lot, plan or like.plan
+    target, low, high = marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
     if flour > d.rules.hopper_g:
-        d.say("flour_too_much", grams=flour, hopper=d.rules.hopper_g)
+        brought = plan.additions(100.0) if plan else ()
+        d.say("flour_too_much", grams=flour, most=flour_that_fits_g(d.rules.hopper_g, target, brought))
         return
     if d.doubtful:
         d.ask("unsure", command, "ask_unsure_amount", grams=flour)
         return
     if recipe is not None:
         d.happen(ev.RecipeChosen(at=d.now, plan=recipe))
-    marks, lot, plan = d.state.next_marks, d.state.next_lot, d.state.next_plan
-    if like is not None:
-        marks, lot = marks or like.marks, lot or like.lot
-        plan = plan or like.plan
-    target, low, high = marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
     forecast = forecast_of(d, lot, plan.recipe if plan else None)
     planned = planned_for(d, flour)
     d.happen(
@@ -121,34 +121,47 @@ def open_with(
             source=d.source,
             plan=plan,
             planned=planned.key if planned else None,
+            additions_told=plan is not None and bool(plan.shares),
         )
     )
     again = like.lot if like is not None and like.lot == lot else None
-    _say_opened(d, planned.die if planned else None, again)
-    if again is not None:
-        say_climbing(d, again, forecast)
+    _say_opened(d, planned.die if planned else None, again, forecast)
 
 
-def _say_opened(d: Draft, die: str | None, lot: str | None) -> None:
-    """Flour and water, the recipe's additions and the first pour; where the hopper is too small, only that.
+def _say_opened(d: Draft, die: str | None, lot: str | None, forecast: Forecast | None) -> None:
+    """Flour and water, what was in the machine before, and the first step; of a hopper too small, only that.
 
-    `die`: what the day's plan wants made of it; `lot`: said with it, where the cook did not name it.
+    Additions are steps of their own: the first is asked for here, else the first pour is named; "what next"
+    gives it where more must be said. `die`: what the day's plan wants made of it; `lot`: said with it and
+    with what is new of it (`forecast`), where the cook did not name it.
     """
     batch = d.batch
-    flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_target_g)
-    if batch.product_g + pour > batch.hopper_g:
+    flour, target, pour = batch.flour_g, batch.target_pct, max(0.0, batch.to_pour_g(batch.target_pct))
+    fits = batch.full_g(target) <= batch.hopper_g
+    if not fits:
         d.say("batch_opened_over", "question", batch=batch.number, flour=flour, most=most_flour_g(batch))
-        return
-    if lot is not None:
+    elif lot is not None:
         d.say("batch_again", "taken", batch=batch.number, flour=flour, water=pour, target=target, lot=lot)
     elif die is not None:
         d.say("batch_opened_planned", "taken", batch=batch.number, die=die, flour=flour, water=pour)
     else:
         d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
-    for addition in batch.additions:
-        d.say("addition", grams=addition.grams, ingredient=addition.name)
-    if batch.to_first_pour_g > HALF_GRAM:
+    left_behind = _left_behind(d)
+    if left_behind:
+        d.say("allergen_before", allergens=",".join(left_behind))
+    climbs = lot is not None and forecast is not None and forecast.calls_climb
+    if fits and (climbs or left_behind or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
+    if lot is not None:
+        say_climbing(d, lot, forecast)
+
+
+def _left_behind(d: Draft) -> list[str]:
+    """Allergens that the batches before have left in the machine, but for those that are in this one."""
+    plan = d.batch.plan
+    own = plan.allergens if plan else ()
+    words = (word for _, words in d.state.left_behind for word in words)
+    return [word for word in dict.fromkeys(words) if word not in own]
 
 
 def add_water(d: Draft, command: AddWater) -> None:
@@ -157,8 +170,10 @@ def add_water(d: Draft, command: AddWater) -> None:
     What the jug reports is in already: it is logged however much it is.
     """
     batch = d.batch
-    grams = _plausible(d, batch, command.amount)
-    if grams is None or is_same_pour(d, batch, grams) or _asked_first(d, batch, command, grams, "water"):
+    grams = plausible(d, batch, command.amount)
+    if grams is None or is_same_pour(d, batch, grams):
+        return
+    if asked_first(d, batch, command, command.amount, grams, "water"):
         return
     d.happen(ev.WaterAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("water_in_twice" if _said_twice(d, command) else "water_in", "taken", grams=grams)
@@ -168,7 +183,7 @@ def add_water(d: Draft, command: AddWater) -> None:
 def pour_rest(d: Draft, _command: PourRest) -> None:
     """Log all that was left to the target."""
     batch = d.batch
-    grams = batch.to_target_g
+    grams = batch.to_pour_g(batch.target_pct)
     if rest_is_in(d, batch):
         return
     if grams <= HALF_GRAM:
@@ -192,20 +207,21 @@ def add_flour(d: Draft, command: AddFlour) -> None:
             d.say("no_batch")
         return
     batch = d.batch
-    grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, grams, "flour"):
+    grams = plausible(d, batch, command.amount)
+    if grams is None or asked_first(d, batch, command, command.amount, grams, "flour"):
         return
     d.happen(ev.FlourAdded(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("flour_in_twice" if _said_twice(d, command) else "flour_in", "taken", grams=grams)
-    say_hopper(d)
+    if d.settled != "over_hopper":
+        say_hopper(d)
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
 
 def weigh_scrap(d: Draft, command: Scrap) -> None:
     """Log dough that was trimmed or lost."""
     batch = d.batch
-    grams = _plausible(d, batch, command.amount)
-    if grams is None or _asked_first(d, batch, command, grams, "scrap"):
+    grams = plausible(d, batch, command.amount)
+    if grams is None or asked_first(d, batch, command, command.amount, grams, "scrap"):
         return
     d.happen(ev.ScrapWeighed(at=d.now, entry=d.state.next_entry, grams=grams, source=d.source))
     d.say("scrap_in", "taken", grams=grams)
@@ -215,19 +231,34 @@ def correct(d: Draft, command: MakeThat) -> None:
     """Correct the last entry of the account."""
     batch = d.batch
     last = batch.entries[-1]
-    grams = _plausible(d, batch, command.amount)
+    grams = plausible(d, batch, command.amount)
     if grams is None:
         return
     if last.number == batch.entries[0].number and grams < LEAST_FLOUR_G:
         d.say("flour_too_little", grams=grams, least=LEAST_FLOUR_G)
         return
-    if _asked_first(d, batch, command, grams, last.kind, instead_of=last.grams):
+    if last.kind in OUT.values():
+        before = replace(batch, entries=batch.entries[:-1])
+        if more_than_is_in(d, before, grams, last.kind):
+            return
+    if asked_first(
+        d,
+        batch,
+        command,
+        command.amount,
+        grams,
+        last.kind,
+        instead_of=last.grams,
+        water_pct=last.water_pct,
+    ):
         return
     d.happen(ev.EntryCorrected(at=d.now, entry=last.number, grams=grams, was=last.grams, source=d.source))
     d.say("corrected", "taken", grams=grams, was=last.grams)
-    if last.kind == "flour":
+    if last.kind == "flour" and d.settled != "over_hopper":
         say_hopper(d)
-    if last.kind != "scrap":
+    if last.kind in OUT.values():
+        say_after_taking_out(d, last.kind)
+    elif last.kind != "scrap":
         say_marks(d, looked_before=first_look_reached(batch), moved=last.kind == "flour")
 
 
@@ -265,54 +296,6 @@ def set_target(d: Draft, command: SetTarget) -> None:
     say_marks(d, looked_before=first_look_reached(batch), moved=True)
 
 
-def _is_hardly_a_pour(batch: Batch, grams: float) -> bool:
-    """Whether so little water (g) would be a surprise: no mark asks for it, and no dry crumb."""
-    return grams < LEAST_POUR_G and batch.crumb != "dry" and not reaches_a_mark(batch, grams)
-
-
 def _said_twice(d: Draft, command: AddWater | AddFlour) -> bool:
     """Whether the number is read back by its digits too: it was heard, and has a twin."""
     return d.source == "voice" and is_bare_twin(command.amount)
-
-
-def _plausible(d: Draft, batch: Batch, amount: Amount) -> float | None:
-    """Grams of an amount that can be meant; says so and returns None where it can't."""
-    grams = grams_of(amount, d.rules)
-    if not grams > 0:
-        d.say("amount_zero")
-        return None
-    if grams > batch.hopper_g:
-        d.say("amount_too_much", grams=grams, hopper=batch.hopper_g)
-        return None
-    return grams
-
-
-def _asked_first(
-    d: Draft,
-    batch: Batch,
-    command: AddWater | AddFlour | Scrap | MakeThat,
-    grams: float,
-    kind: EntryKind,
-    *,
-    instead_of: float | None = None,
-) -> bool:
-    """Whether a question was opened instead of logging this mass, `instead_of` an entry's (g)."""
-    if d.confirmed or (d.source == "jug" and not d.unsure):
-        return False
-    more = grams - (instead_of or 0.0)
-    over = -batch.to_high_g
-    if kind == "water":
-        over += more
-    elif kind == "flour":
-        over -= water_for_g(1.0, batch.high_pct) * more
-    if over > HALF_GRAM and over > -batch.to_high_g:
-        d.ask("past_high", command, "ask_past_high", grams=grams, over=over)
-    elif instead_of is None and is_said_again(d, batch, grams, kind):
-        d.ask("same_pour", command, "ask_again", grams=grams)
-    elif may_be_its_twin(d, command.amount, grams, batch, kind, instead_of=instead_of):
-        d.ask("twin", command, "ask_twin", grams=grams)
-    elif d.unsure or (kind == "water" and _is_hardly_a_pour(batch, grams)):
-        d.ask("unsure", command, "ask_unsure_amount", grams=grams)
-    else:
-        return False
-    return True

@@ -1,8 +1,9 @@
 """The crumb's verdicts and the steps that follow, extruding, and the end of a batch."""
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import asked_before
 from assistant.batch.decide.making.flour import asked_about_lot, forecast_of
-from assistant.batch.decide.making.marks import is_far_outside, wet_flour_g
+from assistant.batch.decide.making.marks import is_far_outside, out_and_flour_g, wet_mark_pct, wet_rescue
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
@@ -13,13 +14,22 @@ from assistant.dough.hydration import round_down
 
 def top_up_g(batch: Batch, rules: BatchRules) -> float:
     """Water (g) of the next top-up: a step of the flour, never past high; 0 at high."""
-    return max(0.0, round_down(min(batch.flour_g * rules.step_pct / 100.0, batch.to_high_g), 1.0))
+    most = batch.to_pour_g(batch.high_pct)
+    return max(0.0, round_down(min(batch.flour_g * rules.step_pct / 100.0, most), 1.0))
 
 
 def judge(d: Draft, command: JudgeCrumb) -> None:
-    """Log a squeeze and say the step that follows; ready far outside the marks only with a yes."""
-    far = command.verdict == "ready" and _is_far(d, d.batch)
-    if far and d.settled != "far_from_marks":
+    """Log a squeeze and say the step that follows; ready far outside the marks only with a yes.
+
+    An addition that nobody has told of is asked about before: with it in, the squeeze says something else. Of
+    a verdict that was heard badly it is asked first whether it was said.
+    """
+    sure_first = d.doubtful and bool(d.batch.to_come)
+    to_ask = d.settled != "far_from_marks" and not sure_first
+    if to_ask and asked_before(d, command):
+        return
+    far = is_ready_far_off(d, command)
+    if to_ask and far:
         _ask_far(d, d.batch, command, "ask_far_ready")
         return
     if d.doubtful:
@@ -45,11 +55,16 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
             say_wet(d, batch, "taken")
 
 
+def is_ready_far_off(d: Draft, command: JudgeCrumb) -> bool:
+    """Whether a verdict calls a crumb ready far outside the marks."""
+    return command.verdict == "ready" and _is_far(d, d.batch)
+
+
 def _dry(d: Draft, batch: Batch) -> None:
     if batch.to_first_pour_g > HALF_GRAM:
         d.say("pour_on", "taken", grams=batch.to_first_pour_g)
     elif batch.standing is Standing.SHORT:
-        d.say("pour_on", "taken", grams=batch.to_target_g)
+        d.say("pour_on", "taken", grams=batch.to_pour_g(batch.target_pct))
     elif (step := top_up_g(batch, d.rules)) >= 1.0:
         d.say("top_up", "taken", grams=step, seconds=d.rules.top_up_mix_s)
     else:
@@ -65,14 +80,15 @@ def _ready(d: Draft, batch: Batch) -> None:
 
 def say_wet(d: Draft, batch: Batch, tone: Tone | None = None) -> None:
     """What a wet crumb wants: time below the target or at low, else flour."""
-    flour = wet_flour_g(batch)
-    over = batch.product_g + flour - batch.hopper_g
-    if flour <= 0:
+    found = wet_rescue(batch)
+    if found is None or found.whole_g <= 0:
         d.say("wet_wait", tone)
-    elif over > HALF_GRAM:
-        d.say("wet_flour_over_hopper", tone, flour=flour, over=over)
+        return
+    mark, (out, flour) = wet_mark_pct(batch), out_and_flour_g(found, batch)
+    if out > 0:
+        d.say("wet_flour_over_hopper", tone, flour=flour, hydration=mark, over=out)
     else:
-        d.say("wet_flour", tone, flour=flour)
+        d.say("wet_flour", tone, flour=flour, hydration=mark)
 
 
 def extrude(d: Draft, _command: Extruding) -> None:
@@ -98,6 +114,9 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
     Only after a yes with its mixing or resting still running, far outside its marks, or far from its lot.
     """
     batch = d.batch
+    as_heard = d.settled is None and not d.doubtful
+    if isinstance(command, CloseBatch) and as_heard and asked_before(d, command):
+        return
     if not d.confirmed:
         running = _running(d)
         if running is not None:

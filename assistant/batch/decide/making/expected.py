@@ -3,7 +3,8 @@
 Common practice, no source: cooks pour round figures towards the next mark.
 """
 
-from assistant.batch.record.state import Batch, EntryKind
+from assistant.batch.record.hopper.entries import OUT, EntryKind
+from assistant.batch.record.state import Batch
 
 LEAST_POUR_G = 5.0
 
@@ -12,21 +13,26 @@ def surprise_of(batch: Batch, kind: EntryKind, grams: float, *, instead_of: floa
     """0 for a mass (g) that is expected now, to 1 for one that could hardly be meant.
 
     Past what the batch can take, else by its roundness; what reaches a mark is expected. `instead_of`: mass
-    of the entry that it corrects; None where it corrects none.
+    of the entry that it corrects, or of an addition by the recipe; None where there is none.
     """
     if grams < LEAST_POUR_G:
         return 1.0
     was = instead_of or 0.0
+    if kind == "addition":
+        return 1.0 if batch.product_g + grams > batch.hopper_g + was else roundness(grams, 5.0)
     if kind == "flour":
         return 1.0 if batch.product_g - was + grams > batch.hopper_g else roundness(grams, 5.0)
+    if kind in OUT.values():
+        return 1.0 if grams > batch.product_g + was else roundness(grams, 5.0)
     if kind == "scrap":
         return 1.0 if grams > batch.product_g / 3 else roundness(grams, 5.0)
     if instead_of is not None and abs(grams - instead_of) < 1:
         return 0.7
-    marks = (batch.to_target_g, batch.to_high_g, batch.to_low_g, batch.to_first_pour_g)
+    to_low, to_target, to_high = map(batch.to_pour_g, (batch.low_pct, batch.target_pct, batch.high_pct))
+    marks = (to_target, to_high, to_low, batch.to_first_pour_g)
     if instead_of is None and any(abs(grams - mark) <= 1.0 for mark in marks):
         return 0.0
-    return 1.0 if grams > batch.to_high_g + was + 1.0 else roundness(grams, 10.0 if grams >= 100 else 5.0)
+    return 1.0 if grams > to_high + was + 1.0 else roundness(grams, 10.0 if grams >= 100 else 5.0)
 
 
 def roundness(grams: float, step: float) -> float:

@@ -16,7 +16,8 @@ from assistant.batch.decide.making.expected import surprise_of
 from assistant.batch.decide.making.marks import flour_asked_for_g
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Command, MakeThat, Together
-from assistant.batch.record.state import HALF_GRAM, Batch, Entry, EntryKind
+from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
+from assistant.batch.record.state import HALF_GRAM, Batch
 from assistant.dough.amounts import Amount
 
 _TEENS = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}
@@ -107,25 +108,29 @@ def _plausible_twin_g(
     """Mass (g) of a number's twin, where it could as well be meant at this moment of the batch.
 
     Cooks pour round figures: a twin counts where it is a multiple of 5 (of 10 from 100 up) and, for water,
-    does not pass high. A number that just reaches a mark, or is the flour that was asked for, was meant.
+    does not pass high. A number that just reaches a mark, or is the flour that was asked for or the addition
+    of the recipe, was meant.
     """
     other = None if amount.exact else twin(amount.value)
     if other is None or other % (5 if other < 100 else 10) != 0:
         return None
     other_g = grams * other / amount.value
-    if kind == "scrap":
+    if kind == "scrap" or kind in OUT.values():
         return other_g
+    if kind == "addition":
+        return None if abs(grams - instead_of) <= 1.0 else other_g
     if kind == "flour":
         return None if abs(grams - instead_of - flour_asked_for_g(batch)) <= 1.0 else other_g
     if reaches_a_mark(batch, grams - instead_of):
         return None
-    return other_g if other_g - instead_of <= batch.to_high_g else None
+    return other_g if other_g - instead_of <= batch.to_pour_g(batch.high_pct) else None
 
 
 def reaches_a_mark(batch: Batch, grams: float) -> bool:
     """Whether this much more water (g) is just what one of the marks asks for."""
-    marks = (batch.to_low_g, batch.to_target_g, batch.to_high_g, batch.to_first_pour_g)
-    return any(abs(grams - mark) <= 1.0 for mark in marks)
+    marks = (batch.low_pct, batch.target_pct, batch.high_pct)
+    asked = (*(batch.to_pour_g(pct) for pct in marks), batch.to_first_pour_g)
+    return any(abs(grams - mark) <= 1.0 for mark in asked)
 
 
 AGAIN_S = 8.0
@@ -136,12 +141,13 @@ To fill a jug and to pour it takes longer (common practice, no source).
 
 
 def is_said_again(d: Draft, batch: Batch, grams: float, kind: EntryKind) -> bool:
-    """Whether this mass (g) of water or flour is what the last entry says, which was made just now.
+    """Whether this mass (g) is what the last entry says, which was made just now.
 
-    Jug and cook are two sides: what both tell of is one pour (`is_same_pour`).
+    Jug and cook are two sides: what both tell of is one pour (`is_same_pour`). Of an addition that is in
+    it is asked anyway, and scrap comes in pieces.
     """
     last = batch.entries[-1]
-    if kind == "scrap" or last.kind != kind or last.number == batch.entries[0].number:
+    if kind in ("scrap", "addition") or last.kind != kind or last.number == batch.entries[0].number:
         return False
     same_side = (last.source == "jug") == (d.source == "jug")
     return same_side and abs(grams - last.grams) <= HALF_GRAM and d.now - last.at <= AGAIN_S
@@ -171,11 +177,10 @@ def is_same_pour(d: Draft, batch: Batch, grams: float) -> bool:
 def rest_is_in(d: Draft, batch: Batch) -> bool:
     """Whether "poured the rest" tells of a pour that the jug has logged already; says so."""
     last = _from_the_other_source(d, batch)
-    if last is None or batch.to_target_g > JUG_ERROR_G:
+    left = batch.to_pour_g(batch.target_pct)
+    if last is None or left > JUG_ERROR_G:
         return False
-    d.happen(
-        ev.EntryWeighed(at=d.now, entry=last.number, grams=last.grams + batch.to_target_g, source=d.source)
-    )
+    d.happen(ev.EntryWeighed(at=d.now, entry=last.number, grams=last.grams + left, source=d.source))
     d.say("jug_had_it", "taken", grams=last.grams)
     return True
 

@@ -60,14 +60,13 @@ def _moment(timer: Timer) -> float:
 
 
 def due(d: Draft) -> None:
-    """Do all that is due by now; a timer that is long overdue calls once, not many times.
+    """Do all that is due by now, unless a question is open.
 
-    One thing is said, the most urgent; the others follow one by one, `GAP_S` apart.
+    A timer that is long overdue calls once, not many times. One thing is said, the most urgent; the others
+    follow one by one, `GAP_S` apart.
     """
     if d.state.question is not None:
-        if d.state.question.expires > d.now:
-            return
-        lapse(d)
+        return
     said = len(d.announcements)
     timers = sorted((t for t in d.state.timers if _moment(t) <= d.now), key=lambda t: _order(t, d.now))
     for place, timer in enumerate(timers, said):
@@ -91,10 +90,13 @@ def _order(timer: Timer, now: float) -> tuple[bool, int, int, float]:
 
 
 def lapse(d: Draft) -> None:
-    """Close the open question: silence means no, and one that waits for a value is not mentioned again."""
+    """Close the open question: silence means no.
+
+    One that waits for a value is not mentioned again, nor one whether an addition is in: it is asked again.
+    """
     reason = d.state.question.reason if d.state.question else None
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
-    if reason != "missing":
+    if reason not in ("missing", "addition"):
         d.say("entry_stays" if reason == "differs" else "lapsed")
 
 

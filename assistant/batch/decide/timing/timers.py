@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.timing.ringing import (
     end_phase,
     rest_calls_at,
@@ -66,6 +67,8 @@ def _mix(d: Draft, seconds: float) -> None:
     warn_at = warned_at(d, "mix", seconds)
     d.happen(ev.MixStarted(at=d.now, seconds=seconds, due=d.now + seconds, warn_at=warn_at))
     d.say("mixing_for", tone, seconds=seconds)
+    if tone is not None:
+        ask_addition(d)
 
 
 def _rest(d: Draft, seconds: float) -> None:

@@ -9,8 +9,11 @@ from typing import Protocol
 
 from assistant.batch.record import events as ev
 from assistant.batch.record.evolving import shift_changes
+from assistant.batch.record.hopper import hopper_events as hop
+from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
+from assistant.batch.record.hopper.leftovers import left_behind_by
 from assistant.batch.record.phases import Phase
-from assistant.batch.record.state import Batch, Entry, EntryKind, Question, Standing, State, Timer
+from assistant.batch.record.state import Batch, Question, Standing, State, Timer
 from assistant.batch.record.timer_kinds import INTERVALS, tray_name
 from assistant.dough.hydration import water_for_g
 from assistant.errors import ImpossibleEvent
@@ -42,6 +45,7 @@ def open_batch(state: State, event: ev.BatchOpened) -> State:
         lot=event.lot,
         plan=event.plan,
         planned=event.planned,
+        additions_told=event.additions_told,
     )
     return replace(
         state,
@@ -71,18 +75,42 @@ def enter(kind: EntryKind) -> Callable[[State, _Entered], State]:
     """One entry of this kind more; water and flour make the verdict on the crumb an old one."""
 
     def change(state: State, event: _Entered) -> State:
-        if event.entry != state.next_entry:
-            raise ImpossibleEvent(f"entry {event.entry}: the next one is {state.next_entry}")
-        batch = _batch(state)
         entry = Entry(event.entry, kind, event.grams, event.source, event.at)
-        crumb = batch.crumb if kind == "scrap" else None
-        return replace(
-            state,
-            batch=replace(batch, entries=(*batch.entries, entry), crumb=crumb),
-            next_entry=state.next_entry + 1,
-        )
+        return _with_one_more(state, entry, stale=kind != "scrap")
 
     return change
+
+
+def add_addition(state: State, event: hop.AdditionAdded) -> State:
+    """One addition more; the verdict on the crumb is an old one."""
+    entry = Entry(event.entry, "addition", event.grams, event.source, event.at)
+    entry = replace(entry, name=event.name, water_pct=event.water_pct)
+    return _with_one_more(state, entry, stale=True)
+
+
+def leave_out(state: State, event: hop.AdditionLeftOut) -> State:
+    """An addition that is not waited for any more."""
+    batch = _batch(state)
+    return replace(state, batch=replace(batch, left_out=(*batch.left_out, event.name)))
+
+
+def take_out(state: State, event: hop.TakenOut) -> State:
+    """What is taken out leaves the crumb as it was."""
+    entry = Entry(event.entry, OUT[event.what], event.grams, event.source, event.at)
+    return _with_one_more(state, entry, stale=False)
+
+
+def _with_one_more(state: State, entry: Entry, *, stale: bool) -> State:
+    """One entry more in the account; `stale`: the verdict on the crumb says nothing of the dough with it."""
+    if entry.number != state.next_entry:
+        raise ImpossibleEvent(f"entry {entry.number}: the next one is {state.next_entry}")
+    batch = _batch(state)
+    crumb = None if stale else batch.crumb
+    return replace(
+        state,
+        batch=replace(batch, entries=(*batch.entries, entry), crumb=crumb),
+        next_entry=state.next_entry + 1,
+    )
 
 
 def correct(state: State, event: ev.EntryCorrected) -> State:
@@ -142,9 +170,10 @@ def note_condition(state: State, event: ev.ConditionTold) -> State:
 def judge(state: State, event: ev.CrumbJudged) -> State:
     """A verdict, with what it says of the water that follows; mixing and resting are over."""
     batch = _batch(state)
-    target_in = batch.standing is not Standing.SHORT
+    target_in = batch.standing is not Standing.SHORT and not batch.to_come
     judged = replace(
         batch,
+        mixed=True,
         crumb=event.verdict,
         looked=True,
         topping=event.verdict == "dry" and target_in,
@@ -156,7 +185,7 @@ def judge(state: State, event: ev.CrumbJudged) -> State:
 
 def extrude(state: State, _event: ev.ExtrudingStarted) -> State:
     """Mixing and resting are over."""
-    return _intervals_over(state)
+    return replace(_intervals_over(state), batch=replace(_batch(state), mixed=True))
 
 
 def name_die(state: State, event: ev.DieNamed) -> State:
@@ -186,8 +215,14 @@ def close(state: State, _event: ev.BatchClosed) -> State:
 
 
 def drop(state: State, _event: ev.BatchDropped | None) -> State:
-    """No batch is open, but what it was made of is remembered; mixing and resting are over."""
-    return replace(_intervals_over(state), batch=None, made_of=_batch(state).made_of)
+    """No batch is open, but what it was made of is remembered; mixing and resting are over.
+
+    Its allergens stay in the machine till that is cleaned.
+    """
+    batch = _batch(state)
+    allergens = left_behind_by(batch.plan, batch.additions)
+    behind = (*state.left_behind, (batch.number, allergens)) if allergens else state.left_behind
+    return replace(_intervals_over(state), batch=None, made_of=batch.made_of, left_behind=behind)
 
 
 # --- time
@@ -195,7 +230,9 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
 
 def start_mix(state: State, event: ev.MixStarted) -> State:
     """The mix is timed; a rest is over."""
-    return _with_timer(_intervals_over(state), Timer("mix", "mix", event.seconds, event.due, event.warn_at))
+    batch = None if state.batch is None else replace(state.batch, mixed=True)
+    mix = Timer("mix", "mix", event.seconds, event.due, event.warn_at)
+    return replace(_with_timer(_intervals_over(state), mix), batch=batch)
 
 
 def start_rest(state: State, event: ev.RestStarted) -> State:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.state import CutterSetting, State
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import tray_name
@@ -47,9 +48,11 @@ def resume_walk(state: State, event: sh.WalkResumed) -> State:
 
 
 def end_walk(state: State, event: sh.WalkEnded) -> State:
-    """No walk-through is open."""
+    """No walk-through is open; a whole clean down leaves nothing of the batches before it in the machine."""
     walk = _open(state, event.walk)
-    return replace(state, walks=tuple(one for one in state.walks if one.name != walk.name))
+    others = tuple(one for one in state.walks if one.name != walk.name)
+    behind = () if walk.name == CLEANED_BY and not event.skipped else state.left_behind
+    return replace(state, walks=others, left_behind=behind)
 
 
 def warm_die(state: State, _event: sh.DieWarmed) -> State:

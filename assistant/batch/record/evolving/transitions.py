@@ -12,6 +12,7 @@ from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving import changes, shift_changes
 from assistant.batch.record.evolving.undo import withdraw
+from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Moves, Phase, Row, Undone
 from assistant.batch.record.timer_kinds import tray_name
 
@@ -50,6 +51,19 @@ TABLE: dict[type[ev.Event], Row] = {
         moves=MORE_IN,
         undone=Undone(says="undone_flour", mass="grams"),
         line="flour",
+    ),
+    # Ingredients go in like water; what is taken out leaves the phase as it is.
+    hop.AdditionAdded: Row(
+        change=changes.add_addition,
+        moves=MORE_IN,
+        undone=Undone(says="undone_addition", mass="grams"),
+        line="addition",
+    ),
+    hop.AdditionLeftOut: Row(
+        change=changes.leave_out, undone=Undone(what="left_out"), line="addition_left_out"
+    ),
+    hop.TakenOut: Row(
+        change=changes.take_out, undone=Undone(says="undone_taken_out", mass="grams"), line="taken_out"
     ),
     ev.ScrapWeighed: Row(
         change=changes.enter("scrap"), undone=Undone(says="undone_scrap", mass="grams"), line="scrap"

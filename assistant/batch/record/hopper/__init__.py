@@ -1,0 +1,1 @@
+"""What is in the hopper by the account, what went in and out of it, and what it leaves behind."""

@@ -1,0 +1,128 @@
+"""What the batches before leave in the machine: allergens, told at an opening until a clean down."""
+
+from dataclasses import replace
+
+import pytest
+
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.hopper.leftovers import left_behind_by
+from assistant.batch.record.rules import Known
+from assistant.dough.ingredients import Addition
+from assistant.dough.recipe import RecipePlan, Share
+from tests.batch.kitchen import PLANS, WALKS, Kitchen, typed
+
+INK = RecipePlan(
+    "ink", 31.0, 30.0, 33.0, (Share("cuttlefish ink", 3.0, 87.90),), allergens=("wheat", "molluscs")
+)
+KNOWN = Known(recipes={**PLANS, "ink": INK}, walks=WALKS)
+
+
+def after(recipe: str, *, told: bool = True) -> Kitchen:
+    """A kitchen after a batch by this recipe."""
+    k = Kitchen(known=KNOWN)
+    make(k, recipe, told=told)
+    return k
+
+
+def make(k: Kitchen, recipe: str | None, *, told: bool = True) -> list[str]:
+    """One whole batch; gives the allergen words at its opening."""
+    if recipe is not None:
+        k.say(cmd.UseRecipe(recipe))
+    said = k.say(cmd.NewBatch(typed(1000)))
+    if told:
+        for one in k.batch.to_come:
+            k.say(cmd.AddAddition(one.name))
+    k.say(cmd.DropBatch())
+    return [
+        word
+        for key, values in said
+        if key == "allergen_before"
+        for word in str(values["allergens"]).split(",")
+    ]
+
+
+def clean(k: Kitchen, *moves: cmd.Move) -> None:
+    """The clean down, step by step."""
+    k.say(cmd.Walk("clean down"))
+    for move in moves or ("done", "done", "done"):
+        k.say(cmd.WalkMove(move))
+
+
+def test_after_egg_the_next_batch_hears_it_until_a_clean_down() -> None:
+    k = after("egg")
+    assert make(k, None) == ["egg"]
+    assert make(k, None) == ["egg"], "it is still in the machine"
+    clean(k)
+    assert k.state.walk is None
+    assert make(k, None) == []
+    k.check()
+
+
+def test_it_is_said_once_behind_what_the_batch_takes() -> None:
+    k = after("egg")
+    assert k.keys(cmd.NewBatch(typed(1000))) == ["batch_opened", "allergen_before", "first_pour"]
+    assert "allergen_before" not in k.keys(cmd.Ask("where")) + k.keys(cmd.Ask("next"))
+
+
+def test_with_an_allergen_to_say_the_first_addition_waits_to_be_asked_for() -> None:
+    k = after("egg")
+    k.say(cmd.UseRecipe("ink"))
+    assert k.keys(cmd.NewBatch(typed(1000))) == ["batch_opened", "allergen_before", "first_pour"]
+    assert k.keys(cmd.Ask("next")) == ["ask_addition"]
+
+
+def test_a_clean_down_with_a_step_left_out_is_none() -> None:
+    k = after("egg")
+    clean(k, "done", "skip", "done")
+    assert make(k, None) == ["egg"]
+    k.say(cmd.Walk("clean down"))
+    k.say(cmd.WalkMove("leave"))
+    assert make(k, None) == ["egg"], "nor is one that was left"
+
+
+def test_what_did_not_go_in_is_not_told() -> None:
+    assert make(after("egg", told=False), None) == []
+
+
+def test_the_same_allergen_again_is_not_told_and_others_are() -> None:
+    k = after("egg")
+    assert make(k, "egg") == []
+    assert make(k, "ink") == ["egg"]
+    assert make(k, None) == ["egg", "molluscs"]
+    k.check()
+
+
+def test_a_batch_that_is_opened_again_leaves_nothing_yet() -> None:
+    k = after("egg")
+    k.say(cmd.Undo())
+    assert k.state.left_behind == ()
+    k.say(cmd.Undo())  # the egg
+    k.say(cmd.DropBatch())
+    assert make(k, None) == []
+    k.check()
+
+
+def test_it_survives_a_power_cut() -> None:
+    k = after("egg")
+    k.restart(off=60)
+    assert make(k, None) == ["egg"]
+
+
+EGG = (Addition("whole egg", 200, 76.15),)
+
+
+@pytest.mark.parametrize(
+    ("plan", "went_in", "found"),
+    [
+        (None, (), ()),
+        (PLANS["egg"], EGG, ("egg",)),
+        (PLANS["egg"], (), ()),
+        (replace(PLANS["egg"], allergens=("wheat", "barley", "egg", "fish")), EGG, ("egg", "fish")),
+        # Without additions they are in the flour, and in with it.
+        (replace(PLANS["egg"], shares=(), allergens=("wheat", "lupin")), (), ("lupin",)),
+    ],
+)
+def test_allergens_of_a_dough(
+    plan: RecipePlan | None, went_in: tuple[Addition, ...], found: tuple[str, ...]
+) -> None:
+    assert left_behind_by(plan, went_in) == found
