@@ -46,6 +46,8 @@ CAN_WAIT: tuple[str, ...] = (
     # "Time left" says these again.
     "times_unsure",
     "trays_unsure",
+    # The batch is opened in the same breath, and its first addition is asked for.
+    "recipe_chosen",
     # The question before it said how much, or the cook did; what follows shows that it is in.
     "addition_short",
 )

@@ -84,6 +84,14 @@ OPENED: dict[str, Any] = {"batch": 14.0, "flour": 1850.0, "water": 465.0}
             ["Batch fourteen: eighteen fifty, lot four seven one, takes four sixty-five.", "Egg in?"],
         ),
         (
+            (
+                say("recipe_chosen", recipe="egg", target=31.0),
+                say("batch_opened", batch=1.0, flour=1000.0, water=158.0, target=31.0),
+                say("ask_addition", grams=200.0, ingredient=EGG),
+            ),
+            ["Batch one: one kilo of flour takes one fifty-eight.", "Two hundred of egg, in?"],
+        ),
+        (
             (say("batch_opened", **OPENED, target=31.0), say("allergen_before", allergens="egg,molluscs")),
             ["Eighteen fifty takes four sixty-five.", "No clean down since egg, molluscs."],
         ),

@@ -86,7 +86,12 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
         answered=hopper.not_in_this_recipe,
         when_unsure="own",
     ),
-    cmd.LeaveOut: Handler(act=hopper.leave_out, needs_batch=True, answered=hopper.not_in_this_recipe),
+    cmd.LeaveOut: Handler(
+        act=hopper.leave_out,
+        # "No egg today" is of the menu then.
+        is_talk=lambda state: state.batch is None,
+        answered=hopper.not_in_this_recipe,
+    ),
     cmd.TookOut: Handler(slot=_AMOUNT, act=hopper.take_out, needs_batch=True, when_unsure="own"),
     cmd.Scrap: Handler(slot=_AMOUNT, act=account.weigh_scrap, needs_batch=True, when_unsure="own"),
     cmd.MakeThat: Handler(slot=_AMOUNT, act=account.correct, needs_batch=True, when_unsure="own"),

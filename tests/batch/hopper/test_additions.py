@@ -390,6 +390,12 @@ def test_left_out_it_is_waited_for_no_more_and_its_water_is_poured() -> None:
     k.check()
 
 
+def test_without_a_batch_leaving_it_out_is_talk() -> None:
+    k = Kitchen(known=KNOWN)
+    assert k.say(cmd.LeaveOut("egg")) == []
+    assert k.keys(cmd.AddAddition("egg")) == ["no_batch"]
+
+
 def test_heard_badly_it_is_asked_about() -> None:
     k = opened()
     k.wait(60)

@@ -5,7 +5,7 @@ so that no pour that is asked for passes a mark once they are in.
 """
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.record.commands import AddAddition, Command, LeaveOut
+from assistant.batch.record.commands import AddAddition, Command
 from assistant.batch.record.state import Batch
 from assistant.dough.amounts import Amount
 from assistant.dough.ingredients import Addition
@@ -59,14 +59,6 @@ def by_recipe(batch: Batch | None, said: str) -> Addition | None:
     words = set(said.split())
     known = (*batch.to_come, *batch.plan.additions(batch.entries[0].grams))
     return next((one for one in known if words <= set(one.name.split())), None)
-
-
-def not_in_this_recipe(d: Draft, command: AddAddition | LeaveOut) -> bool:
-    """Whether the open batch has no such addition; says so."""
-    if by_recipe(d.batch, command.ingredient) is not None:
-        return False
-    d.say("addition_unknown", ingredient=command.ingredient)
-    return True
 
 
 def is_waited_for(batch: Batch, name: str) -> bool:
