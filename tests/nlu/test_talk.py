@@ -2,7 +2,7 @@
 
 import pytest
 
-from assistant.batch.record.commands import Mix, Undo
+from assistant.batch.record.commands import AddFlour, AddWater, Command, GivenAmount, Mix, Undo
 from assistant.config.resources import grammar_folder
 from assistant.nlu import load_grammar
 from assistant.nlu.grammar import Grammar
@@ -61,3 +61,28 @@ def test_the_grammar_that_ships_listens_for_what_is_not_meant(text: str) -> None
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     assert accepts(grammar.listened(Asking.NOTHING), text)
     assert grammar.parse(text) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("three hundred in", AddWater),
+        ("that's three hundred in", AddWater),
+        ("i poured three hundred", AddWater),
+        ("three hundred of flour", AddFlour),
+        ("that's three hundred", GivenAmount),
+        ("three hundred", GivenAmount),
+        ("no three hundred", GivenAmount),
+    ],
+)
+def test_an_amount_that_says_what_it_is_of_is_no_bare_value(text: str, kind: type[Command]) -> None:
+    """Right after another entry was read back it is one more, not its correction."""
+    grammar = load_grammar(grammar_folder() / "commands.jsgf")
+    assert isinstance(grammar.parse(text, asking=Asking.AMOUNT), kind)
+
+
+@pytest.mark.parametrize(
+    "text", ["about eighty", "there's eighty", "give it eighty", "about a minute", "i'm doing three"]
+)
+def test_an_amount_alone_is_talk_however_it_is_led_in(text: str) -> None:
+    assert load_grammar(grammar_folder() / "commands.jsgf").parse(text) is None

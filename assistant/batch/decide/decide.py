@@ -48,6 +48,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if _is_over(d):
         _lapse(d)
     question = d.state.question
+    command = slots.as_given(d.state, command, d.now)
     if type(command) in slots.GIVEN:
         _give(d, command)
         return

@@ -149,10 +149,25 @@ def is_of_the_last_entry(state: State, amount: Amount, rules: BatchRules) -> boo
 
 def now_meant(state: State, command: cmd.Command | None, now: float, rules: BatchRules) -> cmd.Command | None:
     """The command itself, or what a bare value means; None where that is talk."""
+    command = None if command is None else as_given(state, command, now)
     if command is None or type(command) not in GIVEN:
         return command
     meant = meant_by(state, command, now, rules)
     return None if meant is None else meant.command
+
+
+def as_given(state: State, command: cmd.Command, now: float) -> cmd.Command:
+    """Flour, or what is in, as the bare value that it is where a new batch wants its flour.
+
+    Any other command as it is.
+    """
+    question = _open(state, now)
+    if isinstance(command, cmd.AddFlour | cmd.AddWater) and question is not None:
+        asked = question.command
+        first = asked.commands[0] if isinstance(asked, cmd.Together) else asked
+        if isinstance(first, cmd.Incomplete) and kind_of(first) is cmd.NewBatch:
+            return cmd.GivenAmount(command.amount)
+    return command
 
 
 def _open(state: State, now: float) -> Question | None:

@@ -266,3 +266,13 @@ def test_whatever_can_be_said_without_its_value_has_a_slot_for_it() -> None:
     commands = {one["command"] for one in begun}
     assert len(commands) > 10
     assert [name for name in sorted(commands) if HANDLERS[cmd.COMMANDS[name]].slot is None] == []
+
+
+@pytest.mark.parametrize("kind", [cmd.AddFlour, cmd.AddWater])
+def test_what_is_said_to_be_in_answers_how_much_flour(kind: type[cmd.AddFlour | cmd.AddWater]) -> None:
+    """ "Two kilos of flour", "two kilos in there": nothing else can be in before there is a batch."""
+    kitchen = Kitchen()
+    kitchen.say(cmd.Incomplete("new_batch", "number"))
+    kitchen.say(kind(Amount(2, "kg")))
+    assert kitchen.batch.flour_g == 2000
+    assert kitchen.state.question is None
