@@ -56,10 +56,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--show", action="store_true", help="list also what was silent or asked about")
     parser.add_argument("--sounds", type=Path, help="folder that keeps what was spoken for the next run")
+    parser.add_argument("--title", default="Phrasings, heard", help="first line of the tables")
     parser.add_argument("--out", type=Path, help="write the tables into this file too")
     given = parser.parse_args()
     halves = HALVES if given.half is None else (given.half,)
     text = run(halves, given.sample, given.seed, given.sounds, show=given.show)
+    text = f"# {given.title}\n\n{text}"
     print(text)
     if given.out is not None:
         given.out.write_text(text, encoding="utf-8")
@@ -73,7 +75,6 @@ def run(
     recogniser = application().recogniser()
     names = [f"{name} {len(voices)}" for name, voices in engines().items()]
     parts = [
-        "# Phrasings, heard\n",
         INTRODUCTION.format(
             engines=", ".join(names), noises=", ".join(noise.name for noise in machines(speech))
         ),
