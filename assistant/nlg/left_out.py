@@ -12,6 +12,7 @@ CAN_WAIT: tuple[str, ...] = (
     # "What next" gives these, and the crumb call does.
     "lot_first_pour",
     "lot_first_pour_pct",
+    "lot_unknown",
     "lot_climbs",
     "first_pour",
     "trim_first",
