@@ -47,6 +47,12 @@ def test_at_the_first_look_mixing_is_said_and_what_is_left_is_not() -> None:
     assert said(*turn) == ["Three thirty in.", "Mix, then switch off and squeeze."]
 
 
+def test_of_an_unknown_lot_that_opens_a_batch_the_batch_is_said() -> None:
+    opened = say("batch_opened", batch=1, flour=1500.0, water=465.0, target=31.0)
+    turn = (say("lot_named", lot="12"), say("lot_unknown"), opened)
+    assert said(*turn) == ["Lot one two.", "Batch one: fifteen hundred of flour takes four sixty-five."]
+
+
 def test_what_can_wait_goes_in_its_order_and_no_further_than_it_must() -> None:
     turn = (
         say("flour_in", grams=200.0),
