@@ -123,8 +123,8 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
         _act_in_turn(d, cmd.Together(command.commands[1:]))
 
 
-_NO: dict[ev.Reason, str] = {"differs": "entry_stays", "unmixed": "taken_out_of_what"}
-"""What a no is answered with; any other: that nothing is logged."""
+_NO: dict[str, str] = {"differs": "entry_stays", "unmixed": "taken_out_of_what"}
+"""Reason of a question -> what a no is answered with; of any other: that nothing is logged."""
 
 
 def _is_over(d: Draft) -> bool:
