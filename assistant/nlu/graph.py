@@ -28,16 +28,16 @@ class WordGraphs:
         if talk:
             start |= {self._automaton.talk}
         if start not in self._made:
-            self._made[start] = _merge(*_determine(self._automaton, self._spoken, start))
+            self._made[start] = _merge(*_determine(self._automaton, self._alive, start))
         return self._made[start]
 
     @cached_property
-    def _spoken(self) -> list[dict[str, set[int]]]:
-        return _spoken(self._automaton)
+    def _alive(self) -> frozenset[int]:
+        return _alive(self._automaton)
 
 
-def _spoken(automaton: Automaton) -> list[dict[str, set[int]]]:
-    """Arcs of each state that can be said and lead to an end that can be said."""
+def _alive(automaton: Automaton) -> frozenset[int]:
+    """States from which an end can be said."""
     back: dict[int, list[int]] = {}
     for state, leaving in enumerate(automaton.arcs):
         for arc in leaving:
@@ -49,18 +49,11 @@ def _spoken(automaton: Automaton) -> list[dict[str, set[int]]]:
             if state not in alive:
                 alive.add(state)
                 waiting.append(state)
-    found: list[dict[str, set[int]]] = []
-    for leaving in automaton.arcs:
-        targets: dict[str, set[int]] = {}
-        for arc in leaving:
-            if not arc.typed and arc.target in alive:
-                targets.setdefault(arc.label, set()).add(arc.target)
-        found.append(targets)
-    return found
+    return frozenset(alive)
 
 
 def _determine(
-    automaton: Automaton, spoken: list[dict[str, set[int]]], start: frozenset[int]
+    automaton: Automaton, alive: frozenset[int], start: frozenset[int]
 ) -> tuple[list[dict[str, int]], list[bool]]:
     """Subset construction: arcs and finality of each deterministic state; 0 is the start."""
     number = {start: 0}
@@ -71,8 +64,9 @@ def _determine(
         subset = waiting.popleft()
         targets: dict[str, set[int]] = {}
         for state in subset:
-            for label, reached in spoken[state].items():
-                targets.setdefault(label, set()).update(reached)
+            for arc in automaton.arcs[state]:
+                if not arc.typed and arc.target in alive:
+                    targets.setdefault(arc.label, set()).add(arc.target)
         leaving: dict[str, int] = {}
         for label in sorted(targets):
             target = frozenset(targets[label])
