@@ -6,7 +6,8 @@ Common practice, no source: cooks pour round figures towards the next mark.
 from assistant.batch.record.hopper.entries import OUT, EntryKind
 from assistant.batch.record.state import Batch
 
-LEAST_POUR_G = 5.0
+LEAST_ENTRY_G = 5.0
+"""Less than this (g) of anything is hardly meant."""
 
 
 def surprise_of(batch: Batch, kind: EntryKind, grams: float, *, instead_of: float | None = None) -> float:
@@ -15,7 +16,7 @@ def surprise_of(batch: Batch, kind: EntryKind, grams: float, *, instead_of: floa
     Past what the batch can take, else by its roundness; what reaches a mark is expected. `instead_of`: mass
     of the entry that it corrects, or of an addition by the recipe; None where there is none.
     """
-    if grams < LEAST_POUR_G:
+    if grams < LEAST_ENTRY_G:
         return 1.0
     was = instead_of or 0.0
     if kind == "addition":
