@@ -148,6 +148,20 @@ class Hypothesis(Generic[Meaning_co]):
 
 
 @dataclass(frozen=True, slots=True)
+class Evidence:
+    """What speaks for the best hypothesis, by each network that heard it, and against it."""
+
+    costs: tuple[float, ...]
+    """Log-probability lost per phone against the network's best path without grammar."""
+    behind_own: tuple[float, ...]
+    """Log-probability lost per phone against the sentence that the network alone would choose."""
+    leads: tuple[float, ...]
+    """Log-probability by which it leads the best sentence of another meaning; negative where it does not."""
+    phones: int
+    frames: int
+
+
+@dataclass(frozen=True, slots=True)
 class Recognition(Generic[Meaning_co]):
     """What a recogniser makes of one utterance."""
 
@@ -162,6 +176,7 @@ class Recognition(Generic[Meaning_co]):
     """Not accepted, but no other meaning comes near it: what would change something may be asked about."""
     asking: Asking = Asking.NOTHING
     """What was asked when it was heard: its meanings are those of that moment."""
+    evidence: Evidence | None = None
 
     @property
     def text(self) -> str:

@@ -138,14 +138,14 @@ class VoskRecogniser(Generic[M]):
     def _with_second_opinion(
         self, second: PhonemeRecogniser[M], text: str, fits: bool, sound: Sound, *, asking: Asking
     ) -> Recognition[M]:
-        log_probs = second.network.log_probs(sound)
-        other = second.decode(log_probs, asking=asking)
+        outputs = second.outputs(sound)
+        other = second.decode(outputs, asking=asking)
         means = second.meaning(text, asking) if fits else None
         agreed = fits and (text == other.text or (means is not None and means == other.meaning))
         rivals = other.alternatives
         if other.text and not agreed:
             rivals = (replace(other.best, behind=0.0), *(one for one in rivals if one.text != text))
-        cost = second.cost_of(text, log_probs) if fits else math.inf
+        cost = second.cost_of(text, outputs) if fits else math.inf
         return Recognition(
             Hypothesis(text, means, cost),
             accepted=cost < second.limits.cost,

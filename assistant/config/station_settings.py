@@ -6,7 +6,7 @@ import msgspec
 from msgspec import Meta, Struct
 
 from assistant.asr import ENGINES
-from assistant.asr.network import Weights
+from assistant.asr.network import Listening
 from assistant.config.resources import ENGLISH
 from assistant.config.toml_words import ALLOWED, WAS, number, one_of, truth
 from assistant.devices.pins import PinMap
@@ -52,12 +52,12 @@ class RecogniserSettings(Struct, frozen=True):
         Meta(description='its model, absolute or beside the settings file; "" for the one that ships'),
     ] = ""
     weights: Annotated[
-        Weights,
+        Listening,
         Meta(
-            description="weights of the phoneme network: fine-tuned beside a motor, or the library's own",
+            description="which networks listen: fine-tuned beside a motor, the library's own, or both together",
             extra={WAS: ("ear",)},
         ),
-    ] = "kitchen"
+    ] = "both"
     max_cost: Annotated[
         float,
         number(
