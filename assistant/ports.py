@@ -169,14 +169,17 @@ class Recognition(Generic[Meaning_co]):
     accepted: bool
     """Whether the best hypothesis may be acted on."""
     margin: float
-    """How far behind the best hypothesis of another meaning is; inf when there is none. Small: ask first."""
+    """How far behind the best hypothesis of another meaning is; inf when there is none."""
     alternatives: tuple[Hypothesis[Meaning_co], ...] = ()
     """Hypotheses of other meanings, best first."""
     near: bool = False
-    """Not accepted, but no other meaning comes near it: what would change something may be asked about."""
+    """Not accepted, but likely enough that what would change something may be asked about."""
     asking: Asking = Asking.NOTHING
     """What was asked when it was heard: its meanings are those of that moment."""
+    sure: float = 1.0
+    """Probability that it was said, and said to the station. Low: ask before something is changed."""
     evidence: Evidence | None = None
+    """What that follows from; None where no network was asked."""
 
     @property
     def text(self) -> str:
@@ -194,7 +197,9 @@ class Recognition(Generic[Meaning_co]):
         return self.best.cost
 
 
-NOTHING_HEARD: Recognition[Never] = Recognition(Hypothesis("", None, math.inf), accepted=False, margin=0.0)
+NOTHING_HEARD: Recognition[Never] = Recognition(
+    Hypothesis("", None, math.inf), accepted=False, margin=0.0, sure=0.0
+)
 """No sentence at all."""
 
 

@@ -4,10 +4,10 @@ A tree-trellis search (Soong and Huang 1991, "A tree-trellis based fast search f
 hypotheses"): sentences grow from their last word to their first. What comes before a partial sentence is
 known from the forward pass, so the best of them is always the one to grow, and sentences come out best first.
 
-Several networks may have heard the same sound. A sentence's score is then the mean of its scores by each, each
-with its own spellings and its own best path. What comes before a partial sentence is known for each network
-by itself; the mean of the best ways there is never less than the best mean, so the order stays exact (A*,
-Hart, Nilsson and Raphael 1968).
+Several networks may have heard the same sound. A sentence's score is then the mean of its scores by each,
+each with its own spellings and its own best path. What comes before a partial sentence is known for each
+network by itself; the mean of the best ways there is never less than the best mean, so the order stays exact
+(A*, Hart, Nilsson and Raphael 1968).
 """
 
 import heapq
@@ -84,7 +84,8 @@ def best_sentences(*trellises: Trellis) -> Iterator[Sentence]:
 class Search:
     """The sentences of one graph by one network or more; what scores too low is never grown.
 
-    `most`: partial sentences that are grown, at most; None: all. `trellises`: of the same words from the same start; what one of them leaves out, none of them says.
+    `most`: partial sentences that are grown, at most; None: all. `trellises`: of the same words from the same
+    start; what one of them leaves out, none of them says.
     """
 
     def __init__(self, *trellises: Trellis, most: int | None = None) -> None:
@@ -96,7 +97,7 @@ class Search:
         self._floor = float(NEVER) / 2
         self.cut = False
         """Whether a sentence was left out because it scores below the floor."""
-        self.left = float(NEVER)
+        self.left = -math.inf
         """What the best sentence scores at most that was given up, since too many were grown already."""
         self._last = sorted(self.graph.words.final)
         self._root = tuple(side.root() for side in self.sides)
@@ -122,7 +123,7 @@ class Search:
         """Sentences that score no less than `floor`, best first, each once; a little less may come too."""
         self._floor = max(floor - ROUNDING, float(NEVER) / 2)
         self.cut = False
-        self.left = float(NEVER)
+        self.left = -math.inf
         grown = 0
         # The counter keeps equal scores in a fixed order and heap entries comparable.
         heap: list[tuple[float, int, _Extension | Sentence]] = []
@@ -163,9 +164,9 @@ class Search:
     def _before(
         self, tails: Sequence[_Tail], sources: Sequence[int]
     ) -> tuple[NDArray[np.intp], NDArray[np.float64], tuple[NDArray[np.intp], ...]]:
-        """The steps that lead to the tails: which, score of the best sentence of each, its chain by each network.
+        """The steps that lead to the tails, the best score through each, and its chain by each network.
 
-        Score: at most, where there are several networks.
+        The score is the most that it can be, where there are several networks.
         """
         found = [side.steps_before(tail, sources) for side, tail in zip(self.sides, tails, strict=True)]
         steps = reduce(partial(np.intersect1d, assume_unique=True), (known for known, _, _ in found))

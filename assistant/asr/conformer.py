@@ -21,6 +21,8 @@ EDGE = WINDOW // 2
 FLOOR = np.float32(1e-10)
 _EPSILON = np.float32(1e-5)
 _HALF = np.float32(0.5)
+_LEAST = np.float32(-80)
+"""The exponential of more than its negative overflows."""
 _FIRST, _BLOCKS = 829, 4
 """Names of the blocks' matrices are numbered: nine apart, from this one on."""
 _MATRICES = (0, 1, 2, 6, 7, 8)
@@ -77,12 +79,13 @@ class _Block:
         time, width = x.shape
         joined = self.into(_normed(x, self.attention_norm)).reshape(time, 3, HEADS, width // HEADS)
         query, key, value = joined.transpose(1, 2, 0, 3)
-        weight = query @ key.transpose(0, 2, 1)
+        weight: Matrix = query @ key.transpose(0, 2, 1)
         weight *= np.float32((width // HEADS) ** -0.5)
         weight -= weight.max(axis=-1, keepdims=True)
         np.exp(weight, out=weight)
         weight /= weight.sum(axis=-1, keepdims=True)
-        return self.out((weight @ value).transpose(1, 0, 2).reshape(time, width))
+        mixed: Matrix = (weight @ value).transpose(1, 0, 2).reshape(time, width)
+        return self.out(mixed)
 
     def _convolution(self, x: Matrix) -> Matrix:
         both = self.gated(_normed(x, self.convolution_norm))
@@ -91,7 +94,7 @@ class _Block:
         reach = len(self.taps) // 2
         padded = np.zeros((len(x) + 2 * reach, width), np.float32)
         padded[reach : reach + len(x)] = gated
-        found = np.tile(self.taps_bias, (len(x), 1))
+        found: Matrix = np.tile(self.taps_bias, (len(x), 1))
         for place, tap in enumerate(self.taps):
             found += padded[place : place + len(x)] * tap
         return self.mixed(_silu(found))
@@ -126,7 +129,7 @@ class Conformer:
         both = np.square(windows @ self._spectrum)
         half = both.shape[1] // 2
         power = both[:, :half] + both[:, half:]
-        return np.log(np.maximum(power @ self._bands, FLOOR))
+        return np.asarray(np.log(np.maximum(power @ self._bands, FLOOR)), np.float32)
 
     def log_probs(self, waveform: Matrix) -> Matrix:
         """Samples, -1 to 1 -> natural log-probabilities, shape (frames, symbols)."""
@@ -185,7 +188,7 @@ def _pointwise(t: Mapping[str, Matrix], name: str) -> _Affine:
 
 def _normed(x: Matrix, by: _Affine) -> Matrix:
     """Layer norm: each row with mean 0 and variance 1, then scaled and moved."""
-    apart = x - x.mean(axis=1, keepdims=True)
+    apart: Matrix = x - x.mean(axis=1, keepdims=True)
     apart /= np.sqrt(np.square(apart).mean(axis=1, keepdims=True) + _EPSILON)
     apart *= by.matrix
     apart += by.bias
@@ -193,7 +196,7 @@ def _normed(x: Matrix, by: _Affine) -> Matrix:
 
 
 def _sigmoid(x: Matrix) -> Matrix:
-    made = np.exp(-np.clip(x, -80, None))
+    made: Matrix = np.exp(-np.maximum(x, _LEAST))
     made += np.float32(1)
     return np.reciprocal(made, out=made)
 
@@ -207,11 +210,12 @@ _ERF = (0.254829592, -0.284496736, 1.421413741, -1.453152027, 1.061405429)
 
 
 def _gelu(x: Matrix) -> Matrix:
-    """x times the chance that a standard normal variable is below it."""
+    """Each x times the chance that a standard normal variable is below it."""
     size = np.abs(x) * np.float32(0.5**0.5)
     part = 1 / (1 + np.float32(0.3275911) * size)
     sum_ = np.zeros_like(part)
     for factor in reversed(_ERF):
         sum_ = (sum_ + np.float32(factor)) * part
     erf = 1 - sum_ * np.exp(-np.square(size))
-    return x * np.float32(0.5) * (1 + np.copysign(erf, x))
+    made: Matrix = x * _HALF * (1 + np.copysign(erf, x))
+    return made

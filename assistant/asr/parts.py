@@ -24,5 +24,3 @@ class Parts(Generic[M]):
     """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
     weights: Listening = "both"
     """Which of the networks that ship listen."""
-    max_cost: float = 0.6
-    """What costs more is not accepted; 0.6 is measured for "kitchen", "packaged" needs 1.4."""

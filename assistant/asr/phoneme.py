@@ -2,7 +2,7 @@
 
 import heapq
 import math
-from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Generic
@@ -12,55 +12,35 @@ from numpy.typing import NDArray
 
 from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.best_sentences import ROUNDING, Search, Sentence, best_sentences
+from assistant.asr.confidence import BOTH, KITCHEN, PACKAGED, Confidence
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork, Weights
 from assistant.asr.parts import Parts
 from assistant.asr.phone_graph import PhoneGraph, expand
 from assistant.asr.silence import spoken_frames
-from assistant.asr.trellis import NEVER, Trellis
+from assistant.asr.trellis import Trellis
 from assistant.ports import NOTHING_HEARD, Asking, Evidence, Hypothesis, M, Recognition, Sound, WordGraph
 
-NEAR_COST = 8.0
-"""Up to this multiple of the limit of cost a sentence is decoded again; what costs more is talk."""
 HOPELESS = 40.0
 """A word that everywhere ends so much behind the best path (log-probability) is not looked for again."""
-FULL_PHONES = 8
-"""`DecodingLimits.full_phones` of fine-tuned weights."""
-NEAR = 5 / 3
-"""`DecodingLimits.near` of fine-tuned weights."""
+ACCEPTED, NEAR = 0.6, 0.35
+"""From which probability on a sentence is accepted, and from which it may be asked about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecodingLimits:
-    """When a sentence is accepted, and how far its rivals are searched for."""
+    """How far the rivals of a sentence are searched for, and what is talk."""
 
-    cost: float = 1.4
-    """Log-probability lost per phone against the best path without grammar; above it nothing is accepted.
-
-    With the packaged weights some 94 % of clean synthetic commands are accepted at 1.4, and 3 % of 188 real
-    clips that hold no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
-    """
-    full_phones: int = 0
-    """A sentence of fewer phones has to fit better in proportion: single words of talk are near single words
-    of command.
-
-    With the fine-tuned weights 8 lost none of 2,257 right commands down to 5 dB, and accepted 9 instead of 11
-    of 540 real clips that hold no command.
-    """
-    near: float = 0.0
-    """Up to this share of `cost` a sentence that is not accepted is near; 0: none is.
-
-    Only where no other meaning comes within `near_margin` (`tests/bench/hearing/FINDINGS.md`).
-    """
-    near_margin: float = 8.0
+    talk: float = 5.0
+    """What costs more is not decoded again without what is softer around it."""
     margin: float = 20.0
     """Rivals are searched for down to this log-probability below the best; a wider margin is returned as this
     one."""
     grown: int = 200
     """Partial sentences that are looked at, at most.
 
-    Of commands by synthetic voices none needed more than 70 down to 0 dB; in talk that fits nothing there is no
-    end.
+    Of commands by synthetic voices none needed more than 70 down to 0 dB; in talk that fits nothing there is
+    no end.
     """
     sentences: int = 60
     """Sentences that are looked at for rivals, at most."""
@@ -92,14 +72,12 @@ def experts(parts: Parts[M]) -> tuple[Expert, ...]:
 def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
     """The recogniser with the weights that the parts name."""
     listening = experts(parts)
-    fine_tuned = listening[0].network.words is not None
+    alone = PACKAGED if listening[0].network.words is None else KITCHEN
     return PhonemeRecogniser(
         listening,
         parts.layer,
         meaning=parts.meaning,
-        limits=DecodingLimits(cost=parts.max_cost, full_phones=FULL_PHONES, near=NEAR)
-        if fine_tuned
-        else DecodingLimits(cost=parts.max_cost),
+        confidence=BOTH if len(listening) > 1 else alone,
     )
 
 
@@ -120,14 +98,19 @@ class PhonemeRecogniser(Generic[M]):
         layer: Callable[[Asking], WordGraph],
         *,
         meaning: Callable[[str, Asking], M | None],
+        confidence: Confidence,
         limits: DecodingLimits = DecodingLimits(),
     ) -> None:
         self.experts = tuple(experts)
+        self.confidence = confidence
         self.limits = limits
         self._meaning: Callable[[str, Asking], M | None] = lru_cache(maxsize=4096)(meaning)
-        self._layer: Callable[[Asking], tuple[PhoneGraph, ...]] = cache(
-            lambda asking: tuple(expand(layer(asking), expert.lexicon) for expert in self.experts)
-        )
+
+        def spelled(asking: Asking) -> tuple[PhoneGraph, ...]:
+            words = layer(asking)
+            return tuple(expand(words, expert.lexicon) for expert in self.experts)
+
+        self._layer: Callable[[Asking], tuple[PhoneGraph, ...]] = cache(spelled)
         self._layer(Asking.NOTHING)
 
     @property
@@ -155,7 +138,7 @@ class PhonemeRecogniser(Generic[M]):
         """
         outputs = self.outputs(sound)
         found = self.decode(outputs, asking=asking)
-        if found.accepted or found.cost > NEAR_COST * self.limits.cost:
+        if found.accepted or found.cost > self.limits.talk:
             return found
         softer = around_the_loud(frame_levels_db(sound.pcm, len(outputs[0])))
         if not softer.any():
@@ -185,6 +168,7 @@ class PhonemeRecogniser(Generic[M]):
             [self._trellises(graphs, outputs, graphs[0].words.start(asking)) for graphs in layers],
             [_free(log_probs) for log_probs in outputs],
             lambda text: self._meaning(text, asking),
+            self.confidence,
             self.limits,
         )
         return replace(found, asking=asking)
@@ -231,6 +215,7 @@ def judge(
     graphs: Sequence[Sequence[Trellis]],
     free: Sequence[float],
     meaning: Callable[[str], M | None],
+    confidence: Confidence,
     limits: DecodingLimits,
 ) -> Recognition[M]:
     """Best sentence of all graphs, its cost against the `free` paths, and its rivals of another meaning.
@@ -247,25 +232,30 @@ def judge(
         margin = min(margin, limits.margin)
     margin = min([margin, *(max(0.0, best.score - search.left) for search in searches)])
     cost = _cost(best, free)
-    own = np.max([search.own_best for search in searches], axis=0)
-    rival = rivals[0][0].scores if rivals else [score - limits.margin for score in best.scores]
+    own = np.max([search.own_best for search in searches], axis=0).tolist()
+    leads = (
+        [score - other for score, other in zip(best.scores, rivals[0][0].scores, strict=True)]
+        if rivals
+        else [min(margin, limits.margin)] * len(best.scores)
+    )
     evidence = Evidence(
         costs=_costs(best, free),
         behind_own=_costs(best, own),
-        leads=tuple(score - other for score, other in zip(best.scores, rival, strict=True)),
+        leads=tuple(leads),
         phones=best.n_phones[0],
         frames=searches[0].n_frames,
     )
-    accepted = cost < limits.cost * min(1.0, best.n_phones[0] / max(1, limits.full_phones))
+    sure = confidence.probability(evidence)
     return Recognition(
         Hypothesis(best.text, means, cost),
-        accepted=accepted,
+        accepted=sure >= ACCEPTED,
         margin=margin,
         alternatives=tuple(
             Hypothesis(rival.text, other, _cost(rival, free), best.score - rival.score)
             for rival, other in rivals
         ),
-        near=not accepted and cost < limits.near * limits.cost and margin >= limits.near_margin,
+        near=NEAR <= sure < ACCEPTED,
+        sure=sure,
         evidence=evidence,
     )
 
@@ -279,7 +269,7 @@ def _first_alone(
     if best is None:
         return NOTHING_HEARD
     return Recognition(
-        Hypothesis(best.text, meaning(best.text), _cost(best, free[:1])), accepted=False, margin=0.0
+        Hypothesis(best.text, meaning(best.text), _cost(best, free[:1])), accepted=False, margin=0.0, sure=0.0
     )
 
 
@@ -294,7 +284,7 @@ def _best_first(searches: Sequence[Search], margin: float) -> tuple[Sentence | N
         best = next(sentences, None)
         if best is not None and best.score - margin >= floor - ROUNDING:
             return best, sentences
-        if not any(search.cut for search in searches) or any(search.left > NEVER / 2 for search in searches):
+        if not any(search.cut for search in searches) or any(search.left > -math.inf for search in searches):
             return best, sentences
         depth = 2 * depth if best is None else most - best.score + margin
 

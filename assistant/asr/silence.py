@@ -1,4 +1,4 @@
-"""Frames in which a network hears no phone: all but one of a run of them are left out before the search. Pure.
+"""Frames in which a network hears no phone: of a run of them one is searched. Pure.
 
 A CTC network writes a phone in a frame or two and blanks between, so most frames say nothing. After Chen,
 Zhuang, Qian and Yu 2017, "Phone Synchronous Speech Recognition With CTC Lattices" (IEEE/ACM TASLP 25): only

@@ -16,7 +16,7 @@ from typing import Any, Generic, Protocol
 
 from assistant.asr import phoneme
 from assistant.asr.parts import Parts
-from assistant.asr.phoneme import PhonemeRecogniser
+from assistant.asr.phoneme import ACCEPTED, NEAR, PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
 from assistant.ports import SPEECH_RATE, Asking, Hypothesis, M, Recognition, Sound, WordGraph
 
@@ -37,6 +37,10 @@ def build(parts: Parts[M]) -> "VoskRecogniser[M]":
         parts.model_path, lambda asking: set().union(*(parts.layer(layer).words for layer in asking.layers))
     )
     return VoskRecogniser(transcriber, parts.layer, meaning=second.meaning, second=second)
+
+
+DISAGREED_COST = 1.2
+"""Cost up to which a sentence that the phoneme recogniser would not choose is asked about."""
 
 
 class Transcriber(Protocol):
@@ -133,7 +137,7 @@ class VoskRecogniser(Generic[M]):
         if self._second is not None:
             return self._with_second_opinion(self._second, text, fits, sound, asking=asking)
         best = Hypothesis(text, self._meaning(text, asking) if fits else None, 0.0 if fits else math.inf)
-        return Recognition(best, accepted=fits, margin=0.0, asking=asking)
+        return Recognition(best, accepted=fits, margin=0.0, asking=asking, sure=ACCEPTED if fits else 0.0)
 
     def _with_second_opinion(
         self, second: PhonemeRecogniser[M], text: str, fits: bool, sound: Sound, *, asking: Asking
@@ -146,11 +150,15 @@ class VoskRecogniser(Generic[M]):
         if other.text and not agreed:
             rivals = (replace(other.best, behind=0.0), *(one for one in rivals if one.text != text))
         cost = second.cost_of(text, outputs) if fits else math.inf
+        # Two that disagree are never sure; what the sound does not fit either is not what was said.
+        sure = other.sure if agreed else ACCEPTED if cost < DISAGREED_COST else 0.0
         return Recognition(
             Hypothesis(text, means, cost),
-            accepted=cost < second.limits.cost,
+            accepted=sure >= ACCEPTED,
             margin=other.margin if agreed else 0.0,
             alternatives=rivals,
+            near=NEAR <= sure < ACCEPTED,
+            sure=sure,
             asking=asking,
         )
 

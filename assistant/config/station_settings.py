@@ -1,6 +1,6 @@
 """Settings of the station itself: its name and hours, what it hears and speaks with, what is wired to it."""
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import msgspec
 from msgspec import Meta, Struct
@@ -46,6 +46,7 @@ class MicrophoneSettings(Struct, frozen=True):
 class RecogniserSettings(Struct, frozen=True):
     """Which recogniser, and how sure it must be."""
 
+    RETIRED: ClassVar[tuple[str, ...]] = ("max_cost", "min_margin")
     engine: Annotated[str, one_of(ENGINES, "recogniser")] = ENGINES[0]
     model: Annotated[
         str,
@@ -54,24 +55,16 @@ class RecogniserSettings(Struct, frozen=True):
     weights: Annotated[
         Listening,
         Meta(
-            description="which networks listen: fine-tuned beside a motor, the library's own, or both together",
+            description="which networks listen: fine-tuned beside a motor, the library's own, or both",
             extra={WAS: ("ear",)},
         ),
     ] = "both"
-    max_cost: Annotated[
+    act_above: Annotated[
         float,
         number(
-            "worst fit that may be acted on; lower hears less; the packaged weights need 1.4",
-            0.1,
-            20,
+            "how sure it must be of a command before it acts on it without asking, a probability", 0.5, 0.99
         ),
-    ] = 0.6
-    min_margin: Annotated[
-        float,
-        number(
-            "lead over the next meaning; below it the station asks first; the packaged weights need 3", 0, 50
-        ),
-    ] = 4.0
+    ] = 0.85
     attention_word: Annotated[
         str,
         Meta(

@@ -9,28 +9,31 @@ be logged as thirty.
 from collections.abc import Callable
 from dataclasses import replace
 
+from assistant.asr.confidence import BOTH
 from assistant.batch.decide.making.mishearing import are_twins, says_a_teen
 from assistant.batch.record.commands import Command, SameAgain, SayAgain
 from assistant.ports import M, Recognition
 
+SURPRISE = 4.0
+"""Penalty of the least expected meaning (log-probability)."""
 
-def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weight: float) -> Recognition[M]:
+
+def rescored(found: Recognition[M], surprise: Callable[[M | None], float]) -> Recognition[M]:
     """The recognition, with the `surprise` (0 expected, 1 hardly meant) of each hypothesis as a penalty.
 
-    `weight`: penalty of the least expected meaning, in the unit of margins. The margin below which to ask was
-    the best of 2/3 to 8/3 of it (tuning part of `tests/bench/hearing`).
-
-    The margin becomes that of the rescored order where it is smaller. Where another hypothesis comes out best
-    its margin is 0, so that it is asked about: the sound spoke for the first.
+    The margin becomes that of the rescored order where it is smaller, and it is less sure in the same
+    measure. Where another hypothesis comes out best it is not sure at all, so that it is asked about: the
+    sound spoke for the first.
     """
     if not found.accepted or not found.alternatives:
         return found
-    own = weight * surprise(found.meaning)
-    rivals = [(rival.behind + weight * surprise(rival.meaning), rival) for rival in found.alternatives]
+    own = SURPRISE * surprise(found.meaning)
+    rivals = [(rival.behind + SURPRISE * surprise(rival.meaning), rival) for rival in found.alternatives]
     nearest, other = min(rivals, key=lambda pair: pair[0])
     if nearest >= own:
-        return replace(found, margin=min(found.margin, nearest - own))
-    return replace(found, best=other, margin=0.0)
+        margin = min(found.margin, nearest - own)
+        return replace(found, margin=margin, sure=BOTH.with_lead(found.sure, found.margin, margin))
+    return replace(found, best=other, margin=0.0, sure=0.0)
 
 
 TWIN_LEADS = 3.0
@@ -44,8 +47,8 @@ numbers in -ty a third at 10 dB and some at 30 dB, none at 35 dB; never a -teen 
 """
 
 
-def is_twin_near(found: Recognition[Command], margin: float, snr_db: float | None) -> bool:
-    """Whether the number that was heard may be its twin by the sound, where `margin` is needed.
+def is_twin_near(found: Recognition[Command], snr_db: float | None) -> bool:
+    """Whether the number that was heard may be its twin by the sound.
 
     `snr_db`: of speech over noise; None where there was no noise.
     """
@@ -55,7 +58,9 @@ def is_twin_near(found: Recognition[Command], margin: float, snr_db: float | Non
     if snr_db is not None and snr_db < TEENS_CLEAR_DB and says_a_teen(meaning):
         return True
     return any(
-        rival.meaning is not None and rival.behind < TWIN_LEADS * margin and are_twins(meaning, rival.meaning)
+        rival.meaning is not None
+        and rival.behind < TWIN_LEADS * needed_margin(snr_db)
+        and are_twins(meaning, rival.meaning)
         for rival in found.alternatives
     )
 
@@ -69,26 +74,30 @@ The fine-tuned network loses the m: of 30 clips of "same again" it heard all as 
 """
 
 
-def same_again_instead(found: Recognition[Command], margin: float) -> Recognition[Command]:
-    """A "say again" that may be "same again" as that, with no margin left, so that it is asked about.
+def same_again_instead(found: Recognition[Command]) -> Recognition[Command]:
+    """A "say again" that may be "same again" as that, not sure, so that it is asked about.
 
-    For moments at which a batch can be made again; `margin` is the one that is needed.
+    For moments at which a batch can be made again.
     """
     if not found.accepted or not isinstance(found.meaning, SayAgain):
         return found
-    within = SAME_AGAIN_LEADS * margin
+    within = SAME_AGAIN_LEADS * MARGIN
     for rival in found.alternatives:
         if isinstance(rival.meaning, SameAgain) and rival.behind < within:
-            return replace(found, best=rival, margin=0.0)
+            return replace(found, best=rival, margin=0.0, sure=0.0)
     return found
 
 
-def needed_margin(min_margin: float, snr_db: float | None) -> float:
-    """Margin below which to ask: `min_margin` at 20 dB of speech over noise or more, half more at 0 dB.
+MARGIN = 4.0
+"""Lead (log-probability) in quiet below which a meaning is not clear of another."""
 
-    `snr_db` None: not known. The louder the noise, the wider the margins at which numbers are still mistaken.
+
+def needed_margin(snr_db: float | None) -> float:
+    """Lead that a number needs over another: `MARGIN` at 20 dB of speech over noise, half more at 0 dB.
+
+    `snr_db` None: not known. The louder the noise, the wider the leads at which numbers are still mistaken.
     In quiet it is not lowered (`tests/bench/hearing/FINDINGS.md`).
     """
     if snr_db is None:
-        return min_margin
-    return min_margin * min(1.5, max(1.0, 1 + (20 - snr_db) / 40))
+        return MARGIN
+    return MARGIN * min(1.5, max(1.0, 1 + (20 - snr_db) / 40))

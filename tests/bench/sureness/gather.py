@@ -1,4 +1,5 @@
-"""What the recogniser makes of many sounds of which it is known what was said: the rows to fit and check with.
+"""What the recogniser makes of many sounds of which it is known what was said: the rows to fit and check
+with.
 
 Kinds: `command` and `batch` (sentences of the grammar and of simulated cooks, synthetic voices in noise),
 `phrasing` (how cooks say it, and near misses), `talk` (kitchen talk by synthetic voices), `real talk` (people
@@ -10,8 +11,9 @@ import itertools
 import json
 import os
 import random
-from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -20,9 +22,12 @@ from assistant.app.application import Application
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.audio.files import read_sound
 from assistant.batch.record.commands import Command
+from assistant.batch.record.state import State
 from assistant.hearing.level import own_snr_db
+from assistant.nlu.likelihood import surprise
 from assistant.ports import Asking, Evidence, Pcm, Recognition, Sound
 from assistant.testing.audio import own_words, sentence_graph
+from tests.bench.hearing.cooks import moments
 from tests.bench.hearing.corpora import Maker, Size
 from tests.bench.hearing.hearing import Case, listen
 from tests.bench.hearing.real import speech_folder
@@ -34,6 +39,7 @@ from tests.phrasings.sentences import near_misses, phrasings
 SNRS: tuple[int | None, ...] = (None, 20, 10, 5, 0)
 SIZE = Size(walks=12, cooks=12, talk=105, snrs=SNRS, talk_snrs=(None, 10, 0), real=0, rivals=0)
 GENERAL = Path(__file__).parents[4] / "shared" / "speech_general"
+TALK = ("talk", "real talk")
 PADDING: Pcm = np.zeros(16_000, np.int16)
 
 
@@ -51,6 +57,8 @@ class Row:
     has_meaning: bool
     evidence: Evidence
     snr_db: float | None
+    surprise: float | None
+    """How unexpected it was at that moment of a batch (0 to 1); None where there was no batch."""
 
 
 def general_folder() -> Path | None:
@@ -69,21 +77,42 @@ def rows(application: Application, part: Part, size: Size = SIZE) -> Iterator[Ro
         ("batch", maker.cooks()),
         ("phrasing", _phrasings(application, maker)),
         ("talk", maker.talk()),
-        ("real talk", _real_talk(part)),
+        ("real talk", _real_talk(application, part)),
     ):
-        for case in cases:
-            yield from _heard(kind, case, listen(application, recogniser, case).found)
+        for number, case in enumerate(cases):
+            yield from _heard(application, kind, case, listen(application, recogniser, case).found, number)
     yield from _real_sentences(recogniser, part)
 
 
-def _heard(kind: str, case: Case, found: list[Recognition[Command]]) -> Iterator[Row]:
+def _heard(
+    application: Application, kind: str, case: Case, found: list[Recognition[Command]], number: int
+) -> Iterator[Row]:
+    """A row of each utterance; talk falls into a batch at any moment, always the same for one clip."""
+    state = case.state
+    if kind in TALK:
+        some = _moments(application)
+        state = some[number % len(some)]
     for one in found:
         if one.evidence is not None:
             right = one.meaning is not None and one.meaning == case.command
-            yield _row(kind, case, one, right)
+            odd = None if state is None else surprise(state, one.meaning, application.rules)
+            yield _row(kind, case, one, right, odd)
 
 
-def _row(kind: str, case: Case, one: Recognition[Command] | Recognition[str], right: bool) -> Row:
+@lru_cache(maxsize=1)
+def _moments(application: Application) -> list[State]:
+    """States of simulated batches."""
+    said = moments(application.grammar, "tune", application.rules, application.recipes)
+    return [moment.state for moment in itertools.islice(said, 0, 600, 3)]
+
+
+def _row(
+    kind: str,
+    case: Case,
+    one: Recognition[Command] | Recognition[str],
+    right: bool,
+    odd: float | None = None,
+) -> Row:
     assert one.evidence is not None
     return Row(
         kind,
@@ -95,6 +124,7 @@ def _row(kind: str, case: Case, one: Recognition[Command] | Recognition[str], ri
         one.meaning is not None,
         one.evidence,
         own_snr_db(case.pcm),
+        odd,
     )
 
 
@@ -108,8 +138,9 @@ def _phrasings(application: Application, maker: Maker) -> Iterator[Case]:
     yield from maker.spread(available(maker.part), cases, (None, 10))
 
 
-def _real_talk(part: Part) -> Iterator[Case]:
-    """People who say no command: of the one part `train` and `dev` of the general speech, of the other `test`."""
+def _real_talk(application: Application, part: Part) -> Iterator[Case]:
+    """People who say no command: of the one part `train` and `dev` of the general speech, of the other
+    `test`."""
     folder = general_folder()
     if folder is None:
         return
@@ -121,7 +152,12 @@ def _real_talk(part: Part) -> Iterator[Case]:
         snr = (None, 10)[number % 2]
         clip = mixed(pcm, noise if snr else None, snr or 99.0, number)
         yield Case(
-            row["transcript"], None, clip, row["speaker"], noise.name, "clean" if snr is None else f"{snr} dB"
+            row["transcript"],
+            application.grammar.parse(_plain(row["transcript"])),
+            clip,
+            row["speaker"],
+            noise.name,
+            "clean" if snr is None else f"{snr} dB",
         )
 
 
@@ -140,7 +176,9 @@ def _real_sentences(like: PhonemeRecogniser[Command], part: Part) -> Iterator[Ro
     texts = {row["file"]: _plain(row["transcript"]) for row in wanted}
     present = sorted({text for place, text in enumerate(dict.fromkeys(texts.values())) if place % 4})
     graph = sentence_graph(present)
-    recogniser = PhonemeRecogniser(like.experts, lambda _: graph, meaning=own_words, limits=like.limits)
+    recogniser = PhonemeRecogniser(
+        like.experts, lambda _: graph, meaning=own_words, confidence=like.confidence
+    )
     around = noises(part, speech_folder())
     for number, row in enumerate(wanted):
         pcm = read_sound(folder / row["file"]).pcm[: 16_000 * 10]
@@ -180,5 +218,11 @@ def load(file: Path) -> list[Row]:
 def _read(values: dict[str, object]) -> Row:
     evidence = values.pop("evidence")
     assert isinstance(evidence, dict)
-    made = Evidence(**{name: tuple(v) if isinstance(v, list) else v for name, v in evidence.items()})
+    made = Evidence(
+        costs=tuple(evidence["costs"]),
+        behind_own=tuple(evidence["behind_own"]),
+        leads=tuple(evidence["leads"]),
+        phones=evidence["phones"],
+        frames=evidence["frames"],
+    )
     return Row(evidence=made, **values)  # type: ignore[arg-type]
