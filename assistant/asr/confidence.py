@@ -8,6 +8,7 @@ noises and people.
 import math
 from dataclasses import astuple, dataclass
 
+from assistant.asr.network import Weights
 from assistant.ports import Evidence
 
 WIDEST = 20.0
@@ -33,13 +34,11 @@ class Confidence:
     def probability(self, evidence: Evidence) -> float:
         """Probability that it is right."""
         worth = sum(a * b for a, b in zip(astuple(self), features(evidence), strict=True))
-        return 1 / (1 + math.exp(-max(-30.0, min(30.0, worth))))
+        return _logistic(worth)
 
     def with_lead(self, probability: float, before: float, now: float) -> float:
         """The probability, were the mean lead `now` instead of `before`."""
-        odds = probability / max(1e-12, 1 - probability)
-        odds *= math.exp(self.lead * (_root(now) - _root(before)))
-        return odds / (1 + odds)
+        return _logistic(logit(probability) + self.lead * (_root(now) - _root(before)))
 
 
 def features(evidence: Evidence) -> tuple[float, float, float, float, float]:
@@ -53,11 +52,41 @@ def features(evidence: Evidence) -> tuple[float, float, float, float, float]:
     )
 
 
+def logit(probability: float) -> float:
+    """Log-odds of a probability."""
+    p = min(1 - 1e-12, max(1e-12, probability))
+    return math.log(p / (1 - p))
+
+
+def _logistic(odds: float) -> float:
+    return 1 / (1 + math.exp(-max(-30.0, min(30.0, odds))))
+
+
 def _root(lead: float) -> float:
     return math.sqrt(min(WIDEST, max(0.0, lead)))
 
 
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What the moment adds to the log-odds: in a batch what can be meant now is likelier than talk."""
+
+    constant: float
+    log_odds: float
+    """Of the sound alone."""
+    surprise: float
+    """Of how unexpected it is, 0 to 1 (`assistant.nlu.likelihood`)."""
+
+
 BOTH = Confidence(-5.47, -1.85, -0.04, 1.66, 1.68)
-KITCHEN = Confidence(-5.47, -1.85, 0.0, 1.66, 1.68)
-PACKAGED = Confidence(-5.47, -1.85, 0.0, 1.66, 1.68)
-"""Of the two networks together, and of each alone."""
+"""Of the two networks together."""
+ALONE: dict[Weights, Confidence] = {
+    "kitchen": Confidence(-5.47, -1.85, 0.0, 1.66, 1.68),
+    "packaged": Confidence(-5.47, -1.85, 0.0, 1.66, 1.68),
+}
+"""Of each alone."""
+MOMENT = Moment(0.0, 1.0, -1.0)
+
+
+def in_the_moment(probability: float, surprise: float) -> float:
+    """The probability with what the moment adds."""
+    return _logistic(MOMENT.constant + MOMENT.log_odds * logit(probability) + MOMENT.surprise * surprise)

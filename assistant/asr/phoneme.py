@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.best_sentences import ROUNDING, Search, Sentence, best_sentences
-from assistant.asr.confidence import BOTH, KITCHEN, PACKAGED, Confidence
+from assistant.asr.confidence import ALONE, BOTH, Confidence
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork, Weights
 from assistant.asr.parts import Parts
@@ -72,7 +72,7 @@ def experts(parts: Parts[M]) -> tuple[Expert, ...]:
 def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
     """The recogniser with the weights that the parts name."""
     listening = experts(parts)
-    alone = PACKAGED if listening[0].network.words is None else KITCHEN
+    alone = ALONE["packaged" if listening[0].network.words is None else "kitchen"]
     return PhonemeRecogniser(
         listening,
         parts.layer,

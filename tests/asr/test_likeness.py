@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.asr.confidence import KITCHEN
+from assistant.asr.confidence import ALONE
 from assistant.asr.lexicon import Lexicon, Pronunciations
 from assistant.asr.likeness import apart, as_heard, nearest, ways_of
 from assistant.asr.network import PhonemeNetwork
@@ -106,7 +106,7 @@ def recogniser() -> PhonemeRecogniser[object]:
         [Expert(NETWORK, lexicon)],
         rules.layer,
         meaning=lambda text, asking: rules.parse(text, asking=asking),
-        confidence=KITCHEN,
+        confidence=ALONE["kitchen"],
     )
 
 

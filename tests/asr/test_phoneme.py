@@ -201,7 +201,8 @@ def test_what_is_hopeless_for_the_first_network_changes_nothing(
 
     for narrow, output in zip(found, outputs, strict=True):
         whole = recogniser.decode(output)
-        assert (narrow.text, narrow.cost) == (whole.text, pytest.approx(whole.cost))
+        assert narrow.text == whole.text
+        assert narrow.cost == pytest.approx(whole.cost)
         assert narrow.margin == pytest.approx(whole.margin)
 
 

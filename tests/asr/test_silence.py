@@ -5,7 +5,6 @@ import numpy as np
 from assistant.asr.silence import spoken_frames
 
 
-
 def left_of(*share: float) -> list[int]:
     """Frames that stay where the blank, the first symbol, has these probabilities."""
     probability = np.array([[one, 1 - one] for one in share]).reshape(-1, 2)

@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from assistant.asr.confidence import KITCHEN, PACKAGED
+from assistant.asr.confidence import ALONE
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import DecodingLimits, Expert, PhonemeRecogniser
@@ -85,7 +85,7 @@ class Candidate:
         )
         words = Lexicon(pronunciations, self._network.symbols)
         limits = DecodingLimits(alternatives=1)
-        alone = PACKAGED if weights is None else KITCHEN
+        alone = ALONE["packaged" if weights is None else "kitchen"]
 
         def meaning(text: str, asking: Asking) -> Command | None:
             return grammar.parse(text, asking=asking)

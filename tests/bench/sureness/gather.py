@@ -11,9 +11,8 @@ import itertools
 import json
 import os
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -38,6 +37,7 @@ from tests.phrasings.sentences import near_misses, phrasings
 
 SNRS: tuple[int | None, ...] = (None, 20, 10, 5, 0)
 SIZE = Size(walks=12, cooks=12, talk=105, snrs=SNRS, talk_snrs=(None, 10, 0), real=0, rivals=0)
+CHECKED = Size(walks=6, cooks=6, talk=84, snrs=SNRS, talk_snrs=(None, 10), real=0, rivals=0)
 GENERAL = Path(__file__).parents[4] / "shared" / "speech_general"
 TALK = ("talk", "real talk")
 PADDING: Pcm = np.zeros(16_000, np.int16)
@@ -72,6 +72,7 @@ def rows(application: Application, part: Part, size: Size = SIZE) -> Iterator[Ro
     recogniser = application.recogniser()
     assert isinstance(recogniser, PhonemeRecogniser)
     maker = Maker(application, part, speech_folder(), size)
+    states = _moments(application)
     for kind, cases in (
         ("command", maker.commands()),
         ("batch", maker.cooks()),
@@ -80,18 +81,21 @@ def rows(application: Application, part: Part, size: Size = SIZE) -> Iterator[Ro
         ("real talk", _real_talk(application, part)),
     ):
         for number, case in enumerate(cases):
-            yield from _heard(application, kind, case, listen(application, recogniser, case).found, number)
+            found = listen(application, recogniser, case).found
+            yield from _heard(application, kind, case, found, states if kind in TALK else None, number)
     yield from _real_sentences(recogniser, part)
 
 
 def _heard(
-    application: Application, kind: str, case: Case, found: list[Recognition[Command]], number: int
+    application: Application,
+    kind: str,
+    case: Case,
+    found: list[Recognition[Command]],
+    states: Sequence[State] | None,
+    number: int,
 ) -> Iterator[Row]:
-    """A row of each utterance; talk falls into a batch at any moment, always the same for one clip."""
-    state = case.state
-    if kind in TALK:
-        some = _moments(application)
-        state = some[number % len(some)]
+    """A row of each utterance; talk falls into one of the states, always the same for one clip."""
+    state = case.state if states is None else states[number % len(states)]
     for one in found:
         if one.evidence is not None:
             right = one.meaning is not None and one.meaning == case.command
@@ -99,7 +103,6 @@ def _heard(
             yield _row(kind, case, one, right, odd)
 
 
-@lru_cache(maxsize=1)
 def _moments(application: Application) -> list[State]:
     """States of simulated batches."""
     said = moments(application.grammar, "tune", application.rules, application.recipes)
