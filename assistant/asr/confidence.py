@@ -36,10 +36,6 @@ class Confidence:
         worth = sum(a * b for a, b in zip(astuple(self), features(evidence), strict=True))
         return _logistic(worth)
 
-    def with_lead(self, probability: float, before: float, now: float) -> float:
-        """The probability, were the mean lead `now` instead of `before`."""
-        return _logistic(logit(probability) + self.lead * (_root(now) - _root(before)))
-
 
 def features(evidence: Evidence) -> tuple[float, float, float, float, float]:
     """What counts of the evidence, in the order of `Confidence`."""
@@ -77,14 +73,16 @@ class Moment:
     """Of how unexpected it is, 0 to 1 (`assistant.nlu.likelihood`)."""
 
 
-BOTH = Confidence(-5.47, -1.85, -0.04, 1.66, 1.68)
+ACCEPTED, NEAR = 0.6, 0.35
+"""From which probability on a sentence may be acted on, and from which it may be asked about."""
+BOTH = Confidence(-4.418, -1.879, -0.041, 1.716, 1.304)
 """Of the two networks together."""
 ALONE: dict[Weights, Confidence] = {
     "kitchen": Confidence(-5.47, -1.85, 0.0, 1.66, 1.68),
     "packaged": Confidence(-5.47, -1.85, 0.0, 1.66, 1.68),
 }
 """Of each alone."""
-MOMENT = Moment(0.0, 1.0, -1.0)
+MOMENT = Moment(-0.594, 1.605, -3.771)
 
 
 def in_the_moment(probability: float, surprise: float) -> float:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.best_sentences import ROUNDING, Search, Sentence, best_sentences
-from assistant.asr.confidence import ALONE, BOTH, Confidence
+from assistant.asr.confidence import ACCEPTED, ALONE, BOTH, NEAR, Confidence
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork, Weights
 from assistant.asr.parts import Parts
@@ -23,8 +23,6 @@ from assistant.ports import NOTHING_HEARD, Asking, Evidence, Hypothesis, M, Reco
 
 HOPELESS = 40.0
 """A word that everywhere ends so much behind the best path (log-probability) is not looked for again."""
-ACCEPTED, NEAR = 0.6, 0.35
-"""From which probability on a sentence is accepted, and from which it may be asked about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

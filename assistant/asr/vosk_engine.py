@@ -15,8 +15,9 @@ from pathlib import Path
 from typing import Any, Generic, Protocol
 
 from assistant.asr import phoneme
+from assistant.asr.confidence import ACCEPTED, NEAR
 from assistant.asr.parts import Parts
-from assistant.asr.phoneme import ACCEPTED, NEAR, PhonemeRecogniser
+from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
 from assistant.ports import SPEECH_RATE, Asking, Hypothesis, M, Recognition, Sound, WordGraph
 
@@ -39,6 +40,8 @@ def build(parts: Parts[M]) -> "VoskRecogniser[M]":
     return VoskRecogniser(transcriber, parts.layer, meaning=second.meaning, second=second)
 
 
+UNCONFIRMED = 0.7
+"""How sure a sentence is that nothing confirms: enough to be asked about, never to be acted on."""
 DISAGREED_COST = 1.2
 """Cost up to which a sentence that the phoneme recogniser would not choose is asked about."""
 
@@ -137,7 +140,7 @@ class VoskRecogniser(Generic[M]):
         if self._second is not None:
             return self._with_second_opinion(self._second, text, fits, sound, asking=asking)
         best = Hypothesis(text, self._meaning(text, asking) if fits else None, 0.0 if fits else math.inf)
-        return Recognition(best, accepted=fits, margin=0.0, asking=asking, sure=ACCEPTED if fits else 0.0)
+        return Recognition(best, accepted=fits, margin=0.0, asking=asking, sure=UNCONFIRMED if fits else 0.0)
 
     def _with_second_opinion(
         self, second: PhonemeRecogniser[M], text: str, fits: bool, sound: Sound, *, asking: Asking
@@ -151,7 +154,7 @@ class VoskRecogniser(Generic[M]):
             rivals = (replace(other.best, behind=0.0), *(one for one in rivals if one.text != text))
         cost = second.cost_of(text, outputs) if fits else math.inf
         # Two that disagree are never sure; what the sound does not fit either is not what was said.
-        sure = other.sure if agreed else ACCEPTED if cost < DISAGREED_COST else 0.0
+        sure = other.sure if agreed else UNCONFIRMED if cost < DISAGREED_COST else 0.0
         return Recognition(
             Hypothesis(text, means, cost),
             accepted=sure >= ACCEPTED,

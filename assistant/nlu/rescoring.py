@@ -2,18 +2,21 @@
 
 Rule: the penalty is bounded, and it only ever makes the station ask. A sentence that was heard clearly, with
 a margin above the weight, stays the best whatever it means; one that is put back by the penalty is asked
-about, never lost. What is expected does not become surer than it sounded: an honest cook's "thirteen" would
-be logged as thirty.
+about, never lost. How sure the best one is follows from the sound and the moment together, as measured
+(`assistant.asr.confidence`); what was heard does not change for it: an honest cook's "thirteen" would be
+logged as thirty.
 """
 
 from collections.abc import Callable
 from dataclasses import replace
 
-from assistant.asr.confidence import BOTH
+from assistant.asr.confidence import ACCEPTED, NEAR, in_the_moment
 from assistant.batch.decide.making.mishearing import are_twins, says_a_teen
 from assistant.batch.record.commands import Command, SameAgain, SayAgain
 from assistant.ports import M, Recognition
 
+ASKED = 0.7
+"""How sure a sentence is that the sound did not speak for: enough to be asked about."""
 SURPRISE = 4.0
 """Penalty of the least expected meaning (log-probability)."""
 
@@ -21,19 +24,21 @@ SURPRISE = 4.0
 def rescored(found: Recognition[M], surprise: Callable[[M | None], float]) -> Recognition[M]:
     """The recognition, with the `surprise` (0 expected, 1 hardly meant) of each hypothesis as a penalty.
 
-    The margin becomes that of the rescored order where it is smaller, and it is less sure in the same
-    measure. Where another hypothesis comes out best it is not sure at all, so that it is asked about: the
-    sound spoke for the first.
+    The margin becomes that of the rescored order where it is smaller. Where another hypothesis comes out best
+    it is only as sure as what is asked about: the sound spoke for the first.
     """
-    if not found.accepted or not found.alternatives:
-        return found
+    found = _reordered(found, surprise) if found.accepted and found.alternatives else found
+    sure = in_the_moment(found.sure, surprise(found.meaning)) if found.meaning is not None else found.sure
+    return replace(found, sure=sure, accepted=sure >= ACCEPTED, near=NEAR <= sure < ACCEPTED)
+
+
+def _reordered(found: Recognition[M], surprise: Callable[[M | None], float]) -> Recognition[M]:
     own = SURPRISE * surprise(found.meaning)
     rivals = [(rival.behind + SURPRISE * surprise(rival.meaning), rival) for rival in found.alternatives]
     nearest, other = min(rivals, key=lambda pair: pair[0])
     if nearest >= own:
-        margin = min(found.margin, nearest - own)
-        return replace(found, margin=margin, sure=BOTH.with_lead(found.sure, found.margin, margin))
-    return replace(found, best=other, margin=0.0, sure=0.0)
+        return replace(found, margin=min(found.margin, nearest - own))
+    return replace(found, best=other, margin=0.0, sure=ASKED)
 
 
 TWIN_LEADS = 3.0
@@ -84,7 +89,7 @@ def same_again_instead(found: Recognition[Command]) -> Recognition[Command]:
     within = SAME_AGAIN_LEADS * MARGIN
     for rival in found.alternatives:
         if isinstance(rival.meaning, SameAgain) and rival.behind < within:
-            return replace(found, best=rival, margin=0.0, sure=0.0)
+            return replace(found, best=rival, margin=0.0, sure=ASKED)
     return found
 
 

@@ -229,7 +229,12 @@ class Station:
         return self._turn(request, text, command)
 
     def rescore(self, found: Recognition[Command]) -> Recognition[Command]:
-        """What was heard, rescored by what can be meant at this moment of the batch."""
+        """What was heard, rescored by what can be meant at this moment of the batch.
+
+        What is asked of the machine may be meant at any moment.
+        """
+        if isinstance(found.meaning, MachineQuestion):
+            return found
         state, now, rules = self.state, self.now, self._rules
 
         def unexpected(command: Command | None) -> float:

@@ -40,7 +40,7 @@ def heard(
     """
     best = Hypothesis(text, meaning, cost)
     taken = accepted and not near
-    sure = (1.0 if margin >= SURE_MARGIN else 0.7) if taken else 0.4 if near else 0.0
+    sure = (1.0 if margin >= SURE_MARGIN else 0.7) if taken else 0.5 if near else 0.0
     return Recognition(best, accepted=taken, margin=margin, near=near, sure=sure)
 
 

@@ -5,8 +5,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.asr.confidence import Confidence, Moment, features, logit
-from assistant.asr.phoneme import ACCEPTED, NEAR
+from assistant.asr.confidence import ACCEPTED, NEAR, Confidence, Moment, features, logit
 from tests.bench.hearing.intervals import Share
 from tests.bench.hearing.report import table
 from tests.bench.sureness.gather import Row
