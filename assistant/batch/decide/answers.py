@@ -201,8 +201,10 @@ def say_wanted(d: Draft, question: Question) -> None:
     wanted = command.commands[0] if isinstance(command, Together) else command
     if question.reason == "addition":
         ask_addition(d)
-    elif question.reason != "missing" or not isinstance(wanted, Incomplete):
+    elif not isinstance(wanted, Incomplete) or question.reason not in ("missing", "said_wrong"):
         d.say("yes_or_no", "question")
+    elif question.reason == "said_wrong":
+        d.say("what_then", "question", command=wanted.command)
     elif wanted.command == "stop_timer":
         d.say("timer_which", "question")
     else:
@@ -212,7 +214,7 @@ def say_wanted(d: Draft, question: Question) -> None:
 def _help(d: Draft) -> None:
     """The commands that matter now; asked again, the next few."""
     if d.state.question is not None:
-        if d.state.question.reason == "missing":
+        if d.state.question.reason in ("missing", "said_wrong"):
             say_wanted(d, d.state.question)
         else:
             d.say("help_question")

@@ -9,6 +9,8 @@ from assistant.batch.decide.answers import say_next, say_wanted
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.making import crumb
+from assistant.batch.decide.said_wrong import said_in_full
+from assistant.batch.decide.station_commands import say_undone
 from assistant.batch.decide.timing import ringing
 from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
@@ -52,12 +54,16 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if type(command) in slots.GIVEN:
         _give(d, command)
         return
+    if command == cmd.Answer(yes=False) and question is None and _ask_what_was_meant(d):
+        return
     if not isinstance(command, cmd.Together) and HANDLERS[type(command)].is_talk(d.state):
         return
     if question is None or HANDLERS[type(command)].beside_a_question(d, command):
         _act(d, command)
     elif isinstance(command, cmd.Answer):
         _settle(d, question, yes=command.yes)
+    elif question.reason == slots.SAID_WRONG:
+        _go_on(d, question, command)
     elif isinstance(command, cmd.Undo) and question.reason != "addition":
         _settle(d, question, yes=False)
     else:
@@ -104,7 +110,7 @@ def _act_in_turn(d: Draft, together: cmd.Together) -> None:
 
 def _settle(d: Draft, question: Question, *, yes: bool) -> None:
     """Yes carries out what was asked about, no forgets it; an answer that was badly heard settles nothing."""
-    if d.unsure or (yes and question.reason == "missing"):
+    if d.unsure or (yes and question.reason in ("missing", slots.SAID_WRONG)):
         say_wanted(d, question)
         return
     d.happen(ev.QuestionSettled(at=d.now, yes=yes))
@@ -123,7 +129,11 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
         _act_in_turn(d, cmd.Together(command.commands[1:]))
 
 
-_NO: dict[str, str] = {"differs": "entry_stays", "unmixed": "taken_out_of_what"}
+_NO: dict[str, str] = {
+    "differs": "entry_stays",
+    "unmixed": "taken_out_of_what",
+    slots.SAID_WRONG: "entry_stays",
+}
 """Reason of a question -> what a no is answered with; of any other: that nothing is logged."""
 
 
@@ -201,8 +211,7 @@ def _give(d: Draft, given: cmd.Command) -> None:
         _correct(d, meant)
         return
     if meant.corrects:
-        d.happen(ev.QuestionSettled(at=d.now, yes=None))
-        _correct(d, meant)
+        _close_and_correct(d, question, meant)
         return
     if meant.same:
         _settle(d, question, yes=True)
@@ -210,6 +219,41 @@ def _give(d: Draft, given: cmd.Command) -> None:
     d.happen(ev.QuestionSettled(at=d.now, yes=True if question.reason == "missing" else None))
     d.contrasted = meant.contrasted
     _act(d, meant.command)
+
+
+def _ask_what_was_meant(d: Draft) -> bool:
+    """Whether a bare no calls wrong what was just read back: then it is asked what it should be."""
+    step = slots.read_back(d.state, d.now, d.rules)
+    if step is None:
+        return False
+    says = slots.READ_BACK[step.what].says
+    d.ask(slots.SAID_WRONG, cmd.Incomplete(says, "number"), "what_then", command=says)
+    return True
+
+
+def _go_on(d: Draft, question: Question, command: cmd.Command) -> None:
+    """A whole command where it was asked what was meant: that, or the cook leaves it and goes on."""
+    meant = None if d.source == "jug" else said_in_full(d.state, question, command, d.rules)
+    if meant is not None:
+        _close_and_correct(d, question, meant)
+        return
+    d.happen(ev.QuestionSettled(at=d.now, yes=None))
+    if d.source != "jug" and not isinstance(command, cmd.Undo | cmd.MakeThat):
+        d.say("entry_stays")
+    _act(d, command)
+
+
+def _close_and_correct(d: Draft, question: Question, meant: slots.Meant) -> None:
+    """Correct what was read back while a question is open; one about just that stays where it can't be."""
+    wrong = question.reason == slots.SAID_WRONG
+    if wrong and d.unsure and meant.withdraws:
+        say_wanted(d, question)
+        return
+    d.happen(ev.QuestionSettled(at=d.now, yes=None))
+    if wrong and meant.same:
+        d.say("entry_stays")
+    else:
+        _correct(d, meant)
 
 
 def _correct(d: Draft, meant: slots.Meant) -> None:
@@ -222,6 +266,8 @@ def _correct(d: Draft, meant: slots.Meant) -> None:
     if meant.withdraws:
         step = d.state.undo[-1]
         d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
+        if meant.instead:
+            say_undone(d, step)
     withdrawn = len(d.events)
     _act(d, meant.command)
     if len(d.events) == withdrawn:

@@ -25,7 +25,7 @@ def undo(d: Draft, _command: cmd.Undo) -> None:
     """Take the last thing back by a withdrawal; the record of it stays."""
     step, before = d.state.undo[-1], d.state.batch
     d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
-    _say_undone(d, step)
+    say_undone(d, step)
     _say_moved_marks(d, before, d.state.batch)
     for name in step.touched:
         timer = d.state.timer(name)
@@ -33,7 +33,7 @@ def undo(d: Draft, _command: cmd.Undo) -> None:
             say_time_left(d, timer)
 
 
-def _say_undone(d: Draft, step: Undoable) -> None:
+def say_undone(d: Draft, step: Undoable) -> None:
     """Say what was taken back, with those of its values that the wording may use."""
     undone = TABLE[EVENTS[step.what]].undone
     if undone is None:

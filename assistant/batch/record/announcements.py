@@ -320,6 +320,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     not_understood="",
     not_understood_near="near",
     number_missing="command",
+    what_then="command",
     unit_unfit="command",
     # voice
     louder="",

@@ -30,6 +30,7 @@ Reason = Literal[
     "lot_change",
     "portions",
     "same_pour",
+    "said_wrong",
 ]
 
 Class = TypeVar("Class")

@@ -275,6 +275,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "lapsed": [new(1500), water(600), 10.0],
     "yes_or_no": [new(1500), water(600), UNSURE, YES],
     "number_missing": [Incomplete("water", "number")],
+    "what_then": [new(1500), Answer(yes=False)],
     "unit_unfit": [Incomplete("water", "unit")],
     "louder": [Loudness(1)],
     "softer": [Loudness(-1)],
