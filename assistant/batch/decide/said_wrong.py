@@ -33,7 +33,7 @@ def said_in_full(state: State, question: Question, command: cmd.Command, rules: 
             pass
         case cmd.Scrap(value) if last.kind == "scrap":
             pass
-        case cmd.TookOut(value, what) if last.kind == OUT.get(what):
+        case cmd.TookOut(value, what) if last.kind in ([OUT[what]] if what else OUT.values()):
             pass
         case cmd.AddAddition(name, Amount() as value) if last.name == name:
             pass
