@@ -76,7 +76,8 @@ def _act(d: Draft, command: cmd.Command) -> None:
     One that changes something and was badly heard is asked about first.
     """
     if isinstance(command, cmd.Together):
-        _act_in_turn(d, command)
+        with d.breath():
+            _act_in_turn(d, command)
         return
     handler = HANDLERS[type(command)]
     if handler.needs_batch and d.state.batch is None:

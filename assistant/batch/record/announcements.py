@@ -120,6 +120,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     undone_timer="timer",
     undone_crumb="",
     undone_other="what",
+    timers_again="count",
     nothing_to_undo="",
     # the crumb
     squeeze_now="",

@@ -48,6 +48,8 @@ class Event:
 
     at: float
     """Station time: the monotonic clock of the boot that wrote it."""
+    joined: bool = False
+    """Whether it came in one breath with the step before it, and is taken back together with that."""
 
 
 # --- the account

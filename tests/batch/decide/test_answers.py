@@ -215,6 +215,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "timer_set": [SetTimer("1", 60)],
     "timer_extended": [SetTimer("1", 60), AddTime(60)],
     "timer_stopped": [SetTimer("1", 60), StopTimer("1")],
+    "timers_again": [SetTimer("1", 60), SetTimer("2", 60), StopTimer("all"), Undo()],
     "timers_stopped": [SetTimer("1", 60), SetTimer("2", 60), StopTimer("all")],
     "ask_new_batch": [AddFlour(Amount(1500))],
     "timer_none": [StopTimer()],
