@@ -1,12 +1,15 @@
 """What can be said: the minimal deterministic automaton of it, and what follows a sentence."""
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Callable, Iterable, Iterator, Set
+from contextlib import suppress
 from functools import cached_property
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
+from assistant.nlu.kept import Kept
 from assistant.nlu.meaning import THEN
+from assistant.nlu.packed import pack_graph, unpack_graph
 from assistant.ports import Asking, WordGraph
 
 LARGEST = 20_000
@@ -18,22 +21,40 @@ AHEAD = 3
 class WordGraphs:
     """Minimal automata of the sentences of some layers; what can only be typed is left out."""
 
-    def __init__(self, automaton: Automaton) -> None:
+    def __init__(self, automaton: Automaton, kept: Kept | None = None) -> None:
         self._automaton = automaton
+        self._kept = kept
         self._made: dict[frozenset[int], WordGraph] = {}
 
     def of(self, layers: Iterable[Asking], *, talk: bool = False) -> WordGraph:
         """The sentences of these layers, with talk or without; made when it is first asked for."""
-        start = frozenset(self._automaton.start[layer] for layer in layers)
+        of = list(layers)
+        start = frozenset(self._automaton.start[layer] for layer in of)
         if talk:
             start |= {self._automaton.talk}
         if start not in self._made:
-            self._made[start] = _merge(*_determine(self._automaton, self._alive, start))
+            names = sorted(layer.name.lower() for layer in of)
+            name = "-".join(["graph", *names, *(["talk"] if talk else [])])
+            self._made[start] = kept_graph(
+                self._kept, name, lambda: _merge(*_determine(self._automaton, self._alive, start))
+            )
         return self._made[start]
 
     @cached_property
     def _alive(self) -> frozenset[int]:
         return _alive(self._automaton)
+
+
+def kept_graph(kept: Kept | None, name: str, make: Callable[[], WordGraph]) -> WordGraph:
+    """The word graph that an earlier start kept under this name, else the one that is made now."""
+    data = None if kept is None else kept.read(name)
+    if data is not None:
+        with suppress(ValueError):
+            return unpack_graph(data)
+    graph = make()
+    if kept is not None:
+        kept.write(name, pack_graph(graph))
+    return graph
 
 
 def _alive(automaton: Automaton) -> frozenset[int]:

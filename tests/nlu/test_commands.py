@@ -136,7 +136,7 @@ def test_a_value_goes_before_a_command_of_the_same_words() -> None:
 
 
 def test_what_is_said_only_when_asked_is_a_rule_and_a_command() -> None:
-    rules = {rule.name for rule in shipped()._source.rules.values() if rule.public}
+    rules = {rule.name for rule in shipped().source.rules.values() if rule.public}
     assert set(SAID_WHEN_ASKED) == rules & set(COMMANDS)
     assert set(SAID_WHEN_ASKED.values()) == set(Asking) - {Asking.NOTHING}
 
