@@ -14,6 +14,11 @@ from assistant.ports import Asking, WordGraph
 
 LARGEST = 20_000
 """States of a graph at most, before equal ones are merged."""
+ROOM = 1_500_000
+"""Arcs of a graph, and states of the grammar that its own stand for, at most: a hundred bytes each.
+
+The grammar that ships needs a third of it.
+"""
 AHEAD = 3
 """Words that are looked ahead behind a sentence, to know whether it could go on."""
 
@@ -81,6 +86,7 @@ def _determine(
     waiting = deque(number)
     arcs: list[dict[str, int]] = []
     final: list[bool] = []
+    room = ROOM
     while waiting:
         subset = waiting.popleft()
         targets: dict[str, set[int]] = {}
@@ -88,21 +94,28 @@ def _determine(
             for arc in automaton.arcs[state]:
                 if not arc.typed and arc.target in alive:
                     targets.setdefault(arc.label, set()).add(arc.target)
+        room -= len(subset) + len(targets)
+        if room < 0:
+            raise _too_large(f"{ROOM} arcs")
         leaving: dict[str, int] = {}
         for label in sorted(targets):
             target = frozenset(targets[label])
             if target not in number:
                 if len(number) == LARGEST:
-                    raise GrammarError(
-                        f"The grammar needs more than {LARGEST} states to be heard word by word;"
-                        " put fewer words that may be repeated before one that matters."
-                    )
+                    raise _too_large(f"{LARGEST} states")
                 number[target] = len(number)
                 waiting.append(target)
             leaving[label] = number[target]
         arcs.append(leaving)
         final.append(any(state in automaton.final for state in subset))
     return arcs, final
+
+
+def _too_large(what: str) -> GrammarError:
+    return GrammarError(
+        f"The grammar needs more than {what} to be heard word by word;"
+        " put fewer words that may be repeated before one that matters."
+    )
 
 
 def _merge(arcs: list[dict[str, int]], final: list[bool]) -> WordGraph:
