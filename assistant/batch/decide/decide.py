@@ -5,7 +5,7 @@ in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
 from assistant.batch.decide import slots, walks
-from assistant.batch.decide.answers import say_next, say_wanted
+from assistant.batch.decide.answers import say_next, say_wanted, slot_is_open
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.making import crumb
@@ -50,7 +50,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if _is_over(d):
         _lapse(d)
     question = d.state.question
-    command = slots.as_given(d.state, command, d.now)
+    command = _what_cancel_means(d, slots.as_given(d.state, command, d.now))
     if type(command) in slots.GIVEN:
         _give(d, command)
         return
@@ -111,7 +111,7 @@ def _act_in_turn(d: Draft, together: cmd.Together) -> None:
 
 def _settle(d: Draft, question: Question, *, yes: bool) -> None:
     """Yes carries out what was asked about, no forgets it; an answer that was badly heard settles nothing."""
-    if d.unsure or (yes and question.reason in ("missing", slots.SAID_WRONG)):
+    if d.unsure or (yes and slot_is_open(question)):
         say_wanted(d, question)
         return
     d.happen(ev.QuestionSettled(at=d.now, yes=yes))
@@ -217,9 +217,22 @@ def _give(d: Draft, given: cmd.Command) -> None:
     if meant.same:
         _settle(d, question, yes=True)
         return
-    d.happen(ev.QuestionSettled(at=d.now, yes=True if question.reason == "missing" else None))
+    d.happen(ev.QuestionSettled(at=d.now, yes=True if slot_is_open(question) else None))
     d.contrasted = meant.contrasted
     _act(d, meant.command)
+
+
+def _what_cancel_means(d: Draft, command: cmd.Command) -> cmd.Command:
+    """A bare "cancel" as what it takes away now, the nearest first; any other command as it is."""
+    question = d.state.question
+    if command != cmd.Cancel():
+        return command
+    if question is not None and question.reason != slots.SAID_WRONG:
+        return cmd.Answer(yes=False)
+    if question is None and d.state.walk is not None:
+        return cmd.WalkMove("leave")
+    just_said = question is not None or slots.read_back(d.state, d.now, d.rules) is not None
+    return cmd.Undo() if just_said else command
 
 
 def _ask_what_was_meant(d: Draft) -> bool:

@@ -27,6 +27,7 @@ GIVEN: dict[type[cmd.Command], Asking] = {
     cmd.GivenRecipe: Asking.RECIPE,
     cmd.GivenShape: Asking.SHAPE,
     cmd.GivenTimer: Asking.TIMER,
+    cmd.GivenTray: Asking.TRAY,
 }
 """Commands that are a bare value, and the slot that they fill."""
 

@@ -78,6 +78,16 @@ def _say_moved_marks(d: Draft, before: Batch | None, after: Batch | None) -> Non
         marks.say_marks(d, looked_before=marks.first_look_reached(before), moved=moved)
 
 
+def say_what_can_be_cancelled(d: Draft, _command: cmd.Cancel) -> None:
+    """Nothing is open to be cancelled; badly heard it is left alone, for kitchens say it of much else."""
+    if d.unsure:
+        return
+    if d.state.undo or any(timer.traits.by_name for timer in d.state.timers):
+        d.say("cancel_which")
+    else:
+        d.say("nothing_to_undo")
+
+
 def say_again(d: Draft, _command: cmd.SayAgain) -> None:
     """The voice remembers what it said last; this only asks it to repeat that."""
     d.say("say_again")

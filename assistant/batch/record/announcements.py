@@ -121,6 +121,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     undone_crumb="",
     undone_other="what",
     timers_again="count",
+    cancel_which="",
     nothing_to_undo="",
     # the crumb
     squeeze_now="",
@@ -183,6 +184,9 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     tray_cold="tray seconds",
     tray_cold_late="tray",
     tray_unknown="",
+    ask_tray="",
+    ask_tray_full="tray",
+    ask_tray_cold="tray",
     tray_warning="tray batch seconds",
     tray_rings="tray batch",
     tray_left="tray batch seconds",

@@ -31,6 +31,7 @@ Reason = Literal[
     "portions",
     "same_pour",
     "said_wrong",
+    "tray_stored",
 ]
 
 Class = TypeVar("Class")
