@@ -267,6 +267,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     # questions
     ask_twin="grams",
     ask_past_high="grams over",
+    ask_over_hopper_short="grams",
     ask_over_hopper="grams over",
     ask_unsure="said",
     ask_new_batch="grams",
