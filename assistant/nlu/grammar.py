@@ -19,10 +19,10 @@ from assistant.nlu.checks.ambiguity import check_one_way
 from assistant.nlu.checks.load_checks import check_meaning, check_tags, means_commands
 from assistant.nlu.graph import WordGraphs, continuations, kept_graph
 from assistant.nlu.jsgf import parse_raw, read_raw
-from assistant.nlu.kept import Kept
+from assistant.nlu.keeping.kept import Kept
+from assistant.nlu.keeping.packed import PackedAutomaton, pack_automaton, unpack_automaton
 from assistant.nlu.meaning import command_of
 from assistant.nlu.nearest import Nearest
-from assistant.nlu.packed import PackedAutomaton, pack_automaton, unpack_automaton
 from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph

@@ -7,9 +7,9 @@ from functools import cached_property
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
-from assistant.nlu.kept import Kept
+from assistant.nlu.keeping.kept import Kept
+from assistant.nlu.keeping.packed import pack_graph, unpack_graph
 from assistant.nlu.meaning import THEN
-from assistant.nlu.packed import pack_graph, unpack_graph
 from assistant.ports import Asking, WordGraph
 
 LARGEST = 20_000

@@ -11,9 +11,9 @@ from assistant.config.language.own_words import OwnRow
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import Grammar
 from assistant.nlu.jsgf import parse_raw
-from assistant.nlu.kept import MAGIC, Kept
+from assistant.nlu.keeping.kept import MAGIC, Kept
+from assistant.nlu.keeping.packed import PackedGraph, pack_graph, unpack_graph
 from assistant.nlu.own import KitchenGrammar, Own, OwnName, load_kitchen_grammar, loading
-from assistant.nlu.packed import PackedGraph, pack_graph, unpack_graph
 from assistant.ports import Asking, WordGraph
 from tests.nlu.test_commands import examples
 
@@ -129,7 +129,7 @@ def test_another_grammar_other_words_and_another_program_are_not_taken_for_it(
     load(small, folder, Own(names=(OwnName("timer", "ragu", "ragu", "here"),)))
     small.write_text(SMALL.replace("undo {", "undone {"))
     assert load(small, folder, Own()).grammar.parse("undone") is not None
-    monkeypatch.setattr("assistant.nlu.kept.code_that_reads_it", lambda: b"another")
+    monkeypatch.setattr("assistant.nlu.keeping.kept.code_that_reads_it", lambda: b"another")
     load(small, folder, Own())
     assert built == ["small.jsgf"] * 4
 
@@ -199,7 +199,7 @@ def test_where_it_can_not_be_written_it_is_made_each_time(
 def test_code_that_can_not_be_read_keeps_nothing(
     small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("assistant.nlu.kept.code_that_reads_it", lambda: b"")
+    monkeypatch.setattr("assistant.nlu.keeping.kept.code_that_reads_it", lambda: b"")
     assert load(small, tmp_path / "kept", Own()).grammar.parse("undo") is not None
     assert not (tmp_path / "kept").exists()
     start_anew()

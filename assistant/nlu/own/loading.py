@@ -15,7 +15,7 @@ from assistant.nlu.checks.ambiguity import TwoReadingsError
 from assistant.nlu.construction import NUMBER
 from assistant.nlu.grammar import Earlier, Grammar, PackedGrammar, without_collecting
 from assistant.nlu.jsgf import parse_raw, read_raw
-from assistant.nlu.kept import Kept
+from assistant.nlu.keeping.kept import Kept
 from assistant.nlu.own.rows import Kind, Own, OwnName, OwnPhrase, named
 from assistant.nlu.own.weaving import Woven, known_names, weave, with_marks, woven_name, woven_phrase
 from assistant.nlu.syntax import Source
