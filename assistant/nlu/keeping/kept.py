@@ -63,8 +63,8 @@ class Kept:
             with NamedTemporaryFile(dir=self._folder, prefix=f"{name}.", delete=False) as file:
                 try:
                     file.write(MAGIC + self._key + hashlib.sha256(data).digest() + data)
-                    file.flush()
-                    os.fsync(file.fileno())
+                    # Not waited for until it is on the disk for good: after a power cut its digest tells.
+                    file.close()
                     os.replace(file.name, self._folder / name)
                 except OSError:
                     Path(file.name).unlink(missing_ok=True)
