@@ -43,6 +43,8 @@ class Asking(Enum):
     SHAPE = "shape"
     TIMER = "timer"
     """The digit or name of a timer."""
+    TRAY = "tray"
+    """Whether a tray is full, or cold."""
 
     @property
     def layers(self) -> tuple["Asking", ...]:

@@ -36,7 +36,7 @@ from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar
-from assistant.ports import Clock, Endpointer, Recogniser, Voice
+from assistant.ports import Asking, Clock, Endpointer, Recogniser, Voice
 from assistant.sheets.day_account import day_figures
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
@@ -130,6 +130,9 @@ class Application:
             model_path=model or (Path(chosen.model) if chosen.model else None),
             weights=chosen.weights,
         )
+        for asking in Asking:
+            # A slot is heard from its first question on: its words are not put together while somebody waits.
+            parts.layer(asking)
         built = build_recogniser(engine or chosen.engine, parts)
         return Attentive(built, word) if word else built
 
@@ -159,9 +162,10 @@ class Application:
         return adapters.station_voice(self.settings)
 
 
-def open_application(home: Home) -> Application:
+def open_application(home: Home, keep_in: Path | None = None) -> Application:
     """Read settings, grammar, wording, recipes, lots and walk-throughs of a home.
 
+    `keep_in`: folder for what takes long to make of them; None: that of the home.
     Raises a CrumbcallError, one clear line, for the first that can't be read.
     """
     settings = Settings.load(home.settings_file)
@@ -171,7 +175,8 @@ def open_application(home: Home) -> Application:
     recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
     walks = load_walks(home.walk_files(WALKS_FILE, language))
     stock = read_stock(home.config / LOTS_FILE)
-    words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks)
+    kept = keep_in or home.kept_folder
+    words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks, keep_in=kept)
     return Application(home, settings, words.grammar, replies, recipes, stock, walks, words)
 
 

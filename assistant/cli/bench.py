@@ -1,6 +1,7 @@
 """`crumbcall bench`: the budgets' table, measured here."""
 
 import json
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -28,7 +29,7 @@ def bench_command(home: Home, as_json: bool, events: int) -> None:
     """
     figures: list[Figure] = []
     with TemporaryDirectory() as folder:
-        for figure in measure(lambda: open_application(home), Path(folder), events=events):
+        for figure in measure(partial(open_application, home), Path(folder), events=events):
             figures.append(figure)
             if not as_json:
                 mark = "" if figure.met else "   over budget"

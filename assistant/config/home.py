@@ -64,6 +64,11 @@ class Home:
         """Recognisers' models that were fetched."""
         return self.data / "models"
 
+    @property
+    def kept_folder(self) -> Path:
+        """What takes long to work out at a start, kept for the next; may be deleted at any time."""
+        return self.data / "kept"
+
     def grammar_folder(self, language: str = ENGLISH) -> Path:
         """Where the kitchen's edited copies of a language's files go; need not exist."""
         return self.config / "grammar" / language

@@ -33,6 +33,9 @@ def event_text(event: Event) -> tuple[str, str]:
 def _fields(event: Event) -> dict[str, Any]:
     kind: Any = type(event)
     found: dict[str, Any] = encoder(kind)(event)
+    if not event.joined:
+        # Few are: the rest is written as it always was.
+        del found["joined"]
     return found
 
 

@@ -63,6 +63,7 @@ SHORTER: Mapping[str, str] = {
     "batch_opened": "batch_opened_short",
     "batch_opened_planned": "batch_opened_short",
     "batch_opened_over": "batch_over_short",
+    "ask_over_hopper": "ask_over_hopper_short",
     "batch_again": "batch_again_short",
     "wet_flour": "wet_flour_short",
     "wet_flour_over_hopper": "wet_over_short",

@@ -101,9 +101,15 @@ class Speech:
         return self.names.get(plain, plain)
 
     def allergens(self, value: Value) -> str:
-        """Words of `config.recipes.ALLERGENS`, with commas between; "allergen egg" names one of them here."""
-        words = str(value).split(",")
-        return ", ".join(self.names.get(f"allergen {word}", word) for word in words)
+        """Words of `config.recipes.ALLERGENS`, with commas between; "allergen egg" names one of them here.
+
+        "allergen and" is said before the last instead of a comma, which takes longer than a short word.
+        """
+        *words, last = (self.names.get(f"allergen {word}", word) for word in str(value).split(","))
+        if not words:
+            return last
+        joined = f" {self.names['allergen and']} " if "allergen and" in self.names else ", "
+        return ", ".join(words) + joined + last
 
     def timer(self, value: Value) -> str:
         """A timer with the word that makes it one: "the mix", "timer two", "the sauce timer"."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from assistant.errors import GrammarError
-from assistant.nlu.construction import Construction, Move, Place
+from assistant.nlu.construction import Construction, Move, Place, too_large
 from assistant.nlu.syntax import Source
 from assistant.ports import Asking
 
@@ -27,6 +27,10 @@ class Arc(NamedTuple):
     typed: bool
     """Whether it can only be typed, not said."""
     place: Place
+
+
+LARGEST = 1_000_000
+"""Arcs of an automaton at most: some three times those of the grammar that ships."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +82,7 @@ def build(source: Source, rules: Mapping[Asking, Iterable[str]], talk: Iterable[
         raise GrammarError(
             f"{source.file}: no sentence can be said; every public rule leads to <VOID> or never ends."
         )
-    automaton = _without_empty_moves(moves, alive, (starts, of_talk), end)
+    automaton = _without_empty_moves(source, moves, alive, (starts, of_talk), end)
     if not automaton.final.keys().isdisjoint([*automaton.start.values(), automaton.talk]):
         raise GrammarError(
             f"{source.file}: a public rule can be met by saying nothing; make one of its words required."
@@ -102,7 +106,11 @@ def _alive(moves: list[list[Move]], end: int) -> set[int]:
 
 
 def _without_empty_moves(
-    moves: list[list[Move]], alive: set[int], begins: tuple[Mapping[Asking, int], int], end: int
+    source: Source,
+    moves: list[list[Move]],
+    alive: set[int],
+    begins: tuple[Mapping[Asking, int], int],
+    end: int,
 ) -> Automaton:
     starts, of_talk = begins
     number = {state: place for place, state in enumerate([*starts.values(), of_talk])}
@@ -110,6 +118,7 @@ def _without_empty_moves(
     arcs: list[tuple[Arc, ...]] = []
     final: dict[int, tuple[str, ...]] = {}
     twice: list[Twice] = []
+    room = LARGEST
     backwards = [[move for move in reversed(leaving) if move.target in alive] for leaving in moves]
     while waiting:
         origin = waiting.popleft()
@@ -134,6 +143,9 @@ def _without_empty_moves(
                     number[target] = len(number)
                     waiting.append(target)
                 found.append(Arc(label, own, number[target], typed, at))
+        room -= len(found)
+        if room < 0:
+            raise too_large(source, f"{LARGEST} arcs")
         arcs.append(tuple(reversed(found)))
     start = {asking: number[state] for asking, state in starts.items()}
     return Automaton(tuple(arcs), final, start, number[of_talk], tuple(twice))

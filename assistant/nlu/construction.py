@@ -29,6 +29,8 @@ TYPED = "typed "
 
 LARGEST = 60_000
 """States of the construction at most: some three times those of the grammar that ships."""
+MOST_MOVES = 400_000
+"""Moves over a word at most, likewise."""
 
 Place = tuple[tuple[str, int], ...]
 """Where something is in the file: rules and lines, from the public rule down."""
@@ -56,16 +58,14 @@ class Construction:
     def __init__(self, source: Source) -> None:
         self.source = source
         self.moves: list[list[Move]] = []
+        self._words = 0
         self._open: set[str] = set()
         self._built: dict[tuple[str, int], int] = {}
 
     def state(self) -> int:
         """A new state."""
         if len(self.moves) == LARGEST:
-            raise GrammarError(
-                f"{self.source.file}: the rules grow beyond {LARGEST} states when each is copied to its uses;"
-                " use * or + to repeat, and nest fewer rules."
-            )
+            raise too_large(self.source, f"{LARGEST} states")
         self.moves.append([])
         return len(self.moves) - 1
 
@@ -148,6 +148,9 @@ class Construction:
     def _word(
         self, first: int, last: int, label: str, place: Place, tag: str | None = None, *, typed: bool = False
     ) -> None:
+        if self._words == MOST_MOVES:
+            raise too_large(self.source, f"{MOST_MOVES} words")
+        self._words += 1
         self.moves[first].append(Move(last, label, tag, typed, place))
 
     def _typed(self, label: str, first: int, last: int, place: Place) -> None:
@@ -156,6 +159,14 @@ class Construction:
             return
         for sign in (NUMBER, *DIGITS):
             self._word(first, last, sign, place, TYPED + NUMBER, typed=True)
+
+
+def too_large(source: Source, what: str) -> GrammarError:
+    """A grammar that would take all memory."""
+    return GrammarError(
+        f"{source.file}: the rules grow beyond {what} when each is copied to its uses;"
+        " use * or + to repeat, and nest fewer rules."
+    )
 
 
 def _line(item: Expansion) -> int:

@@ -1,11 +1,14 @@
 """A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
 import gc
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 from pathlib import Path
+
+import msgspec
 
 from assistant.batch.decide.slots import GIVEN
 from assistant.batch.record.command_tags import TAGS
@@ -14,13 +17,36 @@ from assistant.errors import GrammarError
 from assistant.nlu.automaton import Arc, build
 from assistant.nlu.checks.ambiguity import check_one_way
 from assistant.nlu.checks.load_checks import check_meaning, check_tags, means_commands
-from assistant.nlu.graph import WordGraphs, continuations
+from assistant.nlu.graph import WordGraphs, continuations, kept_graph
 from assistant.nlu.jsgf import parse_raw, read_raw
+from assistant.nlu.keeping.kept import Kept
+from assistant.nlu.keeping.packed import PackedAutomaton, pack_automaton, unpack_automaton
 from assistant.nlu.meaning import command_of
 from assistant.nlu.nearest import Nearest
 from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
 from assistant.ports import Asking, WordGraph
+
+
+class PackedGrammar(msgspec.Struct, array_like=True, frozen=True):
+    """A grammar that was checked, as numbers and words."""
+
+    means_commands: bool
+    automaton: PackedAutomaton
+    rules: list[str]
+    phrases: dict[str, tuple[str, ...]]
+    number_words: list[str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Earlier:
+    """A grammar that an earlier start checked and kept."""
+
+    packed: PackedGrammar
+    read: Callable[[], Source]
+    """Reads its rules again: they are hardly ever asked for."""
+    kept: Kept
+
 
 SAID_WHEN_ASKED = {
     "answer": Asking.ANSWER,
@@ -85,11 +111,16 @@ def may_be_said(command: Command, asking: Asking) -> bool:
 class Grammar:
     """What may be said, and what it means.
 
-    `checked` False: without looking for sentences of two readings or none, to read meanings by alone.
+    `checked` False: without looking for sentences of two readings or none, to read meanings by alone. Raises
+    ValueError for one kept by an earlier start that can't have been kept so.
     """
 
-    def __init__(self, source: Source, *, checked: bool = True) -> None:
-        self._source = source
+    def __init__(self, source: "Source | Earlier", *, checked: bool = True) -> None:
+        if isinstance(source, Earlier):
+            self._go_on_from(source)
+            return
+        self._read: Callable[[], Source] = lambda: source
+        self._kept: Kept | None = None
         self._means_commands = means_commands(source)
         if self._means_commands:
             check_tags(source)
@@ -105,6 +136,37 @@ class Grammar:
             check_meaning(source, self._automaton)
         self._graphs = WordGraphs(self._automaton)
 
+    def _go_on_from(self, earlier: "Earlier") -> None:
+        packed = earlier.packed
+        self._read = earlier.read
+        self._means_commands = packed.means_commands
+        self._automaton = unpack_automaton(packed.automaton)
+        self._rules = frozenset(packed.rules)
+        self._phrases = packed.phrases
+        self._number_words = frozenset(packed.number_words)
+        self.keep(earlier.kept)
+
+    def keep(self, kept: Kept) -> None:
+        """Keep from now on what takes long to make; the grammar is one of files alone, and checked."""
+        self._kept = kept
+        self._graphs = WordGraphs(self._automaton, kept)
+
+    def packed(self) -> PackedGrammar:
+        """All of it that is needed to go on from here."""
+        automaton = pack_automaton(self._automaton)
+        return PackedGrammar(
+            self._means_commands,
+            automaton,
+            sorted(self._rules),
+            dict(self.phrases()),
+            sorted(self._number_words),
+        )
+
+    @cached_property
+    def source(self) -> Source:
+        """Its rules, as read."""
+        return self._read()
+
     def layer(self, asking: Asking) -> WordGraph:
         """The sentences that one layer of what may be said adds: a slot's values, answers, or commands."""
         return self._graphs.of([asking])
@@ -119,9 +181,13 @@ class Grammar:
 
     def graph_of(self, rule: str) -> WordGraph | None:
         """The sentences of one rule that can be said at any time; None where the grammar has no such rule."""
-        if rule not in self._source.rules:
+        if rule not in self._rules:
             return None
-        return WordGraphs(build(self._source, {Asking.NOTHING: [rule]})).of([Asking.NOTHING])
+        return kept_graph(
+            self._kept,
+            f"rule-{rule}",
+            lambda: WordGraphs(build(self.source, {Asking.NOTHING: [rule]})).of([Asking.NOTHING]),
+        )
 
     @cached_property
     def words(self) -> frozenset[str]:
@@ -130,7 +196,15 @@ class Grammar:
 
     def phrases(self) -> Mapping[str, tuple[str, ...]]:
         """Examples of the rules that have some (`@example` in the comment before them), by rule name."""
-        return {rule.name: rule.examples for rule in self._source.rules.values() if rule.examples}
+        return self._phrases
+
+    @cached_property
+    def _rules(self) -> frozenset[str]:
+        return frozenset(self.source.rules)
+
+    @cached_property
+    def _phrases(self) -> Mapping[str, tuple[str, ...]]:
+        return {rule.name: rule.examples for rule in self.source.rules.values() if rule.examples}
 
     def parse(self, text: str, *, asking: Asking = Asking.NOTHING) -> Command | None:
         """Command of a sentence, spoken or typed.
@@ -194,7 +268,7 @@ class Grammar:
         """Words that the grammar counts with, as it spells them: "eight", "hundred"."""
         return frozenset(
             item.item.text
-            for rule in self._source.rules.values()
+            for rule in self.source.rules.values()
             for item in parts(rule.body)
             if isinstance(item, Tagged) and isinstance(item.item, Word) and item.tag[0] in "+*&"
         )

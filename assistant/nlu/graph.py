@@ -1,16 +1,24 @@
 """What can be said: the minimal deterministic automaton of it, and what follows a sentence."""
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Set
+from collections.abc import Callable, Iterable, Iterator, Set
+from contextlib import suppress
 from functools import cached_property
 
 from assistant.errors import GrammarError
 from assistant.nlu.automaton import Automaton
+from assistant.nlu.keeping.kept import Kept
+from assistant.nlu.keeping.packed import pack_graph, unpack_graph
 from assistant.nlu.meaning import THEN
 from assistant.ports import Asking, WordGraph
 
 LARGEST = 20_000
 """States of a graph at most, before equal ones are merged."""
+ROOM = 1_500_000
+"""Arcs of a graph, and states of the grammar that its own stand for, at most: a hundred bytes each.
+
+The grammar that ships needs a third of it.
+"""
 AHEAD = 3
 """Words that are looked ahead behind a sentence, to know whether it could go on."""
 
@@ -18,22 +26,40 @@ AHEAD = 3
 class WordGraphs:
     """Minimal automata of the sentences of some layers; what can only be typed is left out."""
 
-    def __init__(self, automaton: Automaton) -> None:
+    def __init__(self, automaton: Automaton, kept: Kept | None = None) -> None:
         self._automaton = automaton
+        self._kept = kept
         self._made: dict[frozenset[int], WordGraph] = {}
 
     def of(self, layers: Iterable[Asking], *, talk: bool = False) -> WordGraph:
         """The sentences of these layers, with talk or without; made when it is first asked for."""
-        start = frozenset(self._automaton.start[layer] for layer in layers)
+        of = list(layers)
+        start = frozenset(self._automaton.start[layer] for layer in of)
         if talk:
             start |= {self._automaton.talk}
         if start not in self._made:
-            self._made[start] = _merge(*_determine(self._automaton, self._alive, start))
+            names = sorted(layer.name.lower() for layer in of)
+            name = "-".join(["graph", *names, *(["talk"] if talk else [])])
+            self._made[start] = kept_graph(
+                self._kept, name, lambda: _merge(*_determine(self._automaton, self._alive, start))
+            )
         return self._made[start]
 
     @cached_property
     def _alive(self) -> frozenset[int]:
         return _alive(self._automaton)
+
+
+def kept_graph(kept: Kept | None, name: str, make: Callable[[], WordGraph]) -> WordGraph:
+    """The word graph that an earlier start kept under this name, else the one that is made now."""
+    data = None if kept is None else kept.read(name)
+    if data is not None:
+        with suppress(ValueError):
+            return unpack_graph(data)
+    graph = make()
+    if kept is not None:
+        kept.write(name, pack_graph(graph))
+    return graph
 
 
 def _alive(automaton: Automaton) -> frozenset[int]:
@@ -60,6 +86,7 @@ def _determine(
     waiting = deque(number)
     arcs: list[dict[str, int]] = []
     final: list[bool] = []
+    room = ROOM
     while waiting:
         subset = waiting.popleft()
         targets: dict[str, set[int]] = {}
@@ -67,21 +94,28 @@ def _determine(
             for arc in automaton.arcs[state]:
                 if not arc.typed and arc.target in alive:
                     targets.setdefault(arc.label, set()).add(arc.target)
+        room -= len(subset) + len(targets)
+        if room < 0:
+            raise _too_large(f"{ROOM} arcs")
         leaving: dict[str, int] = {}
         for label in sorted(targets):
             target = frozenset(targets[label])
             if target not in number:
                 if len(number) == LARGEST:
-                    raise GrammarError(
-                        f"The grammar needs more than {LARGEST} states to be heard word by word;"
-                        " put fewer words that may be repeated before one that matters."
-                    )
+                    raise _too_large(f"{LARGEST} states")
                 number[target] = len(number)
                 waiting.append(target)
             leaving[label] = number[target]
         arcs.append(leaving)
         final.append(any(state in automaton.final for state in subset))
     return arcs, final
+
+
+def _too_large(what: str) -> GrammarError:
+    return GrammarError(
+        f"The grammar needs more than {what} to be heard word by word;"
+        " put fewer words that may be repeated before one that matters."
+    )
 
 
 def _merge(arcs: list[dict[str, int]], final: list[bool]) -> WordGraph:

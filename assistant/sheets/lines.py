@@ -54,7 +54,9 @@ DETAILS: dict[type[ev.Event], Detail] = {
     ev.ExtrudingStarted: Detail(notes={"early": lambda event: event.early}),
     ev.TimerExtended: Detail(when=lambda event: event.name in INTERVALS),
     # That a value was missing concerns nobody once it was said.
-    ev.QuestionAsked: Detail(notes={"reason": _always}, when=lambda event: event.reason != "missing"),
+    ev.QuestionAsked: Detail(
+        notes={"reason": _always}, when=lambda event: event.reason not in ("missing", "said_wrong")
+    ),
     ev.StationStarted: Detail(notes={"time_off_unknown": lambda event: not event.certain}),
     sh.StepSettled: Detail(
         notes={

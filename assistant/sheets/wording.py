@@ -157,7 +157,7 @@ def _formats_of(hint: Any) -> frozenset[str]:
 def _fields_of(cls: type[Any]) -> dict[str, Collection[str]]:
     """The fields of an event or a command, with their formats; station time means nothing to a reader."""
     hints = get_type_hints(cls)
-    return {one.name: _formats_of(hints[one.name]) for one in fields(cls) if one.name != "at"}
+    return {one.name: _formats_of(hints[one.name]) for one in fields(cls) if one.name not in ("at", "joined")}
 
 
 def _spelled(values: str) -> dict[str, Collection[str]]:

@@ -162,7 +162,7 @@ class PracticeStation(Station):
         """What is the station's own, or moves the practice as a whole; None where it is to be practised."""
         nothing = Turn(self.now, text, command, ())
         match command:
-            case cmd.Practice(on=False) | cmd.WalkMove("leave"):
+            case cmd.Practice(on=False) | cmd.WalkMove("leave") | cmd.Cancel():
                 return self._guided(practice, nothing, practice.end())
             case cmd.Practice() | cmd.SayAgain():
                 return self._guided(practice, nothing, practice.ask_for())

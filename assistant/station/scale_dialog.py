@@ -6,7 +6,16 @@ The steps themselves are in `devices.scale.calibrating`. None of it is an event 
 from collections.abc import Callable
 
 from assistant.batch.record.announcements import SAYABLE, Announcement, say
-from assistant.batch.record.commands import Answer, Ask, Command, GivenAmount, SayAgain, Walk, WalkMove
+from assistant.batch.record.commands import (
+    Answer,
+    Ask,
+    Cancel,
+    Command,
+    GivenAmount,
+    SayAgain,
+    Walk,
+    WalkMove,
+)
 from assistant.batch.record.state import State
 from assistant.devices.scale.calibrating import LEFT, Guide, Guided
 from assistant.devices.scale.jug_scale import Calibrated, JugScale, NotKept, Report
@@ -48,7 +57,7 @@ def go_on(scale: JugScale, guide: Guide, command: Command, *, unsure: bool) -> A
     """Move a calibration on; None for a command that does not concern it."""
     move: Callable[[Guide], Guided | Calibration]
     match command:
-        case WalkMove("leave"):
+        case WalkMove("leave") | Cancel():
             move = Guide.left
         case WalkMove("done" | "next") if not unsure:
             move = Guide.go_on

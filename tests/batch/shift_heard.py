@@ -16,6 +16,7 @@ from assistant.batch.record.commands import (
     Rest,
     TrayCold,
     TrayDone,
+    TrayStored,
     Walk,
     WalkMove,
 )
@@ -58,6 +59,9 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "die_warm": [NEW, DieWarm()],
     "dough_left": [NEW, Ask("dough")],
     "tray_care": [NEW, TRAY],
+    "ask_tray": [NEW, TRAY, TrayStored()],
+    "ask_tray_full": [NEW, TrayStored()],
+    "ask_tray_cold": [NEW, TRAY, TrayStored(1)],
     "tray_cold": [NEW, TRAY, TrayCold()],
     "tray_cold_late": [NEW, TRAY, 14400.0, TrayCold(1)],
     "tray_unknown": [NEW, TRAY, TrayCold(2)],

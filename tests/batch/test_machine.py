@@ -288,7 +288,12 @@ class Kitchens(RuleBasedStateMachine):
         asked = self.state.question
         events = self.ask(Said(cmd.Answer(yes), unsure=unsure))
         if asked is None or unsure or self.now >= asked.expires:
-            assert not [e for e in events if not isinstance(e, ev.QuestionSettled)]
+            # A no to what was just read back asks what was meant, and changes nothing by that.
+            assert all(
+                isinstance(e, ev.QuestionSettled)
+                or (isinstance(e, ev.QuestionAsked) and e.reason == "said_wrong" and not yes)
+                for e in events
+            )
 
     @rule()
     @precondition(lambda self: self.state.question is not None and self.state.question.reason != "addition")
@@ -313,10 +318,13 @@ class Kitchens(RuleBasedStateMachine):
         """What is taken back leaves the account as it was before."""
         wanted = self.before[-1] if self.before else self.account
         asked, account = self.state.question, self.account
-        # Whether an addition is in was not asked about what was said last: that is taken back.
+        # Whether an addition is in was not asked about what was said last: that is taken back. So is what
+        # was called wrong.
         by_itself = asked is not None and isinstance(asked.command, cmd.AddAddition)
         self.ask(Said(cmd.Undo()))
-        takes_back = asked is None or (by_itself and asked.reason == "addition")
+        takes_back = (
+            asked is None or asked.reason == "said_wrong" or (by_itself and asked.reason == "addition")
+        )
         assert self.account == (wanted if takes_back else account)
 
     @rule(command=st.one_of(st.builds(cmd.AddWater, amounts), st.builds(cmd.AddFlour, amounts), small_talk))

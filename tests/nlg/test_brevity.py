@@ -1,6 +1,7 @@
 """A turn is short: what is left out, what is said shorter, and what never is."""
 
 from functools import partial
+from itertools import combinations
 from typing import Any
 
 import pytest
@@ -162,3 +163,25 @@ def test_all_that_is_always_the_same_is_brief_in_every_language() -> None:
     for language in ("en", "it"):
         assert [text for text in replies_of(language).fixed() if not is_brief([text])] == []
     assert MOST_S == 6.0
+
+
+PAIRED = ("egg", "milk", "molluscs", "fish", "crustaceans")
+
+
+@pytest.mark.parametrize("allergens", list(combinations(PAIRED, 2)), ids="+".join)
+def test_an_italian_opening_after_two_allergens_is_brief(allergens: tuple[str, str]) -> None:
+    """Of any flour that a cook weighs, with the water that it wants, spelled out in long Italian words."""
+    italian = replies_of("it").render
+    for flour in range(500, 3001, 50):
+        opened = say("batch_opened", batch=28, flour=flour, target=31.0, water=round(flour * 0.31))
+        before = say("allergen_before", allergens=",".join(allergens))
+        texts = [text for _, text in brief([opened, say("first_pour", grams=333), before], italian)]
+        assert is_brief(texts), texts
+        assert texts[-1].startswith("Residui di ")
+
+
+def test_an_italian_question_about_the_hopper_is_brief() -> None:
+    asked = say("ask_over_hopper", "question", grams=2657, over=3494)
+    texts = [text for _, text in brief([asked], replies_of("it").render)]
+    assert texts == ["Oltre la tramoggia: segno duemilaseicentocinquantasette?"]
+    assert is_brief(texts)

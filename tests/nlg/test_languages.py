@@ -176,7 +176,15 @@ def test_a_wording_by_a_name_has_the_english_cases(other: str) -> None:
     ours, english = (read(other, "replies.toml"), read(ENGLISH, "replies.toml"))
     picked = [key for key, value in english.items() if isinstance(value, dict) and value["by"] in PICKING]
     assert set(picked) == {
-        *("number_missing", "unit_unfit", "undone_other", "condition_told", "worker_died", "timer_stopped"),
+        *(
+            "number_missing",
+            "what_then",
+            "unit_unfit",
+            "undone_other",
+            "condition_told",
+            "worker_died",
+            "timer_stopped",
+        ),
         "taken_out",
         *("timer_over", "got_it"),
     }

@@ -136,7 +136,7 @@ def test_a_value_goes_before_a_command_of_the_same_words() -> None:
 
 
 def test_what_is_said_only_when_asked_is_a_rule_and_a_command() -> None:
-    rules = {rule.name for rule in shipped()._source.rules.values() if rule.public}
+    rules = {rule.name for rule in shipped().source.rules.values() if rule.public}
     assert set(SAID_WHEN_ASKED) == rules & set(COMMANDS)
     assert set(SAID_WHEN_ASKED.values()) == set(Asking) - {Asking.NOTHING}
 
@@ -292,7 +292,7 @@ def test_graph_is_small() -> None:
     # All ways to say an amount or a time are shared by the commands that take one.
     graph = shipped().graph(Asking.ANSWER)
     # Decoding took 0.026 s of CPU a second of sound at 3,200 states, and 0.021 s at 1,900.
-    assert graph.n_states <= 4200
+    assert graph.n_states <= 4300
     assert len(graph.word) <= 130_000
     assert len(graph.words) <= 1000
 

@@ -1,5 +1,7 @@
 """The format's own rules: W3C Note "JSpeech Grammar Format", 5 June 2000 (sections from memory)."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -230,6 +232,54 @@ def test_errors_say_what_was_found_and_what_is_allowed(tmp_path: Path, text: str
     with pytest.raises(GrammarError) as caught:
         load_grammar(path)
     assert str(caught.value) == message
+
+
+EXPLODES = """
+import resource
+room = 500 * 1024 * 1024
+resource.setrlimit(resource.RLIMIT_DATA, (room, room))
+from assistant.errors import GrammarError
+from assistant.nlu.grammar import Grammar
+from assistant.nlu.jsgf import parse_jsgf
+from assistant.ports import Asking
+words = " | ".join("w" + chr(97 + n // 26) + chr(97 + n % 26) for n in range(600))
+try:
+    Grammar(parse_jsgf(f"#JSGF V1.0 UTF-8 en;grammar g;{RULES}<w> = {words};", "g")).graph(Asking.NOTHING)
+except GrammarError as error:
+    print(error)
+"""
+
+
+@pytest.mark.parametrize(
+    ("rules", "message"),
+    [
+        (
+            "public <a> = <w>* waa " + "<w> " * 20 + ";",
+            "The grammar needs more than 1500000 arcs to be heard word by word;"
+            " put fewer words that may be repeated before one that matters.",
+        ),
+        (
+            "public <a> = " + "[<w>] " * 400 + "x;",
+            "g: the rules grow beyond 1000000 arcs when each is copied to its uses;"
+            " use * or + to repeat, and nest fewer rules.",
+        ),
+        (
+            "public <a> = " + "<w> x " * 700 + "x;",
+            "g: the rules grow beyond 400000 words when each is copied to its uses;"
+            " use * or + to repeat, and nest fewer rules.",
+        ),
+    ],
+    ids=["graph", "arcs", "words"],
+)
+def test_a_grammar_that_explodes_is_refused_before_the_memory_is_full(rules: str, message: str) -> None:
+    """In a process that has 500 MB."""
+    ran = subprocess.run(
+        [sys.executable, "-c", EXPLODES.replace("{RULES}", rules)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (ran.stdout, ran.stderr) == (f"{message}\n", "")
 
 
 def test_a_graph_that_would_grow_without_end() -> None:

@@ -213,7 +213,11 @@ def test_questions_have_their_answers_beside_them() -> None:
     assert sheet.water_g == 510.0
 
 
-@pytest.mark.parametrize("reason", [reason for reason in get_args(ev.Reason) if reason != "missing"])
+UNWRITTEN = {"missing", "said_wrong"}
+"""Questions for a value: what they led to is on the sheet, the question is not."""
+
+
+@pytest.mark.parametrize("reason", sorted(set(get_args(ev.Reason)) - UNWRITTEN))
 def test_a_question_of_any_reason_is_on_sheet_and_label(reason: ev.Reason) -> None:
     day = Day((0, cmd.NewBatch(grams(1500))), (5, cmd.AddWater(grams(450))))
     asked = ev.QuestionAsked(

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from assistant.asr.phones import without_accents
 from assistant.config.flour_lots import FILE as LOTS_FILE
@@ -45,9 +46,11 @@ def load_words(
     stock: Mapping[str, StockedLot],
     walks: Collection[str],
     file: OwnWords | None = None,
+    keep_in: Path | None = None,
 ) -> KitchenWords:
     """The kitchen's words woven into its grammar; `file`: what `words.toml` would say, None: what it says.
 
+    `keep_in`: folder where the result is kept for the next start; None: nowhere.
     Raises GrammarError where the grammar itself can't be used.
     """
     found = read_own_words(home.config / FILE) if file is None else file
@@ -55,7 +58,8 @@ def load_words(
         found = _heard(found)
     names = tuple(_names(home, settings, recipes, stock, walks))
     own = Own(names, found.names, found.phrases)
-    woven = load_kitchen_grammar(home.language_file("commands.jsgf", settings.station.language), own)
+    path = home.language_file("commands.jsgf", settings.station.language)
+    woven = load_kitchen_grammar(path, own, keep_in)
     return KitchenWords(found, own, woven)
 
 

@@ -11,7 +11,7 @@ from assistant.batch.decide.timing.ringing import say_time_left, say_timer
 from assistant.batch.decide.timing.timers import mix_s
 from assistant.batch.decide.walks import say_step
 from assistant.batch.record.announcements import Announcement
-from assistant.batch.record.commands import Ask, Incomplete, Together
+from assistant.batch.record.commands import Ask, Incomplete, Together, TrayStored
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import HALF_GRAM, Batch, Question, Standing, State, Timer
@@ -201,18 +201,27 @@ def say_wanted(d: Draft, question: Question) -> None:
     wanted = command.commands[0] if isinstance(command, Together) else command
     if question.reason == "addition":
         ask_addition(d)
-    elif question.reason != "missing" or not isinstance(wanted, Incomplete):
+    elif isinstance(wanted, TrayStored):
+        d.say("ask_tray", "question")
+    elif not isinstance(wanted, Incomplete) or question.reason not in ("missing", "said_wrong"):
         d.say("yes_or_no", "question")
+    elif question.reason == "said_wrong":
+        d.say("what_then", "question", command=wanted.command)
     elif wanted.command == "stop_timer":
         d.say("timer_which", "question")
     else:
         d.say("number_missing", "question", command=wanted.command)
 
 
+def slot_is_open(question: Question) -> bool:
+    """Whether a question wants a value: yes is no answer to it."""
+    return question.reason in ("missing", "said_wrong") or isinstance(question.command, TrayStored)
+
+
 def _help(d: Draft) -> None:
     """The commands that matter now; asked again, the next few."""
     if d.state.question is not None:
-        if d.state.question.reason == "missing":
+        if slot_is_open(d.state.question):
             say_wanted(d, d.state.question)
         else:
             d.say("help_question")

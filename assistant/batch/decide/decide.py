@@ -5,10 +5,12 @@ in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
 from assistant.batch.decide import slots, walks
-from assistant.batch.decide.answers import say_next, say_wanted
+from assistant.batch.decide.answers import say_next, say_wanted, slot_is_open
 from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.making import crumb
+from assistant.batch.decide.said_wrong import said_in_full
+from assistant.batch.decide.station_commands import say_undone
 from assistant.batch.decide.timing import ringing
 from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
@@ -48,9 +50,11 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if _is_over(d):
         _lapse(d)
     question = d.state.question
-    command = slots.as_given(d.state, command, d.now)
+    command = _what_cancel_means(d, slots.as_given(d.state, command, d.now))
     if type(command) in slots.GIVEN:
         _give(d, command)
+        return
+    if command == cmd.Answer(yes=False) and question is None and _ask_what_was_meant(d):
         return
     if not isinstance(command, cmd.Together) and HANDLERS[type(command)].is_talk(d.state):
         return
@@ -58,6 +62,8 @@ def _hear(d: Draft, command: cmd.Command) -> None:
         _act(d, command)
     elif isinstance(command, cmd.Answer):
         _settle(d, question, yes=command.yes)
+    elif question.reason == slots.SAID_WRONG:
+        _go_on(d, question, command)
     elif isinstance(command, cmd.Undo) and question.reason != "addition":
         _settle(d, question, yes=False)
     else:
@@ -70,7 +76,8 @@ def _act(d: Draft, command: cmd.Command) -> None:
     One that changes something and was badly heard is asked about first.
     """
     if isinstance(command, cmd.Together):
-        _act_in_turn(d, command)
+        with d.breath():
+            _act_in_turn(d, command)
         return
     handler = HANDLERS[type(command)]
     if handler.needs_batch and d.state.batch is None:
@@ -104,7 +111,7 @@ def _act_in_turn(d: Draft, together: cmd.Together) -> None:
 
 def _settle(d: Draft, question: Question, *, yes: bool) -> None:
     """Yes carries out what was asked about, no forgets it; an answer that was badly heard settles nothing."""
-    if d.unsure or (yes and question.reason == "missing"):
+    if d.unsure or (yes and slot_is_open(question)):
         say_wanted(d, question)
         return
     d.happen(ev.QuestionSettled(at=d.now, yes=yes))
@@ -123,7 +130,11 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
         _act_in_turn(d, cmd.Together(command.commands[1:]))
 
 
-_NO: dict[str, str] = {"differs": "entry_stays", "unmixed": "taken_out_of_what"}
+_NO: dict[str, str] = {
+    "differs": "entry_stays",
+    "unmixed": "taken_out_of_what",
+    slots.SAID_WRONG: "entry_stays",
+}
 """Reason of a question -> what a no is answered with; of any other: that nothing is logged."""
 
 
@@ -201,15 +212,62 @@ def _give(d: Draft, given: cmd.Command) -> None:
         _correct(d, meant)
         return
     if meant.corrects:
-        d.happen(ev.QuestionSettled(at=d.now, yes=None))
-        _correct(d, meant)
+        _close_and_correct(d, question, meant)
         return
     if meant.same:
         _settle(d, question, yes=True)
         return
-    d.happen(ev.QuestionSettled(at=d.now, yes=True if question.reason == "missing" else None))
+    d.happen(ev.QuestionSettled(at=d.now, yes=True if slot_is_open(question) else None))
     d.contrasted = meant.contrasted
     _act(d, meant.command)
+
+
+def _what_cancel_means(d: Draft, command: cmd.Command) -> cmd.Command:
+    """A bare "cancel" as what it takes away now, the nearest first; any other command as it is."""
+    question = d.state.question
+    if command != cmd.Cancel():
+        return command
+    if question is not None and question.reason != slots.SAID_WRONG:
+        return cmd.Answer(yes=False)
+    if question is None and d.state.walk is not None:
+        return cmd.WalkMove("leave")
+    just_said = question is not None or slots.read_back(d.state, d.now, d.rules) is not None
+    return cmd.Undo() if just_said else command
+
+
+def _ask_what_was_meant(d: Draft) -> bool:
+    """Whether a bare no calls wrong what was just read back: then it is asked what it should be."""
+    step = slots.read_back(d.state, d.now, d.rules)
+    if step is None:
+        return False
+    says = slots.READ_BACK[step.what].says
+    d.ask(slots.SAID_WRONG, cmd.Incomplete(says, "number"), "what_then", command=says)
+    return True
+
+
+def _go_on(d: Draft, question: Question, command: cmd.Command) -> None:
+    """A whole command where it was asked what was meant: that, or the cook leaves it and goes on."""
+    meant = None if d.source == "jug" else said_in_full(d.state, question, command, d.rules)
+    if meant is not None:
+        _close_and_correct(d, question, meant)
+        return
+    d.happen(ev.QuestionSettled(at=d.now, yes=None))
+    if d.source != "jug" and not isinstance(command, cmd.Undo | cmd.MakeThat):
+        d.say("entry_stays")
+    _act(d, command)
+
+
+def _close_and_correct(d: Draft, question: Question, meant: slots.Meant) -> None:
+    """Correct what was read back while a question is open; one about just that stays where it can't be."""
+    wrong = question.reason == slots.SAID_WRONG
+    if wrong and d.unsure and meant.withdraws:
+        say_wanted(d, question)
+        return
+    d.happen(ev.QuestionSettled(at=d.now, yes=None))
+    if wrong and meant.same:
+        d.say("entry_stays")
+    else:
+        _correct(d, meant)
 
 
 def _correct(d: Draft, meant: slots.Meant) -> None:
@@ -222,6 +280,8 @@ def _correct(d: Draft, meant: slots.Meant) -> None:
     if meant.withdraws:
         step = d.state.undo[-1]
         d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
+        if meant.instead:
+            say_undone(d, step)
     withdrawn = len(d.events)
     _act(d, meant.command)
     if len(d.events) == withdrawn:

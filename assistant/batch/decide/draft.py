@@ -1,13 +1,15 @@
 """A decision in the making: requests, events and announcements in the order in which they happen."""
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Tone, Value, say
 from assistant.batch.record.commands import Command, Together
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import Batch, State
+from assistant.batch.record.state import Batch, State, Undoable
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +82,10 @@ class Draft:
     """How often the command was said before, with nothing else between."""
     then: tuple[Command, ...] = ()
     """Commands that were said in one breath behind the one that is carried out."""
+    one_breath: bool = False
+    """Whether what happens now is one thing to the cook, who takes it back as one."""
+    steps: int = 0
+    """How much happened in this breath that can be taken back."""
     events: list[ev.Event] = field(default_factory=list)
     announcements: list[Announcement] = field(default_factory=list)
 
@@ -97,8 +103,27 @@ class Draft:
 
     def happen(self, event: ev.Event) -> None:
         """Add an event and move the state by it."""
+        if self.one_breath and self.steps:
+            event = replace(event, joined=True)
+        last = self._last_step
         self.state = evolve(self.state, event)
         self.events.append(event)
+        if self.one_breath and not isinstance(event, ev.Withdrawn) and self._last_step is not last:
+            self.steps += 1
+
+    @property
+    def _last_step(self) -> Undoable | None:
+        return self.state.undo[-1] if self.state.undo else None
+
+    @contextmanager
+    def breath(self) -> Iterator[None]:
+        """What happens within is taken back as one."""
+        was, self.one_breath = self.one_breath, True
+        self.steps = self.steps if was else 0
+        try:
+            yield
+        finally:
+            self.one_breath = was
 
     def say(self, key: str, tone: Tone | None = None, **values: Value) -> None:
         """Add an announcement."""

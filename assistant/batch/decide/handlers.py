@@ -129,6 +129,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.DieWarm: Handler(act=after_the_die.warm_die, needs_batch=True),
     cmd.Cutter: Handler(act=after_the_die.set_cutter, answered=after_the_die.no_cutter_yet),
     cmd.TrayDone: Handler(act=after_the_die.fill_tray, needs_batch=True),
+    cmd.TrayStored: Handler(slot=Slot("state", Asking.TRAY), act=after_the_die.store_tray, when_unsure="own"),
     cmd.TrayCold: Handler(act=after_the_die.chill_tray, answered=after_the_die.no_such_tray),
     cmd.Portions: Handler(
         slot=Slot("count", Asking.COUNT),
@@ -140,6 +141,8 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     # walk-throughs
     cmd.Walk: Handler(act=walks.begin, answered=walks.no_walk_to_begin),
     cmd.WalkMove: Handler(act=walks.move, is_talk=lambda state: state.walk is None),
+    # Becomes the no, the move or the undo that it means, where it means one.
+    cmd.Cancel: Handler(act=station_commands.say_what_can_be_cancelled, when_unsure="act"),
     # asking
     cmd.Ask: Handler(act=answers.answer, beside_a_question=_yes, when_unsure="act"),
     cmd.SayAgain: Handler(act=station_commands.say_again, beside_a_question=_yes, when_unsure="act"),
@@ -161,6 +164,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.GivenRecipe: _NO_COMMAND_OF_ITS_OWN,
     cmd.GivenShape: _NO_COMMAND_OF_ITS_OWN,
     cmd.GivenTimer: _NO_COMMAND_OF_ITS_OWN,
+    cmd.GivenTray: _NO_COMMAND_OF_ITS_OWN,
     cmd.Together: _NO_COMMAND_OF_ITS_OWN,
     cmd.Answer: Handler(act=_nothing, is_talk=lambda state: state.question is None, when_unsure="act"),
 }

@@ -8,7 +8,7 @@ then answers the question or corrects what was read back.
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, Final
 
 from assistant.batch.decide.handlers import HANDLERS, Slot
 from assistant.batch.decide.making.mishearing import twin
@@ -27,6 +27,7 @@ GIVEN: dict[type[cmd.Command], Asking] = {
     cmd.GivenRecipe: Asking.RECIPE,
     cmd.GivenShape: Asking.SHAPE,
     cmd.GivenTimer: Asking.TIMER,
+    cmd.GivenTray: Asking.TRAY,
 }
 """Commands that are a bare value, and the slot that they fill."""
 
@@ -36,6 +37,8 @@ class ReadBack:
     """How what was read back is corrected: the command that says it right, with the value in its slot."""
 
     slot: Asking
+    says: str
+    """Tag of the command that it is read back for: the question what was meant is worded by it."""
     command: Callable[[Undoable, Any], cmd.Command]
     """Step and value -> command."""
     withdrawn: bool = True
@@ -46,27 +49,33 @@ def _entry(_step: Undoable, value: Amount) -> cmd.Command:
     return cmd.MakeThat(value)
 
 
-_ENTRY = ReadBack(Asking.AMOUNT, _entry, withdrawn=False)
+def _of_account(says: str) -> ReadBack:
+    return ReadBack(Asking.AMOUNT, says, _entry, withdrawn=False)
+
 
 READ_BACK: dict[str, ReadBack] = {
-    "BatchOpened": _ENTRY,
-    "WaterAdded": _ENTRY,
-    "FlourAdded": _ENTRY,
-    "AdditionAdded": _ENTRY,
-    "TakenOut": _ENTRY,
-    "ScrapWeighed": _ENTRY,
-    "EntryCorrected": _ENTRY,
-    "TargetSet": ReadBack(Asking.PERCENT, lambda _, value: cmd.SetTarget(value)),
-    "LotNamed": ReadBack(Asking.LOT, lambda _, value: cmd.SetLot(value)),
-    "RecipeChosen": ReadBack(Asking.RECIPE, lambda _, value: cmd.UseRecipe(value)),
-    "MixStarted": ReadBack(Asking.TIME, lambda _, value: cmd.Mix(value)),
-    "RestStarted": ReadBack(Asking.TIME, lambda _, value: cmd.Rest(value)),
-    "TimerSet": ReadBack(Asking.TIME, lambda step, value: cmd.SetTimer(step.timer or "1", value)),
-    "TimerExtended": ReadBack(Asking.TIME, lambda step, value: cmd.AddTime(value, step.timer)),
-    "DieNamed": ReadBack(Asking.SHAPE, lambda _, value: cmd.NewDie(value)),
-    "PortionsCounted": ReadBack(Asking.COUNT, lambda _, value: cmd.Portions(value)),
+    "BatchOpened": _of_account("new_batch"),
+    "WaterAdded": _of_account("water"),
+    "FlourAdded": _of_account("flour"),
+    "AdditionAdded": _of_account("addition"),
+    "TakenOut": _of_account("took_out"),
+    "ScrapWeighed": _of_account("scrap"),
+    "EntryCorrected": _of_account("make_that"),
+    "TargetSet": ReadBack(Asking.PERCENT, "target", lambda _, value: cmd.SetTarget(value)),
+    "LotNamed": ReadBack(Asking.LOT, "lot", lambda _, value: cmd.SetLot(value)),
+    "RecipeChosen": ReadBack(Asking.RECIPE, "recipe", lambda _, value: cmd.UseRecipe(value)),
+    "MixStarted": ReadBack(Asking.TIME, "mix", lambda _, value: cmd.Mix(value)),
+    "RestStarted": ReadBack(Asking.TIME, "rest", lambda _, value: cmd.Rest(value)),
+    "TimerSet": ReadBack(Asking.TIME, "timer", lambda step, value: cmd.SetTimer(step.timer or "1", value)),
+    "TimerExtended": ReadBack(Asking.TIME, "add_time", lambda step, value: cmd.AddTime(value, step.timer)),
+    "DieNamed": ReadBack(Asking.SHAPE, "new_die", lambda _, value: cmd.NewDie(value)),
+    "PortionsCounted": ReadBack(Asking.COUNT, "portions", lambda _, value: cmd.Portions(value)),
 }
 """Class of the last event that can be taken back -> how a bare value corrects it."""
+
+
+SAID_WRONG: Final = "said_wrong"
+"""Reason of the question what was meant, after a bare "no" to what was read back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +92,8 @@ class Meant:
     """Whether what was read back is taken back first."""
     corrects: bool = False
     """Whether it leaves the open question alone, and corrects what was read back before that."""
+    instead: bool = False
+    """Whether it is another kind of thing than what was read back: that this is taken back has to be said."""
 
 
 def open_slot(state: State, now: float, rules: BatchRules) -> Asking:
@@ -91,9 +102,9 @@ def open_slot(state: State, now: float, rules: BatchRules) -> Asking:
     if question is not None:
         slot = slot_of(question.command)
         return Asking.ANSWER if slot is None else slot.asking
-    read_back = _read_back(state, now, rules)
-    if read_back is not None:
-        return READ_BACK[read_back.what].slot
+    step = read_back(state, now, rules)
+    if step is not None:
+        return READ_BACK[step.what].slot
     return Asking.NOTHING if state.walk is None else Asking.ANSWER
 
 
@@ -117,14 +128,16 @@ def meant_by(state: State, given: cmd.Command, now: float, rules: BatchRules) ->
         slot = slot_of(question.command)
         if slot is None or slot.asking is not asking:
             return None
-        step = _read_back(state, now, rules)
+        if question.reason == SAID_WRONG:
+            return replace(corrected(state.undo[-1], state, value, rules), corrects=True)
+        step = read_back(state, now, rules)
         if isinstance(value, Amount) and step is not None and is_of_the_last_entry(state, value, rules):
-            return replace(_corrected(step, state, value, rules), corrects=True)
+            return replace(corrected(step, state, value, rules), corrects=True)
         return _answer(question, slot, value, rules)
-    step = _read_back(state, now, rules)
+    step = read_back(state, now, rules)
     if step is None or READ_BACK[step.what].slot is not asking:
         return None
-    return _corrected(step, state, value, rules)
+    return corrected(step, state, value, rules)
 
 
 def is_of_the_last_entry(state: State, amount: Amount, rules: BatchRules) -> bool:
@@ -175,7 +188,7 @@ def _open(state: State, now: float) -> Question | None:
     return None if question is None or question.expires <= now else question
 
 
-def _read_back(state: State, now: float, rules: BatchRules) -> Undoable | None:
+def read_back(state: State, now: float, rules: BatchRules) -> Undoable | None:
     """The last step, while a bare value may still correct it."""
     step = state.undo[-1] if state.undo else None
     if step is None or step.what not in READ_BACK or not 0 <= now - step.at <= rules.question_s:
@@ -183,7 +196,7 @@ def _read_back(state: State, now: float, rules: BatchRules) -> Undoable | None:
     return None if step.what in _OF_A_BATCH and state.batch is None else step
 
 
-_OF_A_BATCH = {name for name, row in READ_BACK.items() if row is _ENTRY}
+_OF_A_BATCH = {name for name, row in READ_BACK.items() if not row.withdrawn}
 
 
 def kind_of(command: cmd.Command) -> type[cmd.Command]:
@@ -223,7 +236,7 @@ def _answer(question: Question, slot: Slot, value: Any, rules: BatchRules) -> Me
     return Meant(with_value, same=_alike(asked, value, rules), contrasted=_are_twins(asked, value, rules))
 
 
-def _corrected(step: Undoable, state: State, value: Any, rules: BatchRules) -> Meant:
+def corrected(step: Undoable, state: State, value: Any, rules: BatchRules) -> Meant:
     """The command that says rightly what was read back."""
     row = READ_BACK[step.what]
     command = row.command(step, value)

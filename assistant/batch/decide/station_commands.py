@@ -7,10 +7,13 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import SAYABLE, Value
 from assistant.batch.record.evolving.transitions import EVENTS, TABLE
-from assistant.batch.record.state import Batch, Undoable
+from assistant.batch.record.state import Batch, Timer, Undoable
 
 MOST_STEPS = 3
 """Steps of loudness and pace to either side of the settings."""
+
+STOPPED = ("TimerStopped", "MixEnded", "RestEnded")
+"""Steps by which a timer was stopped."""
 
 
 def nothing_to_undo(d: Draft, _command: cmd.Undo) -> bool:
@@ -22,18 +25,37 @@ def nothing_to_undo(d: Draft, _command: cmd.Undo) -> bool:
 
 
 def undo(d: Draft, _command: cmd.Undo) -> None:
-    """Take the last thing back by a withdrawal; the record of it stays."""
-    step, before = d.state.undo[-1], d.state.batch
-    d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
-    _say_undone(d, step)
+    """Take the last thing back by a withdrawal, and all of its breath; the record of it stays."""
+    before = d.state.batch
+    steps = [_take_back(d)]
+    while steps[-1].joined and d.state.undo:
+        steps.append(_take_back(d))
+    again = [timer for step in steps for timer in _running_again(d, step)]
+    if len(again) > 1 and all(step.what in STOPPED for step in steps):
+        d.say("timers_again", "taken", count=len(again))
+        again = [min(again, key=lambda timer: timer.due)]
+    else:
+        for step in steps:
+            say_undone(d, step)
     _say_moved_marks(d, before, d.state.batch)
-    for name in step.touched:
-        timer = d.state.timer(name)
-        if timer in step.before_timers and timer is not None and timer.due > d.now:
-            say_time_left(d, timer)
+    for timer in again:
+        say_time_left(d, timer)
 
 
-def _say_undone(d: Draft, step: Undoable) -> None:
+def _take_back(d: Draft) -> Undoable:
+    """Take the last step back."""
+    step = d.state.undo[-1]
+    d.happen(ev.Withdrawn(at=d.now, what=step.what, grams=step.grams))
+    return step
+
+
+def _running_again(d: Draft, step: Undoable) -> list[Timer]:
+    """Timers that run once a step is taken back, and did not before."""
+    found = [d.state.timer(name) for name in step.touched]
+    return [one for one in found if one is not None and one in step.before_timers and one.due > d.now]
+
+
+def say_undone(d: Draft, step: Undoable) -> None:
     """Say what was taken back, with those of its values that the wording may use."""
     undone = TABLE[EVENTS[step.what]].undone
     if undone is None:
@@ -54,6 +76,16 @@ def _say_moved_marks(d: Draft, before: Batch | None, after: Batch | None) -> Non
     moved = (before.flour_g, before.target_pct) != (after.flour_g, after.target_pct)
     if moved or before.water_g != after.water_g:
         marks.say_marks(d, looked_before=marks.first_look_reached(before), moved=moved)
+
+
+def say_what_can_be_cancelled(d: Draft, _command: cmd.Cancel) -> None:
+    """Nothing is open to be cancelled; badly heard it is left alone, for kitchens say it of much else."""
+    if d.unsure:
+        return
+    if d.state.undo or any(timer.traits.by_name for timer in d.state.timers):
+        d.say("cancel_which")
+    else:
+        d.say("nothing_to_undo")
 
 
 def say_again(d: Draft, _command: cmd.SayAgain) -> None:

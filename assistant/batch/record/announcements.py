@@ -120,6 +120,8 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     undone_timer="timer",
     undone_crumb="",
     undone_other="what",
+    timers_again="count",
+    cancel_which="",
     nothing_to_undo="",
     # the crumb
     squeeze_now="",
@@ -182,6 +184,9 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     tray_cold="tray seconds",
     tray_cold_late="tray",
     tray_unknown="",
+    ask_tray="",
+    ask_tray_full="tray",
+    ask_tray_cold="tray",
     tray_warning="tray batch seconds",
     tray_rings="tray batch",
     tray_left="tray batch seconds",
@@ -262,6 +267,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     # questions
     ask_twin="grams",
     ask_past_high="grams over",
+    ask_over_hopper_short="grams",
     ask_over_hopper="grams over",
     ask_unsure="said",
     ask_new_batch="grams",
@@ -320,6 +326,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     not_understood="",
     not_understood_near="near",
     number_missing="command",
+    what_then="command",
     unit_unfit="command",
     # voice
     louder="",

@@ -18,7 +18,9 @@ from assistant.batch.record.given_commands import GivenRecipe as GivenRecipe
 from assistant.batch.record.given_commands import GivenShape as GivenShape
 from assistant.batch.record.given_commands import GivenTime as GivenTime
 from assistant.batch.record.given_commands import GivenTimer as GivenTimer
+from assistant.batch.record.given_commands import GivenTray as GivenTray
 from assistant.batch.record.shift_commands import Calibrate as Calibrate
+from assistant.batch.record.shift_commands import Cancel as Cancel
 from assistant.batch.record.shift_commands import Cook as Cook
 from assistant.batch.record.shift_commands import Cutter as Cutter
 from assistant.batch.record.shift_commands import CutterFigure as CutterFigure
@@ -38,6 +40,8 @@ from assistant.batch.record.shift_commands import TakenOutOf as TakenOutOf
 from assistant.batch.record.shift_commands import TookOut as TookOut
 from assistant.batch.record.shift_commands import TrayCold as TrayCold
 from assistant.batch.record.shift_commands import TrayDone as TrayDone
+from assistant.batch.record.shift_commands import TrayState as TrayState
+from assistant.batch.record.shift_commands import TrayStored as TrayStored
 from assistant.batch.record.shift_commands import Walk as Walk
 from assistant.batch.record.shift_commands import WalkMove as WalkMove
 from assistant.batch.record.shift_commands import ZeroJug as ZeroJug
@@ -288,6 +292,8 @@ Command = (
     | Scrap
     | TookOut
     | TrayDone
+    | TrayStored
+    | Cancel
     | Portions
     | Loudness
     | Pace
@@ -304,6 +310,7 @@ Command = (
     | GivenRecipe
     | GivenShape
     | GivenTimer
+    | GivenTray
     | Answer
     | Incomplete
     | Together

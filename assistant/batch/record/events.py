@@ -30,6 +30,8 @@ Reason = Literal[
     "lot_change",
     "portions",
     "same_pour",
+    "said_wrong",
+    "tray_stored",
 ]
 
 Class = TypeVar("Class")
@@ -47,6 +49,8 @@ class Event:
 
     at: float
     """Station time: the monotonic clock of the boot that wrote it."""
+    joined: bool = False
+    """Whether it came in one breath with the step before it, and is taken back together with that."""
 
 
 # --- the account

@@ -6,6 +6,7 @@ At any other time it is talk.
 from dataclasses import field
 
 from assistant.batch.record.command_tags import command
+from assistant.batch.record.shift_commands import TrayState
 from assistant.dough.amounts import Amount
 
 
@@ -63,3 +64,10 @@ class GivenTimer:
     """A timer's digit or name."""
 
     name: str = field(metadata={"json": "timer"})
+
+
+@command("given_tray")
+class GivenTray:
+    """What a tray in the fridge is."""
+
+    state: TrayState

@@ -7,6 +7,7 @@ from assistant.batch.record.command_tags import command
 from assistant.dough.amounts import Amount
 
 Move = Literal["done", "next", "back", "skip", "leave"]
+TrayState = Literal["full", "cold"]
 CutterFigure = Literal["speed", "length", "want"]
 TakenOutOf = Literal["dough", "flour", "water"]
 
@@ -67,6 +68,20 @@ class TrayCold:
     """A tray is down to cold holding; None: the one that waits longest."""
 
     tray: int | None = None
+
+
+@command("tray_stored")
+class TrayStored:
+    """A tray is in the fridge, which says neither that it was counted nor that it is cold yet."""
+
+    tray: int | None = None
+    state: TrayState | None = None
+    """Which of the two it is; None: to be asked."""
+
+
+@command("cancel")
+class Cancel:
+    """Cancel, and nothing more: what is open, or what was just read back."""
 
 
 @command("portions")

@@ -296,6 +296,8 @@ class Undoable:
     """Names of all timers that it set or ended."""
     before_timers: tuple[Timer, ...] = ()
     """Those of them that ran before it."""
+    joined: bool = False
+    """Whether the step before it came in the same breath, and is taken back with it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,22 +1,28 @@
 """The grammar with a kitchen's own words: a row that can't be used is left out and told, the rest counts."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
+
+import msgspec
 
 from assistant.batch.record.command_object import command_object
 from assistant.batch.record.commands import Command, Incomplete, Together
 from assistant.errors import GrammarError
 from assistant.nlu.checks.ambiguity import TwoReadingsError
 from assistant.nlu.construction import NUMBER
-from assistant.nlu.grammar import Grammar, without_collecting
+from assistant.nlu.grammar import Earlier, Grammar, PackedGrammar, without_collecting
 from assistant.nlu.jsgf import parse_raw, read_raw
+from assistant.nlu.keeping.kept import Kept
 from assistant.nlu.own.rows import Kind, Own, OwnName, OwnPhrase, named
 from assistant.nlu.own.weaving import Woven, known_names, weave, with_marks, woven_name, woven_phrase
 from assistant.nlu.syntax import Source
 from assistant.ports import Asking
 
+KEPT = "grammar"
+"""Name under which the whole of it is kept."""
 PHRASE, NAME = "own phrase", "own name"
 """What the names of the rows' rules begin with."""
 
@@ -39,10 +45,13 @@ class KitchenGrammar:
     """Names in other files of the kitchen that can't be said: a line each."""
 
 
-def load_kitchen_grammar(path: Path, own: Own) -> KitchenGrammar:
-    """Grammar of a JSGF file with a kitchen's own words. Raises GrammarError for the file alone."""
+def load_kitchen_grammar(path: Path, own: Own, keep_in: Path | None = None) -> KitchenGrammar:
+    """Grammar of a JSGF file with a kitchen's own words. Raises GrammarError for the file alone.
+
+    `keep_in`: folder where what is made of them is kept for the next start; None: nowhere.
+    """
     try:
-        return _kitchen_grammar_of(path.name, read_raw(path), own)
+        return _kitchen_grammar_of(path.name, read_raw(path), own, keep_in)
     except RecursionError:
         raise GrammarError(
             f"{path.name}: brackets or rules are nested too deep to be read; nest fewer."
@@ -50,9 +59,45 @@ def load_kitchen_grammar(path: Path, own: Own) -> KitchenGrammar:
 
 
 @lru_cache(maxsize=4)
-def _kitchen_grammar_of(file: str, raw: bytes, own: Own) -> KitchenGrammar:
-    with without_collecting():
+def _kitchen_grammar_of(file: str, raw: bytes, own: Own, keep_in: Path | None) -> KitchenGrammar:
+    def made() -> KitchenGrammar:
         return _Weaver(parse_raw(file, raw), own).woven()
+
+    with without_collecting():
+        kept = None if keep_in is None else Kept.of(keep_in, file.encode(), raw, repr(own).encode())
+        if kept is None:
+            return made()
+        data = kept.read(KEPT)
+        if data is not None:
+            with suppress(ValueError):
+                return _unpacked(data, lambda: made().grammar.source, kept)
+        woven = made()
+        kept.write(KEPT, _packed(woven))
+        woven.grammar.keep(kept)
+        return woven
+
+
+class _PackedKitchen(msgspec.Struct, array_like=True, frozen=True):
+    """A `KitchenGrammar` as numbers and words."""
+
+    grammar: PackedGrammar
+    names: tuple[OwnName, ...]
+    phrases: tuple[OwnPhrase, ...]
+    problems: tuple[str, ...]
+    unsayable: tuple[str, ...]
+
+
+def _packed(woven: KitchenGrammar) -> bytes:
+    return msgspec.msgpack.encode(
+        _PackedKitchen(woven.grammar.packed(), woven.names, woven.phrases, woven.problems, woven.unsayable)
+    )
+
+
+def _unpacked(data: bytes, source: Callable[[], Source], kept: Kept) -> KitchenGrammar:
+    """What was packed. Raises ValueError."""
+    found = msgspec.msgpack.decode(data, type=_PackedKitchen)
+    grammar = Grammar(Earlier(found.grammar, source, kept))
+    return KitchenGrammar(grammar, found.names, found.phrases, found.problems, found.unsayable)
 
 
 class _Weaver:

@@ -91,6 +91,7 @@ def test_a_yes_that_comes_late_counts_for_nothing_even_where_the_clock_was_not_a
 
 def test_yes_and_no_without_a_question_are_talk() -> None:
     kitchen = mixing(1500)
+    kitchen.wait(11)
     assert kitchen.say(YES) == kitchen.say(NO) == []
 
 

@@ -11,7 +11,16 @@ from assistant.batch.decide.timing.ringing import warned_at
 from assistant.batch.decide.timing.timers import say_over
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.commands import Cook, Cutter, DieWarm, NewDie, Portions, TrayCold, TrayDone
+from assistant.batch.record.commands import (
+    Cook,
+    Cutter,
+    DieWarm,
+    NewDie,
+    Portions,
+    TrayCold,
+    TrayDone,
+    TrayStored,
+)
 from assistant.batch.record.state import Batch, Timer
 from assistant.batch.record.timer_kinds import tray_of
 from assistant.dough.cutter import speed_for
@@ -92,6 +101,31 @@ def chill_tray(d: Draft, command: TrayCold) -> None:
         d.say("tray_cold", "taken", tray=tray, seconds=took)
     else:
         d.say("tray_cold_late", "question", tray=tray)
+
+
+def store_tray(d: Draft, command: TrayStored) -> None:
+    """A tray is in the fridge: it is asked whether it is full and new, or cold. Put in, it is warm yet."""
+    cold = TrayCold(command.tray)
+    if command.state == "full":
+        if d.state.batch is None:
+            d.say("no_batch")
+        else:
+            fill_tray(d, TrayDone())
+        return
+    if command.state == "cold":
+        if not no_such_tray(d, cold):
+            chill_tray(d, cold)
+        return
+    waiting, batch = _tray_meant(d, cold), d.state.batch
+    fills = batch is not None and command.tray in (None, batch.trays + 1)
+    if waiting is None and not fills:
+        d.say("tray_unknown")
+    elif waiting is None and batch is not None:
+        d.ask("tray_stored", TrayDone(), "ask_tray_full", tray=batch.trays + 1)
+    elif waiting is not None and not fills:
+        d.ask("tray_stored", cold, "ask_tray_cold", tray=tray_of(waiting.name)[1])
+    else:
+        d.ask("tray_stored", command, "ask_tray")
 
 
 def _tray_meant(d: Draft, command: TrayCold) -> Timer | None:

@@ -97,7 +97,7 @@ def lapse(d: Draft) -> None:
     reason = d.state.question.reason if d.state.question else None
     d.happen(ev.QuestionSettled(at=d.now, yes=None))
     if reason not in ("missing", "addition"):
-        d.say("entry_stays" if reason == "differs" else "lapsed")
+        d.say("entry_stays" if reason in ("differs", "said_wrong") else "lapsed")
 
 
 def _mention_crumb(d: Draft, place: int) -> None:

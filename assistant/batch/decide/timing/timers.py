@@ -158,8 +158,9 @@ def _stop_all(d: Draft) -> None:
     if not timers:
         d.say("timer_none")
         return
-    for timer in timers:
-        _end(d, timer)
+    with d.breath():
+        for timer in timers:
+            _end(d, timer)
     d.say("timers_stopped", "taken")
 
 

@@ -31,6 +31,7 @@ def remember(before: State, moved: State, event: ev.Event, row: Row) -> State:
         timer=name,
         touched=touched,
         before_timers=tuple(t for t in before.timers if t.name in touched and not t.ringing),
+        joined=event.joined,
     )
     return replace(moved, undo=(*moved.undo, step)[-moved.undo_depth :])
 

@@ -1,0 +1,1 @@
+"""What takes long to make of a grammar, kept in files between two starts."""
