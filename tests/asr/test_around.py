@@ -95,7 +95,7 @@ def heard_among(below_db: float) -> Recognition[str]:
         [Expert(cast(PhonemeNetwork, Fixed()), cast(Lexicon, lambda _word: ((0, 1),)))],
         lambda _: sentence_graph(["mix"]),
         meaning=own_words,
-        confidence=Confidence(2.5, -1.0, 0.0, 0.0, 0.0),
+        confidence=Confidence(2.5, -1.0, 0.0, 0.0, 0.0, 0.0),
         limits=DecodingLimits(talk=math.inf),
     )
     return recogniser.recognise(Sound(pcm))

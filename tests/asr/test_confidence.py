@@ -18,10 +18,10 @@ def evidence(*costs: float, leads: tuple[float, ...] = (10.0, 10.0), phones: int
 
 
 def test_it_is_the_logistic_of_the_weighted_sum() -> None:
-    """By hand: 1 - 2 * 0.3 - 1 * 0.5 + 0.5 * 2 + 0.25 * ln 8."""
-    confidence = Confidence(1.0, -2.0, -1.0, 0.5, 0.25)
+    """By hand: 1 - 2 * 0.3 - 1 * 0.5 + 0.5 * 2 + 0.25 * ln 8 - 4 * 0.5 / 8."""
+    confidence = Confidence(1.0, -2.0, -1.0, 0.5, 0.25, -4.0)
     found = confidence.probability(evidence(0.5, 0.3, leads=(5.0, 3.0), phones=8))
-    assert found == pytest.approx(1 / (1 + math.exp(-(1 - 0.6 - 0.5 + 1.0 + 0.25 * math.log(8)))))
+    assert found == pytest.approx(1 / (1 + math.exp(-(1 - 0.6 - 0.5 + 1.0 + 0.25 * math.log(8) - 0.25))))
 
 
 @pytest.mark.parametrize("confidence", [BOTH, *ALONE.values()])

@@ -164,7 +164,7 @@ def test_how_sure_it_is_decides_what_is_accepted(recogniser: PhonemeRecogniser[C
         return tested.recognise(espeak("crumb ready"))
 
     def certain(odds: float) -> Confidence:
-        return Confidence(math.log(odds), 0.0, 0.0, 0.0, 0.0)
+        return Confidence(math.log(odds), 0.0, 0.0, 0.0, 0.0, 0.0)
 
     assert [(by(certain(odds)).accepted, by(certain(odds)).near) for odds in (4.0, 1.0, 0.1)] == [
         (True, False),
