@@ -1,0 +1,1 @@
+"""What the ear was never taught: any word, anybody. `python -m tests.bench.ear`"""
