@@ -145,6 +145,7 @@ class Run:
         yield (f"The judge, a further maker's diphone voices: {names}.\n" if judges else f"{without}\n")
         found = list(engines.batches(self.ears, self.speech, self.split, self.extent.batches))
         yield engines.engines_table(found, self.figures)
+        yield engines.cpu(found)
         yield "Acted on wrongly:\n"
         yield engines.mistakes(found)
 

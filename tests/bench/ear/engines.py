@@ -2,9 +2,10 @@
 
 import shutil
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from assistant.ports import SPEECH_RATE
 from tests.bench.ear.ears import Ear
 from tests.bench.ear.figures import Figures, grouped, outcomes
 from tests.bench.ear.people import PARTS, Split
@@ -33,6 +34,10 @@ class Said:
     said: str
     heard: str
     outcome: str
+    seconds: float
+    """Of the clip."""
+    cpu_s: float
+    """Of listening to it."""
 
 
 def judges(split: Split) -> list[Speaker]:
@@ -48,17 +53,19 @@ def engine(voice: str) -> str:
 
 
 def batches(ears: Sequence[Ear], speech: Path, split: Split, size: Size) -> Iterator[Said]:
-    """Sentences of simulated batches by every voice at every ratio of `size`, by every ear."""
+    """What cooks say in batches, by every voice, twice as much by a judge, at the ratios of `size`."""
     part = PARTS[split]
-    for voices in (available(part), judges(split)):
+    twice = replace(size, cooks=2 * size.cooks)
+    for voices, how_many in ((available(part), size), (judges(split), twice)):
         if not voices:
             continue
-        for case in Maker(ears[0].application, part, speech, size).cooks(voices):
+        for case in Maker(ears[0].application, part, speech, how_many).cooks(voices):
             for ear in ears:
                 result = listen(ear.application, ear.recogniser, case)
                 heard = "; ".join(found.text for found in result.found if found.accepted)
                 became = outcome(ear.application, result, as_meant)
-                yield Said(ear.name, engine(case.voice), case.snr, case.text, heard, became)
+                snr, seconds = "quiet" if case.snr == "clean" else case.snr, len(case.pcm) / SPEECH_RATE
+                yield Said(ear.name, engine(case.voice), snr, case.text, heard, became, seconds, result.cpu_s)
 
 
 def engines_table(results: Sequence[Said], figures: Figures) -> str:
@@ -71,6 +78,17 @@ def engines_table(results: Sequence[Said], figures: Figures) -> str:
             figures[ear, f"judge right {snr}"] = shares["right"]
             figures[ear, f"judge wrong {snr}"] = shares["wrong"]
     return table(["ear", "noise", "engine", "n", *(f"{which} %" for which in OUTCOMES)], rows)
+
+
+def cpu(results: Sequence[Said]) -> str:
+    """CPU of listening by ear, endpointer included (s a second of sound)."""
+    shares = {
+        ear: sum(one.cpu_s for one in some) / sum(one.seconds for one in some)
+        for (ear, which), some in grouped(results, lambda one: (one.ear,), lambda _: "")
+    }
+    return (
+        f"CPU of listening: {', '.join(f'{ear} {share:.3f}' for ear, share in shares.items())} s a second.\n"
+    )
 
 
 def mistakes(results: Sequence[Said], most: int = 40) -> str:

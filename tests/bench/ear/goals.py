@@ -37,11 +37,11 @@ GOALS = (
     ),
     *(
         Goal(f"the judge's voices, right at once, {snr}, %", f"judge right {snr}", wanted)
-        for snr, wanted in (("clean", 95.0), ("10 dB", 92.0), ("5 dB", 88.0))
+        for snr, wanted in (("quiet", 95.0), ("10 dB", 92.0), ("5 dB", 88.0))
     ),
     *(
         Goal(f"the judge's voices, wrong and acted on, {snr}, %", f"judge wrong {snr}", wanted, least=False)
-        for snr, wanted in (("clean", 0.5), ("10 dB", 1.0), ("5 dB", 1.5))
+        for snr, wanted in (("quiet", 0.5), ("10 dB", 1.0), ("5 dB", 1.5))
     ),
     *(
         Goal(f"single calls and short phrases acted on, {snr}, an hour", f"calls {snr}", 1.0, least=False)

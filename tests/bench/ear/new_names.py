@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from assistant.nlu import Grammar
-from assistant.ports import Asking
+from assistant.ports import SPEECH_RATE, Asking
 from tests.bench.ear.beside import TWO, among, label, machines
 from tests.bench.ear.ears import Ear
 from tests.bench.ear.figures import Figures, grouped, outcomes, share
@@ -21,7 +21,6 @@ FILE = Path(__file__).with_name("names.toml")
 A_KITCHEN = 20
 """Names that one kitchen adds."""
 SENTENCES = {"timer": "timer {} ten minutes", "recipe": "recipe {}", "shape": "new die {}"}
-RATE = 16_000
 
 
 @dataclass(frozen=True)
@@ -109,7 +108,7 @@ def calls(
                 seed = 10_000 * number + 1000 * turn + place
                 for snr in TWO:
                     clip = among(pcm, snr, around, seed)
-                    end_s = BEFORE_S + len(pcm) / RATE
+                    end_s = BEFORE_S + len(pcm) / SPEECH_RATE
                     for ear, home, recogniser in heard:
                         meant = home.grammar.parse(text)
                         if meant is None:

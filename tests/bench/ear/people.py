@@ -16,7 +16,7 @@ from typing import Literal, TypeVar
 
 from assistant.audio.files import read_sound
 from assistant.hearing.endpointing import SpeechEndpointer
-from assistant.ports import Pcm
+from assistant.ports import SPEECH_RATE, Pcm
 from tests.bench.finetune.speech.corpus import speaker_split
 from tests.bench.hearing.sentences import Part
 
@@ -29,7 +29,6 @@ LONGEST_S = 15.0
 SHORT_WORDS = 2
 AROUND_S = 0.3
 """Left before and after a voice, as the endpointer leaves it."""
-RATE = 16_000
 T = TypeVar("T")
 
 
@@ -110,8 +109,8 @@ def voiced(pcm: Pcm) -> Pcm:
     spoken = [*endpointer.feed(pcm), *endpointer.flush()]
     if not spoken:
         return pcm
-    begin = max(0, round((spoken[0].start - AROUND_S) * RATE))
-    return pcm[begin : round((spoken[-1].end + AROUND_S) * RATE)]
+    begin = max(0, round((spoken[0].start - AROUND_S) * SPEECH_RATE))
+    return pcm[begin : round((spoken[-1].end + AROUND_S) * SPEECH_RATE)]
 
 
 def _general(speech: Path, split: Split) -> Iterator[Spoken]:

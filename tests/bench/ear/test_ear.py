@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from assistant.ports import SPEECH_RATE
 from tests.asr.speech import espeak
 from tests.bench.ear import choice, engines, fit, new_names, people, silence
 from tests.bench.ear.ears import Ear, Fit
@@ -141,7 +142,7 @@ def test_whoever_taught_a_network_is_left_out(tmp_path: Path) -> None:
 def test_quiet_around_a_voice_is_cut_off() -> None:
     pcm = espeak("crumb ready").pcm
     cut = people.voiced(np.pad(pcm, 32_000))
-    assert len(cut) < len(pcm) + 2 * people.AROUND_S * people.RATE + 8_000
+    assert len(cut) < len(pcm) + 2 * people.AROUND_S * SPEECH_RATE + 8_000
     assert np.abs(cut).max() == np.abs(pcm).max()
 
 
@@ -197,9 +198,9 @@ def every_figure() -> Figures:
         for name in ("calls", "talk"):
             heard = silence.Overheard("packaged", snr, 60.0, "a", "", command=False, outcome="again")
             silence.silence_table([heard], figures, name)
-    for snr in ("clean", "10 dB", "5 dB"):
+    for snr in ("quiet", "10 dB", "5 dB"):
         judged = [
-            engines.Said("packaged", engines.engine(voice), snr, "a", "a", "right")
+            engines.Said("packaged", engines.engine(voice), snr, "a", "a", "right", 2.0, 0.1)
             for voice in (engines.JUDGES[0].name, "flite slt")
         ]
         engines.engines_table(judged, figures)
