@@ -30,7 +30,7 @@ said: no ear can be right about all of them. English readers read long sentences
 Noises: {noises}.
 Voices are those of the part `{part}` of the hearing benchmark{taught}.
 
-Tables 1 and 3 hear each sentence whole, cut as the endpointer cuts it in quiet. Tables 2, 4 and 5 go through
+Tables a and c hear each sentence whole, cut as the endpointer cuts it in quiet. Tables b, d and e go through
 endpointer, patience, recogniser and grammar; `right`: at once, `asked`: right after a question, `again`:
 nothing was acted on, `caught`: wrong, but a question holds it up, `wrong`: a wrong command acted on without a
 question. Ears: {ears}.
@@ -74,7 +74,7 @@ class Run:
 
     def fit(self) -> Iterable[str]:
         """How well the true sentence fits."""
-        yield "## 1. Fit of the true sentence\n"
+        yield "## a. Fit of the true sentence\n"
         yield (
             "Cost: log-probability lost a phone against the best path without grammar, of the sentence that "
             "was said; below its limit a command that fits so well is acted on. Phones wrong: exchanged, "
@@ -86,7 +86,7 @@ class Run:
     def names(self) -> Iterable[str]:
         """Names that kitchens add."""
         chosen, known = new_names.new_names(self.ears[0].application.grammar, self.extent.most)
-        yield "## 2. New names\n"
+        yield "## b. New names\n"
         yield (
             f"{len(chosen)} names of `names.toml`, {new_names.A_KITCHEN} a kitchen, each a timer of "
             "`words.toml` and a recipe or a shape of the kitchen's own, spelled by rule, said by one voice "
@@ -107,7 +107,7 @@ class Run:
         texts = sorted({*others, *(one.text for one in said)})
         ear, n = self.ears[0], choice.CANDIDATES
         alike = choice.by_length(texts, [ear.n_phones(text) for text in texts], n)
-        yield "## 3. The true sentence among others\n"
+        yield "## c. The true sentence among others\n"
         yield f"Among {n} transcripts of about its number of phones:\n"
         found = choice.choices(self.ears, alike, said, self.speech, self.split)
         yield choice.choice_table(list(found), self.figures, "alike")
@@ -118,7 +118,7 @@ class Run:
 
     def silence(self) -> Iterable[str]:
         """What is no command."""
-        yield "## 4. What is no command, while nothing is asked\n"
+        yield "## d. What is no command, while nothing is asked\n"
         for name, what, said in (
             ("calls", "Single words and short phrases", people.short_calls(self.speech, self.split)),
             ("talk", "Sentences", people.talk(self.speech, self.split)),
@@ -138,7 +138,7 @@ class Run:
 
     def engines(self) -> Iterable[str]:
         """The kitchen's own sentences."""
-        yield "## 5. The kitchen's sentences by made voices\n"
+        yield "## e. The kitchen's sentences by made voices\n"
         judges = engines.judges(self.split)
         names = ", ".join(voice.name for voice in judges)
         without = engines.NO_JUDGE if self.split == "test" else engines.NOT_TUNED
@@ -159,7 +159,9 @@ def main() -> None:
     parser.add_argument("--quick", action="store_true", help="a small sample, a few minutes")
     parser.add_argument("--part", choices=["dev", "test"], default="dev", help="`test` for tables alone")
     parser.add_argument("--weights", nargs="+", choices=NAMES, default=list(NAMES), help="ears that listen")
-    parser.add_argument("--tables", default=TABLES, help=f"some of {TABLES}; all where left out")
+    parser.add_argument(
+        "--tables", default=TABLES, help="of a fit, b names, c choice, d no command, e engines"
+    )
     parser.add_argument("--most", type=int, help="at most so many real clips of a kind, and names")
     parser.add_argument("--sounds", type=Path, help="folder that keeps what was spoken for the next run")
     parser.add_argument("--out", type=Path, help="write the tables into this file too")
