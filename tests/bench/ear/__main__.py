@@ -76,9 +76,10 @@ class Run:
         """How well the true sentence fits."""
         yield "## a. Fit of the true sentence\n"
         yield (
-            "Cost: log-probability lost a phone against the best path without grammar, of the sentence that "
-            "was said; below its limit a command that fits so well is acted on. Phones wrong: exchanged, "
-            "left out or put in by the network without any grammar, against that ear's own spellings.\n"
+            "Of the sentence that was said: whether it would be acted on if there were no other, and its "
+            "cost, the log-probability lost a phone against the best path without grammar. Phones wrong: "
+            "exchanged, left out or put in by the network without any grammar, against that ear's own "
+            "spellings.\n"
         )
         found = fit.fits(self.ears, self._sentences, self.speech, self.split)
         yield fit.fit_table(list(found), self.figures)

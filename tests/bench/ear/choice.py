@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.hearing.level import own_snr_db
 from assistant.ports import Sound
 from tests.bench.ear.beside import THREE, among, cut, label, machines
 from tests.bench.ear.ears import Ear
@@ -68,10 +67,9 @@ def choices(
             voice = voiced(one.pcm())
             for snr in THREE:
                 sound = Sound(cut(among(voice, snr, around, seed)))
-                ratio = own_snr_db(sound.pcm)
                 for ear, recogniser in recognisers:
                     found = recogniser.recognise(sound)
-                    outcome = ear.outcome(found, ratio)
+                    outcome = ear.outcome(found)
                     yield Chosen(ear.name, one.group, label(snr), one.text, found.text, outcome)
 
 

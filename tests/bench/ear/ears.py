@@ -12,26 +12,27 @@ from numpy.typing import NDArray
 from assistant.app.application import Application, open_application
 from assistant.asr.lexicon import GuessedPronunciations, Lexicon
 from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import PhonemeRecogniser
+from assistant.asr.phoneme import Expert, PhonemeRecogniser
 from assistant.asr.phones import english
 from assistant.batch.record.commands import Command
 from assistant.config.home import Home
-from assistant.nlu.rescoring import needed_margin
 from assistant.ports import Asking, Recogniser, Recognition, Sound
 from assistant.testing.audio import own_words, sentence_graph
 
-Name = Literal["kitchen", "packaged"]
+Name = Literal["kitchen", "packaged", "both"]
 NAMES: tuple[Name, ...] = get_args(Name)
 EARS: Mapping[Name, str] = {
     "kitchen": "the network fine-tuned beside a motor with the kitchen's words",
     "packaged": "the network as the library has it",
+    "both": "both networks as one, what the settings have where nothing is written",
 }
 """What each is."""
 _SETTINGS: Mapping[Name, str] = {
     "kitchen": 'weights = "kitchen"',
-    "packaged": 'weights = "packaged"\nmax_cost = 1.4\nmin_margin = 3',
+    "packaged": 'weights = "packaged"',
+    "both": 'weights = "both"',
 }
-"""Lines of `[recogniser]`: the weights with the limits that were measured for them."""
+"""Lines of `[recogniser]`."""
 _NO_WORDS = "stop"
 
 
@@ -69,11 +70,12 @@ class Ear:
 
     def fit(self, sound: Sound, text: str) -> "Fit":
         """How well what is said in a sound fits it."""
-        log_probs = self._network.log_probs(sound)
+        outputs = self._probe.outputs(sound)
+        alone = self._of([text]).decode(outputs)
         return Fit(
-            self._probe.cost_of(text, log_probs),
-            self.application.settings.recogniser.max_cost,
-            phones_heard(self._network, log_probs),
+            self._probe.cost_of(text, outputs),
+            self.outcome(alone) == "acted",
+            phones_heard(self._experts[0].network, outputs[0]) if len(outputs) == 1 else None,
             [self._spelled(word) for word in text.split()],
         )
 
@@ -81,20 +83,19 @@ class Ear:
         """Phones of a sentence, each word in its first spelling."""
         return sum(len(self._spelled(word)[0]) for word in text.split())
 
-    def outcome(self, found: Recognition[str], snr_db: float | None) -> str:
-        """What a station makes of it: `acted`, `asked`, `silent`."""
+    def outcome(self, found: Recognition[str]) -> str:
+        """What a station makes of it that knows no moment: `acted`, `asked`, `silent`."""
         if not found.accepted:
             return "asked" if found.near else "silent"
-        margin = needed_margin(self.application.settings.recogniser.min_margin, snr_db)
-        return "asked" if found.margin < margin else "acted"
+        return "acted" if found.sure >= self.application.settings.recogniser.act_above else "asked"
 
     def _of(self, sentences: Iterable[str]) -> PhonemeRecogniser[str]:
         graph = sentence_graph(sentences)
         return PhonemeRecogniser(
-            self._network,
-            self._lexicon,
+            self._experts,
             lambda asking: graph if asking is Asking.NOTHING else sentence_graph(()),
             meaning=own_words,
+            confidence=self._shipped.confidence,
             limits=self._shipped.limits,
         )
 
@@ -108,30 +109,33 @@ class Ear:
     def _probe(self) -> PhonemeRecogniser[str]:
         return self._of([_NO_WORDS])
 
-    @property
-    def _network(self) -> PhonemeNetwork:
-        return self._shipped.network
-
     @cached_property
-    def _lexicon(self) -> Lexicon:
-        """As that of what ships; what is guessed for a word is guessed once for all ears."""
-        network = self._network
-        return Lexicon(self.application.pronunciations(network.words), network.symbols, _guessed)
+    def _experts(self) -> list[Expert]:
+        """As those of what ships; what is guessed for a word is guessed once for all ears."""
+        networks = [expert.network for expert in self._shipped.experts]
+        return [
+            Expert(
+                network, Lexicon(self.application.pronunciations(network.words), network.symbols, _guessed)
+            )
+            for network in networks
+        ]
 
     def _spelled(self, word: str) -> list[tuple[str, ...]]:
         """Ways to say a word, in the network's symbols as phones of English."""
-        symbols = self._network.symbols
-        ways = [english(symbols[phone] for phone in way) for way in self._lexicon(word)]
+        first = self._experts[0]
+        ways = [english(first.network.symbols[phone] for phone in way) for way in first.lexicon(word)]
         return list(dict.fromkeys(way for way in ways if way)) or [()]
 
 
 @dataclass(frozen=True)
 class Fit:
-    """Cost of the true sentence beside its limit, and the phones of the network without any grammar."""
+    """How well the true sentence fits."""
 
     cost: float
-    limit: float
-    heard: tuple[str, ...]
+    alone: bool
+    """Whether it would be acted on if there were no other sentence."""
+    heard: tuple[str, ...] | None
+    """Phones of the network without any grammar; None where there are two of them."""
     words: list[list[tuple[str, ...]]]
     """Ways to say each word of the sentence."""
 

@@ -8,11 +8,12 @@ from statistics import median
 from assistant.ports import Sound
 from tests.bench.ear.beside import THREE, among, cut, label, machines
 from tests.bench.ear.ears import Ear, Fit
-from tests.bench.ear.figures import Figures, grouped
+from tests.bench.ear.figures import Figures, grouped, share
 from tests.bench.ear.people import PARTS, Split, Spoken, voiced
-from tests.bench.hearing.intervals import Share
 from tests.bench.hearing.report import table
 
+GOOD_COST = 1.4
+"""What a sentence might cost with the packaged weights before a probability took the limit's place."""
 Word = Sequence[tuple[str, ...]]
 
 
@@ -66,15 +67,20 @@ def _after(row: list[tuple[int, int]], way: Sequence[str], heard: Sequence[str])
 
 
 def fit_table(results: Sequence[Fitted], figures: Figures) -> str:
-    """Share of sentences below the limit, median cost and phone error rate, by ear, noise and speakers."""
+    """Share of sentences that fit well enough, median cost and phone error rate, by ear and noise."""
     rows = []
     for (ear, snr, group), some in grouped(results, lambda one: (one.ear, one.snr), lambda one: one.group):
-        below = Share(sum(one.fit.cost < one.fit.limit for one in some), len(some))
-        counts = [phone_errors(one.fit.heard, one.fit.words) for one in some]
-        wrong, phones = (sum(count) for count in zip(*counts, strict=True))
+        alone = share(some, lambda one: one.fit.alone)
+        below = share(some, lambda one: one.fit.cost < GOOD_COST)
         cost = median(one.fit.cost for one in some)
-        rows.append([ear, snr, group, len(some), below, f"{cost:.2f}", f"{100 * wrong / phones:.1f}"])
-        figures[ear, f"fit {snr}, {group}"] = below
-    return table(
-        ["ear", "noise", "speakers", "n", "below its limit %", "median cost", "phones wrong %"], rows
-    )
+        rows.append([ear, snr, group, len(some), alone, below, f"{cost:.2f}", _phones_wrong(some)])
+        figures[ear, f"fit {snr}, {group}"] = alone
+    head = ["ear", "noise", "speakers", "n", "acted on if alone %", f"cost below {GOOD_COST:g} %"]
+    return table([*head, "median cost", "phones wrong %"], rows)
+
+
+def _phones_wrong(results: Sequence[Fitted]) -> str:
+    """Phone error rate in %; none of two networks at once."""
+    counts = [phone_errors(one.fit.heard, one.fit.words) for one in results if one.fit.heard is not None]
+    wrong, phones = sum(count[0] for count in counts), sum(count[1] for count in counts)
+    return f"{100 * wrong / phones:.1f}" if phones else "-"
