@@ -64,9 +64,12 @@ class Maker:
         )
         yield from self.spread(voices, [Case(text, command, _NONE, "", "", "") for text, command in said])
 
-    def cooks(self) -> Iterator[Case]:
-        """Sentences of simulated batches, with the state in which each was said."""
-        voices = available(self.part)
+    def cooks(self, voices: list[Speaker] | None = None) -> Iterator[Case]:
+        """Sentences of simulated batches, with the state in which each was said.
+
+        `voices`: other than those of the part.
+        """
+        voices = available(self.part) if voices is None else voices
         said = moments(self.application.grammar, self.part, self.application.rules, self.application.recipes)
         # Every third moment: amounts are what matters, and the neighbours of one are much alike.
         picked = itertools.islice(

@@ -72,7 +72,7 @@ def clips(
         for number, voice in enumerate(voices):
             own = list(enumerate(sentences))[number :: len(voices)]
             for (place, one), pcm in zip(
-                own, _spoken(voice, [said.text for _, said in own], sounds), strict=True
+                own, spoken(voice, [said.text for _, said in own], sounds), strict=True
             ):
                 noise = around[(place + turn + seed) % len(around)]
                 for snr in SNRS:
@@ -87,7 +87,8 @@ def clips(
                     )
 
 
-def _spoken(voice: Speaker, texts: list[str], sounds: Path | None) -> list[Pcm]:
+def spoken(voice: Speaker, texts: list[str], sounds: Path | None) -> list[Pcm]:
+    """Sound of each text; `sounds`: folder that keeps it for the next run, or None."""
     if sounds is None:
         return _said(voice, texts)
     sounds.mkdir(parents=True, exist_ok=True)
