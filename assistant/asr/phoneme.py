@@ -11,14 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.asr.around import around_the_loud, frame_levels_db
-from assistant.asr.best_sentences import ROUNDING, Search, Sentence, best_sentences
 from assistant.asr.confidence import ACCEPTED, ALONE, BOTH, NEAR, Confidence
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork, Weights
 from assistant.asr.parts import Parts
-from assistant.asr.phone_graph import PhoneGraph, expand
-from assistant.asr.silence import spoken_frames
-from assistant.asr.trellis import Trellis
+from assistant.asr.search.best_sentences import ROUNDING, Search, Sentence, best_sentences
+from assistant.asr.search.phone_graph import PhoneGraph, expand
+from assistant.asr.search.silence import spoken_frames
+from assistant.asr.search.trellis import Trellis
 from assistant.ports import NOTHING_HEARD, Asking, Evidence, Hypothesis, M, Recognition, Sound, WordGraph
 
 HOPELESS = 40.0

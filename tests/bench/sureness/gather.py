@@ -36,7 +36,7 @@ from tests.bench.hearing.voices import available
 from tests.phrasings.sentences import near_misses, phrasings
 
 SNRS: tuple[int | None, ...] = (None, 20, 10, 5, 0)
-SIZE = Size(walks=12, cooks=12, talk=105, snrs=SNRS, talk_snrs=(None, 10, 0), real=0, rivals=0)
+SIZE = Size(walks=8, cooks=8, talk=84, snrs=SNRS, talk_snrs=(None, 10), real=0, rivals=0)
 CHECKED = Size(walks=6, cooks=6, talk=84, snrs=SNRS, talk_snrs=(None, 10), real=0, rivals=0)
 GENERAL = Path(__file__).parents[4] / "shared" / "speech_general"
 TALK = ("talk", "real talk")
@@ -149,7 +149,7 @@ def _real_talk(application: Application, part: Part) -> Iterator[Case]:
         return
     splits = ("dev",) if part == "tune" else ("test",)
     around = noises(part, speech_folder())
-    for number, row in enumerate(_manifest(folder, splits, 700 if part == "tune" else 500)):
+    for number, row in enumerate(_manifest(folder, splits, 500)):
         pcm = read_sound(folder / row["file"]).pcm[: 16_000 * 8]
         noise = around[number % len(around)]
         snr = (None, 10)[number % 2]

@@ -19,7 +19,7 @@ from functools import partial, reduce
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.asr.trellis import NEVER, Trellis
+from assistant.asr.search.trellis import NEVER, Trellis
 
 Line = NDArray[np.float64]
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from assistant.asr.silence import spoken_frames
+from assistant.asr.search.silence import spoken_frames
 
 
 def left_of(*share: float) -> list[int]:

@@ -8,14 +8,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from assistant.asr.best_sentences import Search, best_sentences
 from assistant.asr.confidence import BOTH
-from assistant.asr.phone_graph import expand
 from assistant.asr.phoneme import DecodingLimits, judge
-from assistant.asr.trellis import Trellis
+from assistant.asr.search.best_sentences import Search, best_sentences
+from assistant.asr.search.phone_graph import expand
+from assistant.asr.search.trellis import Trellis
 from assistant.ports import WordGraph
 from assistant.testing.audio import sentence_graph
-from tests.asr.brute_force import Spelling, best_scores, collapse
+from tests.asr.search.brute_force import Spelling, best_scores, collapse
 
 A, B, BOUNDARY, BLANK = range(4)
 WORDS = ("mix", "rest", "tray")

@@ -6,7 +6,7 @@ Frame-synchronous Viterbi over a `PhoneGraph`, all states at once; it can be fed
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.asr.phone_graph import PhoneGraph
+from assistant.asr.search.phone_graph import PhoneGraph
 
 Scores = NDArray[np.float32]
 NEVER = np.float32(-1e30)
