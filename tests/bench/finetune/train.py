@@ -1,12 +1,14 @@
 # mypy: disable-error-code="import-not-found"
 """Fine-tunes the phoneme network for speech next to a motor.
 
-Loss: CTC on the phones of what is said, plus the divergence from the packaged network's output on the same
-clip without noise (the teacher of a distillation). A clip that the packaged network itself mishears, or
-writes otherwise, has the CTC loss alone. Where a number is said, the sentence with another number in its
+Loss: CTC on the phones of what is said, plus the divergence from a teacher's output on the same clip without
+noise (distillation from the better of several teachers, after You et al. 2017, "Learning from multiple teacher
+networks", from memory). The teachers are earlier networks, the packaged one first; of each clip that one
+teaches which hears it better as it is spelled. A clip that all of them mishear, or write otherwise, has the
+CTC loss alone. Where a word is said that is misheard for another, or lost, the sentence with the other in its
 place is to be less likely by a margin (after boosted MMI, Povey et al. 2008, from memory). Talk is trained
-like commands, so that the network stays a general recogniser and goes on rejecting; where the packaged
-network does not hear the spelling, both losses weigh a little less.
+like commands, so that the network stays a general recogniser and goes on rejecting; where no teacher hears
+the spelling, both losses weigh less, most of all where people may have said something else than their prompt.
 """
 
 from __future__ import annotations
@@ -24,14 +26,15 @@ from torch.nn import functional
 from tests.bench.finetune.archive import BLANK, BOUNDARY
 from tests.bench.finetune.network import SPECTRUM, Weights, encode, log_mel, warped_banks, weights
 from tests.bench.finetune.sound.augment import Bank, Kitchen, Recipe
-from tests.bench.finetune.speech.corpus import Corpus
+from tests.bench.finetune.speech.corpus import Clip, Corpus
 
-WINDOWS = (11_200, 16_000, 22_400, 32_000, 44_800, 64_000, 96_000)
+Phones = tuple[int, ...]
+WINDOWS = (11_200, 16_000, 22_400, 32_000, 44_800, 64_000, 96_000, 128_000)
 """Samples of the windows; a clip goes into the smallest that holds it with the surroundings drawn for it."""
 _AROUND = ((1_600, 0.32), (6_400, 0.36), (12_800, 0.2), (32_000, 0.12))
 """Samples around a clip, and how often: few, or many as where the end of speech isn't found because others
 talk."""
-LONGEST = 64_000
+LONGEST = 110_000
 """Samples of the longest clip to train with."""
 RIVALS = 3
 """Most rival sentences of a sentence."""
@@ -55,9 +58,9 @@ class Plan:
     drop: float = 0.05
     """Dropout."""
     likeness: float = 0.15
-    """Weight of the divergence from the packaged network at the start; it falls to a third."""
+    """Weight of the divergence from the teacher at the start; it falls to a third."""
     like_every: int = 2
-    """Steps between two evaluations of the packaged network; its weight grows with them."""
+    """Steps between two evaluations of the teachers; its weight grows with them."""
     rival: float = 1.0
     """Weight of the loss for a rival that is too likely."""
     apart: float = 8.0
@@ -84,6 +87,8 @@ class TrainingSet:
     """Weight of each clip's CTC loss."""
     like: torch.Tensor
     """Weight of each clip's divergence from the teacher."""
+    teacher: torch.Tensor
+    """Which teacher each clip has."""
     share: NDArray[np.float64]
     """Probability with which each clip is drawn."""
     window: NDArray[np.int64]
@@ -128,29 +133,39 @@ def ctc(log_probabilities: torch.Tensor, target: torch.Tensor, length: torch.Ten
     )
 
 
+Heard = tuple[Phones, float, int]
+"""A clip's target, its loss per phone, and which teacher hears it so."""
+
+
 def training_set(
     corpus: Corpus,
-    candidates: Callable[[str], Sequence[tuple[int, ...]]],
-    share: Callable[[str, str], float],
+    spelled: Callable[[str], Sequence[Sequence[Phones]]],
+    share: Callable[[Clip], float],
     noise: NDArray[np.int16],
     people: tuple[int, int],
     rooms: NDArray[np.float32],
-    teacher: Weights,
+    teachers: Sequence[Weights],
     noise_alone: float = 0.03,
-    rivals: Callable[[str], Sequence[tuple[int, tuple[int, ...]]]] = lambda _text: [],
+    rivals: Callable[[str], Sequence[tuple[int, Phones]]] = lambda _text: [],
+    known: dict[tuple[str, str, int], Heard] | None = None,
 ) -> TrainingSet:
-    """Prepare a corpus: of each clip's candidate targets the one that the teacher hears best.
+    """Prepare a corpus: of the spellings of each clip's words those that a teacher hears best.
 
-    `share(kind, voice)`: how often a clip is drawn. `people`: how many of the last noises are people, and how
+    `share`: how often a clip is drawn. `people`: how many of the last noises are people, and how
     many of the last one person each. `rivals`: which word of a sentence may be misheard, and for what phones.
+    `known`: what was found for clips before (voice, text, samples); it grows.
     """
-    device = teacher["mel_fb"].device
+    device = teachers[0]["mel_fb"].device
     fits = [c for c in corpus.clips if c.samples / 1.16 + 1600 <= LONGEST]
-    found = [list(candidates(c.text)) for c in fits]
-    best, fit = _best_targets(corpus, fits, found, teacher)
+    known = {} if known is None else known
+    new = [c for c in fits if (c.voice, c.text, c.samples) not in known]
+    heard_as = best_targets(corpus, new, [spelled(c.text) for c in new], teachers)
+    known.update({(c.voice, c.text, c.samples): one for c, one in zip(new, heard_as, strict=True)})
+    chosen = [known[c.voice, c.text, c.samples] for c in fits]
+    best, fit = [target for target, _, _ in chosen], np.array([loss for _, loss, _ in chosen])
     others = [
-        [with_word(spelled, place, phones) for place, phones in list(rivals(c.text))[:RIVALS]]
-        for c, spelled in zip(fits, best, strict=True)
+        [with_word(target, place, phones) for place, phones in list(rivals(c.text))[:RIVALS]]
+        for c, target in zip(fits, best, strict=True)
     ]
     longest = max(len(t) for row in (best, *others) for t in row)
     target = torch.zeros((len(best) + 1, longest), dtype=torch.long)
@@ -162,12 +177,15 @@ def training_set(
             rival[row, place, : len(other)] = torch.tensor(other)
             rival_length[row, place] = len(other)
     command = np.array([c.kind in ("command", "number", "real") for c in fits])
+    prompted = np.array([c.kind == "people" for c in fits])
     # 1 where the teacher hears the clip as spelled, 0 where it does not.
     heard = 1 / (1 + np.exp(4 * (fit - 0.9)))
-    ctc_weight = np.where(command, 1.0, np.maximum(heard, 0.6))
-    # Commands have pronunciations of our own: there the teacher is not a model, only a restraint.
-    like_weight = np.where(command, 0.3 * heard, 0.3 + 0.7 * heard)
-    shares = np.array([share(c.kind, c.voice) for c in fits])
+    # An accent costs a teacher 1 to 2 a phone; what costs more was hardly said.
+    said = 1 / (1 + np.exp(4 * (fit - 2.0)))
+    ctc_weight = np.where(command, 1.0, np.where(prompted, said, np.maximum(heard, 0.6)))
+    # Commands have pronunciations of our own: there the teacher is a restraint rather than a model.
+    like_weight = np.where(command, 0.4 * heard, np.where(prompted, heard, 0.3 + 0.7 * heard))
+    shares = np.array([share(c) for c in fits])
     shares = shares / shares.sum()
     frames = np.array([len(t) + sum(a == b for a, b in pairwise(t)) for t in best])
     spare = np.random.default_rng(3).choice([n for n, _ in _AROUND], len(fits), p=[p for _, p in _AROUND])
@@ -198,55 +216,109 @@ def training_set(
         rival_length.to(device),
         on(ctc_weight, 0.02),
         on(like_weight, 0.0),
+        torch.tensor([number for _, _, number in chosen] + [0], device=device),
         np.append(shares * (1 - noise_alone), noise_alone),
         np.append(window, WINDOWS[3]),
     )
 
 
 def with_word(target: Sequence[int], place: int, phones: Sequence[int]) -> tuple[int, ...]:
-    """A sentence's phones with one of its words changed."""
-    ends = [at for at, phone in enumerate(target) if phone == BOUNDARY]
-    starts = [0, *(end + 1 for end in ends)]
-    return (*target[: starts[place]], *phones, *target[[*ends, len(target)][place] :])
+    """A sentence's phones with one of its words changed, or left out where there are no phones."""
+    words: list[list[int]] = [[]]
+    for phone in target:
+        if phone == BOUNDARY:
+            words.append([])
+        else:
+            words[-1].append(phone)
+    words[place] = list(phones)
+    joined = [phone for word in words if word for phone in (*word, BOUNDARY)]
+    return tuple(joined[:-1])
 
 
-def _best_targets(
+def best_targets(
     corpus: Corpus,
-    clips: Sequence[object],
-    found: list[list[tuple[int, ...]]],
-    teacher: Weights,
-    batch: int = 256,
-) -> tuple[list[tuple[int, ...]], NDArray[np.float64]]:
-    """For each clip the target that the teacher hears best, and its loss per phone."""
-    device = teacher["mel_fb"].device
-    order = sorted(range(len(found)), key=lambda i: clips[i].samples)  # type: ignore[attr-defined]
-    best: list[tuple[int, ...]] = [()] * len(found)
-    fit = np.zeros(len(found))
+    clips: Sequence[Clip],
+    spelled: Sequence[Sequence[Sequence[Phones]]],
+    teachers: Sequence[Weights],
+    batch: int = 64,
+) -> list[Heard]:
+    """For each clip the spelling of each word that its teacher hears best, and the teacher that hears best.
+
+    Words are tried one at a time against their first spellings, at most FLIPS a clip.
+    """
+    device = teachers[0]["mel_fb"].device
+    order = sorted(range(len(clips)), key=lambda i: clips[i].samples)
+    found: list[Heard] = [((), 0.0, 0)] * len(clips)
     for first in range(0, len(order), batch):
         rows = order[first : first + batch]
-        window = max(WINDOWS[2], max(clips[i].samples for i in rows) + 3200)  # type: ignore[attr-defined]
-        wave = torch.zeros((len(rows), window))
-        for place, i in enumerate(rows):
-            sound = corpus.sound(clips[i])  # type: ignore[arg-type]
-            wave[place, 1600 : 1600 + len(sound)] = torch.from_numpy(sound.astype(np.float32) / 32768)
-        wave = wave + 2e-4 * torch.randn(wave.shape)
-        with torch.no_grad():
-            heard = output(teacher, wave.to(device), half=False)
-        places = [place for place, i in enumerate(rows) for _ in found[i]]
-        wanted = [t for i in rows for t in found[i]]
-        target = torch.zeros((len(wanted), max(len(t) for t in wanted)), dtype=torch.long)
-        for row, phones in enumerate(wanted):
-            target[row, : len(phones)] = torch.tensor(phones)
-        length = torch.tensor([len(t) for t in wanted])
-        loss = ctc(heard[places], target.to(device), length).cpu().numpy() / length.numpy()
-        loss = np.where(loss == 0, 9.0, loss)  # zero stands for "can't be aligned"
+        tries = [_tries(spelled[i]) for i in rows]
+        places = [place for place, row in enumerate(tries) for _ in row]
+        wanted = [_joined(spelled[i], one) for i, row in zip(rows, tries, strict=True) for one in row]
+        wave = _side_by_side(corpus, [clips[i] for i in rows]).to(device)
+        losses = np.stack([_losses_of(teacher, wave, places, wanted) for teacher in teachers])
         at = 0
-        for i in rows:
-            n = len(found[i])
-            choice = int(np.argmin(loss[at : at + n]))
-            best[i], fit[i] = found[i][choice], loss[at + choice]
-            at += n
-    return best, fit
+        for i, row in zip(rows, tries, strict=True):
+            mine = losses[:, at : at + len(row)]
+            at += len(row)
+            number = int(mine[:, 0].argmin()) if len(row) == 1 else int(mine.min(1).argmin())
+            loss = mine[number]
+            ways = [0] * len(spelled[i])
+            for word, way in enumerate(ways):
+                others = [(loss[n], one[word]) for n, one in enumerate(row) if one[word] != way]
+                if others and min(others)[0] < loss[0]:
+                    ways[word] = min(others)[1]
+            target = _joined(spelled[i], ways)
+            found[i] = target, float(loss.min()) / max(1, len(target)), number
+    return found
+
+
+FLIPS = 8
+"""Most spellings that are tried against the first ones in a clip."""
+
+
+def _tries(spelled: Sequence[Sequence[Phones]]) -> list[tuple[int, ...]]:
+    """Which spelling of each word: the first of all, then one word at a time otherwise."""
+    first = (0,) * len(spelled)
+    flips = [
+        (*first[:word], way, *first[word + 1 :])
+        for word, ways in enumerate(spelled)
+        for way in range(1, len(ways))
+    ]
+    return [first, *flips[:FLIPS]]
+
+
+def _joined(spelled: Sequence[Sequence[Phones]], ways: Sequence[int]) -> Phones:
+    phones = [phone for word, way in zip(spelled, ways, strict=True) for phone in (*word[way], BOUNDARY)]
+    return tuple(phones[:-1])
+
+
+def _side_by_side(corpus: Corpus, clips: Sequence[Clip]) -> torch.Tensor:
+    window = max(WINDOWS[2], max(clip.samples for clip in clips) + 3200)
+    wave = torch.zeros((len(clips), window))
+    for place, clip in enumerate(clips):
+        sound = corpus.sound(clip)
+        wave[place, 1600 : 1600 + len(sound)] = torch.from_numpy(sound.astype(np.float32) / 32768)
+    return wave + 2e-4 * torch.randn(wave.shape)
+
+
+def _losses_of(
+    teacher: Weights, wave: torch.Tensor, places: Sequence[int], wanted: Sequence[Phones]
+) -> NDArray[np.float32]:
+    """CTC loss of each target in the sound at its place; 9 a phone where it cannot be aligned."""
+    with torch.no_grad():
+        heard = output(teacher, wave, half=False)
+    target = torch.zeros((len(wanted), max(1, *(len(t) for t in wanted))), dtype=torch.long)
+    for row, phones in enumerate(wanted):
+        target[row, : len(phones)] = torch.tensor(phones)
+    length = torch.tensor([len(t) for t in wanted])
+    losses = []
+    for first in range(0, len(wanted), 1024):
+        part = slice(first, first + 1024)
+        losses.append(
+            ctc(heard[list(places[part])], target[part].to(wave.device), length[part]).cpu().numpy()
+        )
+    loss = np.concatenate(losses)
+    return np.where(loss == 0, 9.0 * length.numpy(), loss)
 
 
 def batches(training_set: TrainingSet, plan: Plan, seed: int) -> Iterator[tuple[torch.Tensor, int]]:
@@ -289,22 +361,22 @@ class Student:
     def __init__(
         self,
         start: dict[str, NDArray[np.float32]],
-        teacher: Weights,
+        teachers: Sequence[Weights],
         plan: Plan,
         seed: int,
         cards: Cards = Cards(),
     ) -> None:
-        self.plan, self.cards, self.teacher = plan, cards, teacher
+        self.plan, self.cards, self.teachers = plan, cards, tuple(teachers)
+        device = teachers[0]["mel_fb"].device
         self._seed = seed + 1000 * cards.number
         self._draw = torch.Generator().manual_seed(self._seed)
-        self._weights = weights(start, str(teacher["mel_fb"].device))
+        self._weights = weights(start, str(device))
         self._warped = warped_banks(self._weights) if plan.warp else None
         self._trained = {name: tensor for name, tensor in self._weights.items() if name not in SPECTRUM}
         flat = [t for t in self._trained.values() if t.dim() > 1]
         rest = [t for t in self._trained.values() if t.dim() <= 1]
         groups = [{"params": flat, "weight_decay": plan.decay}, {"params": rest, "weight_decay": 0.0}]
-        fused = teacher["mel_fb"].is_cuda
-        self._optimiser = torch.optim.AdamW(groups, plan.rate, (0.9, 0.98), fused=fused)
+        self._optimiser = torch.optim.AdamW(groups, plan.rate, (0.9, 0.98), fused=device.type == "cuda")
         self.average = {name: tensor.detach().clone() for name, tensor in self._trained.items()}
         self.step = 0
         torch.manual_seed(self._seed)
@@ -314,6 +386,7 @@ class Student:
         self._training_set = training_set
         self._lengths = training_set.target_length.cpu()
         self._rival_lengths = training_set.rival_length.cpu()
+        self._teacher_of = training_set.teacher.cpu()
         self._kitchen = Kitchen(training_set.bank, self._seed + self.step, recipe)
         self._source = batches(training_set, self.plan, self._seed + self.step)
 
@@ -338,7 +411,7 @@ class Student:
         alike = torch.zeros_like(spelled)
         if self.step % plan.like_every == 0:
             with torch.no_grad():
-                wanted = output(self.teacher, clean, plan.half)
+                wanted = self._taught(clean, drawn)
             apart = functional.kl_div(heard, wanted, log_target=True, reduction="none").sum((1, 2)) / phones
             alike = plan.like_every * (apart * training_set.like[chosen]).mean()
         loss = spelled + plan.rival * rivals + plan.likeness * (1 - 0.67 * used) * alike
@@ -353,6 +426,17 @@ class Student:
             torch._foreach_lerp_(list(self.average.values()), [t.detach() for t in trained], 1 - keep)
         self.step += 1
         return torch.stack([spelled.detach(), rivals.detach(), alike.detach()])
+
+    def _taught(self, clean: torch.Tensor, drawn: torch.Tensor) -> torch.Tensor:
+        """What the teacher of each clip of a batch hears in its clean sound."""
+        parts, order = [], []
+        for number, teacher in enumerate(self.teachers):
+            rows = (self._teacher_of[drawn] == number).nonzero()[:, 0]
+            if len(rows):
+                order.append(rows)
+                parts.append(output(teacher, clean[rows.to(clean.device)], self.plan.half))
+        back = torch.cat(order).argsort().to(clean.device)
+        return torch.cat(parts)[back]
 
     def _losses(
         self, heard: torch.Tensor, drawn: torch.Tensor, chosen: torch.Tensor
@@ -405,6 +489,6 @@ def fine_tune(
                 student.use(more, recipe)
         seen += student.train_step(used.item())
         if student.step % every == 0:
-            report(student.step, (seen / every).tolist(), {**student.teacher, **student.average})
+            report(student.step, (seen / every).tolist(), {**student.teachers[0], **student.average})
             seen.zero_()
     return {name: tensor.float().cpu().numpy() for name, tensor in student.average.items()}
