@@ -19,11 +19,12 @@ from numpy.typing import NDArray
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Asking
-from tests.bench.finetune.speech import corpus, phrases, wide_text
+from tests.bench.finetune.speech import corpus, phrases
 from tests.bench.finetune.speech.neural_voices import FOREIGN, PAUSED, VARIED, Joe, Kokoro
 from tests.bench.finetune.speech.talk import TEST_TALK
 from tests.bench.finetune.speech.vits_voice import Vits
 from tests.bench.finetune.speech.voices import to_rate
+from tests.bench.finetune.wide import wide_text
 
 Clip = tuple[NDArray[np.float32], str, str, str]
 """Sound at 16 kHz, its text, kind and voice."""

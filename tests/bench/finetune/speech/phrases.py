@@ -274,7 +274,10 @@ def held_back(sentence: Sentence) -> bool:
 
 
 def rivals(text: str, rng: Random, n: int = 3) -> list[tuple[int, str]]:
-    """At most `n` changes of a word to one it is misheard for (which word, what; "": nothing), twins first."""
+    """At most `n` changes of a word to one it is misheard for, twins first.
+
+    Which word, and what for ("": it is lost).
+    """
     words = text.split()
     places = [place for place, word in enumerate(words) if word in NEAR]
     twins = [place for place in places if words[place] in TWINS]

@@ -2,7 +2,7 @@
 """Real people: the folder `speech_general`, split `train` alone (and `dev` to look at).
 
 Sentences longer than a window of training are cut at pauses, where the packaged network hears a word end; the
-cuts are made once (`python -m tests.bench.finetune.speech.people --data DIR --spellings FILE --out DIR`),
+cuts are made once (`python -m tests.bench.finetune.wide.people --data DIR --spellings FILE --out DIR`),
 which also copies the chosen files, at most MOST_WORDS single words a speaker.
 """
 
@@ -15,6 +15,7 @@ import re
 import shutil
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from pathlib import Path
 from random import Random
 
@@ -113,7 +114,7 @@ def cut_at_pauses(
     power = np.square(pcm[: len(pcm) // FRAME * FRAME].astype(np.float64).reshape(-1, FRAME)).mean(1)
     least = np.median(power[power > power.max() * 1e-3]) * 0.03
     edges = [(0, 0)]
-    for before, after in zip(spoken, spoken[1:], strict=False):
+    for before, after in pairwise(spoken):
         one, other = int(number[places[before]]), int(number[places[after]])
         if other == one + 1 and after - before >= _PAUSE:
             quiet = (
@@ -143,8 +144,7 @@ def main() -> None:
 
     from tests.bench.finetune import archive
     from tests.bench.finetune.lexicon import Targets
-    from tests.bench.finetune.network import weights
-    from tests.bench.finetune.train import output
+    from tests.bench.finetune.network import output, weights
 
     parse = argparse.ArgumentParser(description=__doc__)
     parse.add_argument("--data", type=Path, required=True)

@@ -10,8 +10,9 @@ import argparse
 import os
 from pathlib import Path
 
-from tests.bench.finetune.speech import corpus, wide_text
+from tests.bench.finetune.speech import corpus
 from tests.bench.finetune.speech.neural_corpus import said
+from tests.bench.finetune.wide import wide_text
 
 
 def main() -> None:

