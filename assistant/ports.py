@@ -148,6 +148,20 @@ class Hypothesis(Generic[Meaning_co]):
 
 
 @dataclass(frozen=True, slots=True)
+class Evidence:
+    """What speaks for the best hypothesis, by each network that heard it, and against it."""
+
+    costs: tuple[float, ...]
+    """Log-probability lost per phone against the network's best path without grammar."""
+    behind_own: tuple[float, ...]
+    """Log-probability lost per phone against the sentence that the network alone would choose."""
+    leads: tuple[float, ...]
+    """Log-probability by which it leads the best sentence of another meaning; negative where it does not."""
+    phones: int
+    frames: int
+
+
+@dataclass(frozen=True, slots=True)
 class Recognition(Generic[Meaning_co]):
     """What a recogniser makes of one utterance."""
 
@@ -155,13 +169,17 @@ class Recognition(Generic[Meaning_co]):
     accepted: bool
     """Whether the best hypothesis may be acted on."""
     margin: float
-    """How far behind the best hypothesis of another meaning is; inf when there is none. Small: ask first."""
+    """How far behind the best hypothesis of another meaning is; inf when there is none."""
     alternatives: tuple[Hypothesis[Meaning_co], ...] = ()
     """Hypotheses of other meanings, best first."""
     near: bool = False
-    """Not accepted, but no other meaning comes near it: what would change something may be asked about."""
+    """Not accepted, but likely enough that what would change something may be asked about."""
     asking: Asking = Asking.NOTHING
     """What was asked when it was heard: its meanings are those of that moment."""
+    sure: float = 1.0
+    """Probability that it was said, and said to the station. Low: ask before something is changed."""
+    evidence: Evidence | None = None
+    """What that follows from; None where no network was asked."""
 
     @property
     def text(self) -> str:
@@ -179,7 +197,9 @@ class Recognition(Generic[Meaning_co]):
         return self.best.cost
 
 
-NOTHING_HEARD: Recognition[Never] = Recognition(Hypothesis("", None, math.inf), accepted=False, margin=0.0)
+NOTHING_HEARD: Recognition[Never] = Recognition(
+    Hypothesis("", None, math.inf), accepted=False, margin=0.0, sure=0.0
+)
 """No sentence at all."""
 
 

@@ -129,7 +129,6 @@ class Application:
             pronunciations=self.pronunciations,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             weights=chosen.weights,
-            max_cost=chosen.max_cost,
         )
         built = build_recogniser(engine or chosen.engine, parts)
         return Attentive(built, word) if word else built
@@ -152,7 +151,7 @@ class Application:
             recognise,
             SentenceEnds(self.grammar.continuations, self.grammar.parse),
             Patience(wanted.closed_silence_s, wanted.open_silence_s),
-            min_margin=self.settings.recogniser.min_margin,
+            act_above=self.settings.recogniser.act_above,
         )
 
     def voice(self) -> Voice:

@@ -16,7 +16,6 @@ from assistant.hearing.early_decision import Spoken
 from assistant.hearing.health import FULL
 from assistant.hearing.level import SILENCE_DBFS, NoiseLevel, level_dbfs, own_snr_db, speech_dbfs
 from assistant.hearing.listeners import at_once
-from assistant.nlu.rescoring import needed_margin
 from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Recognition
 
 PROMPTS = (
@@ -46,9 +45,13 @@ PROMPTS = (
 LONGEST_S = 8.0
 """How long a prompt waits for its sentence."""
 DEFAULT = RecogniserSettings()
-MOST_MARGIN = 8 / 3
-LEAST_COST, MOST_COST = 0.9, 1.2
-"""Shares of the recogniser's own limits: far enough for a room, not so far that talk is taken."""
+LEAST, MOST = 0.75, 0.97
+"""How far `act_above` goes for a room: not so low that a number is mistaken, not so high that all is
+asked."""
+CLEAR = 0.01
+"""How far it is set above what was mistaken."""
+ASKED = 0.2
+"""Share of prompts asked about from which it may go down."""
 ENOUGH = 10
 """Least number of sentences heard rightly to set limits from; with fewer the room must change."""
 
@@ -67,8 +70,8 @@ class PromptResult:
     """The sentence that was recognised."""
     cost: float = math.inf
     """How badly the sound fits it."""
-    margin: float = 0.0
-    """How far the next meaning is behind."""
+    sure: float = 0.0
+    """How sure the recogniser was, a probability."""
     speech_dbfs: float = SILENCE_DBFS
     """Level of the speech."""
     clipped: float = 0.0
@@ -103,10 +106,8 @@ class Trial:
 class HearingLimits:
     """The settings of the recogniser that a trial may change."""
 
-    max_cost: float
-    """Worst fit that may be acted on."""
-    min_margin: float
-    """Least margin that is acted on without a question."""
+    act_above: float
+    """How sure it must be to act without a question."""
 
 
 def hear_prompt(
@@ -130,25 +131,25 @@ def hear_prompt(
     sound, noise = spoken[0].utterance.sound.pcm, NoiseLevel()
     noise.feed(sound)
     level, ratio = speech_dbfs(sound, noise.dbfs), own_snr_db(sound)
-    kind = _kind(app, prompt, found, ratio)
+    kind = _kind(app, prompt, found)
     return PromptResult(
         prompt=prompt,
         kind=kind,
         text=found.text,
         cost=found.cost,
-        margin=found.margin,
+        sure=found.sure,
         speech_dbfs=level,
         clipped=clipped,
         snr_db=ratio,
     )
 
 
-def _kind(app: Application, prompt: str, found: Recognition[Command], snr_db: float | None) -> Kind:
+def _kind(app: Application, prompt: str, found: Recognition[Command]) -> Kind:
     command = found.meaning if found.accepted else None
     if command is None:
         return "nothing"
     right = command == app.grammar.parse(prompt)
-    sure = found.margin >= needed_margin(app.settings.recogniser.min_margin, snr_db)
+    sure = found.sure >= app.settings.recogniser.act_above
     sure = sure and not isinstance(command, Incomplete)  # the station asks for the number
     if right:
         return "right" if sure else "asked"
@@ -163,21 +164,21 @@ def room_dbfs(pcm: Pcm) -> float:
 def limits(trial: Trial, now: HearingLimits) -> HearingLimits:
     """Limits for this room and cook, from what is in force now.
 
-    The margin goes up to what would have asked about every wrong number of the trial; the cost follows the
-    worst fit of what was heard rightly, with a tenth to spare. Too few right sentences change nothing.
+    It goes up to what would have asked about every wrong sentence of the trial. Where nothing was wrong and
+    many were asked about, it goes down, though not to what was mistaken and asked about. Too few right
+    sentences change nothing.
     """
-    right = [one.cost for one in trial.heard if one.kind in ("right", "asked")]
-    if len(right) < ENOUGH:
+    if trial.count("right", "asked") < ENOUGH:
         return now
-    # The setting holds for 20 dB and more; in more noise the station asks below a multiple of it.
-    wrong = [
-        (one.margin + DEFAULT.min_margin / 6) / needed_margin(1.0, one.snr_db)
-        for one in trial.heard
-        if one.kind == "wrong"
-    ]
-    margin = min(MOST_MARGIN * DEFAULT.min_margin, max([DEFAULT.min_margin, *wrong]))
-    cost = min(MOST_COST * DEFAULT.max_cost, max(LEAST_COST * DEFAULT.max_cost, 1.1 * max(right)))
-    return HearingLimits(round(cost, 2), math.floor(10 * margin) / 10)
+    wrong = [one.sure + CLEAR for one in trial.heard if one.kind == "wrong"]
+    if wrong:
+        return HearingLimits(min(MOST, max(DEFAULT.act_above, math.ceil(100 * max(wrong)) / 100)))
+    if trial.count("asked") <= ASKED * len(trial.heard):
+        return HearingLimits(DEFAULT.act_above)
+    caught = [one.sure + CLEAR for one in trial.heard if one.kind == "caught"]
+    return HearingLimits(
+        min(DEFAULT.act_above, max([LEAST, *(math.ceil(100 * one) / 100 for one in caught)]))
+    )
 
 
 def summary(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
@@ -192,10 +193,7 @@ def summary(trial: Trial, old: HearingLimits, new: HearingLimits) -> list[str]:
     lines.append("No voice was found." if ratio is None else f"Your voice is {ratio:.0f} dB above the room.")
     lines += _advice(trial, ratio)
     if new != old:
-        lines.append(
-            f"Set for this room: max_cost {new.max_cost:g} (was {old.max_cost:g}), "
-            f"min_margin {new.min_margin:g} (was {old.min_margin:g})."
-        )
+        lines.append(f"Set for this room: act_above {new.act_above:g} (was {old.act_above:g}).")
     return lines
 
 

@@ -42,8 +42,8 @@ class LiveStation:
     """What it has to say at its start."""
     start: float
     """Station time (s) at which it was put together."""
-    min_margin: float
-    """A recognition that leads by less is asked about."""
+    act_above: float
+    """What is less sure (a probability) is asked about before it is acted on."""
     inbox: "Queue[Message]"
     fittings: Fittings
     workers: tuple[Worker, ...]
@@ -72,7 +72,7 @@ class LiveStation:
         try:
             on_turn(self.started, None)
             self.watchdog.notify("READY=1")
-            Loop(self.station, self.inbox, on_turn, min_margin=self.min_margin).run()
+            Loop(self.station, self.inbox, on_turn, act_above=self.act_above).run()
         finally:
             self.watchdog.notify("STOPPING=1")
             for worker in self.workers:
@@ -143,7 +143,7 @@ def open_live_station(
         journal=journal,
         started=started,
         start=station.now,
-        min_margin=settings.recogniser.min_margin,
+        act_above=settings.recogniser.act_above,
         inbox=inbox,
         fittings=fittings,
         workers=tuple(workers),

@@ -62,7 +62,7 @@ def rehearse(
 
     def hearing(on_turn: TurnHandler) -> RecordedHearing:
         return RecordedHearing(
-            Loop(station, inbox, on_turn, min_margin=settings.recogniser.min_margin),
+            Loop(station, inbox, on_turn, act_above=settings.recogniser.act_above),
             inbox,
             clock,
             app.listener(at_once(app.recogniser(), lambda: station.asking)),

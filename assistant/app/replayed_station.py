@@ -32,8 +32,8 @@ class ReplayedStation:
     """What it has to say at its start."""
     start: float
     """Station time (s) at which the recording begins."""
-    min_margin: float
-    """A recognition that leads by less is asked about."""
+    act_above: float
+    """What is less sure (a probability) is asked about before it is acted on."""
     inbox: "Queue[Message]"
     clock: ScriptedClock
     listener: PatientListener
@@ -46,7 +46,7 @@ class ReplayedStation:
         try:
             if any(reply.key != "ready" for reply in self.started.replies):
                 show(self.started, None)
-            loop = Loop(self.station, self.inbox, show, min_margin=self.min_margin)
+            loop = Loop(self.station, self.inbox, show, act_above=self.act_above)
             devices = (lambda _: None) if self.scale is None else self.scale.upto
             hearing = RecordedHearing(loop, self.inbox, self.clock, self.listener, devices=devices)
             in_blocks(self.blocks, hearing)
@@ -72,7 +72,7 @@ def open_replayed_station(app: Application, recording: Path, scale: str | None) 
         journal=journal,
         started=started,
         start=station.now,
-        min_margin=app.settings.recogniser.min_margin,
+        act_above=app.settings.recogniser.act_above,
         inbox=inbox,
         clock=clock,
         listener=app.listener(at_once(recogniser, lambda: station.asking)),

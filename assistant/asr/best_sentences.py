@@ -3,12 +3,18 @@
 A tree-trellis search (Soong and Huang 1991, "A tree-trellis based fast search for finding the N best sentence
 hypotheses"): sentences grow from their last word to their first. What comes before a partial sentence is
 known from the forward pass, so the best of them is always the one to grow, and sentences come out best first.
+
+Several networks may have heard the same sound. A sentence's score is then the mean of its scores by each,
+each with its own spellings and its own best path. What comes before a partial sentence is known for each
+network by itself; the mean of the best ways there is never less than the best mean, so the order stays exact
+(A*, Hart, Nilsson and Raphael 1968).
 """
 
 import heapq
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,13 +26,18 @@ Line = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Sentence:
-    """A sentence and its best path."""
+    """A sentence and its best path by each network."""
 
     words: tuple[str, ...]
-    score: float
-    """Log-probability of the path."""
-    n_phones: int
-    """Phones of the path."""
+    scores: tuple[float, ...]
+    """Log-probability of each path."""
+    n_phones: tuple[int, ...]
+    """Phones of each path."""
+
+    @property
+    def score(self) -> float:
+        """Mean log-probability."""
+        return sum(self.scores) / len(self.scores)
 
     @property
     def text(self) -> str:
@@ -36,12 +47,11 @@ class Sentence:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Tail:
-    """A partial sentence: its last words, and how well the frames from t on fit them.
+    """A partial sentence by one network: how well the frames from t on fit its last words.
 
     Lines: shape (frames + 1,).
     """
 
-    words: tuple[str, ...]
     n_phones: int
     through: Line
     """Score at t when frame t is in the junction before the words."""
@@ -51,12 +61,13 @@ class _Tail:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Extension:
-    """A tail, and the step that is to be put before it."""
+    """The last words of a sentence by each network, and the step that is to be put before them."""
 
-    tail: _Tail
+    words: tuple[str, ...]
+    tails: tuple[_Tail, ...]
     step: int
-    chain: int
-    """The best of the step's chains."""
+    chains: tuple[int, ...]
+    """The best of the step's chains by each network."""
 
 
 _Push = Callable[[float, _Extension | Sentence], None]
@@ -65,41 +76,55 @@ ROUNDING = 0.1
 """The forward pass is summed in single precision: a score of it may differ from the sentence's by less."""
 
 
-def best_sentences(trellis: Trellis) -> Iterator[Sentence]:
+def best_sentences(*trellises: Trellis) -> Iterator[Sentence]:
     """Sentences of the grammar, best first, each once."""
-    return Search(trellis).sentences()
+    return Search(*trellises).sentences()
 
 
 class Search:
-    """The sentences of one trellis; what scores too low is never grown."""
+    """The sentences of one graph by one network or more; what scores too low is never grown.
 
-    def __init__(self, trellis: Trellis) -> None:
-        self.graph = trellis.graph
-        self.start = trellis.start
-        self.blank = trellis.blank
-        log_probs = trellis.log_probs.astype(np.float64)
-        self.n_frames = len(log_probs)
-        self.ends = trellis.ends
-        passing = np.maximum(log_probs[:, trellis.blank], log_probs[:, trellis.boundary])
-        # Row s holds the sum of symbol s over the frames before t; the last row is that of a junction.
-        columns = np.vstack([log_probs.T, passing])
-        self.sums = np.zeros((len(columns), self.n_frames + 1))
-        np.cumsum(columns, axis=1, out=self.sums[:, 1:])
+    `most`: partial sentences that are grown, at most; None: all. `trellises`: of the same words from the same
+    start; what one of them leaves out, none of them says.
+    """
+
+    def __init__(self, *trellises: Trellis, most: int | None = None) -> None:
+        self.most = most
+        self.sides = tuple(_Side(trellis) for trellis in trellises)
+        self.graph = trellises[0].graph
+        self.start = trellises[0].start
+        self.n_frames = len(self.sides[0].ends)
         self._floor = float(NEVER) / 2
         self.cut = False
         """Whether a sentence was left out because it scores below the floor."""
-        self._root = _Tail((), 0, self.sums[-1, -1] - self.sums[-1], ())
-        self._last = self.graph.chains_into(sorted(self.graph.words.final))
-        self._scores = self._whole(self._root, self._last).max(axis=0, initial=float(NEVER))
+        self.left = -math.inf
+        """What the best sentence scores at most that was given up, since too many were grown already."""
+        self._last = sorted(self.graph.words.final)
+        self._root = tuple(side.root() for side in self.sides)
+        self._scores = self._before(self._root, self._last)
 
     @property
     def best(self) -> float:
-        """Score of the best sentence, by the forward pass; `NEVER` or less where there is none."""
-        return float(self._scores.max(initial=float(NEVER)))
+        """What the best sentence scores at most, by the forward pass; `NEVER` or less where there is none.
+
+        With one network the best sentence has that score.
+        """
+        return float(self._scores[1].max(initial=float(NEVER)))
+
+    @property
+    def own_best(self) -> tuple[float, ...]:
+        """Score of the sentence that each network alone would choose, by the forward pass."""
+        return tuple(
+            float(side.steps_before(tail, self._last)[1].max(initial=float(NEVER)))
+            for side, tail in zip(self.sides, self._root, strict=True)
+        )
 
     def sentences(self, floor: float = -math.inf) -> Iterator[Sentence]:
         """Sentences that score no less than `floor`, best first, each once; a little less may come too."""
         self._floor = max(floor - ROUNDING, float(NEVER) / 2)
+        self.cut = False
+        self.left = -math.inf
+        grown = 0
         # The counter keeps equal scores in a fixed order and heap entries comparable.
         heap: list[tuple[float, int, _Extension | Sentence]] = []
         count = 0
@@ -112,19 +137,92 @@ class Search:
             elif score > NEVER / 2:
                 self.cut = True
 
-        self._offer(self._root, self._last, self._scores, push)
+        self._offer((), self._root, self._scores, push)
         while heap:
-            _, _, what = heapq.heappop(heap)
+            best_first, _, what = heapq.heappop(heap)
             if isinstance(what, Sentence):
                 yield what
                 continue
-            tail = self._prepend(what)
-            sources = self.graph.steps[what.step].sources
-            if self.start in sources:
-                score = max(tail.through[0], *(line[0] for _, line in tail.opening))
-                push(float(score), Sentence(tail.words, float(score), tail.n_phones))
-            chains = self.graph.chains_into(sources)
-            self._offer(tail, chains, self._whole(tail, chains).max(axis=0, initial=float(NEVER)), push)
+            if grown == self.most:
+                self.left = -best_first
+                return
+            grown += 1
+            step = self.graph.steps[what.step]
+            words = (step.word, *what.words)
+            tails = tuple(
+                side.prepend(tail, what.step, chain)
+                for side, tail, chain in zip(self.sides, what.tails, what.chains, strict=True)
+            )
+            if self.start in step.sources:
+                scores = tuple(
+                    float(max(tail.through[0], *(line[0] for _, line in tail.opening))) for tail in tails
+                )
+                sentence = Sentence(words, scores, tuple(tail.n_phones for tail in tails))
+                push(sentence.score, sentence)
+            self._offer(words, tails, self._before(tails, step.sources), push)
+
+    def _before(
+        self, tails: Sequence[_Tail], sources: Sequence[int]
+    ) -> tuple[NDArray[np.intp], NDArray[np.float64], tuple[NDArray[np.intp], ...]]:
+        """The steps that lead to the tails, the best score through each, and its chain by each network.
+
+        The score is the most that it can be, where there are several networks.
+        """
+        found = [side.steps_before(tail, sources) for side, tail in zip(self.sides, tails, strict=True)]
+        steps = reduce(partial(np.intersect1d, assume_unique=True), (known for known, _, _ in found))
+        places = [np.searchsorted(known, steps) for known, _, _ in found]
+        score = np.sum([scores[at] for (_, scores, _), at in zip(found, places, strict=True)], axis=0)
+        chosen = tuple(chains[at] for (_, _, chains), at in zip(found, places, strict=True))
+        return steps, score / len(found), chosen
+
+    def _offer(
+        self,
+        words: tuple[str, ...],
+        tails: tuple[_Tail, ...],
+        before: tuple[NDArray[np.intp], NDArray[np.float64], tuple[NDArray[np.intp], ...]],
+        push: _Push,
+    ) -> None:
+        """Offer each of the steps as the word before the tails."""
+        steps, score, chains = before
+        self.cut = self.cut or bool((score[score < self._floor] > NEVER / 2).any())
+        for place in np.flatnonzero(score >= self._floor).tolist():
+            chosen = tuple(int(side[place]) for side in chains)
+            push(float(score[place]), _Extension(words, tails, int(steps[place]), chosen))
+
+
+class _Side:
+    """What one network makes of the sound: the sums and steps that a search over its graph needs."""
+
+    def __init__(self, trellis: Trellis) -> None:
+        self.graph = trellis.graph
+        self.blank = trellis.blank
+        log_probs = trellis.log_probs.astype(np.float64)
+        self.ends = trellis.ends
+        passing = np.maximum(log_probs[:, trellis.blank], log_probs[:, trellis.boundary])
+        # Row s holds the sum of symbol s over the frames before t; the last row is that of a junction.
+        columns = np.vstack([log_probs.T, passing])
+        self.sums = np.zeros((len(columns), len(log_probs) + 1))
+        np.cumsum(columns, axis=1, out=self.sums[:, 1:])
+
+    def root(self) -> _Tail:
+        """No words yet: what is left of the sound is a junction."""
+        return _Tail(0, self.sums[-1, -1] - self.sums[-1], ())
+
+    def steps_before(
+        self, tail: _Tail, sources: Sequence[int]
+    ) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.intp]]:
+        """Steps into these junctions, score of the best path through each, and its chain; shapes (steps,)."""
+        chains = self.graph.chains_into(sources)
+        if not len(chains):
+            return chains, np.zeros(0), chains
+        score = self._whole(tail, chains).max(axis=0)
+        step = self.graph.step[chains]
+        starts = np.flatnonzero(np.append(True, step[1:] != step[:-1]))
+        best = np.maximum.reduceat(score, starts)
+        # The first chain of each step that has the step's best score.
+        at_best = np.flatnonzero(score == np.repeat(best, np.diff(np.append(starts, len(step)))))
+        chosen = at_best[np.searchsorted(at_best, starts)]
+        return step[starts], best, chains[chosen]
 
     def _whole(self, tail: _Tail, chains: NDArray[np.intp]) -> NDArray[np.float64]:
         """Score of the best path in whose frame t a chain ends before a tail, shape (frames, chains)."""
@@ -136,35 +234,22 @@ class Search:
             whole[:, same] = ends[:, same] + self._after(tail, opening)[1:, np.newaxis]
         return whole
 
-    def _offer(self, tail: _Tail, chains: NDArray[np.intp], score: NDArray[np.float64], push: _Push) -> None:
-        """Offer the steps of some chains as the word before a tail."""
-        high = np.flatnonzero(score >= self._floor)
-        self.cut = self.cut or bool((score[score < self._floor] > NEVER / 2).any())
-        best: dict[int, int] = {}
-        for place in high.tolist():
-            step = int(self.graph.step[chains[place]])
-            if step not in best or score[place] > score[best[step]]:
-                best[step] = place
-        for step, place in best.items():
-            push(float(score[place]), _Extension(tail, step, int(chains[place])))
-
     def _after(self, tail: _Tail, last_phone: int | None) -> Line:
         """How well the frames from t on fit the tail when a word ended in frame t - 1 with that phone."""
         lines = [line for phone, line in tail.opening if phone != last_phone]
         after: Line = np.maximum.reduce([tail.through, *lines])
         return after
 
-    def _prepend(self, extension: _Extension) -> _Tail:
-        """Put the word of an extension, in all its pronunciations, before its tail."""
+    def prepend(self, tail: _Tail, step: int, chain: int) -> _Tail:
+        """Put the word of a step, in all its pronunciations, before a tail; `chain`: the best of them."""
         graph = self.graph
         opening = [
-            (int(phones[0]), self._word(phones, self._after(extension.tail, int(phones[-1]))))
-            for phones in graph.spelling(extension.step)
+            (int(phones[0]), self._word(phones, self._after(tail, int(phones[-1]))))
+            for phones in graph.spelling(step)
         ]
         opened = np.maximum.reduce([line for _, line in opening])
         return _Tail(
-            words=(graph.steps[extension.step].word, *extension.tail.words),
-            n_phones=len(graph.phones(extension.chain)) + extension.tail.n_phones,
+            n_phones=len(graph.phones(chain)) + tail.n_phones,
             through=self._stay(-1, opened),
             opening=tuple(opening),
         )

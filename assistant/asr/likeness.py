@@ -46,7 +46,7 @@ def nearest(
     """
     network, lexicon = recogniser.network, recogniser.lexicon
     said = ways_of(lexicon, network.symbols, sentence)
-    heard = recogniser.decode(as_heard(said[0], network.symbols, network.blank), asking=asking)
+    heard = recogniser.decode([as_heard(said[0], network.symbols, network.blank)], asking=asking)
     found = [
         Near(one.text, one.meaning, apart(said, ways_of(lexicon, network.symbols, one.text)))
         for one in (heard.best, *heard.alternatives)

@@ -1,23 +1,27 @@
-"""The phoneme network: sound to log-probabilities of phones, 50 frames a second.
+"""The phoneme networks: sound to log-probabilities of phones, 50 frames a second.
 
-The only module that knows the library that runs it. Its raw output is not a documented call: the version is
-pinned in pyproject.toml, and the weights are checked by their hash.
+The library has the packaged weights and the names of the symbols; its version is pinned in pyproject.toml,
+and the weights are checked by their hash. What computes with them is `assistant.asr.conformer`.
 """
 
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.asr.conformer import Conformer
+from assistant.asr.weight_file import MAGIC, read
 from assistant.errors import ModelError
 from assistant.ports import SPEECH_RATE, Pcm, Sound
 
 Weights = Literal["kitchen", "packaged"]
 """Which weights: fine-tuned beside a motor with the kitchen's words, or as the library has them."""
+Listening = Literal["both", "kitchen", "packaged"]
+"""Which networks listen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +57,6 @@ loses words: none of its training data was this quiet. Of 84 synthetic commands 
 of zeros, at full level, 79 were right with the 4 steps alone, 82 with noise 60 dB below the voice, 84 with 50
 to 30 dB.
 """
-_WEIGHTS_MAGIC = b"HAMAPK"
 
 
 class PhonemeNetwork:
@@ -67,7 +70,9 @@ class PhonemeNetwork:
 
     def __init__(self, model_path: Path | None = None, *, weights: Weights = "kitchen") -> None:
         try:
-            from hama import asr
+            from hama.vocab import Vocabulary
+
+            tokens = Vocabulary.load().decoder
         except (ImportError, OSError) as error:
             raise ModelError(
                 f"The phoneme network's library can't be loaded ({error}); "
@@ -75,17 +80,18 @@ class PhonemeNetwork:
             ) from None
         shipped = _SHIPPED[weights]
         path = model_path or shipped.path()
-        _check_weights(path, None if model_path else shipped.sha256)
+        data = _read_weights(path, None if model_path else shipped.sha256)
         try:
-            self._model: Any = asr.ASRModel(model_path=path)
-        except (RuntimeError, OSError) as error:
+            self._model = Conformer(read(data))
+        except (ValueError, KeyError) as error:
             raise ModelError(
-                f"The phoneme network {path} can't be loaded ({error}); install hama 1.7.0 again."
+                f"The phoneme network {path} can't be loaded ({error}); "
+                "give a whole .hama file of the packaged network's shape."
             ) from None
         words = path.with_suffix(".toml")
         self.words: Path | None = words if words.is_file() else None
         """Pronunciations with which these weights were fine-tuned; None where they were not."""
-        self.symbols: tuple[str, ...] = tuple(self._model.decoder_tokens)
+        self.symbols: tuple[str, ...] = (*tokens, "<wb>", "<blank>")
         self.blank = self.symbols.index("<blank>")
         self.boundary = self.symbols.index("<wb>")
         # The same noise for every sound: the same sound always gives the same output.
@@ -101,10 +107,7 @@ class PhonemeNetwork:
         """Natural log-probabilities, shape (frames, symbols), of sound at `SPEECH_RATE`."""
         if sound.rate != SPEECH_RATE:
             raise ValueError(f"sound at {sound.rate} Hz; the network hears {SPEECH_RATE} Hz")
-        waveform = self.waveform(sound)[np.newaxis]
-        feeds = {"waveform": waveform, "waveform_lengths": np.array([waveform.shape[1]])}
-        found, lengths = self._model.session.run(["log_probs", "out_lengths"], feeds)
-        return np.asarray(found[0, : int(lengths[0])], dtype=np.float32)
+        return self._model.log_probs(self.waveform(sound))
 
 
 def voice_rms(pcm: Pcm, frame: int = FRAME) -> float:
@@ -117,8 +120,7 @@ def voice_rms(pcm: Pcm, frame: int = FRAME) -> float:
     return float(np.sqrt(power[power >= power.max() / 10].mean())) if len(power) else 0.0
 
 
-def _check_weights(path: Path, sha256: str | None) -> None:
-    """The library's own loader trusts the file: check it first."""
+def _read_weights(path: Path, sha256: str | None) -> bytes:
     try:
         data = path.read_bytes()
     except OSError as error:
@@ -126,9 +128,10 @@ def _check_weights(path: Path, sha256: str | None) -> None:
             f"The phoneme network {path} can't be read ({error.strerror}); "
             "give a .hama file or leave the setting out."
         ) from None
-    if not data.startswith(_WEIGHTS_MAGIC):
+    if not data.startswith(MAGIC):
         raise ModelError(f"{path} is not a phoneme network; give a .hama file or leave the setting out.")
     if sha256 is not None and hashlib.sha256(data).hexdigest() != sha256:
         raise ModelError(
             f"The phoneme network {path} is damaged or of another version; run hardware/setup.sh again."
         )
+    return data

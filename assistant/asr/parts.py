@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Generic
 
 from assistant.asr.lexicon import Pronunciations
-from assistant.asr.network import Weights
+from assistant.asr.network import Listening
 from assistant.ports import Asking, M, WordGraph
 
 
@@ -22,7 +22,5 @@ class Parts(Generic[M]):
     """Reads them; its argument is the file of the words with which the weights were fine-tuned, or None."""
     model_path: Path | None = None
     """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
-    weights: Weights = "kitchen"
-    """Which of the weights that ship."""
-    max_cost: float = 0.6
-    """What costs more is not accepted; 0.6 is measured for "kitchen", "packaged" needs 1.4."""
+    weights: Listening = "both"
+    """Which of the networks that ship listen."""

@@ -75,14 +75,11 @@ class PhoneGraph:
 
     def chains_into(self, states: Sequence[int]) -> Index:
         """Chains that end in one of these junctions, which ascend; so do they."""
-        place = np.searchsorted(self.reached, states)
-        limits = np.append(self.reached_start, self.n_chains)
-        parts = [
-            np.arange(limits[at], limits[at + 1])
-            for at, state in zip(place, states, strict=True)
-            if at < len(self.reached) and self.reached[at] == state
-        ]
-        return np.concatenate(parts) if parts else np.zeros(0, dtype=np.intp)
+        wanted = np.asarray(states, dtype=np.intp)
+        place = np.searchsorted(self.reached, wanted)
+        place = place[np.append(self.reached, -1)[place] == wanted]
+        starts = np.append(self.reached_start, self.n_chains)
+        return ranges(starts[place], starts[place + 1] - starts[place])
 
     def spelling(self, step: int) -> list[Index]:
         """Symbols of each chain of a step."""
@@ -92,6 +89,42 @@ class PhoneGraph:
     def phones(self, chain: int) -> Index:
         """Symbols of a chain, in order."""
         return self.label[self.first[chain] : self.last[chain] + 1]
+
+    def only(self, steps: NDArray[np.bool_]) -> "PhoneGraph":
+        """The chains of these steps alone; shape (steps,). Numbers of steps and states stay."""
+        kept = steps[self.step]
+        chains = np.flatnonzero(kept)
+        length = self.last[chains] - self.first[chains] + 1
+        places = ranges(self.first[chains], length)
+        repeated = np.zeros(len(self.label), dtype=np.bool_)
+        repeated[self.repeated] = True
+        gates, gate = np.unique(self.gate[chains], return_inverse=True)
+        entries, gate_start = _parts(self.gate_entries, self.gate_start, gates)
+        n_states = self.words.n_states
+        special = np.unique(entries[entries >= n_states])
+        barred, barred_start = _parts(self.barred, self.barred_start, special - n_states)
+        # The last of each list is no chain and stays.
+        stays = np.append(kept, True)[barred]
+        number = np.append(np.cumsum(kept) - 1, len(chains))
+        targets = np.repeat(self.reached, np.diff(np.append(self.reached_start, self.n_chains)))[chains]
+        reached, reached_start = np.unique(targets, return_index=True)
+        return PhoneGraph(
+            words=self.words,
+            label=self.label[places],
+            first=np.cumsum(length) - length,
+            last=np.cumsum(length) - 1,
+            repeated=np.flatnonzero(repeated[places]),
+            steps=self.steps,
+            step=self.step[chains],
+            gate=gate,
+            gate_entries=np.where(entries < n_states, entries, n_states + np.searchsorted(special, entries)),
+            gate_start=gate_start,
+            entry_source=np.append(np.arange(n_states), self.entry_source[special]),
+            reached=reached,
+            reached_start=reached_start,
+            barred=number[barred[stays]],
+            barred_start=(np.cumsum(stays) - stays)[barred_start] if len(barred) else barred_start,
+        )
 
 
 def expand(words: WordGraph, pronounce: Pronunciations) -> PhoneGraph:
@@ -157,6 +190,18 @@ def expand(words: WordGraph, pronounce: Pronunciations) -> PhoneGraph:
         barred=np.concatenate(barred) if barred else np.zeros(0, dtype=np.intp),
         barred_start=_starts([len(part) for part in barred]),
     )
+
+
+def ranges(starts: Index, counts: Index) -> Index:
+    """The numbers of several ranges, one after the other."""
+    ends = np.cumsum(counts)
+    return np.arange(ends[-1] if len(ends) else 0) + np.repeat(starts - ends + counts, counts)
+
+
+def _parts(lists: Index, starts: Index, wanted: Index) -> tuple[Index, Index]:
+    """Some of several lists that stand one after the other, and where each begins."""
+    counts = np.diff(np.append(starts, len(lists)))[wanted]
+    return lists[ranges(starts[wanted], counts)], np.cumsum(counts) - counts
 
 
 def _starts(sizes: Sequence[int]) -> Index:

@@ -2,7 +2,7 @@
 
 import heapq
 import math
-from collections.abc import Callable, Hashable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Generic
@@ -11,66 +11,71 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.asr.around import around_the_loud, frame_levels_db
-from assistant.asr.best_sentences import Search, Sentence, best_sentences
+from assistant.asr.best_sentences import ROUNDING, Search, Sentence, best_sentences
+from assistant.asr.confidence import ACCEPTED, ALONE, BOTH, NEAR, Confidence
 from assistant.asr.lexicon import Lexicon
-from assistant.asr.network import PhonemeNetwork
+from assistant.asr.network import PhonemeNetwork, Weights
 from assistant.asr.parts import Parts
 from assistant.asr.phone_graph import PhoneGraph, expand
+from assistant.asr.silence import spoken_frames
 from assistant.asr.trellis import Trellis
-from assistant.ports import NOTHING_HEARD, Asking, Hypothesis, M, Recognition, Sound, WordGraph
+from assistant.ports import NOTHING_HEARD, Asking, Evidence, Hypothesis, M, Recognition, Sound, WordGraph
 
-NEAR_COST = 8.0
-"""Up to this multiple of the limit of cost a sentence is decoded again; what costs more is talk."""
-FULL_PHONES = 8
-"""`DecodingLimits.full_phones` of fine-tuned weights."""
-NEAR = 5 / 3
-"""`DecodingLimits.near` of fine-tuned weights."""
+HOPELESS = 40.0
+"""A word that everywhere ends so much behind the best path (log-probability) is not looked for again."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecodingLimits:
-    """When a sentence is accepted, and how far its rivals are searched for."""
+    """How far the rivals of a sentence are searched for, and what is talk."""
 
-    cost: float = 1.4
-    """Log-probability lost per phone against the best path without grammar; above it nothing is accepted.
-
-    With the packaged weights some 94 % of clean synthetic commands are accepted at 1.4, and 3 % of 188 real
-    clips that hold no command; at 2.0 it is 95 % and 10 %, at 1.0 92 % and 1 %.
-    """
-    full_phones: int = 0
-    """A sentence of fewer phones has to fit better in proportion: single words of talk are near single words
-    of command.
-
-    With the fine-tuned weights 8 lost none of 2,257 right commands down to 5 dB, and accepted 9 instead of 11
-    of 540 real clips that hold no command.
-    """
-    near: float = 0.0
-    """Up to this share of `cost` a sentence that is not accepted is near; 0: none is.
-
-    Only where no other meaning comes within `near_margin` (`tests/bench/hearing/FINDINGS.md`).
-    """
-    near_margin: float = 8.0
+    talk: float = 5.0
+    """What costs more is not decoded again without what is softer around it."""
     margin: float = 20.0
     """Rivals are searched for down to this log-probability below the best; a wider margin is returned as this
     one."""
+    grown: int = 200
+    """Partial sentences that are looked at, at most.
+
+    Of commands by synthetic voices none needed more than 70 down to 0 dB; in talk that fits nothing there is
+    no end.
+    """
     sentences: int = 60
     """Sentences that are looked at for rivals, at most."""
     alternatives: int = 3
     """Rivals that are returned, at most."""
 
 
+@dataclass(frozen=True, slots=True)
+class Expert:
+    """A network and how the grammar's words are spelled for it."""
+
+    network: PhonemeNetwork
+    lexicon: Lexicon
+
+
+def experts(parts: Parts[M]) -> tuple[Expert, ...]:
+    """Those that the parts name, the fine-tuned one first."""
+    names: tuple[Weights, ...] = ("kitchen", "packaged") if parts.weights == "both" else (parts.weights,)
+    networks = (
+        [PhonemeNetwork(parts.model_path)]
+        if parts.model_path
+        else [PhonemeNetwork(weights=name) for name in names]
+    )
+    return tuple(
+        Expert(network, Lexicon(parts.pronunciations(network.words), network.symbols)) for network in networks
+    )
+
+
 def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
     """The recogniser with the weights that the parts name."""
-    network = PhonemeNetwork(parts.model_path, weights=parts.weights)
-    fine_tuned = network.words is not None
+    listening = experts(parts)
+    alone = ALONE["packaged" if listening[0].network.words is None else "kitchen"]
     return PhonemeRecogniser(
-        network,
-        Lexicon(parts.pronunciations(network.words), network.symbols),
+        listening,
         parts.layer,
         meaning=parts.meaning,
-        limits=DecodingLimits(cost=parts.max_cost, full_phones=FULL_PHONES, near=NEAR)
-        if fine_tuned
-        else DecodingLimits(cost=parts.max_cost),
+        confidence=BOTH if len(listening) > 1 else alone,
     )
 
 
@@ -87,19 +92,34 @@ class PhonemeRecogniser(Generic[M]):
 
     def __init__(
         self,
-        network: PhonemeNetwork,
-        lexicon: Lexicon,
+        experts: Sequence[Expert],
         layer: Callable[[Asking], WordGraph],
         *,
         meaning: Callable[[str, Asking], M | None],
+        confidence: Confidence,
         limits: DecodingLimits = DecodingLimits(),
     ) -> None:
-        self.network = network
-        self.lexicon = lexicon
+        self.experts = tuple(experts)
+        self.confidence = confidence
         self.limits = limits
         self._meaning: Callable[[str, Asking], M | None] = lru_cache(maxsize=4096)(meaning)
-        self._layer: Callable[[Asking], PhoneGraph] = cache(lambda asking: expand(layer(asking), lexicon))
+
+        def spelled(asking: Asking) -> tuple[PhoneGraph, ...]:
+            words = layer(asking)
+            return tuple(expand(words, expert.lexicon) for expert in self.experts)
+
+        self._layer: Callable[[Asking], tuple[PhoneGraph, ...]] = cache(spelled)
         self._layer(Asking.NOTHING)
+
+    @property
+    def network(self) -> PhonemeNetwork:
+        """That of the first expert."""
+        return self.experts[0].network
+
+    @property
+    def lexicon(self) -> Lexicon:
+        """The spellings for the first expert."""
+        return self.experts[0].lexicon
 
     def meaning(self, text: str, asking: Asking) -> M | None:
         """What a sentence means."""
@@ -107,43 +127,56 @@ class PhonemeRecogniser(Generic[M]):
 
     def layer(self, asking: Asking) -> WordGraph:
         """The sentences of one layer, as it was built with."""
-        return self._layer(asking).words
+        return self._layer(asking)[0].words
 
     def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
         """Recognise one utterance.
 
         What is not accepted is decoded again without those who speak softer around it.
         """
-        log_probs = self.network.log_probs(sound)
-        found = self.decode(log_probs, asking=asking)
-        if found.accepted or found.cost > NEAR_COST * self.limits.cost:
+        outputs = self.outputs(sound)
+        found = self.decode(outputs, asking=asking)
+        if found.accepted or found.cost > self.limits.talk:
             return found
-        softer = around_the_loud(frame_levels_db(sound.pcm, len(log_probs)))
+        softer = around_the_loud(frame_levels_db(sound.pcm, len(outputs[0])))
         if not softer.any():
             return found
-        free = log_probs.copy()
-        free[softer, self.network.blank] = free[softer].max(axis=1)
-        again = self.decode(free, asking=asking)
+        again = self.decode(
+            [
+                _free_where(softer, log_probs, expert.network.blank)
+                for log_probs, expert in zip(outputs, self.experts, strict=True)
+            ],
+            asking=asking,
+        )
         return again if again.accepted else found
 
-    def decode(self, log_probs: NDArray[np.float32], *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
-        """The same from the network's output, shape (frames, symbols)."""
-        if len(log_probs) == 0:
+    def outputs(self, sound: Sound) -> tuple[NDArray[np.float32], ...]:
+        """Log-probabilities by each expert's network, shape (frames, symbols)."""
+        return tuple(expert.network.log_probs(sound) for expert in self.experts)
+
+    def decode(
+        self, outputs: Sequence[NDArray[np.float32]], *, asking: Asking = Asking.NOTHING
+    ) -> Recognition[M]:
+        """The same from the networks' outputs; where there are fewer of them, by the first experts."""
+        if len(outputs[0]) == 0:
             return replace(NOTHING_HEARD, asking=asking)
-        graphs = [graph for graph in map(self._layer, asking.layers) if graph.n_chains]
+        outputs = self._spoken(outputs)
+        layers = [graphs for graphs in map(self._layer, asking.layers) if graphs[0].n_chains]
         found = judge(
-            [self._trellis(graph, log_probs, graph.words.start(asking)) for graph in graphs],
-            _free(log_probs),
+            [self._trellises(graphs, outputs, graphs[0].words.start(asking)) for graphs in layers],
+            [_free(log_probs) for log_probs in outputs],
             lambda text: self._meaning(text, asking),
+            self.confidence,
             self.limits,
         )
         return replace(found, asking=asking)
 
-    def cost_of(self, text: str, log_probs: NDArray[np.float32]) -> float:
+    def cost_of(self, text: str, outputs: Sequence[NDArray[np.float32]]) -> float:
         """Cost of one given sentence; inf when it does not fit into the frames."""
         words = text.split()
-        if not words or not len(log_probs):
+        if not words or not len(outputs[0]):
             return math.inf
+        outputs = self._spoken(outputs)
         n_words = len(words)
         line = WordGraph(
             n_words + 1,
@@ -152,42 +185,113 @@ class PhonemeRecogniser(Generic[M]):
             tuple(words),
             frozenset([n_words]),
         )
-        best = next(best_sentences(self._trellis(expand(line, self.lexicon), log_probs)), None)
-        return math.inf if best is None else _cost(best, _free(log_probs))
+        graphs = [expand(line, expert.lexicon) for expert in self.experts]
+        best = next(best_sentences(*self._trellises(graphs, outputs)), None)
+        return math.inf if best is None else _cost(best, [_free(log_probs) for log_probs in outputs])
 
-    def _trellis(self, graph: PhoneGraph, log_probs: NDArray[np.float32], start: int = 0) -> Trellis:
-        trellis = Trellis(graph, self.network.blank, self.network.boundary, start)
-        trellis.feed(log_probs)
-        return trellis
+    def _spoken(self, outputs: Sequence[NDArray[np.float32]]) -> list[NDArray[np.float32]]:
+        """The frames of each output that have to be searched."""
+        return [
+            log_probs[spoken_frames(log_probs, expert.network.blank)]
+            for expert, log_probs in zip(self.experts, outputs, strict=False)
+        ]
+
+    def _trellises(
+        self, graphs: Sequence[PhoneGraph], outputs: Sequence[NDArray[np.float32]], start: int = 0
+    ) -> list[Trellis]:
+        """One for each output. What is hopeless for the first expert is left out for the others."""
+        made: list[Trellis] = []
+        for expert, graph, log_probs in zip(self.experts, graphs, outputs, strict=False):
+            near = graph.only(made[0].near(HOPELESS)) if made else graph
+            trellis = Trellis(near, expert.network.blank, expert.network.boundary, start)
+            trellis.feed(log_probs)
+            made.append(trellis)
+        return made
 
 
 def judge(
-    trellises: Iterable[Trellis], free: float, meaning: Callable[[str], M | None], limits: DecodingLimits
+    graphs: Sequence[Sequence[Trellis]],
+    free: Sequence[float],
+    meaning: Callable[[str], M | None],
+    confidence: Confidence,
+    limits: DecodingLimits,
 ) -> Recognition[M]:
-    """Best sentence of all trellises, its cost against the `free` path, and its rivals of another meaning."""
-    searches = [Search(trellis) for trellis in trellises]
-    floor = max((search.best for search in searches), default=0.0) - limits.margin
-    found = (search.sentences(floor) for search in searches)
-    sentences = heapq.merge(*found, key=lambda sentence: -sentence.score)
-    best = next(sentences, None)
+    """Best sentence of all graphs, its cost against the `free` paths, and its rivals of another meaning.
+
+    A graph is given by a trellis of each network.
+    """
+    searches = [Search(*trellises, most=limits.grown) for trellises in graphs]
+    best, sentences = _best_first(searches, limits.margin)
     if best is None:
-        return NOTHING_HEARD
+        return _first_alone(graphs, free, meaning)
     means = meaning(best.text)
     rivals, margin = _rivals(best, means, sentences, meaning, limits)
     if any(search.cut for search in searches):
         margin = min(margin, limits.margin)
+    margin = min([margin, *(max(0.0, best.score - search.left) for search in searches)])
     cost = _cost(best, free)
-    accepted = cost < limits.cost * min(1.0, best.n_phones / max(1, limits.full_phones))
+    own = np.max([search.own_best for search in searches], axis=0).tolist()
+    leads = (
+        [score - other for score, other in zip(best.scores, rivals[0][0].scores, strict=True)]
+        if rivals
+        else [min(margin, limits.margin)] * len(best.scores)
+    )
+    evidence = Evidence(
+        costs=_costs(best, free),
+        behind_own=_costs(best, own),
+        leads=tuple(leads),
+        phones=best.n_phones[0],
+        frames=searches[0].n_frames,
+    )
+    sure = confidence.probability(evidence)
     return Recognition(
         Hypothesis(best.text, means, cost),
-        accepted=accepted,
+        accepted=sure >= ACCEPTED,
         margin=margin,
         alternatives=tuple(
             Hypothesis(rival.text, other, _cost(rival, free), best.score - rival.score)
             for rival, other in rivals
         ),
-        near=not accepted and cost < limits.near * limits.cost and margin >= limits.near_margin,
+        near=NEAR <= sure < ACCEPTED,
+        sure=sure,
+        evidence=evidence,
     )
+
+
+def _first_alone(
+    graphs: Sequence[Sequence[Trellis]], free: Sequence[float], meaning: Callable[[str], M | None]
+) -> Recognition[M]:
+    """Where the networks together come to no end it is talk: what the first one makes of it, not accepted."""
+    found = (next(best_sentences(trellises[0]), None) for trellises in graphs)
+    best = max((one for one in found if one is not None), key=lambda one: one.score, default=None)
+    if best is None:
+        return NOTHING_HEARD
+    return Recognition(
+        Hypothesis(best.text, meaning(best.text), _cost(best, free[:1])), accepted=False, margin=0.0, sure=0.0
+    )
+
+
+def _best_first(searches: Sequence[Search], margin: float) -> tuple[Sentence | None, Iterator[Sentence]]:
+    """The best sentence, and those after it down to a margin below it."""
+    most = max((search.best for search in searches), default=0.0)
+    depth = margin
+    while True:
+        floor = most - depth
+        found = (search.sentences(floor) for search in searches)
+        sentences = heapq.merge(*found, key=lambda sentence: -sentence.score)
+        best = next(sentences, None)
+        if best is not None and best.score - margin >= floor - ROUNDING:
+            return best, sentences
+        if not any(search.cut for search in searches) or any(search.left > -math.inf for search in searches):
+            return best, sentences
+        depth = 2 * depth if best is None else most - best.score + margin
+
+
+def _free_where(softer: NDArray[np.bool_], log_probs: NDArray[np.float32], blank: int) -> NDArray[np.float32]:
+    """The output with nothing to be explained in these frames."""
+    free = log_probs.copy()
+    free[softer, blank] = free[softer].max(axis=1)
+    return free
 
 
 def _free(log_probs: NDArray[np.float32]) -> float:
@@ -195,9 +299,19 @@ def _free(log_probs: NDArray[np.float32]) -> float:
     return float(log_probs.max(axis=1).sum())
 
 
-def _cost(sentence: Sentence, free: float) -> float:
+def _costs(sentence: Sentence, most: Sequence[float]) -> tuple[float, ...]:
+    """Log-probability lost per phone against `most`, by each network."""
     # Both were summed in another order: where they are equal, rounding may leave a little less than nothing.
-    return max(0.0, free - sentence.score) / sentence.n_phones
+    return tuple(
+        max(0.0, best - score) / n
+        for best, score, n in zip(most, sentence.scores, sentence.n_phones, strict=True)
+    )
+
+
+def _cost(sentence: Sentence, free: Sequence[float]) -> float:
+    """Mean of what is lost per phone against the best paths without grammar."""
+    costs = _costs(sentence, free)
+    return sum(costs) / len(costs)
 
 
 def _rivals(

@@ -31,6 +31,7 @@ class Trellis:
         self._step = np.empty(n_phones, dtype=np.float32)
         self._emission = np.empty(n_phones, dtype=np.float32)
         self._ends: list[Scores] = []
+        self._best: list[float] = []
         self._frames: list[Scores] = []
 
     def feed(self, log_probs: Scores) -> None:
@@ -55,6 +56,14 @@ class Trellis:
         whole = self._ends[0] if len(self._ends) == 1 else np.concatenate(self._ends)
         return whole[:, :-1]
 
+    def near(self, beam: float) -> NDArray[np.bool_]:
+        """Steps that in some frame end no further than `beam` behind the best path there, shape (steps,)."""
+        ends = self.ends
+        found = np.zeros(len(self.graph.steps), dtype=np.bool_)
+        best = np.array(self._best, dtype=np.float32)[:, np.newaxis]
+        found[self.graph.step[(ends >= best - np.float32(beam)).any(axis=0)]] = True
+        return found
+
     def _advance(self, frame: Scores, passing: np.float32, closing: Scores) -> None:
         """Take a frame; `closing` receives the score of each chain's last phone."""
         graph, phone, blank, step = self.graph, self._phone, self._blank, self._step
@@ -75,6 +84,9 @@ class Trellis:
         np.add(step, self._emission, out=phone)
 
         np.take(phone, graph.last, out=closing[:-1], mode="clip")
+        self._best.append(
+            float(max(phone.max(initial=NEVER), blank.max(initial=NEVER), self._junction.max()))
+        )
         self._arrived[graph.reached] = np.maximum.reduceat(closing[:-1], graph.reached_start)
         self._direct[: graph.words.n_states] = self._arrived
         if len(graph.barred):

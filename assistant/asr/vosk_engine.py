@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Generic, Protocol
 
 from assistant.asr import phoneme
+from assistant.asr.confidence import ACCEPTED, NEAR
 from assistant.asr.parts import Parts
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
@@ -37,6 +38,12 @@ def build(parts: Parts[M]) -> "VoskRecogniser[M]":
         parts.model_path, lambda asking: set().union(*(parts.layer(layer).words for layer in asking.layers))
     )
     return VoskRecogniser(transcriber, parts.layer, meaning=second.meaning, second=second)
+
+
+UNCONFIRMED = 0.7
+"""How sure a sentence is that nothing confirms: enough to be asked about, never to be acted on."""
+DISAGREED_COST = 1.2
+"""Cost up to which a sentence that the phoneme recogniser would not choose is asked about."""
 
 
 class Transcriber(Protocol):
@@ -133,24 +140,28 @@ class VoskRecogniser(Generic[M]):
         if self._second is not None:
             return self._with_second_opinion(self._second, text, fits, sound, asking=asking)
         best = Hypothesis(text, self._meaning(text, asking) if fits else None, 0.0 if fits else math.inf)
-        return Recognition(best, accepted=fits, margin=0.0, asking=asking)
+        return Recognition(best, accepted=fits, margin=0.0, asking=asking, sure=UNCONFIRMED if fits else 0.0)
 
     def _with_second_opinion(
         self, second: PhonemeRecogniser[M], text: str, fits: bool, sound: Sound, *, asking: Asking
     ) -> Recognition[M]:
-        log_probs = second.network.log_probs(sound)
-        other = second.decode(log_probs, asking=asking)
+        outputs = second.outputs(sound)
+        other = second.decode(outputs, asking=asking)
         means = second.meaning(text, asking) if fits else None
         agreed = fits and (text == other.text or (means is not None and means == other.meaning))
         rivals = other.alternatives
         if other.text and not agreed:
             rivals = (replace(other.best, behind=0.0), *(one for one in rivals if one.text != text))
-        cost = second.cost_of(text, log_probs) if fits else math.inf
+        cost = second.cost_of(text, outputs) if fits else math.inf
+        # Two that disagree are never sure; what the sound does not fit either is not what was said.
+        sure = other.sure if agreed else UNCONFIRMED if cost < DISAGREED_COST else 0.0
         return Recognition(
             Hypothesis(text, means, cost),
-            accepted=cost < second.limits.cost,
+            accepted=sure >= ACCEPTED,
             margin=other.margin if agreed else 0.0,
             alternatives=rivals,
+            near=NEAR <= sure < ACCEPTED,
+            sure=sure,
             asking=asking,
         )
 

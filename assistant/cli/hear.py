@@ -79,6 +79,7 @@ def utterances(
                 **meaning_object(command),
                 "cost": _number(found.cost),
                 "margin": _number(found.margin),
+                "sure": round(found.sure, 3),
             }
         )
     return results

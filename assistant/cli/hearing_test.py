@@ -47,11 +47,11 @@ def hearing_test_command(
     app = open_application(home)
     trial = _live(app, device, cook, quiet=as_json) if folder is None else _recorded(app, folder, cook)
     chosen = app.settings.recogniser
-    old = HearingLimits(chosen.max_cost, chosen.min_margin)
+    old = HearingLimits(chosen.act_above)
     new = limits(trial, old)
     lines = summary(trial, old, new)
     if keep:
-        file = write_hearing(home.settings_file, new.max_cost, new.min_margin, _remark(trial, lines[0]))
+        file = write_hearing(home.settings_file, new.act_above, _remark(trial, lines[0]))
         lines.append(f"Kept in {file}; delete it to go back.")
     if as_json:
         found = {"cook": cook, "snr_db": trial.snr_db, "noise_dbfs": trial.noise_dbfs, "old": asdict(old)}

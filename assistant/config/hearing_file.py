@@ -7,14 +7,14 @@ from assistant.errors import SettingsError
 FILE = "hearing.toml"
 
 
-def write_hearing(settings_file: Path, max_cost: float, min_margin: float, remark: str) -> Path:
+def write_hearing(settings_file: Path, act_above: float, remark: str) -> Path:
     """Keep limits where `Settings.load` of that settings file reads them; returns the file's path.
 
     Raises SettingsError where it can't be written.
     """
     file = settings_file.parent / FILE
     text = f"# Found by crumbcall hearing-test. What settings.toml says counts more.\n# {remark}\n"
-    text += f"[recogniser]\nmax_cost = {max_cost:g}\nmin_margin = {min_margin:g}\n"
+    text += f"[recogniser]\nact_above = {act_above:g}\n"
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text(text, encoding="utf-8")

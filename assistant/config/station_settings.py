@@ -1,12 +1,12 @@
 """Settings of the station itself: its name and hours, what it hears and speaks with, what is wired to it."""
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import msgspec
 from msgspec import Meta, Struct
 
 from assistant.asr import ENGINES
-from assistant.asr.network import Weights
+from assistant.asr.network import Listening
 from assistant.config.resources import ENGLISH
 from assistant.config.toml_words import ALLOWED, WAS, number, one_of, truth
 from assistant.devices.pins import PinMap
@@ -46,32 +46,25 @@ class MicrophoneSettings(Struct, frozen=True):
 class RecogniserSettings(Struct, frozen=True):
     """Which recogniser, and how sure it must be."""
 
+    RETIRED: ClassVar[tuple[str, ...]] = ("max_cost", "min_margin")
     engine: Annotated[str, one_of(ENGINES, "recogniser")] = ENGINES[0]
     model: Annotated[
         str,
         Meta(description='its model, absolute or beside the settings file; "" for the one that ships'),
     ] = ""
     weights: Annotated[
-        Weights,
+        Listening,
         Meta(
-            description="weights of the phoneme network: fine-tuned beside a motor, or the library's own",
+            description="which networks listen: fine-tuned beside a motor, the library's own, or both",
             extra={WAS: ("ear",)},
         ),
-    ] = "kitchen"
-    max_cost: Annotated[
+    ] = "both"
+    act_above: Annotated[
         float,
         number(
-            "worst fit that may be acted on; lower hears less; the packaged weights need 1.4",
-            0.1,
-            20,
+            "how sure it must be of a command before it acts on it without asking, a probability", 0.5, 0.99
         ),
-    ] = 0.6
-    min_margin: Annotated[
-        float,
-        number(
-            "lead over the next meaning; below it the station asks first; the packaged weights need 3", 0, 50
-        ),
-    ] = 4.0
+    ] = 0.85
     attention_word: Annotated[
         str,
         Meta(

@@ -92,12 +92,17 @@ def read_sections(
     return {name: take_struct(Place(file, error, (name,)), value, kind) for name, value in found.items()}
 
 
+RETIRED = "RETIRED"
+"""Attribute of a struct with the keys that it had once: a file that still has them is read without them."""
+
+
 def take_struct(place: Place, value: Any, kind: type[AnyStruct], base: AnyStruct | None = None) -> AnyStruct:
     """A struct from a table; what is not written is as in `base`, else as the fields' defaults say."""
     if not isinstance(value, Mapping):
         raise _no_section(place, value)
     known = {field.name: field for field in msgspec.structs.fields(kind)}
-    written = _by_new_names(place, value, known)
+    retired = getattr(kind, RETIRED, ())
+    written = _by_new_names(place, {key: one for key, one in value.items() if key not in retired}, known)
     for key, one in written.items():
         if key not in known:
             raise _unknown(place, key, one, known)

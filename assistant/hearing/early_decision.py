@@ -73,7 +73,7 @@ class Spoken:
 class PatientListener:
     """Endpointer and recogniser together: returns utterances as soon as they may be decided on.
 
-    `recognise` may work in another thread. `min_margin`: below it an early recognition is not trusted, the
+    `recognise` may work in another thread. `act_above`: below it an early recognition is not trusted, the
     whole utterance is waited for.
     """
 
@@ -84,13 +84,13 @@ class PatientListener:
         ends: SentenceEnds,
         patience: Patience,
         *,
-        min_margin: float,
+        act_above: float,
     ) -> None:
         self.endpointer = endpointer
         self._recognise = recognise
         self._ends = ends
         self._patience = patience
-        self._min_margin = min_margin
+        self._act_above = act_above
         self._early: Spoken | None = None
 
     def feed(self, block: Pcm) -> list[Spoken]:
@@ -128,7 +128,7 @@ class PatientListener:
 
     def _needed_s(self, found: Recognition[Command]) -> float:
         """Quiet (s) after which this may be decided on; inf: only when the endpointer says so."""
-        if not found.accepted or found.margin < self._min_margin:
+        if not found.accepted or found.sure < self._act_above:
             return math.inf
         command = found.meaning
         if command is None or isinstance(command, Incomplete):

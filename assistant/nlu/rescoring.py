@@ -2,35 +2,43 @@
 
 Rule: the penalty is bounded, and it only ever makes the station ask. A sentence that was heard clearly, with
 a margin above the weight, stays the best whatever it means; one that is put back by the penalty is asked
-about, never lost. What is expected does not become surer than it sounded: an honest cook's "thirteen" would
-be logged as thirty.
+about, never lost. How sure the best one is follows from the sound and the moment together, as measured
+(`assistant.asr.confidence`); what was heard does not change for it: an honest cook's "thirteen" would be
+logged as thirty.
 """
 
 from collections.abc import Callable
 from dataclasses import replace
 
+from assistant.asr.confidence import ACCEPTED, NEAR, in_the_moment
 from assistant.batch.decide.making.mishearing import are_twins, says_a_teen
 from assistant.batch.record.commands import Command, SameAgain, SayAgain
 from assistant.ports import M, Recognition
 
+ASKED = 0.7
+"""How sure a sentence is that the sound did not speak for: enough to be asked about."""
+SURPRISE = 4.0
+"""Penalty of the least expected meaning (log-probability)."""
 
-def rescored(found: Recognition[M], surprise: Callable[[M | None], float], weight: float) -> Recognition[M]:
+
+def rescored(found: Recognition[M], surprise: Callable[[M | None], float]) -> Recognition[M]:
     """The recognition, with the `surprise` (0 expected, 1 hardly meant) of each hypothesis as a penalty.
 
-    `weight`: penalty of the least expected meaning, in the unit of margins. The margin below which to ask was
-    the best of 2/3 to 8/3 of it (tuning part of `tests/bench/hearing`).
-
     The margin becomes that of the rescored order where it is smaller. Where another hypothesis comes out best
-    its margin is 0, so that it is asked about: the sound spoke for the first.
+    it is only as sure as what is asked about: the sound spoke for the first.
     """
-    if not found.accepted or not found.alternatives:
-        return found
-    own = weight * surprise(found.meaning)
-    rivals = [(rival.behind + weight * surprise(rival.meaning), rival) for rival in found.alternatives]
+    found = _reordered(found, surprise) if found.accepted and found.alternatives else found
+    sure = in_the_moment(found.sure, surprise(found.meaning)) if found.meaning is not None else found.sure
+    return replace(found, sure=sure, accepted=sure >= ACCEPTED, near=NEAR <= sure < ACCEPTED)
+
+
+def _reordered(found: Recognition[M], surprise: Callable[[M | None], float]) -> Recognition[M]:
+    own = SURPRISE * surprise(found.meaning)
+    rivals = [(rival.behind + SURPRISE * surprise(rival.meaning), rival) for rival in found.alternatives]
     nearest, other = min(rivals, key=lambda pair: pair[0])
     if nearest >= own:
         return replace(found, margin=min(found.margin, nearest - own))
-    return replace(found, best=other, margin=0.0)
+    return replace(found, best=other, margin=0.0, sure=ASKED)
 
 
 TWIN_LEADS = 3.0
@@ -44,8 +52,8 @@ numbers in -ty a third at 10 dB and some at 30 dB, none at 35 dB; never a -teen 
 """
 
 
-def is_twin_near(found: Recognition[Command], margin: float, snr_db: float | None) -> bool:
-    """Whether the number that was heard may be its twin by the sound, where `margin` is needed.
+def is_twin_near(found: Recognition[Command], snr_db: float | None) -> bool:
+    """Whether the number that was heard may be its twin by the sound.
 
     `snr_db`: of speech over noise; None where there was no noise.
     """
@@ -55,7 +63,9 @@ def is_twin_near(found: Recognition[Command], margin: float, snr_db: float | Non
     if snr_db is not None and snr_db < TEENS_CLEAR_DB and says_a_teen(meaning):
         return True
     return any(
-        rival.meaning is not None and rival.behind < TWIN_LEADS * margin and are_twins(meaning, rival.meaning)
+        rival.meaning is not None
+        and rival.behind < TWIN_LEADS * needed_margin(snr_db)
+        and are_twins(meaning, rival.meaning)
         for rival in found.alternatives
     )
 
@@ -69,26 +79,30 @@ The fine-tuned network loses the m: of 30 clips of "same again" it heard all as 
 """
 
 
-def same_again_instead(found: Recognition[Command], margin: float) -> Recognition[Command]:
-    """A "say again" that may be "same again" as that, with no margin left, so that it is asked about.
+def same_again_instead(found: Recognition[Command]) -> Recognition[Command]:
+    """A "say again" that may be "same again" as that, not sure, so that it is asked about.
 
-    For moments at which a batch can be made again; `margin` is the one that is needed.
+    For moments at which a batch can be made again.
     """
     if not found.accepted or not isinstance(found.meaning, SayAgain):
         return found
-    within = SAME_AGAIN_LEADS * margin
+    within = SAME_AGAIN_LEADS * MARGIN
     for rival in found.alternatives:
         if isinstance(rival.meaning, SameAgain) and rival.behind < within:
-            return replace(found, best=rival, margin=0.0)
+            return replace(found, best=rival, margin=0.0, sure=ASKED)
     return found
 
 
-def needed_margin(min_margin: float, snr_db: float | None) -> float:
-    """Margin below which to ask: `min_margin` at 20 dB of speech over noise or more, half more at 0 dB.
+MARGIN = 4.0
+"""Lead (log-probability) in quiet below which a meaning is not clear of another."""
 
-    `snr_db` None: not known. The louder the noise, the wider the margins at which numbers are still mistaken.
+
+def needed_margin(snr_db: float | None) -> float:
+    """Lead that a number needs over another: `MARGIN` at 20 dB of speech over noise, half more at 0 dB.
+
+    `snr_db` None: not known. The louder the noise, the wider the leads at which numbers are still mistaken.
     In quiet it is not lowered (`tests/bench/hearing/FINDINGS.md`).
     """
     if snr_db is None:
-        return min_margin
-    return min_margin * min(1.5, max(1.0, 1 + (20 - snr_db) / 40))
+        return MARGIN
+    return MARGIN * min(1.5, max(1.0, 1 + (20 - snr_db) / 40))

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from queue import Empty, Queue
 
 from assistant.clock import ScriptedClock
-from assistant.nlu.rescoring import is_twin_near, needed_margin
+from assistant.nlu.rescoring import is_twin_near
 from assistant.station.messages import (
     Beat,
     Died,
@@ -44,16 +44,16 @@ def due_turns(
 class Loop:
     """Takes messages from one queue and due moments from the state, one at a time.
 
-    `min_margin`: a recognition that leads by less is asked about before it is acted on.
+    `act_above`: a recognition that is less sure (a probability) is asked about before it is acted on.
     """
 
     def __init__(
-        self, station: Station, inbox: "Queue[Message]", on_turn: TurnHandler, *, min_margin: float = 0.0
+        self, station: Station, inbox: "Queue[Message]", on_turn: TurnHandler, *, act_above: float = 0.0
     ) -> None:
         self._station = station
         self._inbox = inbox
         self._on_turn = on_turn
-        self._min_margin = min_margin
+        self._act_above = act_above
         self._stopped = threading.Event()
 
     def run(self) -> None:
@@ -102,7 +102,7 @@ class Loop:
     def _answer(self, message: Message) -> Turn | None:
         match message:
             case Heard():
-                return hear(self._station, message, self._min_margin)
+                return hear(self._station, message, self._act_above)
             case Typed():
                 return self._station.hear(message.text, source="keyboard")
             case Pressed() | Noticed() | Weighed():
@@ -132,16 +132,14 @@ def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:
             return station.pour(message.grams, sure=message.sure)
 
 
-def hear(station: Station, heard: Heard, min_margin: float) -> Turn | None:
+def hear(station: Station, heard: Heard, act_above: float) -> Turn | None:
     """Act on what was recognised; None where it was not a command.
 
-    A narrow margin, a poor fit or an utterance that was cut is asked about first; so is a number whose twin
-    is not far.
+    What is not sure, or was cut, is asked about first; so is a number whose twin is not far.
     """
-    found = station.rescore(heard.recognition, min_margin)
+    found = station.rescore(heard.recognition)
     if not found.accepted or found.meaning is None:
         turn = station.doubt(found) if found.near and not heard.clipped else None
         return turn or (station.not_understood(addressed=heard.addressed) if found.text else None)
-    margin = needed_margin(min_margin, heard.snr_db)
-    unsure = found.margin < margin or heard.clipped
-    return station.recognised(found, unsure=unsure, twin_near=is_twin_near(found, margin, heard.snr_db))
+    unsure = found.sure < act_above or heard.clipped
+    return station.recognised(found, unsure=unsure, twin_near=is_twin_near(found, heard.snr_db))

@@ -138,10 +138,10 @@ class PracticeStation(Station):
             return super().not_understood(addressed=addressed)
         return self._missed(practice, Turn(self.now, None, None, ()))
 
-    def rescore(self, found: Recognition[cmd.Command], weight: float) -> Recognition[cmd.Command]:
+    def rescore(self, found: Recognition[cmd.Command]) -> Recognition[cmd.Command]:
         """What was heard, rescored by what can be meant at this moment of the batch, or of the practice."""
         practice = self._practice
-        return super().rescore(found, weight) if practice is None else practice.sandbox.rescore(found, weight)
+        return super().rescore(found) if practice is None else practice.sandbox.rescore(found)
 
     def press(self, command: cmd.Command) -> Turn:
         """A hand or a foot asks for this without a word."""

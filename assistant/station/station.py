@@ -228,16 +228,21 @@ class Station:
             return None
         return self._turn(request, text, command)
 
-    def rescore(self, found: Recognition[Command], weight: float) -> Recognition[Command]:
-        """What was heard, rescored by what can be meant at this moment of the batch; `weight` is a margin."""
+    def rescore(self, found: Recognition[Command]) -> Recognition[Command]:
+        """What was heard, rescored by what can be meant at this moment of the batch.
+
+        What is asked of the machine may be meant at any moment.
+        """
+        if isinstance(found.meaning, MachineQuestion):
+            return found
         state, now, rules = self.state, self.now, self._rules
 
         def unexpected(command: Command | None) -> float:
             return surprise(state, now_meant(state, self._now_meant(command), now, rules), rules)
 
-        found = rescored(found, unexpected, weight)
+        found = rescored(found, unexpected)
         can_be_repeated = state.batch is None and state.made_of is not None
-        return same_again_instead(found, weight) if can_be_repeated else found
+        return same_again_instead(found) if can_be_repeated else found
 
     def pour(self, grams: float, *, sure: bool) -> Turn | None:
         """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""

@@ -21,6 +21,9 @@ from assistant.ports import (
     WordGraph,
 )
 
+SURE_MARGIN = 3.0
+"""Margin from which on `heard` makes a recognition that is sure."""
+
 
 def heard(
     text: str,
@@ -31,9 +34,14 @@ def heard(
     accepted: bool = True,
     near: bool = False,
 ) -> Recognition[M]:
-    """A recognition of this sentence alone; by default one that the recogniser is sure of."""
+    """A recognition of this sentence alone; by default one that the recogniser is sure of.
+
+    With a margin below `SURE_MARGIN` it is accepted but not sure.
+    """
     best = Hypothesis(text, meaning, cost)
-    return Recognition(best, accepted=accepted and not near, margin=margin, near=near)
+    taken = accepted and not near
+    sure = (1.0 if margin >= SURE_MARGIN else 0.7) if taken else 0.5 if near else 0.0
+    return Recognition(best, accepted=taken, margin=margin, near=near, sure=sure)
 
 
 class ScriptedRecogniser(Generic[M]):

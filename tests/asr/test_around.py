@@ -1,5 +1,6 @@
 """The loud part of an utterance, and hearing a command among softer voices."""
 
+import math
 from functools import partial
 from typing import cast
 
@@ -9,9 +10,10 @@ from numpy.typing import NDArray
 
 from assistant.asr import Parts, build_recogniser
 from assistant.asr.around import GUARD, SMOOTH, around_the_loud, frame_levels_db
+from assistant.asr.confidence import Confidence
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import FRAME, PhonemeNetwork
-from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
+from assistant.asr.phoneme import DecodingLimits, Expert, PhonemeRecogniser
 from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
@@ -78,7 +80,7 @@ class Fixed:
     blank, boundary = 2, 3
 
     def log_probs(self, _sound: Sound) -> NDArray[np.float32]:
-        path = [1, 0] * 30 + [0] * 10 + [1] * 10 + [0, 1] * 30
+        path = [1, 0] * 20 + [2] * 20 + [0] * 10 + [1] * 10 + [2] * 20 + [0, 1] * 20
         probability = np.full((len(path), 4), 0.01)
         probability[np.arange(len(path)), path] = 0.97
         return np.asarray(np.log(probability), np.float32)
@@ -90,11 +92,11 @@ def heard_among(below_db: float) -> Recognition[str]:
     level[60:80] = 10_000.0
     pcm: Pcm = np.repeat(level, FRAME).astype(np.int16)
     recogniser = PhonemeRecogniser(
-        cast(PhonemeNetwork, Fixed()),
-        cast(Lexicon, lambda _word: ((0, 1),)),
+        [Expert(cast(PhonemeNetwork, Fixed()), cast(Lexicon, lambda _word: ((0, 1),)))],
         lambda _: sentence_graph(["mix"]),
         meaning=own_words,
-        limits=DecodingLimits(cost=60.0),
+        confidence=Confidence(2.5, -1.0, 0.0, 0.0, 0.0),
+        limits=DecodingLimits(talk=math.inf),
     )
     return recogniser.recognise(Sound(pcm))
 

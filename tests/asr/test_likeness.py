@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.asr.confidence import ALONE
 from assistant.asr.lexicon import Lexicon, Pronunciations
 from assistant.asr.likeness import apart, as_heard, nearest, ways_of
 from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import PhonemeRecogniser
+from assistant.asr.phoneme import Expert, PhonemeRecogniser
 from assistant.asr.phones import (
     OMITTED,
     PHONES,
@@ -102,7 +103,10 @@ def recogniser() -> PhonemeRecogniser[object]:
     lexicon = Lexicon(Pronunciations(Path("words.toml"), WORDS), NETWORK.symbols)
     rules = small()
     return PhonemeRecogniser(
-        NETWORK, lexicon, rules.layer, meaning=lambda text, asking: rules.parse(text, asking=asking)
+        [Expert(NETWORK, lexicon)],
+        rules.layer,
+        meaning=lambda text, asking: rules.parse(text, asking=asking),
+        confidence=ALONE["kitchen"],
     )
 
 

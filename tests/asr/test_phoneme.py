@@ -10,8 +10,10 @@ import numpy as np
 import pytest
 
 from assistant.asr import ENGINES, Parts, build_recogniser
+from assistant.asr.confidence import Confidence
 from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
-from assistant.asr.vosk_engine import VoskRecogniser
+from assistant.asr.silence import spoken_frames
+from assistant.asr.vosk_engine import DISAGREED_COST, VoskRecogniser
 from assistant.batch.record.commands import AddWater, Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
@@ -129,10 +131,10 @@ def test_the_same_meaning_in_other_words_is_no_rival(recogniser: PhonemeRecognis
 
     def meaning_by(meaning: Callable[[str], str | None]) -> PhonemeRecogniser[str]:
         return PhonemeRecogniser(
-            recogniser.network,
-            recogniser.lexicon,
+            recogniser.experts,
             lambda _: graph,
             meaning=lambda text, _: meaning(text),
+            confidence=recogniser.confidence,
             limits=wide,
         )
 
@@ -145,25 +147,63 @@ def test_the_same_meaning_in_other_words_is_no_rival(recogniser: PhonemeRecognis
 
 
 def test_cost_of_a_sentence_is_that_of_hearing_it(recogniser: PhonemeRecogniser[Command]) -> None:
-    log_probs = recogniser.network.log_probs(espeak("crumb ready"))
-    found = recogniser.decode(log_probs)
+    outputs = recogniser.outputs(espeak("crumb ready"))
+    found = recogniser.decode(outputs)
 
-    assert recogniser.cost_of("crumb ready", log_probs) == pytest.approx(found.cost, abs=1e-4)
-    assert recogniser.cost_of("make that two forty", log_probs) > found.cost + 1
-    assert math.isinf(recogniser.cost_of("", log_probs))
+    assert recogniser.cost_of("crumb ready", outputs) == pytest.approx(found.cost, abs=1e-4)
+    assert recogniser.cost_of("make that two forty", outputs) > found.cost + 1
+    assert math.isinf(recogniser.cost_of("", outputs))
 
 
-def test_the_limit_of_cost_decides_what_is_accepted(recogniser: PhonemeRecogniser[Command]) -> None:
-    strict = PhonemeRecogniser(
-        recogniser.network,
-        recogniser.lexicon,
-        lambda _: sentence_graph(["crumb ready"]),
-        meaning=own_words,
-        limits=replace(recogniser.limits, cost=0.0),
-    )
+def test_how_sure_it_is_decides_what_is_accepted(recogniser: PhonemeRecogniser[Command]) -> None:
+    def by(confidence: Confidence) -> Recognition[str]:
+        graph = sentence_graph(["crumb ready"])
+        tested = PhonemeRecogniser(
+            recogniser.experts, lambda _: graph, meaning=own_words, confidence=confidence
+        )
+        return tested.recognise(espeak("crumb ready"))
 
-    assert not strict.recognise(espeak("crumb ready")).accepted
-    assert math.isinf(strict.recognise(espeak("crumb ready")).margin), "there is no other sentence"
+    def certain(odds: float) -> Confidence:
+        return Confidence(math.log(odds), 0.0, 0.0, 0.0, 0.0)
+
+    assert [(by(certain(odds)).accepted, by(certain(odds)).near) for odds in (4.0, 1.0, 0.1)] == [
+        (True, False),
+        (False, True),
+        (False, False),
+    ]
+    assert by(certain(4.0)).sure == pytest.approx(0.8)
+    assert math.isinf(by(certain(4.0)).margin), "there is no other sentence"
+
+
+@pytest.mark.parametrize("text", ["water one fifty", "rest twenty two minutes", "what's left"])
+def test_the_frames_that_are_left_out_change_nothing(
+    recogniser: PhonemeRecogniser[Command], text: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    outputs = recogniser.outputs(espeak(text))
+    found = recogniser.decode(outputs)
+    assert len(spoken_frames(outputs[0], recogniser.network.blank)) < 0.7 * len(outputs[0])
+
+    monkeypatch.setattr("assistant.asr.phoneme.spoken_frames", lambda output, _: np.arange(len(output)))
+    whole = recogniser.decode(outputs)
+
+    assert found.text == whole.text
+    assert found.cost == pytest.approx(whole.cost, abs=0.02)
+    assert found.margin == pytest.approx(whole.margin, abs=0.5)
+
+
+def test_what_is_hopeless_for_the_first_network_changes_nothing(
+    recogniser: PhonemeRecogniser[Command], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Words that the fine-tuned network was never taught included."""
+    outputs = [recogniser.outputs(espeak(text)) for text in ("water one fifty", "the crumb isn't ready")]
+    found = [recogniser.decode(output) for output in outputs]
+    monkeypatch.setattr("assistant.asr.phoneme.HOPELESS", 1e6)
+
+    for narrow, output in zip(found, outputs, strict=True):
+        whole = recogniser.decode(output)
+        assert narrow.text == whole.text
+        assert narrow.cost == pytest.approx(whole.cost)
+        assert narrow.margin == pytest.approx(whole.margin)
 
 
 def without_slots() -> Grammar:
@@ -174,9 +214,7 @@ def without_slots() -> Grammar:
 
 def recogniser_of(graph: WordGraph, like: PhonemeRecogniser[Command]) -> PhonemeRecogniser[str]:
     """Hears the sentences of one graph whatever is asked."""
-    return PhonemeRecogniser(
-        like.network, like.lexicon, lambda _: graph, meaning=own_words, limits=like.limits
-    )
+    return PhonemeRecogniser(like.experts, lambda _: graph, meaning=own_words, confidence=like.confidence)
 
 
 SAID = (*DOZEN, "two kilos", "no one thirty", "thirty one and a half", "the sauce timer", "pass me the salt")
@@ -191,8 +229,8 @@ def test_slots_change_nothing_while_nothing_is_asked(
         assert grammar.layer(asking) == plain.layer(asking)
     heard = recogniser_of(plain.graph(Asking.NOTHING), recogniser)
     for said in SAID:
-        log_probs = recogniser.network.log_probs(espeak(said))
-        assert by_words(recogniser.decode(log_probs)) == by_words(heard.decode(log_probs))
+        outputs = recogniser.outputs(espeak(said))
+        assert by_words(recogniser.decode(outputs)) == by_words(heard.decode(outputs))
 
 
 @pytest.mark.parametrize("asking", [Asking.ANSWER, Asking.AMOUNT, Asking.PERCENT, Asking.TIMER])
@@ -201,13 +239,13 @@ def test_layers_find_what_one_graph_of_all_would(
 ) -> None:
     heard = recogniser_of(grammar.graph(asking), recogniser)
     for said in SAID:
-        log_probs = recogniser.network.log_probs(espeak(said))
-        assert by_words(recogniser.decode(log_probs, asking=asking)) == by_words(heard.decode(log_probs))
+        outputs = recogniser.outputs(espeak(said))
+        assert by_words(recogniser.decode(outputs, asking=asking)) == by_words(heard.decode(outputs))
 
 
-def by_words(found: Recognition[Any]) -> tuple[str, float, bool]:
-    """The sentence, its cost, and whether it is accepted: what does not depend on what rivals mean."""
-    return found.text, found.cost, found.accepted
+def by_words(found: Recognition[Any]) -> tuple[str, float]:
+    """The sentence and its cost: what does not depend on what rivals mean."""
+    return found.text, found.cost
 
 
 def test_a_slot_is_spelled_when_it_is_first_asked_for(parts: Parts[Command], grammar: Grammar) -> None:
@@ -273,7 +311,7 @@ def test_a_sentence_that_the_sound_does_not_fit_is_not_accepted(
     found = transcribed_as("poured half a kilo", recogniser).recognise(espeak("crumb ready"))
 
     assert not found.accepted
-    assert found.cost > recogniser.limits.cost
+    assert found.cost > DISAGREED_COST
 
 
 def test_words_that_are_not_a_sentence_are_not_accepted_either(

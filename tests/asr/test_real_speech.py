@@ -7,18 +7,19 @@ repository.
 
 import csv
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import Path
 
 import pytest
 
-from assistant.asr.lexicon import Lexicon
-from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import FULL_PHONES, NEAR, DecodingLimits, PhonemeRecogniser
+from assistant.asr.confidence import BOTH
+from assistant.asr.parts import Parts
+from assistant.asr.phoneme import Expert, PhonemeRecogniser
+from assistant.asr.phoneme import experts as experts_of
 from assistant.audio.files import read_sound
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
-from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.endpointing import SpeechEndpointer
 from assistant.nlu.grammar import load_grammar
 from assistant.ports import Asking, WordGraph
@@ -37,20 +38,14 @@ pytestmark = [
 
 
 @pytest.fixture(scope="module")
-def network() -> PhonemeNetwork:
-    return PhonemeNetwork()
+def experts() -> Sequence[Expert]:
+    pronunciations = partial(read_pronunciations, grammar_folder() / "pronunciations.toml")
+    parts = Parts(layer=lambda _: sentence_graph(["undo"]), meaning=own_words, pronunciations=pronunciations)
+    return experts_of(parts)
 
 
-def hearing(network: PhonemeNetwork, graph: WordGraph) -> PhonemeRecogniser[str]:
-    return PhonemeRecogniser(
-        network,
-        Lexicon(
-            read_pronunciations(grammar_folder() / "pronunciations.toml", network.words), network.symbols
-        ),
-        lambda _: graph,
-        meaning=own_words,
-        limits=DecodingLimits(cost=RecogniserSettings().max_cost, full_phones=FULL_PHONES, near=NEAR),
-    )
+def hearing(experts: Sequence[Expert], graph: WordGraph) -> PhonemeRecogniser[str]:
+    return PhonemeRecogniser(experts, lambda _: graph, meaning=own_words, confidence=BOTH)
 
 
 def recordings(kind: str, source: str = "") -> Iterator[tuple[Path, str]]:
@@ -70,12 +65,12 @@ def share_right(recogniser: PhonemeRecogniser[str], kind: str, source: str = "")
     return sum(right) / len(right)
 
 
-def test_digits_of_many_speakers(network: PhonemeNetwork) -> None:
+def test_digits_of_many_speakers(experts: Sequence[Expert]) -> None:
     """Measured: 93 % of 46."""
-    assert share_right(hearing(network, sentence_graph(DIGITS)), "digit", "gsc") >= 0.88
+    assert share_right(hearing(experts, sentence_graph(DIGITS)), "digit", "gsc") >= 0.88
 
 
-def test_numbers_in_three_words_and_more(network: PhonemeNetwork) -> None:
+def test_numbers_in_three_words_and_more(experts: Sequence[Expert]) -> None:
     """The spliced numbers of one speaker against all whole numbers that the grammar lets water have."""
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     graph = grammar.graph(Asking.NOTHING)
@@ -85,7 +80,7 @@ def test_numbers_in_three_words_and_more(network: PhonemeNetwork) -> None:
         if (source, word) == (0, "poured")
     )
 
-    assert share_right(hearing(network, starting_at(graph, poured)), "spliced_number") >= 0.9
+    assert share_right(hearing(experts, starting_at(graph, poured)), "spliced_number") >= 0.9
 
 
 def starting_at(graph: WordGraph, state: int) -> WordGraph:
@@ -105,14 +100,14 @@ def starting_at(graph: WordGraph, state: int) -> WordGraph:
     [("noncommand", 0.0), ("two_talkers", 0.0), ("spelling", 0.0), ("noncommand_word", 0.03)],
 )
 def test_hardly_anything_without_a_command_is_accepted_or_asked_about(
-    network: PhonemeNetwork, kind: str, share: float
+    experts: Sequence[Expert], kind: str, share: float
 ) -> None:
     """With the limits that ship.
 
     Single words are the hard case: few phones, and some are half a command ("water").
     """
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
-    recogniser = hearing(network, grammar.graph(Asking.NOTHING))
+    recogniser = hearing(experts, grammar.graph(Asking.NOTHING))
     clips = list(recordings(kind))
     taken = []
     for path, said in clips:

@@ -163,7 +163,12 @@ class Ear:
         if found is None:
             return NOTHING_HEARD
         text, meaning = found
-        return Recognition(Hypothesis(text, meaning, 0.1), accepted=True, margin=self._margin)
+        return Recognition(
+            Hypothesis(text, meaning, 0.1),
+            accepted=True,
+            margin=self._margin,
+            sure=0.99 if self._margin > 4 else 0.7,
+        )
 
 
 LENGTH = {"splosh": 4000, "mix": 5000, "hold on": 6000}
@@ -182,7 +187,7 @@ def trial(after: Ear, before: Ear) -> Trial:
         ["hold on"],
         before=before,
         after=after,
-        min_margin=4.0,
+        act_above=0.85,
         speak=say,
     )
 

@@ -111,7 +111,7 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
         (
             '[station]\nid = "../x"',
             ': [station] id = "../x", allowed is 1 to 40 letters, digits, spaces, - or _; '
-            'change it, or remove the line to get "kitchen".',
+            'change it, or remove the line to get "both".',
         ),
         (
             "[batch]\ntarget_pct = [1, 2]",
@@ -169,17 +169,17 @@ def test_a_settings_old_name_stays_readable(file: Path, old: str, new: str) -> N
         f": [recogniser] has {old}, an old name of {new}, which is there too; remove {old}."
     )
     assert refusal(file, f'[recogniser]\n{old} = "hall"') == (
-        f': [recogniser] {new} = "hall", allowed is "kitchen" or "packaged"; '
-        'change it, or remove the line to get "kitchen".'
+        f': [recogniser] {new} = "hall", allowed is "both" or "kitchen" or "packaged"; '
+        'change it, or remove the line to get "both".'
     )
 
 
 def test_what_the_hearing_test_found_counts_less_than_what_is_written(file: Path) -> None:
-    (file.parent / "hearing.toml").write_text("[recogniser]\nmax_cost = 0.9\nmin_margin = 5\n")
-    found = load(file, "[recogniser]\nmin_margin = 6\n[voice]\nrate = 120").recogniser
-    assert (found.max_cost, found.min_margin) == (0.9, 6.0)
-    assert refusal(file, "[recogniser]\nmax_cost = 99") == (
-        ": [recogniser] max_cost = 99, allowed is a number from 0.1 to 20; change it, or remove the line "
+    (file.parent / "hearing.toml").write_text('[recogniser]\nact_above = 0.9\nweights = "kitchen"\n')
+    found = load(file, "[recogniser]\nact_above = 0.7\n[voice]\nrate = 120").recogniser
+    assert (found.act_above, found.weights) == (0.7, "kitchen")
+    assert refusal(file, "[recogniser]\nact_above = 99") == (
+        ": [recogniser] act_above = 99, allowed is a number from 0.5 to 0.99; change it, or remove the line "
         "to get 0.9."
     )
 

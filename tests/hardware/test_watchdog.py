@@ -62,7 +62,7 @@ def test_a_beat_goes_through_the_loop(systemd: tuple[socket.socket, str]) -> Non
     watchdog._beat(stop, inbox.put)
     assert stop.waits == [20.0, 20.0]  # a third of what systemd waits
     shown: list[object] = []
-    loop = Loop(Stand().station, inbox, lambda turn, _: shown.append(turn), min_margin=0)
+    loop = Loop(Stand().station, inbox, lambda turn, _: shown.append(turn), act_above=0.0)
     assert loop.turn(wait=False)
     assert heard.recv(100) == b"WATCHDOG=1"
     assert shown == []

@@ -54,7 +54,7 @@ def keys(
         return done
 
     ends = SentenceEnds(grammar().continuations, grammar().parse)
-    listener = PatientListener(LevelEndpointer(), recognise, ends, Patience(), min_margin=3.0)
+    listener = PatientListener(LevelEndpointer(), recognise, ends, Patience(), act_above=0.85)
     microphone = FakeMicrophone(sound)
     hearing = LiveHearing(
         lambda: microphone,
@@ -103,7 +103,7 @@ def test_the_cook_is_told_and_the_lamp_is_dark_until_it_is_over() -> None:
     station = kit.stand.station
     told: list[Turn] = []
     inbox: Queue[Message] = Queue()
-    loop = Loop(station, inbox, lambda turn, _: told.append(turn), min_margin=3.0)
+    loop = Loop(station, inbox, lambda turn, _: told.append(turn), act_above=0.85)
     shown = []
     for key in ("too_loud", "clipped", "hearing_again"):
         inbox.put(Noticed(key))
@@ -122,9 +122,9 @@ def test_what_can_be_meant_decides_between_sentences_heard_alike() -> None:
         rival: Hypothesis[Command] = Hypothesis(even, meaning(even), 0.5, behind)
         return Recognition(Hypothesis(odd, meaning(odd), 0.5), True, behind, (rival,))
 
-    rescored = stand.station.rescore(found(0.2), 3.0)
+    rescored = stand.station.rescore(found(0.2))
     assert (rescored.text, rescored.meaning, rescored.margin) == (even, meaning(even), 0.0)
-    assert stand.station.rescore(found(9.0), 3.0).text == odd
+    assert stand.station.rescore(found(9.0)).text == odd
 
 
 def test_a_recording_in_a_loud_room_is_told_once() -> None:
@@ -144,7 +144,7 @@ def test_a_recording_in_a_loud_room_is_told_once() -> None:
     ends = SentenceEnds(grammar().continuations, grammar().parse)
     probability = iter([0.0] * 60 + ([1.0] * 30 + [0.0] * 30) * 4)
     endpointer = SpeechEndpointer(Endpointing(), lambda _: next(probability, 0.0))
-    listener = PatientListener(endpointer, recognise, ends, Patience(), min_margin=3.0)
+    listener = PatientListener(endpointer, recognise, ends, Patience(), act_above=0.85)
     hearing = RecordedHearing(stand.loop, stand.inbox, stand.clock, listener)
     in_blocks([sound(10.0, 2000)], hearing)
     assert [reply.key for turn in stand.turns for reply in turn.replies] == ["too_loud"]

@@ -9,6 +9,8 @@ import pytest
 from assistant.app.application import Application, open_application
 from assistant.app.hearing_trial import (
     DEFAULT,
+    LEAST,
+    MOST,
     PROMPTS,
     HearingLimits,
     PromptResult,
@@ -22,7 +24,6 @@ from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.errors import CrumbcallError
-from assistant.nlu.rescoring import needed_margin
 from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound
 from assistant.testing.audio import ScriptedRecogniser, heard
 from tests.cli.conftest import Run, run
@@ -31,10 +32,10 @@ from tests.wav import write_wav
 
 __all__ = ["run"]
 
-NOW = HearingLimits(DEFAULT.max_cost, DEFAULT.min_margin)
-MISTAKEN = 1.4 * DEFAULT.min_margin
+NOW = HearingLimits(DEFAULT.act_above)
+MISTAKEN = 0.93
 GOOD = tuple(
-    PromptResult(prompt=prompt, kind="right", text=prompt, cost=0.8, margin=12.0, speech_dbfs=-25.0)
+    PromptResult(prompt=prompt, kind="right", text=prompt, cost=0.8, sure=0.98, speech_dbfs=-25.0)
     for prompt in PROMPTS
 )
 WELL = Trial("Ada", -50.0, GOOD)
@@ -57,9 +58,8 @@ def test_there_are_twenty_prompts_and_each_is_a_command_of_its_own(app: Applicat
     assert "None" not in meant
 
 
-def test_all_well_is_said_and_little_is_changed() -> None:
-    found = limits(WELL, NOW)
-    assert found.min_margin == DEFAULT.min_margin
+def test_all_well_is_said_and_nothing_is_changed() -> None:
+    assert limits(WELL, NOW) == NOW
     assert summary(WELL, NOW, NOW) == [
         "20 of 20 right at once, 0 with a question, 0 not heard, 0 wrong.",
         "Your voice is 25 dB above the room.",
@@ -67,24 +67,25 @@ def test_all_well_is_said_and_little_is_changed() -> None:
     ]
 
 
-def test_a_wrong_number_would_have_been_asked_about_with_the_new_margin() -> None:
-    trial = but(1, kind="wrong", text="new batch eighteen fifteen", margin=MISTAKEN)
-    assert limits(trial, NOW).min_margin > MISTAKEN
+def test_what_was_wrong_would_have_been_asked_about_with_the_new_limit() -> None:
+    trial = but(1, kind="wrong", text="new batch eighteen fifteen", sure=MISTAKEN)
+    assert limits(trial, NOW).act_above > MISTAKEN
     assert '  "new batch eighteen fifty" was heard as "new batch eighteen fifteen".' in summary(
         trial, NOW, NOW
     )
 
 
+def test_a_cook_who_is_asked_for_nothing_is_asked_less_but_not_about_less_than_was_mistaken() -> None:
+    asked = but(6, kind="asked", sure=0.8)
+    assert limits(asked, NOW).act_above == LEAST
+    caught = replace(asked, heard=(replace(asked.heard[0], kind="caught", sure=0.78), *asked.heard[1:]))
+    assert LEAST < 0.78 < limits(caught, NOW).act_above < NOW.act_above
+    assert limits(but(4, kind="asked", sure=0.8), NOW) == NOW
+
+
 def test_limits_stay_within_what_is_safe() -> None:
-    assert limits(but(2, kind="wrong", margin=90.0), NOW).min_margin <= 8 / 3 * DEFAULT.min_margin
-    assert limits(but(2, cost=30.0), NOW).max_cost <= 1.2 * DEFAULT.max_cost + 0.01
-    assert limits(but(0), NOW).max_cost >= 0.9 * DEFAULT.max_cost - 0.01
-
-
-@pytest.mark.parametrize("ratio", [40.0, 10.0, 0.0, None])
-def test_the_new_margin_asks_at_the_ratio_of_the_mistake(ratio: float | None) -> None:
-    trial = but(1, kind="wrong", margin=MISTAKEN, snr_db=ratio)
-    assert needed_margin(limits(trial, NOW).min_margin, ratio) > MISTAKEN
+    assert limits(but(2, kind="wrong", sure=0.999), NOW).act_above == MOST
+    assert limits(but(6, kind="caught", sure=0.84), NOW).act_above <= DEFAULT.act_above
 
 
 def test_from_hardly_anything_nothing_follows() -> None:
@@ -125,7 +126,7 @@ def burst(seconds: float = 0.6) -> Pcm:
     return np.concatenate([quiet, (3000 * wave * syllables).astype(np.int16), quiet, quiet, quiet])
 
 
-def sure(text: str, margin: float = 4 * DEFAULT.min_margin, *, accepted: bool = True) -> Recognition[Command]:
+def sure(text: str, margin: float = 20.0, *, accepted: bool = True) -> Recognition[Command]:
     return heard(text, grammar().parse(text), cost=0.7, margin=margin, accepted=accepted)
 
 
@@ -158,17 +159,23 @@ def test_silence_is_nothing(app: Application) -> None:
 
 def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
     file = tmp_path / "config" / "settings.toml"
-    assert write_hearing(file, 1.8, 4.5, "remark").parent == file.parent
+    assert write_hearing(file, 0.9, "remark").parent == file.parent
     found = Settings.load(file).recogniser
-    assert (found.max_cost, found.min_margin) == (1.8, 4.5)
-    file.write_text("[recogniser]\nmin_margin = 6\n", encoding="utf-8")
-    found = Settings.load(file).recogniser
-    assert (found.max_cost, found.min_margin) == (1.8, 6)
+    assert found.act_above == 0.9
+    file.write_text("[recogniser]\nact_above = 0.8\n", encoding="utf-8")
+    assert Settings.load(file).recogniser.act_above == 0.8
+
+
+def test_what_an_older_hearing_test_found_is_no_error(tmp_path: Path) -> None:
+    (tmp_path / "hearing.toml").write_text(
+        "[recogniser]\nmax_cost = 0.7\nmin_margin = 4.5\n", encoding="utf-8"
+    )
+    assert Settings.load(tmp_path / "settings.toml").recogniser == DEFAULT
 
 
 def test_a_spoilt_file_of_the_hearing_test_is_named(tmp_path: Path) -> None:
-    write_hearing(tmp_path / "settings.toml", 99.0, 3.0, "remark")
-    with pytest.raises(CrumbcallError, match=r"hearing\.toml.*max_cost = 99"):
+    write_hearing(tmp_path / "settings.toml", 99.0, "remark")
+    with pytest.raises(CrumbcallError, match=r"hearing\.toml.*act_above = 99"):
         Settings.load(tmp_path / "settings.toml")
 
 

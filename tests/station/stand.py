@@ -66,7 +66,7 @@ class Stand:
             attention_word=self.attention_word,
         )
         self.inbox: Queue[Message] = Queue()
-        self.loop = Loop(self.station, self.inbox, lambda turn, _: self.turns.append(turn), min_margin=3.0)
+        self.loop = Loop(self.station, self.inbox, lambda turn, _: self.turns.append(turn), act_above=0.85)
 
     def say(self, text: str, *, unsure: bool = False) -> str:
         """The replies to a sentence, joined."""

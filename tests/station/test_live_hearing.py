@@ -79,7 +79,7 @@ def _listener(recognise: Recognise, *, end_s: float = 0.032) -> PatientListener:
         recognise,
         SentenceEnds(words.continuations, words.parse),
         Patience(),
-        min_margin=3.0,
+        act_above=0.85,
     )
 
 

@@ -140,7 +140,7 @@ def _loop(stand: Stand, *messages: Message) -> tuple[Loop, Transcript]:
     for message in messages:
         inbox.put(message)
     transcript = Transcript()
-    return Loop(stand.station, inbox, transcript, min_margin=3.0), transcript
+    return Loop(stand.station, inbox, transcript, act_above=0.85), transcript
 
 
 def test_a_due_timer_goes_before_queued_messages() -> None:

@@ -56,7 +56,7 @@ class PracticeStand(Stand):
         """The replies to a sentence that was recognised, joined."""
         meant = grammar().parse(text, asking=self.station.asking)
         found: Recognition[cmd.Command] = heard(text, meant, margin=margin, accepted=accepted, near=near)
-        turn = hear(self.station, Heard(found), min_margin=3.0)
+        turn = hear(self.station, Heard(found), act_above=0.85)
         return "" if turn is None else _joined(turn)
 
     def written(self) -> list[str]:
@@ -361,7 +361,7 @@ def test_what_is_said_to_a_sentence_that_does_not_fit_is_spoken_at_the_microphon
     stand = PracticeStand()
     stand.voice("practice")
     message = Heard(heard("basil", None, accepted=False))
-    turn = hear(stand.station, message, min_margin=3.0)
+    turn = hear(stand.station, message, act_above=0.85)
     assert turn is not None
     assert turn.command is None
     assert not is_talk(turn, message)

@@ -104,7 +104,7 @@ class Bench:
                 sorted(spoken, key=lambda text: spoken[text])[:MOST_TALK],
                 before=before,
                 after=self._hearing_after,
-                min_margin=self._app.settings.recogniser.min_margin,
+                act_above=self._app.settings.recogniser.act_above,
                 speak=speak,
             )
         except VoiceError as problem:

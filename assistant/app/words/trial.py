@@ -80,7 +80,7 @@ def tried(
     *,
     before: Recogniser[Command],
     after: Recogniser[Command],
-    min_margin: float,
+    act_above: float,
     speak: Speak,
 ) -> Trial:
     """Say and hear all of it, in quiet and beside a motor; talk in quiet alone. Raises VoiceError."""
@@ -96,7 +96,7 @@ def tried(
     for sample in new:
         all_found = [after.recognise(sound, asking=sample.asking) for sound in said(sample.text)]
         good = [one for one in all_found if right(one, sample)]
-        unsure = sum(one.margin < min_margin for one in good)
+        unsure = sum(one.sure < act_above for one in good)
         heard.append(Heard(sample.text, len(good), len(all_found), unsure))
     compared: list[Heard] = []
     for sample in others:

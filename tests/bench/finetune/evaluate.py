@@ -18,9 +18,10 @@ from typing import Any
 
 import numpy as np
 
+from assistant.asr.confidence import ALONE
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
+from assistant.asr.phoneme import DecodingLimits, Expert, PhonemeRecogniser
 from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
@@ -90,6 +91,7 @@ class Candidate:
         )
         words = Lexicon(pronunciations, self._network.symbols)
         limits = DecodingLimits(alternatives=1)
+        alone = ALONE["packaged" if weights is None else "kitchen"]
 
         def meaning(text: str, asking: Asking) -> Command | None:
             return grammar.parse(text, asking=asking)
@@ -97,7 +99,9 @@ class Candidate:
         def decoder(
             what: Grammar, meaning: Callable[[str, Asking], Hashable | None] = own_words
         ) -> PhonemeRecogniser[Any]:
-            return PhonemeRecogniser(self._network, words, what.layer, meaning=meaning, limits=limits)
+            return PhonemeRecogniser(
+                [Expert(self._network, words)], what.layer, meaning=meaning, confidence=alone, limits=limits
+            )
 
         self._meaning = meaning
         self._decoders = {
@@ -110,7 +114,7 @@ class Candidate:
         """Decode one sound and judge it."""
         decoder = self._decoders[part if part in self._decoders else "command"]
         asking = Asking.ANSWER if said in ANSWERS else Asking.NOTHING
-        found = decoder.decode(self._network.log_probs(Sound(pcm)), asking=asking)
+        found = decoder.decode([self._network.log_probs(Sound(pcm))], asking=asking)
         if part == "command":
             right = found.meaning is not None and found.meaning == self._meaning(said, asking)
         else:

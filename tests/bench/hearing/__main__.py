@@ -51,6 +51,10 @@ batch could mean it: walks, which know no batch, count it as `again`, talk as as
 """
 
 
+CLEARLY = 0.95
+"""How sure is clear."""
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.bench.hearing", description=__doc__)
     parser.add_argument("--quick", action="store_true", help="a small sample, about two minutes of CPU")
@@ -80,7 +84,7 @@ def run(application: Application, part: Part, size: Size) -> str:
 
     def as_hearing(result: Result) -> str:
         found = judge(result)
-        return "right" if found == "asked" and _heard_clearly(result, limits.min_margin) else found
+        return "right" if found == "asked" and _heard_clearly(result) else found
 
     def plainly(result: Result) -> str:
         return outcome(application, result, as_heard)
@@ -96,17 +100,15 @@ def run(application: Application, part: Part, size: Size) -> str:
         f"# Hearing, part `{part}`\n",
         INTRODUCTION.format(noises=", ".join(noise.name for noise in noises(part, speech))),
         f"Voices: {', '.join(voice.name for voice in available(part))}"
-        f" ({len(VOICES[part]) - len(available(part))} missing). Limits: cost {limits.max_cost:g}, "
-        f"margin {limits.min_margin:g}. Shares in % with 95 % Wilson intervals.\n",
+        f" ({len(VOICES[part]) - len(available(part))} missing). Acted on above "
+        f"{limits.act_above:g}. Shares in % with 95 % Wilson intervals.\n",
         "## All forms of the grammar (random walks)\n",
         report.outcomes(walked, judge, "noise", lambda r: r.case.snr),
-        "The same with one margin for all noise:\n",
-        report.outcomes(walked, plainly, "noise", lambda r: r.case.snr),
         "## Simulated batches\n",
         report.outcomes(cooked, judge, "noise", lambda r: r.case.snr),
-        f"{_by_rule(cooked, judge, limits.min_margin)} The same with these taken as right:\n",
+        f"{_by_rule(cooked, judge)} The same with these taken as right:\n",
         report.outcomes(cooked, as_hearing, "noise", lambda r: r.case.snr),
-        "The same without rescoring by what can be meant now, one margin for all noise:\n",
+        "The same without rescoring by what can be meant now:\n",
         report.outcomes(cooked, plainly, "noise", lambda r: r.case.snr),
         "Odd amounts alone, rescored and not:\n",
         report.outcomes(_odd(cooked), judge, "noise", lambda r: r.case.snr),
@@ -141,21 +143,19 @@ def run(application: Application, part: Part, size: Size) -> str:
     return "\n".join(parts)
 
 
-def _by_rule(results: list[Result], judge: report.Judge, min_margin: float) -> str:
+def _by_rule(results: list[Result], judge: report.Judge) -> str:
     """How many questions were about what was heard clearly: the moment or the noise spoke for a twin."""
     asked = [r for r in results if judge(r) == "asked"]
-    clearly = [r for r in asked if _heard_clearly(r, min_margin)]
+    clearly = [r for r in asked if _heard_clearly(r)]
     return (
         f"Of these {len(asked)} questions {len(clearly)} were about numbers that were heard clearly "
-        f"(a margin of {2 * min_margin:g} and more): the moment or the noise spoke for the number's twin."
+        f"(at least {CLEARLY:g} sure): the moment or the noise spoke for the number's twin."
     )
 
 
-def _heard_clearly(result: Result, min_margin: float) -> bool:
+def _heard_clearly(result: Result) -> bool:
     return all(
-        found.accepted and found.margin >= 2 * min_margin
-        for found in result.found
-        if found.accepted or found.near
+        found.accepted and found.sure >= CLEARLY for found in result.found if found.accepted or found.near
     )
 
 

@@ -13,7 +13,7 @@ from assistant.batch.record.commands import Ask, Command, Incomplete
 from assistant.batch.record.state import State
 from assistant.hearing.level import own_snr_db
 from assistant.nlu.likelihood import surprise
-from assistant.nlu.rescoring import is_twin_near, needed_margin, rescored
+from assistant.nlu.rescoring import is_twin_near, rescored
 from assistant.ports import Asking, Pcm, Recogniser, Recognition, Utterance
 
 OUTCOMES = ("right", "asked", "again", "caught", "wrong")
@@ -38,11 +38,11 @@ class Case:
     end_s: float = 0.0
 
 
-Policy = Callable[[Application, Case, Recognition[Command], float | None], tuple[Recognition[Command], float]]
-"""What becomes of a recognition in a case at a ratio (dB), and the margin below which it is asked about."""
+Policy = Callable[[Application, Case, Recognition[Command]], Recognition[Command]]
+"""What becomes of a recognition in a case."""
 
-TwinNear = Callable[[Recognition[Command], float, float | None], bool]
-"""Recognition, needed margin and ratio (dB) -> whether the twin of the number may have been said."""
+TwinNear = Callable[[Recognition[Command], float | None], bool]
+"""Recognition and ratio (dB) -> whether the twin of the number may have been said."""
 
 
 @dataclass
@@ -97,26 +97,21 @@ def listen(application: Application, recogniser: Recogniser[Command], case: Case
     return result
 
 
-def as_heard(
-    application: Application, _case: Case, found: Recognition[Command], _ratio: float | None
-) -> tuple[Recognition[Command], float]:
-    """Policy: take it as it is, with one margin for all."""
-    return found, application.settings.recogniser.min_margin
+def as_heard(_application: Application, _case: Case, found: Recognition[Command]) -> Recognition[Command]:
+    """Policy: take it as it is."""
+    return found
 
 
-def as_meant(
-    application: Application, case: Case, found: Recognition[Command], ratio: float | None
-) -> tuple[Recognition[Command], float]:
-    """Policy of the station: the margin by the noise, and where the state is known what can be meant now."""
-    margin = needed_margin(application.settings.recogniser.min_margin, ratio)
+def as_meant(application: Application, case: Case, found: Recognition[Command]) -> Recognition[Command]:
+    """Policy of the station: where the state is known, by what can be meant now."""
     state = case.state
     if state is None:
-        return found, margin
+        return found
 
     def odd(command: Command | None) -> float:
         return surprise(state, command, application.rules)
 
-    return rescored(found, odd, application.settings.recogniser.min_margin), margin
+    return rescored(found, odd)
 
 
 def outcome(
@@ -130,15 +125,15 @@ def outcome(
     state = case.state or State()
     kinds = set()
     for heard, ratio in zip(result.found, result.ratios, strict=True):
-        found, margin = policy(application, case, heard, ratio)
+        found = policy(application, case, heard)
         if not found.accepted:
             if found.near and case.asking is Asking.NOTHING:
                 kinds |= _doubted(application, case, found)
             continue
         command = found.meaning
         if command is not None:
-            near = twin_near(found, margin, ratio)
-            said = Said(command, "voice", found.text, found.margin < margin, near)
+            unsure = found.sure < application.settings.recogniser.act_above
+            said = Said(command, "voice", found.text, unsure, twin_near(found, ratio))
             kinds.add(_kind(application, case, state, said))
     return max(kinds or {"again"}, key=OUTCOMES.index)
 

@@ -144,7 +144,7 @@ def _recogniser(application: Application, rules: str, rows: list[dict[str, str]]
         file.write_text(f"#JSGF V1.0 UTF-8 en;\ngrammar words;\n{rules}\n", encoding="utf-8")
         layer = load_grammar(file).layer
     pronunciations = partial(read_pronunciations, application.home.language_file("pronunciations.toml"))
-    parts = Parts(layer=layer, meaning=own_words, pronunciations=pronunciations, max_cost=99.0)
+    parts = Parts(layer=layer, meaning=own_words, pronunciations=pronunciations)
     return build_recogniser("phoneme", parts)
 
 

@@ -21,7 +21,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.commands import Command
 from assistant.config.home import Home
-from assistant.nlu.rescoring import TWIN_LEADS, is_twin_near
+from assistant.nlu.rescoring import MARGIN, TWIN_LEADS, is_twin_near
 from assistant.ports import Asking, Pcm, Recognition, Sound
 from tests.bench.hearing.cooks import Moment, moments
 from tests.bench.hearing.corpora import Maker, Size, as_case
@@ -37,7 +37,7 @@ ENTRIES = (cmd.AddWater, cmd.AddFlour, cmd.MakeThat, cmd.Scrap)
 WAYS: dict[str, TwinNear] = {
     "wherever the twin makes sense": lambda *_: True,
     "moment, margin, noise": is_twin_near,
-    "moment and margin": lambda found, margin, _: is_twin_near(found, margin, None),
+    "moment and margin": lambda found, _: is_twin_near(found, None),
     "moment alone": lambda *_: False,
 }
 """How it is found out whether the sound speaks for the twin; the second is the station's."""
@@ -138,7 +138,7 @@ def by_people(application: Application, folder: Path | None) -> str:
                 "quiet" if snr == 99 else f"{snr} dB",
                 Share(counts["teens as twins"], counts["teens"]),
                 Share(counts["tys as twins"], counts["tys"]),
-                sum(one < TWIN_LEADS * application.settings.recogniser.min_margin for one in behind),
+                sum(one < TWIN_LEADS * MARGIN for one in behind),
             ]
         )
     head = [

@@ -106,7 +106,7 @@ def _listened(recogniser: Recogniser[Command], clip: Clip) -> Listened:
     case = Case(clip.phrasing.text, None, clip.pcm, clip.voice, clip.noise, clip.snr, asking=station.asking)
     result = listen(app, recogniser, case)
     for found, ratio in zip(result.found, result.ratios, strict=True):
-        turn = hear(station, Heard(found, snr_db=ratio), app.settings.recogniser.min_margin)
+        turn = hear(station, Heard(found, snr_db=ratio), app.settings.recogniser.act_above)
         if turn is not None:
             said.took(turn)
     heard = "; ".join(turn.said or "" for turn in said.turns)

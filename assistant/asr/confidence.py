@@ -1,0 +1,90 @@
+"""How sure a recognition is: the probability that the sentence was said, and said to the station. Pure.
+
+A logistic regression (Cox 1958) on how the networks fit the sound; fitted and checked by
+`python -m tests.bench.sureness`, whose RESULTS.md has what was fitted to and the reliability on other voices,
+noises and people.
+"""
+
+import math
+from dataclasses import astuple, dataclass
+
+from assistant.asr.network import Weights
+from assistant.ports import Evidence
+
+WIDEST = 20.0
+"""A lead is worth no more than one of so much log-probability."""
+WORST = 5.0
+"""A cost is worth no less than one of so much log-probability a phone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Confidence:
+    """What each thing adds to the log-odds that a recognition is right."""
+
+    constant: float
+    least_cost: float
+    """Of the network that it fits best, for each unit of log-probability lost per phone."""
+    greatest_cost: float
+    """Of the network that it fits worst."""
+    lead: float
+    """For the square root of the mean lead: the first nats say most."""
+    length: float
+    """For the logarithm of the number of phones."""
+
+    def probability(self, evidence: Evidence) -> float:
+        """Probability that it is right."""
+        worth = sum(a * b for a, b in zip(astuple(self), features(evidence), strict=True))
+        return _logistic(worth)
+
+
+def features(evidence: Evidence) -> tuple[float, float, float, float, float]:
+    """What counts of the evidence, in the order of `Confidence`."""
+    return (
+        1.0,
+        min(WORST, *evidence.costs),
+        min(WORST, max(evidence.costs)),
+        _root(sum(evidence.leads) / len(evidence.leads)),
+        math.log(max(1, evidence.phones)),
+    )
+
+
+def logit(probability: float) -> float:
+    """Log-odds of a probability."""
+    p = min(1 - 1e-12, max(1e-12, probability))
+    return math.log(p / (1 - p))
+
+
+def _logistic(odds: float) -> float:
+    return 1 / (1 + math.exp(-max(-30.0, min(30.0, odds))))
+
+
+def _root(lead: float) -> float:
+    return math.sqrt(min(WIDEST, max(0.0, lead)))
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """What the moment adds to the log-odds: in a batch what can be meant now is likelier than talk."""
+
+    constant: float
+    log_odds: float
+    """Of the sound alone."""
+    surprise: float
+    """Of how unexpected it is, 0 to 1 (`assistant.nlu.likelihood`)."""
+
+
+ACCEPTED, NEAR = 0.6, 0.35
+"""From which probability on a sentence may be acted on, and from which it may be asked about."""
+BOTH = Confidence(-4.418, -1.879, -0.041, 1.716, 1.304)
+"""Of the two networks together."""
+ALONE: dict[Weights, Confidence] = {
+    "kitchen": Confidence(-5.47, -1.85, 0.0, 1.66, 1.68),
+    "packaged": Confidence(-5.47, -1.85, 0.0, 1.66, 1.68),
+}
+"""Of each alone."""
+MOMENT = Moment(-0.594, 1.605, -3.771)
+
+
+def in_the_moment(probability: float, surprise: float) -> float:
+    """The probability with what the moment adds."""
+    return _logistic(MOMENT.constant + MOMENT.log_odds * logit(probability) + MOMENT.surprise * surprise)
