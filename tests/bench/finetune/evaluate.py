@@ -73,6 +73,12 @@ def plain(rules: str) -> Grammar:
         return load_grammar(path)
 
 
+def words_of(weights: Path) -> Path:
+    """The words that a weight file was fine-tuned with: a file of its name beside it, or the shipped one."""
+    own = weights.with_suffix(".toml")
+    return own if own.exists() else FINE_TUNED_WORDS
+
+
 class Candidate:
     """One weight file to evaluate, with a decoder for each grammar."""
 
@@ -81,7 +87,7 @@ class Candidate:
         self._network = PhonemeNetwork(weights, weights="packaged")
         grammar = load_grammar(grammar_folder() / "commands.jsgf")
         pronunciations = read_pronunciations(
-            grammar_folder() / "pronunciations.toml", None if weights is None else FINE_TUNED_WORDS
+            grammar_folder() / "pronunciations.toml", None if weights is None else words_of(weights)
         )
         words = Lexicon(pronunciations, self._network.symbols)
         limits = DecodingLimits(alternatives=1)

@@ -10,8 +10,7 @@ import torch
 from numpy.typing import NDArray
 
 from tests.bench.finetune.archive import BLANK, BOUNDARY
-from tests.bench.finetune.network import Weights
-from tests.bench.finetune.train import output
+from tests.bench.finetune.network import Weights, output
 
 
 def greedy(log_probabilities: NDArray[np.float32]) -> list[int]:

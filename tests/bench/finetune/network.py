@@ -10,10 +10,17 @@ where they came from.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 import torch
 from numpy.typing import NDArray
 from torch.nn import functional
+
+from tests.bench.finetune.archive import BLANK
+
+if TYPE_CHECKING:
+    from tests.bench.finetune.sound.augment import Kitchen
 
 Weights = dict[str, torch.Tensor]
 
@@ -124,3 +131,41 @@ def encode(w: Weights, mel: torch.Tensor, drop: float = 0.0) -> torch.Tensor:
 def log_probabilities(w: Weights, wave: torch.Tensor) -> torch.Tensor:
     """(batch, samples) at 16 kHz, -1..1 -> (batch, frames, 191)."""
     return functional.log_softmax(encode(w, log_mel(w, wave)), -1)
+
+
+def output(
+    w: Weights,
+    wave: torch.Tensor,
+    half: bool,
+    drop: float = 0.0,
+    hide: Kitchen | None = None,
+    warped: torch.Tensor | None = None,
+) -> torch.Tensor:
+    """Log-probabilities (batch, frames, 191) in float32.
+
+    `hide`: cover a random band of the spectrum; `warped` (n, 201, 80): hear each sound through one of these
+    banks.
+    """
+    banks = None
+    if hide is not None and warped is not None:
+        banks = warped[(hide.uniform(len(wave)) * len(warped)).long()]
+    with torch.autocast(wave.device.type, enabled=False):
+        mel = log_mel(w, wave, banks)
+    if hide is not None:
+        n = len(mel)
+        low = hide.uniform(n, 0, 80)[:, None]
+        wide = hide.uniform(n, 0, 14)[:, None] * (hide.uniform(n) < 0.4)[:, None]
+        band = torch.arange(80, device=mel.device)[None]
+        covered = (band >= low) & (band < low + wide)
+        mel = torch.where(covered[:, :, None], mel.mean((1, 2), keepdim=True), mel)
+    with torch.autocast(wave.device.type, torch.bfloat16, enabled=half):
+        logits = encode(w, mel, drop)
+    return functional.log_softmax(logits.float(), -1)
+
+
+def ctc(log_probabilities: torch.Tensor, target: torch.Tensor, length: torch.Tensor) -> torch.Tensor:
+    """Loss of each of a batch, (batch,). With `length` on the CPU nothing waits for the accelerator."""
+    frames = torch.full((len(target),), log_probabilities.shape[1], dtype=torch.long)
+    return functional.ctc_loss(
+        log_probabilities.transpose(0, 1), target, frames, length, BLANK, "none", zero_infinity=True
+    )

@@ -72,6 +72,9 @@ class Graph:
 
     def __init__(self, model: Path, device: str) -> None:
         self._device = torch.device(device)
+        if self._device.type == "cuda":
+            # Some operators take the current card, whatever their tensors are on.
+            torch.cuda.set_device(self._device)
         self._constants: dict[str, torch.Tensor] = {}
         self._same: dict[str, str] = {}
         """Names that mean another value."""

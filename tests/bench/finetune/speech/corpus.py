@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 import json
+import subprocess
 import zlib
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -104,9 +105,20 @@ def join(parts: Sequence[Corpus]) -> Corpus:
     return Corpus(np.concatenate([part.pcm for part in parts]), tuple(clips))
 
 
+def said_by(voice: voices.Voice, texts: list[str], seed: int) -> list[NDArray[np.float32]]:
+    """The texts by a voice; one that the program or our tables cannot say is empty."""
+    try:
+        return voices.say(voice, texts, seed)
+    except (subprocess.SubprocessError, ValueError, OSError):
+        if len(texts) == 1:
+            return [np.zeros(0, np.float32)]
+        half = len(texts) // 2
+        return said_by(voice, texts[:half], seed) + said_by(voice, texts[half:], seed + 1)
+
+
 def _job(job: tuple[voices.Voice, list[phrases.Sentence], int]) -> list[tuple[Pcm, str, str, str]]:
     voice, sentences, seed = job
-    said = voices.say(voice, [s.text for s in sentences], seed)
+    said = said_by(voice, [s.text for s in sentences], seed)
     return [
         (np.round(sound * 32767).astype(np.int16), s.text, s.kind, f"{voice.engine}:{voice.name}")
         for sound, s in zip(said, sentences, strict=True)

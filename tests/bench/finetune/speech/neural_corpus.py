@@ -24,17 +24,26 @@ from tests.bench.finetune.speech.neural_voices import FOREIGN, PAUSED, VARIED, J
 from tests.bench.finetune.speech.talk import TEST_TALK
 from tests.bench.finetune.speech.vits_voice import Vits
 from tests.bench.finetune.speech.voices import to_rate
+from tests.bench.finetune.wide import wide_text
 
 Clip = tuple[NDArray[np.float32], str, str, str]
 """Sound at 16 kHz, its text, kind and voice."""
 
 
-def said(kind: str, seed: int, n: int) -> list[phrases.Sentence]:
-    """Sentences to train with, or (seven in ten commands) to test with."""
+def said(
+    kind: str, seed: int, n: int, wide: wide_text.WideText | None = None, share: float = 0.5
+) -> list[phrases.Sentence]:
+    """Sentences to train with, or (seven in ten commands) to test with.
+
+    `wide`: text of which so large a share of the sentences to train with is.
+    """
     rng = Random(seed)
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     if kind in ("train", "vits"):
-        return phrases.texts(grammar.graph(Asking.ANSWER), rng, n)
+        more = [wide.draw(rng) for _ in range(int(n * share))] if wide else []
+        found = phrases.texts(grammar.graph(Asking.ANSWER), rng, n - len(more)) + more
+        rng.shuffle(found)
+        return found
     commands = phrases.test_sentences(grammar.graph(Asking.NOTHING), rng, n * 7 // 10)
     talk = [
         phrases.Sentence(text, "talk")
@@ -97,9 +106,12 @@ def main() -> None:
     parse.add_argument("--seed", type=int, default=303)
     parse.add_argument("--sentences", type=int, default=2000)
     parse.add_argument("--every", type=int, default=50, help="sentences after which what is made is written")
+    parse.add_argument("--wide", type=Path, help="file of wide_text, to train with")
+    parse.add_argument("--share", type=float, default=0.5, help="how much of the sentences is wide text")
     parse.add_argument("--device", help="where Kokoro runs (default: the processor, in 8 bits)")
     options = parse.parse_args()
-    sentences = said(options.kind, options.seed, options.sentences)
+    wide = wide_text.read(options.wide) if options.wide else None
+    sentences = said(options.kind, options.seed, options.sentences, wide, options.share)
     made: list[tuple[NDArray[np.int16], str, str, str]] = []
     for sound, text, kind, voice in spoken(
         options.kind, options.voices, sentences, options.seed, options.device

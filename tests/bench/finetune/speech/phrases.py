@@ -26,7 +26,9 @@ TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "nine
 """Numbers that are misheard for each other; common practice, no source."""
 NEAR: dict[str, list[str]] = {word: near.split() for word, near in _WORDS["near"].items()}
 """Number words, and what each is misheard for, twins first; digits after a look at what earlier weights
-misheard."""
+misheard. Short words that turn a sentence round too."""
+LOST = frozenset(_WORDS["lost"].split())
+"""Short words that were not heard at all, after a look at what earlier weights misheard."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +151,11 @@ def duration(rng: Random) -> str:
 FIXED: list[str] = _WORDS["fixed"].splitlines()
 NAMES: list[str] = _WORDS["shapes"].split()
 NUMBERED: list[str] = _WORDS["numbered"].splitlines()
+LOAN_NAMES: list[str] = [name.strip() for name in _WORDS["loan_names"].split(",")]
+"""Names of dishes and shapes from other languages, as kitchens use them (common practice, no source)."""
+_CONTRAST: dict[str, list[str]] = {
+    key: [part.strip() for part in text.split("|")] for key, text in _WORDS["contrast"].items()
+}
 
 
 def command(rng: Random) -> Sentence:
@@ -180,6 +187,44 @@ def command(rng: Random) -> Sentence:
     if way < 0.94:
         return Sentence(f"portions {_plain_amount(rng)}", "number")
     return Sentence(amount(rng), "number")
+
+
+def named(name: str, rng: Random) -> Sentence:
+    """A command with a name in it that no list has."""
+    way = rng.random()
+    if way < 0.4:
+        return Sentence(f"timer {name} {duration(rng)}", "named")
+    if way < 0.5:
+        return Sentence(f"{rng.choice(['stop', 'cancel', 'how long on'])} the {name} timer", "named")
+    frames = ["new batch {}", "new die {}", "make {} today", "{} is in", "{} timer", "start a batch of {}"]
+    return Sentence(rng.choice(frames).format(name), "named")
+
+
+def contrast(rng: Random) -> Sentence:
+    """Sentences that differ from another in one short word: said or denied, on or off, with "oh" or "egg"."""
+
+    def one(key: str) -> str:
+        return rng.choice(_CONTRAST[key])
+
+    way = rng.random()
+    if way < 0.5:
+        subject = one("subjects")
+        verbs = "contracted" if subject in ("it", "that") and rng.random() < 0.4 else "verbs"
+        verb = one(verbs)
+        link = "" if verbs == "contracted" else " "
+        degree = f" {one('degrees')}" if rng.random() < 0.25 else ""
+        tail = f" {one('tails')}" if rng.random() < 0.35 else ""
+        return Sentence(f"{subject}{link}{verb}{degree} {one('states')}{tail}", "command")
+    if way < 0.66:
+        lead = f"{one('leads')} " if rng.random() < 0.75 else ""
+        return Sentence(f"{lead}{one('orders')}", "command")
+    if way < 0.76:
+        return Sentence(one("switches"), "command")
+    if way < 0.84:
+        return Sentence(one("eggs").replace("#", _plain_amount(rng)), "number")
+    if way < 0.92:
+        return Sentence(f"{one('lots')} {_digits(rng, 2, 5)}", "number")
+    return Sentence(f"{rng.choice(NUMBERED)} {rng.choice(UNITS[1:10])} hundred", "number")
 
 
 def from_graph(graph: WordGraph, rng: Random, weight: dict[str, float] | None = None) -> Sentence:
@@ -229,7 +274,10 @@ def held_back(sentence: Sentence) -> bool:
 
 
 def rivals(text: str, rng: Random, n: int = 3) -> list[tuple[int, str]]:
-    """At most `n` changes of a number word to one it is misheard for (which word, what), twins first."""
+    """At most `n` changes of a word to one it is misheard for, twins first.
+
+    Which word, and what for ("": it is lost).
+    """
     words = text.split()
     places = [place for place, word in enumerate(words) if word in NEAR]
     twins = [place for place in places if words[place] in TWINS]
@@ -237,7 +285,7 @@ def rivals(text: str, rng: Random, n: int = 3) -> list[tuple[int, str]]:
     for turn in range(n if places else 0):
         first = turn == 0 and bool(twins)
         place = rng.choice(twins if first else places)
-        near = NEAR[words[place]]
+        near = [*NEAR[words[place]], *([""] if words[place] in LOST and len(words) > 1 else [])]
         found[place, near[0] if first else rng.choice(near)] = None
     return list(found)
 
@@ -258,15 +306,17 @@ def test_sentences(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:
 
 
 def texts(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:
-    """Sentences for the engines: walks of the grammar, the small generator's, talk; none held back."""
+    """Sentences for the engines: walks of the grammar, the small generators', talk; none held back."""
     twins = dict.fromkeys(TWINS, 3.0)
     found: list[Sentence] = []
     while len(found) < n:
         way = rng.random()
-        if way < 0.42:
+        if way < 0.40:
             sentence = from_graph(graph, rng, twins)
-        elif way < 0.62:
+        elif way < 0.56:
             sentence = command(rng)
+        elif way < 0.72:
+            sentence = contrast(rng)
         else:
             sentence = talk(rng)
         if not held_back(sentence) and len(sentence.text.split()) <= 10:
