@@ -23,6 +23,7 @@ from tests.bench.finetune.sound import rooms
 from tests.bench.finetune.sound.augment import Kitchen, Recipe
 from tests.bench.finetune.sound.noise_bank import noise_bank
 from tests.bench.finetune.speech import corpus, phrases
+from tests.bench.finetune.speech.voices import RATE
 from tests.bench.finetune.training_set import Heard, TrainingSet, training_set
 from tests.bench.finetune.wide import people
 
@@ -207,7 +208,7 @@ class TrainingData:
         prepared = self._prepare(everything, shares, 0.03)
         hours = dict.fromkeys(number, 0.0)
         for clip in everything.clips:
-            hours[source(clip)] += clip.samples / corpus.voices.RATE / 3600
+            hours[source(clip)] += clip.samples / RATE / 3600
         self._log(
             f"{len(everything.clips)} clips, {sum(hours.values()):.2f} h, "
             f"{len({w for c in everything.clips for w in c.text.split()})} words: "

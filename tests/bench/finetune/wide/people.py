@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from tests.bench.finetune.archive import BLANK, BOUNDARY
 from tests.bench.finetune.speech import corpus
+from tests.bench.finetune.speech.voices import RATE
 
 FOLDER = "speech_general"
 LONGEST_S = 6.0
@@ -126,13 +127,13 @@ def cut_at_pauses(
     found: list[Cut] = []
     at = 0
     while at < len(edges) - 1:
-        wanted = rng.uniform(1.2, LONGEST_S) * corpus.voices.RATE
+        wanted = rng.uniform(1.2, LONGEST_S) * RATE
         end = at + 1
         while end < len(edges) - 1 and edges[end + 1][0] - edges[at][0] < wanted:
             end += 1
         start, samples = edges[at][0], edges[end][0] - edges[at][0]
         text = " ".join(words[edges[at][1] : edges[end][1]])
-        if text and samples <= LONGEST_S * corpus.voices.RATE:
+        if text and samples <= LONGEST_S * RATE:
             found.append((start, samples, text))
         at = end
     return found
@@ -163,7 +164,7 @@ def main() -> None:
         target_file.parent.mkdir(parents=True, exist_ok=True)
         shutil.copy(source, target_file)
         pcm = corpus._read(source)
-        if row["split"] == "dev" or row["kind"] == "word" or len(pcm) < LONGEST_S * corpus.voices.RATE:
+        if row["split"] == "dev" or row["kind"] == "word" or len(pcm) < LONGEST_S * RATE:
             continue
         words = plain(row["transcript"]).split()
         target = targets.first(" ".join(words))
@@ -179,7 +180,7 @@ def main() -> None:
         writer.writeheader()
         writer.writerows(chosen)
     parts = [cut for one in cuts.values() for cut in one]
-    hours = sum(samples for _, samples, _ in parts) / corpus.voices.RATE / 3600
+    hours = sum(samples for _, samples, _ in parts) / RATE / 3600
     print(f"{len(chosen)} files; {len(cuts)} cut into {len(parts)} parts, {hours:.2f} h")
 
 

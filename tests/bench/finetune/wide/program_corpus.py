@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tests.bench.finetune.speech import corpus
 from tests.bench.finetune.speech.neural_corpus import said
+from tests.bench.finetune.speech.voices import RATE
 from tests.bench.finetune.wide import wide_text
 
 
@@ -30,7 +31,7 @@ def main() -> None:
     sentences = said("train", options.seed, max(400, sum(counts.values())), wide, options.share)
     made = corpus.synthesise("train", counts, options.seed, options.jobs, sentences)
     made.save(options.out)
-    print(f"{len(made.clips)} clips, {len(made.pcm) / corpus.voices.RATE / 3600:.2f} h")
+    print(f"{len(made.clips)} clips, {len(made.pcm) / RATE / 3600:.2f} h")
 
 
 if __name__ == "__main__":

@@ -21,6 +21,7 @@ from pathlib import Path
 from random import Random
 
 from tests.bench.finetune.speech import phrases
+from tests.bench.finetune.speech.phrases import Sentence
 
 LONGEST = 9
 """Words of the longest phrase."""
@@ -79,7 +80,7 @@ def collected(texts: Iterable[str], known: Set[str], rng: Random) -> list[str]:
     found: dict[str, None] = {}
     for text in texts:
         words = plain(text)
-        if words is None or not known.issuperset(words):
+        if words is None or not known >= set(words):
             continue
         for piece in pieces(words, rng):
             if len(piece) > 1:
@@ -114,19 +115,19 @@ class WideText:
         found: list[str] = self._words  # type: ignore[attr-defined]
         return found
 
-    def draw(self, rng: Random) -> phrases.Sentence:
+    def draw(self, rng: Random) -> Sentence:
         """A phrase, a few loose words, or names of food alone or where a kitchen says names."""
         way = rng.random()
         if way < 0.35:
-            return phrases.Sentence(rng.choice(self.phrases), "wide")
+            return Sentence(rng.choice(self.phrases), "wide")
         if way < 0.7:
             places: dict[str, list[int]] = self._places  # type: ignore[attr-defined]
-            return phrases.Sentence(self.phrases[rng.choice(places[rng.choice(self.words)])], "wide")
+            return Sentence(self.phrases[rng.choice(places[rng.choice(self.words)])], "wide")
         if way < 0.84:
-            return phrases.Sentence(" ".join(rng.choices(self.words, k=rng.randint(1, 4))), "wide")
+            return Sentence(" ".join(rng.choices(self.words, k=rng.randint(1, 4))), "wide")
         name = rng.choice(self.foods) if rng.random() < 0.6 else self._name(rng)
         if way < 0.9:
-            return phrases.Sentence(name, "wide")
+            return Sentence(name, "wide")
         return phrases.named(name, rng)
 
     def _name(self, rng: Random) -> str:
