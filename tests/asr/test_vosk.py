@@ -13,7 +13,7 @@ from assistant.ports import Asking, Sound
 from assistant.testing.audio import check_recogniser, own_words, sentence_graph
 from tests.asr.speech import espeak
 
-HEARD = ("취소", "물", "정지", "아니요", "라디오", "카메라", "커피", "오렌지", "아버지", "어머니", "바나나")
+HEARD = ("취소", "물", "정지", "아니요", "라디오", "카메라", "커피", "오렌지", "아버지", "어머니", "텔레비전")
 """Eleven words that this model hears from this voice: cancel, water, stop, no, radio, camera, coffee ..."""
 MADE_UP = "뷁쀍쒥"
 
