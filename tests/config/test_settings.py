@@ -111,7 +111,7 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
         (
             '[station]\nid = "../x"',
             ': [station] id = "../x", allowed is 1 to 40 letters, digits, spaces, - or _; '
-            'change it, or remove the line to get "both".',
+            'change it, or remove the line to get "kitchen".',
         ),
         (
             "[batch]\ntarget_pct = [1, 2]",

@@ -96,7 +96,7 @@ def test_cancel_at_any_step_leaves_the_old_calibration(kitchen: Kitchen, step: s
         kitchen.rest(WAIT_S + 1, push_g_per_s=20)
     took_off = "" if step == "begun" else " Take the weight off."
     assert kitchen.say("cancel") == f"Not calibrated.{took_off}"
-    assert kitchen.say("cancel") == ""
+    assert kitchen.say("cancel") == "Nothing to take back."
     kitchen.put(0).rest(2)
     assert kitchen.factor() is None
     kitchen.put(1800).rest(5)
