@@ -14,6 +14,7 @@ from assistant.config.resources import ENGLISH, grammar_folder
 from assistant.errors import SettingsError
 
 VARIABLE = "CRUMBCALL_HOME"
+KEPT_VARIABLE = "CRUMBCALL_KEPT"
 _NAME = "crumbcall"
 
 
@@ -66,8 +67,12 @@ class Home:
 
     @property
     def kept_folder(self) -> Path:
-        """What takes long to work out at a start, kept for the next; may be deleted at any time."""
-        return self.data / "kept"
+        """What takes long to work out at a start, kept for the next; may be deleted at any time.
+
+        Stations of one machine may share it: CRUMBCALL_KEPT names it then.
+        """
+        shared = os.environ.get(KEPT_VARIABLE)
+        return Path(shared) if shared else self.data / "kept"
 
     def grammar_folder(self, language: str = ENGLISH) -> Path:
         """Where the kitchen's edited copies of a language's files go; need not exist."""
