@@ -51,6 +51,8 @@ CAN_WAIT: tuple[str, ...] = (
     "recipe_chosen",
     # The question before it said how much, or the cook did; what follows shows that it is in.
     "addition_short",
+    # Two steps that were taken back in one breath are both said; "what next" gives the way on from there.
+    "rescue_waits",
 )
 """Announcements that a turn leaves out where it would be too long, the first of them first (`brevity`).
 

@@ -50,7 +50,9 @@ def _hear(d: Draft, command: cmd.Command) -> None:
     if _is_over(d):
         _lapse(d)
     question = d.state.question
-    command = _what_cancel_means(d, slots.as_given(d.state, command, d.now))
+    # What the jug saw is a pour, whatever was asked.
+    meant = command if d.source == "jug" else slots.as_given(d.state, command, d.now)
+    command = _what_cancel_means(d, meant)
     if type(command) in slots.GIVEN:
         _give(d, command)
         return
