@@ -1,8 +1,7 @@
 """How sure a recognition is: the probability that the sentence was said, and said to the station. Pure.
 
 A logistic regression (Cox 1958) on how the networks fit the sound; fitted and checked by
-`python -m tests.bench.sureness`, whose RESULTS.md has what was fitted to and the reliability on other voices,
-noises and people.
+`python -m tests.bench.sureness`; what it was fitted to is in `tests/bench/hearing/FINDINGS.md`.
 """
 
 import math
