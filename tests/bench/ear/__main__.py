@@ -1,12 +1,12 @@
 """The benchmark of what was never taught: `python -m tests.bench.ear [--quick] [--part dev|test]`."""
 
 import argparse
-import sys
 import tempfile
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
 from pathlib import Path
 
 from tests.bench.ear import choice, engines, fit, new_names, people, silence
@@ -71,6 +71,14 @@ class Run:
     sounds: Path | None
     """Folder that keeps what was spoken, or None."""
     figures: Figures
+
+    def table(self, letter: str) -> tuple[str, str, Figures]:
+        """A table by its letter: letter, text and figures."""
+        begin = time.process_time()
+        made = dict(zip(TABLES, (self.fit, self.names, self.choice, self.silence, self.engines), strict=True))
+        parts = list(made[letter]())
+        parts.append(f"CPU of this table {time.process_time() - begin:.0f} s.\n")
+        return letter, "\n".join(parts), self.figures
 
     def fit(self) -> Iterable[str]:
         """How well the true sentence fits."""
@@ -155,6 +163,13 @@ class Run:
         return people.balanced(people.sentences(self.speech, self.split), self.extent.most)
 
 
+def _write(out: Path | None, text: str) -> None:
+    if out is None:
+        print(text)
+    else:
+        out.write_text(text, encoding="utf-8")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.bench.ear", description=__doc__)
     parser.add_argument("--quick", action="store_true", help="a small sample, a few minutes")
@@ -165,7 +180,8 @@ def main() -> None:
     )
     parser.add_argument("--most", type=int, help="at most so many real clips of a kind, and names")
     parser.add_argument("--sounds", type=Path, help="folder that keeps what was spoken for the next run")
-    parser.add_argument("--out", type=Path, help="write the tables into this file too")
+    parser.add_argument("--jobs", type=int, default=1, help="tables that are made at once")
+    parser.add_argument("--out", type=Path, help="file of the tables, written anew after each of them")
     given = parser.parse_args()
     speech = speech_folder()
     if speech is None or people.general_folder(speech) is None:
@@ -176,20 +192,22 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         ears = tuple(Ear(name, Path(folder) / name) for name in given.weights)
         run = Run(ears, speech, given.part, extent, given.sounds, {})
-        text = tables(run, given.tables)
-    print(text)
-    if given.out is not None:
-        given.out.write_text(text, encoding="utf-8")
+        tables(run, given.tables, given.jobs, partial(_write, given.out))
 
 
-def tables(run: Run, chosen: str = TABLES) -> str:
-    """The chosen tables, and the goals before them."""
-    begin = time.process_time()
-    makers = dict(zip(TABLES, (run.fit, run.names, run.choice, run.silence, run.engines), strict=True))
-    parts: list[str] = []
-    for letter in chosen:
-        print(f"{letter} after {time.process_time() - begin:.0f} s of CPU", file=sys.stderr)
-        parts += makers[letter]()
+def tables(run: Run, chosen: str = TABLES, jobs: int = 1, written: Callable[[str], None] = print) -> None:
+    """The chosen tables, and the goals before them: `written` gets the whole after each table."""
+    figures: Figures = {}
+    done: dict[str, str] = {}
+    with ProcessPoolExecutor(max_workers=jobs) as pool:
+        for made in as_completed([pool.submit(run.table, letter) for letter in chosen]):
+            letter, text, own = made.result()
+            done[letter] = text
+            figures |= own
+            written(_whole(run, figures, [done[letter] for letter in sorted(done)]))
+
+
+def _whole(run: Run, figures: Figures, parts: Sequence[str]) -> str:
     part = PARTS[run.split]
     head = INTRODUCTION.format(
         split=run.split,
@@ -199,16 +217,9 @@ def tables(run: Run, chosen: str = TABLES) -> str:
         taught="" if run.split == "test" else ", which taught the network `kitchen`",
         ears="; ".join(f"`{ear.name}`: {EARS[ear.name]}" for ear in run.ears),
     )
-    return "\n".join(
-        [
-            f"# What was never taught, part `{run.split}`\n",
-            head,
-            "## Goals\n",
-            goals_table([ear.name for ear in run.ears], run.figures),
-            *parts,
-            f"CPU of the run {time.process_time() - begin:.0f} s.\n",
-        ]
-    )
+    goals = goals_table([ear.name for ear in run.ears], figures)
+    title = f"# What was never taught, part `{run.split}`\n"
+    return "\n".join([title, head, "## Goals\n", goals, *parts])
 
 
 if __name__ == "__main__":
