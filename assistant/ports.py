@@ -155,12 +155,10 @@ class Evidence:
 
     costs: tuple[float, ...]
     """Log-probability lost per phone against the network's best path without grammar."""
-    behind_own: tuple[float, ...]
-    """Log-probability lost per phone against the sentence that the network alone would choose."""
     leads: tuple[float, ...]
     """Log-probability by which it leads the best sentence of another meaning; negative where it does not."""
     phones: int
-    frames: int
+    """Phones of the sentence as the first network spells it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,22 @@
 import os
+import pkgutil
 from collections.abc import Iterator
+from importlib import import_module
 
 import pytest
 from hypothesis import settings
 
+import assistant
+
 # The same examples every time, on a busy machine too; a slow run is no failure.
 settings.register_profile("crumbcall", deadline=None, derandomize=True, database=None)
 settings.load_profile("crumbcall")
+
+# Hypothesis also draws constants of the modules that are imported: all are, so that the examples are the same
+# whatever else is run.
+for module in pkgutil.walk_packages(assistant.__path__, "assistant."):
+    if not module.name.endswith("__main__"):
+        import_module(module.name)
 
 
 @pytest.fixture(scope="session", autouse=True)

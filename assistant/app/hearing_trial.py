@@ -10,6 +10,7 @@ from statistics import median
 from typing import Literal
 
 from assistant.app.application import Application
+from assistant.asr.confidence import in_a_batch
 from assistant.batch.record.commands import Command, Incomplete
 from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.early_decision import Spoken
@@ -71,7 +72,7 @@ class PromptResult:
     cost: float = math.inf
     """How badly the sound fits it."""
     sure: float = 0.0
-    """How sure the recogniser was, a probability."""
+    """How sure the station would be in a batch that the prompt suits, a probability."""
     speech_dbfs: float = SILENCE_DBFS
     """Level of the speech."""
     clipped: float = 0.0
@@ -137,7 +138,7 @@ def hear_prompt(
         kind=kind,
         text=found.text,
         cost=found.cost,
-        sure=found.sure,
+        sure=in_a_batch(found.sure),
         speech_dbfs=level,
         clipped=clipped,
         snr_db=ratio,
@@ -149,7 +150,7 @@ def _kind(app: Application, prompt: str, found: Recognition[Command]) -> Kind:
     if command is None:
         return "nothing"
     right = command == app.grammar.parse(prompt)
-    sure = found.sure >= app.settings.recogniser.act_above
+    sure = in_a_batch(found.sure) >= app.settings.recogniser.act_above
     sure = sure and not isinstance(command, Incomplete)  # the station asks for the number
     if right:
         return "right" if sure else "asked"

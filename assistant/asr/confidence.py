@@ -84,8 +84,13 @@ ALONE: dict[Weights, Confidence] = {
     "kitchen": Confidence(-2.05, -2.09, 0.0, 1.73, 0.36, 0.0),
     "packaged": Confidence(-2.05, -2.09, 0.0, 1.73, 0.36, 0.0),
 }
-"""Of each alone."""
+"""Of each alone: rounded from an earlier fit of the pair, not fitted to either."""
 MOMENT = Moment(-0.261, 1.472, -2.359)
+
+
+def in_a_batch(probability: float) -> float:
+    """The probability of what is to be expected at that moment of a batch."""
+    return in_the_moment(probability, 0.0)
 
 
 def in_the_moment(probability: float, surprise: float) -> float:

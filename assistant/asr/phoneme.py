@@ -1,4 +1,4 @@
-"""The built-in recogniser: a phoneme network, and the sentence of the grammar that fits its output best."""
+"""The built-in recogniser: phoneme networks, and the sentence of the grammar that fits their outputs best."""
 
 import heapq
 import math
@@ -80,8 +80,9 @@ def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
 
 
 class PhonemeRecogniser(Generic[M]):
-    """Phoneme CTC network and Viterbi search over the grammar.
+    """Phoneme CTC networks and Viterbi search over the grammar.
 
+    `experts`: the networks that listen, the first the one whose spellings count for what needs one.
     `layer`: the sentences that one layer of what may be said adds; each layer is searched by itself, so that
     a slot costs nothing until it is asked for, and then only its own words. `meaning`: sentence, and what is
     asked -> what it means, None where it means nothing; the margin is that of the best sentence which means
@@ -230,19 +231,12 @@ def judge(
         margin = min(margin, limits.margin)
     margin = min([margin, *(max(0.0, best.score - search.left) for search in searches)])
     cost = _cost(best, free)
-    own = np.max([search.own_best for search in searches], axis=0).tolist()
     leads = (
         [score - other for score, other in zip(best.scores, rivals[0][0].scores, strict=True)]
         if rivals
         else [min(margin, limits.margin)] * len(best.scores)
     )
-    evidence = Evidence(
-        costs=_costs(best, free),
-        behind_own=_costs(best, own),
-        leads=tuple(leads),
-        phones=best.n_phones[0],
-        frames=searches[0].n_frames,
-    )
+    evidence = Evidence(costs=_costs(best, free), leads=tuple(leads), phones=best.n_phones[0])
     sure = confidence.probability(evidence)
     return Recognition(
         Hypothesis(best.text, means, cost),

@@ -62,7 +62,7 @@ class RecogniserSettings(Struct, frozen=True):
     act_above: Annotated[
         float,
         number(
-            "how sure it must be of a command before it acts on it without asking, a probability", 0.5, 0.99
+            "how sure it must be of a command before it acts on it without asking, a probability", 0.75, 0.99
         ),
     ] = 0.85
     attention_word: Annotated[

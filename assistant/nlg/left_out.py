@@ -53,6 +53,11 @@ CAN_WAIT: tuple[str, ...] = (
     "addition_short",
     # Two steps that were taken back in one breath are both said; "what next" gives the way on from there.
     "rescue_waits",
+    # The cook said so, and what follows is a caution or a question.
+    "addition_not_in",
+    "addition_left_out",
+    # A question about what comes in its place says the figure.
+    "undone_short",
 )
 """Announcements that a turn leaves out where it would be too long, the first of them first (`brevity`).
 
@@ -66,6 +71,14 @@ SHORTER: Mapping[str, str] = {
     "batch_opened_planned": "batch_opened_short",
     "batch_opened_over": "batch_over_short",
     "ask_over_hopper": "ask_over_hopper_short",
+    "ask_past_high": "ask_past_high_short",
+    "undone_water": "undone_short",
+    "undone_flour": "undone_short",
+    "undone_scrap": "undone_short",
+    "undone_addition": "undone_short",
+    "undone_taken_out": "undone_short",
+    "undone_correction": "undone_short",
+    "timer_over": "timer_over_short",
     "batch_again": "batch_again_short",
     "wet_flour": "wet_flour_short",
     "wet_flour_over_hopper": "wet_over_short",

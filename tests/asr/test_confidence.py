@@ -14,7 +14,7 @@ leads = st.floats(-30.0, 30.0)
 
 
 def evidence(*costs: float, leads: tuple[float, ...] = (10.0, 10.0), phones: int = 12) -> Evidence:
-    return Evidence(costs, tuple(0.0 for _ in costs), leads, phones, 100)
+    return Evidence(costs, leads, phones)
 
 
 def test_it_is_the_logistic_of_the_weighted_sum() -> None:

@@ -120,7 +120,7 @@ def test_numbers_that_sound_alike_are_the_rivals_and_the_twin_is_far_behind(
     behind = {rival.text: rival.behind for rival in found.alternatives}
 
     assert found.text == "scrap sixty"
-    assert all(text.startswith(("scrap six", "scrap eight six")) for text in behind)
+    assert all(text.startswith("scrap six") or far > 10 for text, far in behind.items())
     assert behind.get("scrap sixteen", recogniser.limits.margin) > 10
 
 

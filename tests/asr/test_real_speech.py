@@ -27,6 +27,8 @@ from assistant.ports import Asking, WordGraph
 from assistant.testing.audio import own_words, sentence_graph
 
 FOLDER = Path(os.environ.get("CRUMBCALL_SPEECH", Path(__file__).parents[2].parent / "shared" / "speech"))
+MISTAKEN = {("please try again", "please dry again"), ("removed", "remove it")}
+"""What recorded prompts say, and what is heard: the first is acted on, the second asked about."""
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
 pytestmark = [
@@ -98,15 +100,14 @@ def starting_at(graph: WordGraph, state: int) -> WordGraph:
 
 @pytest.mark.parametrize(
     ("kind", "share"),
-    [("noncommand", 0.16), ("two_talkers", 0.0), ("spelling", 0.0), ("noncommand_word", 0.03)],
+    [("noncommand", 0.0), ("two_talkers", 0.0), ("spelling", 0.0), ("noncommand_word", 0.03)],
 )
 def test_hardly_anything_without_a_command_is_accepted_or_asked_about(
     experts: Sequence[Expert], kind: str, share: float
 ) -> None:
-    """With the limits that ship.
+    """With the limits that ship; what is known to be mistaken is named, and nothing else may be.
 
-    Single words are the hard case: few phones, and some are half a command ("water"). Known of 13 recorded
-    prompts: "please try again" is heard as "dry again", and "removed" is asked about as "remove it".
+    Single words are the hard case: few phones, and some are half a command ("water").
     """
     grammar = load_grammar(grammar_folder() / "commands.jsgf")
     graph = grammar.listened(Asking.NOTHING)
@@ -124,7 +125,9 @@ def test_hardly_anything_without_a_command_is_accepted_or_asked_about(
         taken += [
             (said, found.text)
             for found in heard
-            if (found.accepted or found.near) and found.meaning not in (None, grammar.parse(said))
+            if (found.accepted or found.near)
+            and found.meaning not in (None, grammar.parse(said))
+            and (said, found.text) not in MISTAKEN
         ]
 
     assert len(taken) <= share * len(clips), taken

@@ -100,7 +100,8 @@ def held(lines: tuple[Line, ...]) -> dict[str, float]:
             case "flour_out":
                 found["flour"] -= line.grams
             case "water_out":
-                found["poured"] -= line.grams
+                # Up to half a gram more than is in passes for all of it.
+                found["poured"] = max(0.0, found["poured"] - line.grams)
             case "dough_out":
                 gone = line.grams / sum(found.values())
                 found = {name: grams * (1 - gone) for name, grams in found.items()}

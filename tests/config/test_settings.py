@@ -176,10 +176,10 @@ def test_a_settings_old_name_stays_readable(file: Path, old: str, new: str) -> N
 
 def test_what_the_hearing_test_found_counts_less_than_what_is_written(file: Path) -> None:
     (file.parent / "hearing.toml").write_text('[recogniser]\nact_above = 0.9\nweights = "kitchen"\n')
-    found = load(file, "[recogniser]\nact_above = 0.7\n[voice]\nrate = 120").recogniser
-    assert (found.act_above, found.weights) == (0.7, "kitchen")
+    found = load(file, "[recogniser]\nact_above = 0.8\n[voice]\nrate = 120").recogniser
+    assert (found.act_above, found.weights) == (0.8, "kitchen")
     assert refusal(file, "[recogniser]\nact_above = 99") == (
-        ": [recogniser] act_above = 99, allowed is a number from 0.5 to 0.99; change it, or remove the line "
+        ": [recogniser] act_above = 99, allowed is a number from 0.75 to 0.99; change it, or remove the line "
         "to get 0.9."
     )
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assistant.app.words.new_sentences import Sample
+from assistant.asr.confidence import in_a_batch
 from assistant.audio.motor import motor
 from assistant.audio.resample import resample
 from assistant.batch.record.commands import Command
@@ -96,7 +97,7 @@ def tried(
     for sample in new:
         all_found = [after.recognise(sound, asking=sample.asking) for sound in said(sample.text)]
         good = [one for one in all_found if right(one, sample)]
-        unsure = sum(one.sure < act_above for one in good)
+        unsure = sum(in_a_batch(one.sure) < act_above for one in good)
         heard.append(Heard(sample.text, len(good), len(all_found), unsure))
     compared: list[Heard] = []
     for sample in others:

@@ -93,7 +93,6 @@ class Search:
         self.sides = tuple(_Side(trellis) for trellis in trellises)
         self.graph = trellises[0].graph
         self.start = trellises[0].start
-        self.n_frames = len(self.sides[0].ends)
         self._floor = float(NEVER) / 2
         self.cut = False
         """Whether a sentence was left out because it scores below the floor."""
@@ -110,14 +109,6 @@ class Search:
         With one network the best sentence has that score.
         """
         return float(self._scores[1].max(initial=float(NEVER)))
-
-    @property
-    def own_best(self) -> tuple[float, ...]:
-        """Score of the sentence that each network alone would choose, by the forward pass."""
-        return tuple(
-            float(side.steps_before(tail, self._last)[1].max(initial=float(NEVER)))
-            for side, tail in zip(self.sides, self._root, strict=True)
-        )
 
     def sentences(self, floor: float = -math.inf) -> Iterator[Sentence]:
         """Sentences that score no less than `floor`, best first, each once; a little less may come too."""
@@ -139,12 +130,12 @@ class Search:
 
         self._offer((), self._root, self._scores, push)
         while heap:
-            best_first, _, what = heapq.heappop(heap)
+            behind, _, what = heapq.heappop(heap)
             if isinstance(what, Sentence):
                 yield what
                 continue
             if grown == self.most:
-                self.left = -best_first
+                self.left = -behind
                 return
             grown += 1
             step = self.graph.steps[what.step]
@@ -158,7 +149,7 @@ class Search:
                     float(max(tail.through[0], *(line[0] for _, line in tail.opening))) for tail in tails
                 )
                 sentence = Sentence(words, scores, tuple(tail.n_phones for tail in tails))
-                push(sentence.score, sentence)
+                push(sentence.score if min(scores) > NEVER / 2 else float(NEVER), sentence)
             self._offer(words, tails, self._before(tails, step.sources), push)
 
     def _before(
@@ -171,9 +162,11 @@ class Search:
         found = [side.steps_before(tail, sources) for side, tail in zip(self.sides, tails, strict=True)]
         steps = reduce(partial(np.intersect1d, assume_unique=True), (known for known, _, _ in found))
         places = [np.searchsorted(known, steps) for known, _, _ in found]
-        score = np.sum([scores[at] for (_, scores, _), at in zip(found, places, strict=True)], axis=0)
+        each = np.stack([scores[at] for (_, scores, _), at in zip(found, places, strict=True)])
+        # What one network can't hear at all is no sentence, however the other hears it.
+        score = np.where(each.min(axis=0) > NEVER / 2, each.mean(axis=0), float(NEVER))
         chosen = tuple(chains[at] for (_, _, chains), at in zip(found, places, strict=True))
-        return steps, score / len(found), chosen
+        return steps, score, chosen
 
     def _offer(
         self,

@@ -93,6 +93,18 @@ def _act(d: Draft, command: cmd.Command) -> None:
         handler.act(d, command)
 
 
+def _act_answered(d: Draft, question: Question, command: cmd.Command) -> None:
+    """Carry out what an answer means.
+
+    An addition was asked for by the station: what waited for the answer is a breath of its own, so that
+    taking a verdict back leaves what is in.
+    """
+    if question.reason == "addition" and isinstance(command, cmd.Together):
+        _act_in_turn(d, command)
+    else:
+        _act(d, command)
+
+
 def _act_in_turn(d: Draft, together: cmd.Together) -> None:
     """Carry out commands of one breath, one after the other.
 
@@ -108,7 +120,7 @@ def _act_in_turn(d: Draft, together: cmd.Together) -> None:
     d.then = ()
     if rest and d.state.question is None and len(d.events) > happened:
         d.confirmed, d.settled, d.contrasted = False, None, False
-        _act_in_turn(d, cmd.Together(tuple(rest)))
+        _act(d, cmd.Together(tuple(rest)))
 
 
 def _settle(d: Draft, question: Question, *, yes: bool) -> None:
@@ -122,7 +134,7 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
         d.source, d.settled = question.source, question.reason
         # That two commands were heard rightly says nothing of what they do.
         d.confirmed = question.reason != "unsure" or not isinstance(command, cmd.Together)
-        _act(d, command)
+        _act_answered(d, question, command)
         return
     if question.reason == "addition":
         _without_addition(d, question)
@@ -186,7 +198,7 @@ def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) ->
     """
     behind = _behind(question)
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
-        _act(d, cmd.Together((command, *behind)) if behind else command)
+        _act_answered(d, question, cmd.Together((command, *behind)) if behind else command)
         return
     if behind and isinstance(command, cmd.Undo):
         d.say("not_logged")
@@ -221,7 +233,7 @@ def _give(d: Draft, given: cmd.Command) -> None:
         return
     d.happen(ev.QuestionSettled(at=d.now, yes=True if slot_is_open(question) else None))
     d.contrasted = meant.contrasted
-    _act(d, meant.command)
+    _act_answered(d, question, meant.command)
 
 
 def _what_cancel_means(d: Draft, command: cmd.Command) -> cmd.Command:
@@ -303,7 +315,7 @@ def _give_up(d: Draft, question: Question, command: cmd.Command) -> None:
         return
     if isinstance(command, cmd.MakeThat) and slot is not None and slot.asking is Asking.AMOUNT:
         # The amount that was asked about is not logged yet: the new one takes its place.
-        _act(d, slots.filled(question.command, slot, command.amount))
+        _act_answered(d, question, slots.filled(question.command, slot, command.amount))
         return
     if slots.kind_of(command) is not slots.kind_of(question.command) and question.reason != "missing":
         # The same command said again answers itself; any other must not pass for a yes.

@@ -131,6 +131,8 @@ def meant_by(state: State, given: cmd.Command, now: float, rules: BatchRules) ->
         if question.reason == SAID_WRONG:
             return replace(corrected(state.undo[-1], state, value, rules), corrects=True)
         step = read_back(state, now, rules)
+        if step is not None and READ_BACK[step.what].slot is not asking:
+            step = None
         if isinstance(value, Amount) and step is not None and is_of_the_last_entry(state, value, rules):
             return replace(corrected(step, state, value, rules), corrects=True)
         return _answer(question, slot, value, rules)

@@ -77,6 +77,64 @@ def test_every_sentence_comes_out_in_its_place_with_its_score(
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
+@given(outputs, outputs, graphs(), spellings, spellings)
+def test_two_networks_give_every_sentence_in_the_order_of_its_mean_score(
+    one: NDArray[np.float64], other: NDArray[np.float64], graph: WordGraph, first: Spelling, second: Spelling
+) -> None:
+    """Each with its own spellings and its own number of frames; a sentence that one can't say is none."""
+    truths = [
+        best_scores(log_probs, graph, spelling, BLANK, BOUNDARY)
+        for log_probs, spelling in ((one, first), (other, second))
+    ]
+    truth = {
+        words: (truths[0][words], truths[1][words]) for words in truths[0].keys() & truths[1].keys() if words
+    }
+
+    found = list(best_sentences(trellis_of(one, graph, first), trellis_of(other, graph, second)))
+
+    assert {sentence.words for sentence in found} == set(truth)
+    assert len(found) == len(truth), "a sentence came twice"
+    assert [sentence.score for sentence in found] == pytest.approx(
+        sorted((sum(scores) / 2 for scores in truth.values()), reverse=True), abs=1e-3
+    )
+    for sentence in found:
+        assert sentence.scores == pytest.approx(truth[sentence.words], abs=1e-3)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(outputs, graphs(), spellings, st.lists(st.booleans(), min_size=9, max_size=9))
+def test_a_part_of_a_graph_has_the_sentences_of_its_steps_with_their_scores(
+    log_probs: NDArray[np.float64], graph: WordGraph, spelling: Spelling, drawn: list[bool]
+) -> None:
+    whole = expand(graph, lambda word: spelling[word])
+    kept = np.array(drawn[: len(whole.steps)] + [True] * max(0, len(whole.steps) - len(drawn)))
+    trellis = Trellis(whole.only(kept), BLANK, BOUNDARY)
+    trellis.feed(log_probs.astype(np.float32))
+    arcs = [
+        arc
+        for arc in zip(graph.source, graph.target, graph.word, strict=True)
+        if any(
+            kept[number] and arc[2] == step.word and arc[0] in step.sources
+            for number, step in enumerate(whole.steps)
+        )
+    ]
+    if not arcs:
+        assert whole.only(kept).n_chains == 0
+        return
+    source, target, word = zip(*arcs, strict=True)
+    part = WordGraph(graph.n_states, source, target, word, graph.final)
+    truth = {
+        words: score
+        for words, score in best_scores(log_probs, part, spelling, BLANK, BOUNDARY).items()
+        if words
+    }
+
+    found = list(best_sentences(trellis))
+
+    assert {sentence.words: sentence.score for sentence in found} == pytest.approx(truth, abs=1e-3)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
 @given(outputs, graphs(), spellings, st.floats(0.0, 30.0))
 def test_a_floor_changes_nothing_above_it_and_tells_whether_something_is_below(
     log_probs: NDArray[np.float64], graph: WordGraph, spelling: Spelling, depth: float
@@ -196,6 +254,29 @@ def test_too_few_frames_for_any_sentence_give_nothing() -> None:
     spelling: Spelling = {"mix": [[A, B, A]]}
 
     assert list(best_sentences(trellis_of(certain(A), sentence_graph(["mix"]), spelling))) == []
+
+
+def test_where_too_much_would_have_to_be_grown_the_lead_is_what_was_still_open() -> None:
+    spelling: Spelling = {"mix": [[A]], "rest": [[B]], "tray": [[A, B]]}
+    trellis = trellis_of(certain(A, A, B), sentence_graph(["mix", "rest", "tray"]), spelling)
+    whole = judge([[trellis]], [0.0], str, BOTH, DecodingLimits())
+
+    cut = judge([[trellis]], [0.0], str, BOTH, DecodingLimits(grown=1))
+
+    assert cut.text == whole.text == "tray"
+    assert 0.0 <= cut.margin <= whole.margin
+    assert cut.sure <= whole.sure
+
+
+def test_talk_that_comes_to_no_end_is_not_accepted() -> None:
+    """Two networks that hear opposite things: the first one's sentence, nothing more."""
+    spelling: Spelling = {"mix": [[A]], "rest": [[B]]}
+    graph = sentence_graph(["mix", "rest"])
+    both = [trellis_of(certain(path, path), graph, spelling) for path in (A, B)]
+
+    found = judge([both], [0.0, 0.0], str, BOTH, DecodingLimits(grown=0))
+
+    assert (found.text, found.accepted, found.sure) == ("mix", False, 0.0)
 
 
 def test_a_margin_that_is_not_searched_for_is_returned_as_its_limit() -> None:

@@ -357,6 +357,17 @@ def test_an_amount_at_the_opening_means_what_it_is_nearer_to(
     k.check()
 
 
+def test_an_amount_never_corrects_what_is_no_amount() -> None:
+    """Portions were read back since the water that it is nearer to."""
+    k = opened(flour=2000)
+    k.say(NO)
+    k.say(cmd.AddWater(typed(180)))
+    k.say(cmd.Portions(2))
+    assert k.keys(cmd.Ask("next")) == ["ask_addition"]
+    assert k.keys(cmd.GivenAmount(typed(170)))[0] == "addition_in"
+    assert [one.grams for one in k.batch.additions] == [170]
+
+
 def test_undo_takes_back_the_verdict_that_waits() -> None:
     k = opened()
     k.say(cmd.AddWater(typed(70)))

@@ -223,9 +223,7 @@ def _read(values: dict[str, object]) -> Row:
     assert isinstance(evidence, dict)
     made = Evidence(
         costs=tuple(evidence["costs"]),
-        behind_own=tuple(evidence["behind_own"]),
         leads=tuple(evidence["leads"]),
         phones=evidence["phones"],
-        frames=evidence["frames"],
     )
     return Row(evidence=made, **values)  # type: ignore[arg-type]
