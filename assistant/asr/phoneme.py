@@ -75,7 +75,8 @@ def experts(parts: Parts[M]) -> tuple[Expert, ...]:
         else [PhonemeNetwork(weights=name) for name in names]
     )
     return tuple(
-        Expert(network, Lexicon(parts.pronunciations(network.words), network.symbols)) for network in networks
+        Expert(network, Lexicon(parts.pronunciations(network.words), network.symbols, parts.rules))
+        for network in networks
     )
 
 
@@ -119,6 +120,8 @@ class PhonemeRecogniser(Generic[M]):
 
         def spelled(asking: Asking) -> tuple[PhoneGraph, ...]:
             words = layer(asking)
+            for expert in self.experts:
+                expert.lexicon.prepare(words.words)
             return tuple(expand(words, expert.lexicon) for expert in self.experts)
 
         self._layer: Callable[[Asking], tuple[PhoneGraph, ...]] = cache(spelled)
