@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Generic, Protocol
 
 from assistant.asr import phoneme
-from assistant.asr.confidence import ACCEPTED, NEAR
+from assistant.asr.confidence import ACCEPTED, NEAR, UNCONFIRMED
 from assistant.asr.parts import Parts
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
@@ -50,8 +50,6 @@ def build(parts: Parts[M]) -> "VoskRecogniser[M]":
     return VoskRecogniser(transcriber, parts.layer, meaning=second.meaning, second=second)
 
 
-UNCONFIRMED = 0.7
-"""How sure a sentence is that nothing confirms: enough to be asked about, never to be acted on."""
 DISAGREED_COST = 1.2
 """Cost up to which a sentence that the phoneme recogniser would not choose is asked about."""
 

@@ -10,13 +10,11 @@ logged as thirty.
 from collections.abc import Callable
 from dataclasses import replace
 
-from assistant.asr.confidence import ACCEPTED, NEAR, in_the_moment
+from assistant.asr.confidence import ACCEPTED, NEAR, UNCONFIRMED, in_the_moment
 from assistant.batch.decide.making.mishearing import are_twins, says_a_teen
 from assistant.batch.record.commands import Command, SameAgain, SayAgain
 from assistant.ports import M, Recognition
 
-ASKED = 0.7
-"""How sure a sentence is that the sound did not speak for: enough to be asked about."""
 SURPRISE = 4.0
 """Penalty of the least expected meaning (log-probability)."""
 
@@ -38,7 +36,7 @@ def _reordered(found: Recognition[M], surprise: Callable[[M | None], float]) -> 
     nearest, other = min(rivals, key=lambda pair: pair[0])
     if nearest >= own:
         return replace(found, margin=min(found.margin, nearest - own))
-    return replace(found, best=other, margin=0.0, sure=ASKED)
+    return replace(found, best=other, margin=0.0, sure=UNCONFIRMED)
 
 
 TWIN_LEADS = 3.0
@@ -89,7 +87,7 @@ def same_again_instead(found: Recognition[Command]) -> Recognition[Command]:
     within = SAME_AGAIN_LEADS * MARGIN
     for rival in found.alternatives:
         if isinstance(rival.meaning, SameAgain) and rival.behind < within:
-            return replace(found, best=rival, margin=0.0, sure=ASKED)
+            return replace(found, best=rival, margin=0.0, sure=UNCONFIRMED)
     return found
 
 

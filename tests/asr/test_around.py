@@ -2,6 +2,7 @@
 
 import math
 from functools import partial
+from pathlib import Path
 from typing import cast
 
 import numpy as np
@@ -11,7 +12,7 @@ from numpy.typing import NDArray
 from assistant.asr import Parts, build_recogniser
 from assistant.asr.around import GUARD, SMOOTH, around_the_loud, frame_levels_db
 from assistant.asr.confidence import Confidence
-from assistant.asr.lexicon import Lexicon
+from assistant.asr.lexicon import Lexicon, Pronunciations
 from assistant.asr.network import FRAME, PhonemeNetwork
 from assistant.asr.phoneme import DecodingLimits, Expert, PhonemeRecogniser
 from assistant.batch.record.commands import Command
@@ -92,7 +93,11 @@ def heard_among(below_db: float) -> Recognition[str]:
     level[60:80] = 10_000.0
     pcm: Pcm = np.repeat(level, FRAME).astype(np.int16)
     recogniser = PhonemeRecogniser(
-        [Expert(cast(PhonemeNetwork, Fixed()), cast(Lexicon, lambda _word: ((0, 1),)))],
+        [
+            Expert(
+                cast(PhonemeNetwork, Fixed()), Lexicon(Pronunciations(Path(), {"mix": ["a b"]}), ("a", "b"))
+            )
+        ],
         lambda _: sentence_graph(["mix"]),
         meaning=own_words,
         confidence=Confidence(2.5, -1.0, 0.0, 0.0, 0.0, 0.0),
