@@ -154,7 +154,9 @@ class Ear:
 
     name = "ear"
 
-    def __init__(self, hears: Callable[[int], tuple[str, Command] | None], margin: float = 9.0) -> None:
+    def __init__(
+        self, hears: Callable[[int], tuple[str, Command | None] | None], margin: float = 9.0
+    ) -> None:
         self._hears = hears
         self._margin = margin
 
@@ -198,12 +200,12 @@ def trial(after: Ear, before: Ear) -> Trial:
     )
 
 
-def hears(found: dict[str, tuple[str, Command]]) -> Callable[[int], tuple[str, Command] | None]:
+def hears(found: dict[str, tuple[str, Command | None]]) -> Callable[[int], tuple[str, Command | None] | None]:
     by_length = {LENGTH[text] + AROUND: meant for text, meant in found.items()}
     return by_length.get
 
 
-ALL_WELL: dict[str, tuple[str, Command]] = {"splosh": ("splosh", Undo()), "mix": ("mix", Mix())}
+ALL_WELL: dict[str, tuple[str, Command | None]] = {"splosh": ("splosh", Undo()), "mix": ("mix", Mix())}
 
 
 def test_a_word_that_costs_nothing() -> None:
@@ -213,7 +215,7 @@ def test_a_word_that_costs_nothing() -> None:
 
 
 def test_a_word_that_is_asked_about_and_takes_from_others_and_from_talk() -> None:
-    after: dict[str, tuple[str, Command]] = {
+    after: dict[str, tuple[str, Command | None]] = {
         **ALL_WELL,
         "mix": ("splosh", Undo()),
         "hold on": ("rest", Rest()),
@@ -221,9 +223,19 @@ def test_a_word_that_is_asked_about_and_takes_from_others_and_from_talk() -> Non
     found = trial(Ear(hears(after), margin=1.0), Ear(hears({"mix": ("mix", Mix())})))
     assert [*heard(found)] == [
         'Heard 6 of 6, 6 of them asked about; heard worse: "mix" 0 of 6, before 6.',
-        'Talk is taken for a command: "hold on" was taken 3 of 3 times.',
+        'Talk is taken for a command: "hold on" was taken 3 of 3 times, as "rest".',
     ]
     assert found.gain == 6 - 6 - 3
+
+
+def test_it_is_said_what_a_new_word_is_mistaken_for() -> None:
+    found = trial(Ear(hears({"splosh": ("mix", Mix())})), Ear(hears({})))
+    assert [*heard(found)][1] == 'Mistaken for "mix" 6 of 6.'
+
+
+def test_talk_that_is_listened_for_is_not_taken_for_a_command() -> None:
+    found = trial(Ear(hears({**ALL_WELL, "hold on": ("hold on", None)})), Ear(hears(ALL_WELL)))
+    assert found.taken == ()
 
 
 def test_what_was_heard_badly_before_is_not_worse() -> None:

@@ -34,6 +34,8 @@ class Heard:
     """Of those that were right: how often it would be asked about."""
     before: int = 0
     """How often it was heard rightly now or without the new words: each that was lost counts."""
+    mistaken: tuple[str, ...] = ()
+    """Commands that it was taken for instead, each as often as it was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +100,8 @@ def tried(
         all_found = [after.recognise(sound, asking=sample.asking) for sound in said(sample.text)]
         good = [one for one in all_found if right(one, sample)]
         unsure = sum(in_a_batch(one.sure) < act_above for one in good)
-        heard.append(Heard(sample.text, len(good), len(all_found), unsure))
+        others_heard = tuple(one.text for one in all_found if _acts(one) and not right(one, sample))
+        heard.append(Heard(sample.text, len(good), len(all_found), unsure, mistaken=others_heard))
     compared: list[Heard] = []
     for sample in others:
         sounds = said(sample.text)
@@ -111,9 +114,15 @@ def tried(
     kept: list[Heard] = []
     for text in talk:
         quiet = said(text)[::2]
-        left = sum(not after.recognise(sound, asking=Asking.NOTHING).accepted for sound in quiet)
-        kept.append(Heard(text, left, len(quiet)))
+        found = [after.recognise(sound, asking=Asking.NOTHING) for sound in quiet]
+        taken = tuple(one.text for one in found if _acts(one))
+        kept.append(Heard(text, len(quiet) - len(taken), len(quiet), mistaken=taken))
     return Trial(tuple(heard), tuple(compared), tuple(kept))
+
+
+def _acts(found: Recognition[Command]) -> bool:
+    """Whether it is taken for a command; talk that is listened for means none."""
+    return found.accepted and found.meaning is not None
 
 
 def _around(pcm: Pcm, snr_db: float | None) -> Sound:

@@ -1,5 +1,6 @@
 """What is printed of a kitchen's own words, and of how they sound."""
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from assistant.app.words.assessing import Assessment
@@ -10,6 +11,8 @@ from assistant.nlu.own import described
 
 WELL = 0.75
 """Share of a trial that is to be heard rightly."""
+MOST_MISTAKEN = 3
+"""Sentences that a new one was mistaken for that are named, at most."""
 
 
 def listing(words: KitchenWords) -> Iterator[str]:
@@ -51,9 +54,16 @@ def heard(trial: Trial) -> Iterator[str]:
     asked = sum(one.asked for one in trial.new)
     unsure = f", {asked} of them asked about" if asked else ""
     worse = [f'"{one.text}" {one.right} of {one.of}, before {one.before}' for one in trial.worse]
-    taken = [f'"{one.text}" was taken {one.of - one.right} of {one.of} times' for one in trial.taken]
+    mistaken = Counter(text for one in trial.new for text in one.mistaken)
+    taken = [
+        f'"{one.text}" was taken {one.of - one.right} of {one.of} times, as "{one.mistaken[0]}"'
+        for one in trial.taken
+    ]
     rest = f"heard worse: {'; '.join(worse)}" if worse else "nothing else is heard worse"
     yield f"Heard {trial.right} of {trial.of}{unsure}; {rest}."
+    if mistaken:
+        others = (f'"{text}" {times} of {trial.of}' for text, times in mistaken.most_common(MOST_MISTAKEN))
+        yield f"Mistaken for {', '.join(others)}."
     if trial.right < WELL * trial.of:
         yield "That is badly heard: take other words, or say with --sounds how it sounds."
     if taken:
