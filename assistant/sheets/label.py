@@ -71,12 +71,11 @@ def label_text(
 def _title(sheet: Sheet, words: SheetWords, tray: Tray) -> list[str]:
     die = sheet.dies[-1] if sheet.dies else words.text("label.any_die")
     pasta = words.text("label.pasta", die=die, recipe=sheet.recipe)
+    batch = words.text("label.of_batch", number=sheet.number, lot=sheet.lot)
     if tray.number is None:
-        return [pasta, words.text("label.of_batch", number=sheet.number, lot=sheet.lot)]
-    of_tray = words.text(
-        "label.of_tray", number=sheet.number, lot=sheet.lot, tray=tray.number, trays=sheet.trays
-    )
-    return [pasta, of_tray]
+        return [pasta, batch]
+    trays = None if sheet.outcome == "open" else sheet.trays  # more may come
+    return [pasta, f"{words.text('label.tray', tray=tray.number, trays=trays)}, {batch}"]
 
 
 def _weight(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
@@ -84,7 +83,7 @@ def _weight(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
         return words.mass(tray.weight_g)
     if tray.number is None or sheet.trays == 1:
         return words.mass(sheet.net_g)
-    if sheet.outcome == "open":  # more trays may come
+    if sheet.outcome == "open":
         return words.text("label.blank")
     return words.text("label.share", grams=round(sheet.net_g / sheet.trays, -1))
 

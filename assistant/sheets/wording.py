@@ -105,7 +105,7 @@ _OTHERS: Mapping[str, str] = {
     "label.pasta": "die:name recipe:name",
     "label.any_die": "",
     "label.of_batch": "number:number lot:name",
-    "label.of_tray": "number:number lot:name tray:number trays:number",
+    "label.tray": "tray:number trays:number",
     "label.blank": "",
     "label.share": "grams:number",
     "label.clock_not_set": "",

@@ -1,5 +1,7 @@
 """`crumbcall dough egg`: grams from a count of eggs, and what the pasta may be called."""
 
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 from typing import Any
 
 import click
@@ -7,7 +9,6 @@ import click
 from assistant.cli.dough.answers import Answer, answers, moisture_option, pantry_of
 from assistant.cli.quantity import Quantity
 from assistant.config.home import Home
-from assistant.config.pantry import Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.dough.eggs.egg_pasta import SEMOLINA_WATER_PCT, EggDough, whole_g_for_the_us
 from assistant.dough.eggs.egg_sizes import EGGS, SIZES, contents_of
@@ -21,6 +22,10 @@ _WHITE = frozenset({"egg white", "egg whites", "egg white pasteurized", "albume"
 _SEMOLINA = frozenset(
     {"semolina", "semolina rimacinata", "durum semolina", "durum wheat semolina"}
     | {"semola", "semola rimacinata", "semola di grano duro"}
+)
+_FLOUR = frozenset(
+    {"durum flour", "farina", "wheat flour", "white flour", "plain flour", "bread flour", "strong flour"}
+    | {"all-purpose flour", "00 flour", "0 flour", "farina 00", "farina 0", "farina di grano tenero"}
 )
 _A_KILO_G = 1000.0
 
@@ -48,7 +53,7 @@ _A_KILO_G = 1000.0
 def egg(
     home: Home, count: int | None, size: str, flour: float | None, recipe: str | None, moisture: float | None
 ) -> Answer:
-    """Grams of whole egg, white and yolk in a count of eggs, and whether they make "egg pasta" in Italy and the US.
+    """Grams of whole egg, white and yolk in a count of eggs, and whether they make "egg pasta".
 
     Example: crumbcall dough egg 6 --size L --flour 1500
     """
@@ -62,14 +67,14 @@ def egg(
             raise DoughError(
                 "--flour beside --recipe: the recipe has its own share of egg; leave one of them out."
             )
-        pantry = pantry_of(home)
-        return _of_recipe(Recipes.load(pantry, home.config / OWN_FOLDER).find(recipe), pantry, water_pct)
+        recipes = Recipes.load(pantry_of(home), home.config / OWN_FOLDER)
+        return _of_recipe(recipes.find(recipe), water_pct)
     assert count is not None
     found, of_class = contents_of(count, SIZES[size]), SIZES[size]
     lines = [
-        f"{found.whole_g:.0f} g of whole egg: {found.white_g:.0f} g of white and {found.yolk_g:.0f} g of yolk, "
-        f"in {count} eggs {of_class.name}.",
-        f"From {found.least_g:.0f} to {found.most_g:.0f} g within the class; weigh them.",
+        f"{found.whole_g:.0f} g of whole egg, without shell: {found.white_g:.0f} g of white and "
+        f"{found.yolk_g:.0f} g of yolk, in {count} eggs of size {of_class.name}.",
+        f"From {found.least_g:.0f} to {found.most_g:.0f} g within the class: weigh them.",
     ]
     values: dict[str, Any] = {
         "whole_g": found.whole_g,
@@ -82,12 +87,13 @@ def egg(
         raise DoughError("--moisture is that of the semolina; give --flour too, or leave --moisture out.")
     if flour is not None:
         dough = EggDough(flour_g=flour, whole_g=found.whole_g, eggs=count, flour_water_pct=water_pct)
-        lines += _names(dough, semolina=True, wheat=True)
+        ends = [replace(dough, whole_g=whole_g) for whole_g in (found.least_g, found.most_g)]
+        lines += _names(dough, ["semolina"], ends)
         values |= _values(dough)
     return "\n".join(lines), values
 
 
-def _of_recipe(plan: RecipePlan, pantry: Pantry, water_pct: float) -> Answer:
+def _of_recipe(plan: RecipePlan, water_pct: float) -> Answer:
     additions = plan.additions(_A_KILO_G)
     mass = {
         names: sum(one.grams for one in additions if one.name in names) for names in (_WHOLE, _YOLK, _WHITE)
@@ -101,16 +107,11 @@ def _of_recipe(plan: RecipePlan, pantry: Pantry, water_pct: float) -> Answer:
         other_solids_g=sum(one.grams - one.water_g for one in others),
         flour_water_pct=water_pct,
     )
-    flours = [name for name, share in plan.flours if share > 0]
     lines = [
         f"{plan.recipe}, a kilo of flour: {dough.whole_g:g} g of whole egg, {dough.yolk_g:g} g of yolk, "
         f"{dough.white_g:g} g of white."
     ]
-    lines += _names(
-        dough,
-        semolina=bool(flours) and all(name in _SEMOLINA for name in flours),
-        wheat=bool(flours) and all(pantry.allergens.of(name) == ("wheat",) for name in flours),
-    )
+    lines += _names(dough, [name for name, share in plan.flours if share > 0], [dough])
     return "\n".join(lines), {"recipe": plan.recipe, **_values(dough)}
 
 
@@ -123,21 +124,28 @@ def _values(dough: EggDough) -> dict[str, Any]:
     }
 
 
-def _names(dough: EggDough, *, semolina: bool, wheat: bool) -> list[str]:
-    """What the pasta may be called, and by which rule."""
-    counted = dough.eggs_per_kg
-    found = f"{dough.whole_g_per_kg:.0f} g" + (" by weight" if counted is None else f" of {counted:.3g} eggs")
-    italy = "no, the flour is not semolina alone" if not semolina else _yes(dough.enough_for_italy)
-    us = "no, the flour is not wheat alone" if not wheat else _yes(dough.enough_for_the_us)
-    need = whole_g_for_the_us(dough.flour_g, dough.flour_water_pct) * _A_KILO_G / dough.flour_g
+def _names(dough: EggDough, flours: Collection[str], ends: Sequence[EggDough]) -> list[str]:
+    """What the pasta may be called, and by which rule; `ends`: with the lightest and heaviest eggs."""
+    of_semolina = bool(flours) and _SEMOLINA.issuperset(flours)
+    of_wheat = bool(flours) and (_SEMOLINA | _FLOUR).issuperset(flours)
+    italy = _verdict([one.enough_for_italy for one in ends]) if of_semolina else "no, not of semolina alone"
+    us = (
+        _verdict([one.enough_for_the_us for one in ends])
+        if of_wheat
+        else "no, not of white wheat flours alone"
+    )
+    counted = "" if dough.eggs_per_kg is None else f"{dough.eggs_per_kg:.3g} eggs, "
+    need_g = whole_g_for_the_us(dough.flour_g, dough.flour_water_pct) * _A_KILO_G / dough.flour_g
     return [
-        f'Italy, "pasta all\'uovo": {italy}: {found} of whole egg a kilo of semolina, at least four eggs and 200 g '
-        "are wanted (DPR 187/2001, article 8).",
-        f'US, "egg noodles": {us}: {dough.egg_solids_pct:.2f} % of the solids are egg, 5.5 are wanted, some '
-        f"{need:.0f} g of whole egg a kilo (21 CFR 139.150, for dried pasta).",
+        f'Italy, "pasta all\'uovo": {italy}. {counted}{dough.whole_g_per_kg:.0f} g of whole egg a kilo; '
+        "wanted are four eggs, at least 200 g (DPR 187/2001, article 8; for fresh pasta see article 9 too).",
+        f'US, "egg noodles": {us}. {dough.egg_solids_pct:.2f} % of the solids are egg; wanted are 5.5, some '
+        f"{need_g:.0f} g of whole egg a kilo (21 CFR 139.150, of dried pasta).",
         "Information, no legal advice; other countries have rules of their own.",
     ]
 
 
-def _yes(enough: bool) -> str:
-    return "enough" if enough else "too little"
+def _verdict(enough: Collection[bool]) -> str:
+    if all(enough):
+        return "enough"
+    return "by the eggs' weight: weigh them" if any(enough) else "too little"

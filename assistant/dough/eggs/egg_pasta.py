@@ -1,11 +1,12 @@
 """What dough with eggs may be called, in Italy and in the US: information, no legal advice.
 
-Italy, "pasta all'uovo": only semolina, with at least four whole hen's eggs, not less than 200 g without shell,
-a kilo of semolina; liquid egg of whole eggs counts by its weight. DPR 187/2001 article 8 (read in the bill and in
-a regional guideline). US, "egg noodles" and the like: at least 5.5 % of the total solids are solids of egg or
-yolk, 21 CFR 139.150(a) (read in a printed edition); the standard is of dried products, from semolina, durum
-flour, farina or flour, and white alone does not count. Other countries have rules of their own, and none is told.
-Water of egg: USDA SR28, NDB 01123, 01124, 01125; of semolina, NDB 20466.
+Italy, "pasta all'uovo": semolina alone, with at least four whole hen's eggs, not less than 200 g without
+shell, a kilo; liquid egg of whole eggs counts by its weight. DPR 187/2001 article 8 (read in the bill and
+in a regional guideline; article 9, on fresh pasta, only in part). US, "egg noodles" and the like: at least
+5.5 % of the total solids are solids of egg or yolk, 21 CFR 139.150(a) (read in a printed edition); the
+standard is of dried products, from semolina, durum flour, farina or flour, and white alone does not count.
+Other countries have rules of their own, and none is told. Water of egg: USDA SR28, NDB 01123, 01124, 01125;
+of semolina, NDB 20466.
 """
 
 from dataclasses import dataclass

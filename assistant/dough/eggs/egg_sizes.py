@@ -1,13 +1,14 @@
 """Grams of egg from a count: classes of the EU and the US, shell, white and yolk. Masses g.
 
-EU: S below 53 g, M from 53, L from 63, XL from 73, Regulation (EC) 589/2008 article 4, kept by (EU) 2023/2465
-(the figures read in the EU's own summary; the article itself not). Counted with the middle of the class; S and XL
-are open to one side, and are taken to be ten grams wide as the others are (assumption of ours). US: least
-weight of a dozen, USDA AMS 56.218, 15 to 30 oz in steps of 3 (read in a state's code); counted with that.
+EU: S below 53 g, M from 53, L from 63, XL from 73, Regulation (EC) 589/2008 article 4, kept by (EU)
+2023/2465 (the figures read in the EU's own summary; the article itself not). Counted with the middle of the
+class; S and XL are open to one side, and are taken to be ten grams wide as the others are (assumption of
+ours). US: least weight of a dozen, USDA AMS 56.218, 15 to 30 oz in steps of 3 (read in a state's code);
+counted with that.
 
-Shell 12, white 58, yolk 30 % of the egg: rounded from the shares that a poultry association gives, white 57 to
-63.4, yolk 28 to 30.6, shell 8.1 to 12.4 (read); a small egg has more yolk. So a count is some ten percent off:
-what is weighed is right.
+Shell 12, white 58, yolk 30 % of the egg: rounded from the shares that a poultry association gives, white 57
+to 63.4, yolk 28 to 30.6, shell 8.1 to 12.4 (read); a small egg has more yolk. So a count is some ten
+percent off, and what is weighed is right.
 """
 
 from dataclasses import dataclass
