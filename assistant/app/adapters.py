@@ -8,6 +8,7 @@ import uuid
 from collections.abc import Callable
 from typing import Literal, get_args
 
+from assistant.asr.letter_to_sound import EspeakRules, Guesses, LibraryRules, run_espeak
 from assistant.audio.capture import SoundMicrophone
 from assistant.audio.owner import SoundOwner
 from assistant.audio.playback import SoundSpeaker
@@ -71,6 +72,11 @@ def endpointer(settings: Settings) -> Endpointer:
 def voice(name: str, rate: int) -> EspeakVoice:
     """A voice by its espeak-ng name; `rate` in words a minute."""
     return EspeakVoice(voice=name, rate=rate)
+
+
+def letter_to_sound() -> Guesses:
+    """Guesses how a word sounds that has no pronunciation, by all that this machine has for it."""
+    return Guesses(LibraryRules(), EspeakRules(run_espeak))
 
 
 def station_voice(settings: Settings) -> Voice:

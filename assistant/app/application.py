@@ -128,6 +128,7 @@ class Application:
             meaning=lambda text, asking: self.grammar.parse(without(text, word), asking=asking),
             pronunciations=self.pronunciations,
             model_path=model or (Path(chosen.model) if chosen.model else None),
+            rules=adapters.letter_to_sound(),
             weights=chosen.weights,
         )
         for asking in Asking:

@@ -1,20 +1,14 @@
-"""How words sound: pronunciations from the kitchen's files, the library's guess for any other word.
+"""How words sound: pronunciations from the kitchen's files; for any other word the guesses of the rules."""
 
-A guess counts beside the nearest English phones, and that of a word with accents beside that of one without.
-"""
-
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
-from assistant.asr.phones import english, without_accents
+from assistant.asr.letter_to_sound import Guesses, LibraryRules, Rules
 from assistant.errors import GrammarError
 
 Phones = tuple[int, ...]
 _S = ("z", "s")
-Guess = Callable[[str], Sequence[str]]
-"""Word -> phones as the library's spelling rules have it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,17 +34,17 @@ class Pronunciations:
 
 
 class Lexicon:
-    """Pronunciations of words in the network's symbols; `guess` is asked for a word that has none.
+    """Pronunciations of words in the network's symbols; the rules are asked for a word that has none.
 
     Raises GrammarError at a phone that the network does not know.
     """
 
     def __init__(
-        self, pronunciations: Pronunciations, symbols: Sequence[str], guess: Guess | None = None
+        self, pronunciations: Pronunciations, symbols: Sequence[str], rules: Rules | None = None
     ) -> None:
         self.path = pronunciations.file
         self._number = {symbol: number for number, symbol in enumerate(symbols)}
-        self._guess = guess or GuessedPronunciations()
+        self._rules = rules or Guesses(LibraryRules())
         self._guesses: dict[str, tuple[Phones, ...]] = {}
         spelled = {word: (file, ways) for file, word, ways in pronunciations.in_order()}
         self._words = {word: self._read(file, word, ways) for word, (file, ways) in spelled.items()}
@@ -58,6 +52,10 @@ class Lexicon:
     def __contains__(self, word: str) -> bool:
         """Whether a word has a pronunciation that is not guessed."""
         return word in self._words
+
+    def prepare(self, words: Iterable[str]) -> None:
+        """Ask the rules for the words that have no pronunciation: all at once takes less than one by one."""
+        self._rules([word for word in sorted(words) if word not in self._words])
 
     def __call__(self, word: str) -> tuple[Phones, ...]:
         """Pronunciations of a word, at least one."""
@@ -79,8 +77,7 @@ class Lexicon:
         return tuple((*way, self._number[sound]) for way in self(base) for sound in _S)
 
     def _guessed(self, word: str) -> tuple[Phones, ...]:
-        guesses = [self._guess(spelling) for spelling in dict.fromkeys((word, without_accents(word)))]
-        ways = [way for guess in guesses for way in (english(guess), guess)]
+        [ways] = self._rules([word])
         phones = [tuple(self._number[phone] for phone in way if phone in self._number) for way in ways]
         return tuple(dict.fromkeys(way for way in phones if way))
 
@@ -100,23 +97,3 @@ class Lexicon:
                 )
             variants.append(tuple(self._number[phone] for phone in phones))
         return tuple(dict.fromkeys(variants))
-
-
-class GuessedPronunciations:
-    """Phones from spelling by the library's own network, loaded when the first word is asked for."""
-
-    def __init__(self) -> None:
-        self._model: Any = None
-
-    def __call__(self, word: str) -> Sequence[str]:
-        """Phones of one word."""
-        if self._model is None:
-            from hama import G2PModel
-
-            self._model = G2PModel()
-        found = self._model.predict(word, output_delimiter="")
-        # The library writes some foreign words sign by sign, with spaces, and affricates as three signs.
-        spelled = " ".join(one.phoneme for one in found.alignments if one.phoneme.strip())
-        for apart, together in (("t ͡ ʃ", "t͡ʃ"), ("d ͡ ʒ", "d͡ʒ"), (" ̪", ""), ("\u0261", "g")):
-            spelled = spelled.replace(apart, together)
-        return spelled.split()

@@ -1,10 +1,11 @@
 """What any recogniser is built from."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Generic
 
+from assistant.asr.letter_to_sound import Guesses, LibraryRules, Rules
 from assistant.asr.lexicon import Pronunciations
 from assistant.asr.network import Listening
 from assistant.ports import Asking, M, WordGraph
@@ -20,6 +21,8 @@ class Parts(Generic[M]):
     """Sentence, and what is asked -> what it means; None where it means nothing."""
     pronunciations: Callable[[Path | None], Pronunciations]
     """Reads them; its argument is the file of the words with which the weights were fine-tuned, or None."""
+    rules: Rules = field(default_factory=lambda: Guesses(LibraryRules()))
+    """How words sound that have no pronunciation."""
     model_path: Path | None = None
     """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
     weights: Listening = "both"

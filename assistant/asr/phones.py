@@ -74,7 +74,7 @@ OMITTED = 0.7
 """What a phone too many or too few counts; half of it for those that are swallowed."""
 _SWALLOWED = frozenset("hətdɾ")
 
-_FOREIGN = {
+FOREIGN = {
     "r": "ɹ",
     "ʁ": "ɹ",
     "χ": "ɹ",
@@ -114,6 +114,7 @@ _FOREIGN = {
     "eə": "ɛ",
     "ɪə": "ɪ",
 }
+"""Phones of other languages and accents, and the English one that is nearest."""
 _FOREIGN_PAIRS = {"ɲ": ("n", "j"), "ʎ": ("l", "j")}
 
 
@@ -121,7 +122,7 @@ def english(phones: Iterable[str]) -> tuple[str, ...]:
     """Phones in those of English: the nearest for another language's, one for two equal ones in a row."""
     found: list[str] = []
     for phone in phones:
-        for one in _FOREIGN_PAIRS.get(phone, (_FOREIGN.get(phone, phone),)):
+        for one in _FOREIGN_PAIRS.get(phone, (FOREIGN.get(phone, phone),)):
             if one in PHONES and found[-1:] != [one]:
                 found.append(one)
     return tuple(found)

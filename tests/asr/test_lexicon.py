@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.asr.lexicon import GuessedPronunciations, Lexicon, Pronunciations
+from assistant.asr.letter_to_sound import Way
+from assistant.asr.lexicon import Lexicon, Pronunciations
 from assistant.asr.network import PhonemeNetwork
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
@@ -16,9 +17,9 @@ FILE = Path("kitchen/pronunciations.toml")
 SYMBOLS = ("<blank>", "m", "ʌ", "k", "s")
 
 
-def lexicon(*ways: str, guess: Sequence[str] = ()) -> Lexicon:
+def lexicon(*ways: str, guess: Way = ()) -> Lexicon:
     words = {"mix": list(ways)} if ways else {}
-    return Lexicon(Pronunciations(FILE, words), SYMBOLS, lambda _word: guess)
+    return Lexicon(Pronunciations(FILE, words), SYMBOLS, lambda words: [[guess] for _ in words])
 
 
 def test_a_word_has_the_pronunciations_that_were_read() -> None:
@@ -33,7 +34,7 @@ def test_the_same_written_twice_counts_once() -> None:
 
 
 def test_another_word_is_guessed_and_symbols_that_are_no_phones_fall_away() -> None:
-    words = lexicon(guess=["k", "?", "ʌ", "s"])
+    words = lexicon(guess=("k", "?", "ʌ", "s"))
 
     assert "kiss" not in words
     assert words("kiss") == ((3, 2, 4),)
@@ -107,18 +108,25 @@ def test_words_of_the_fine_tuning_go_before_the_files_and_the_kitchens_own_befor
     ]
 
 
-def test_the_librarys_guess_is_that_of_the_dictionary() -> None:
-    """CMUdict 0.7b: CRUMB  K R AH1 M."""
-    assert " ".join(GuessedPronunciations()("crumb")) == "k ɹ ʌ m"
-
-
-def test_a_guess_counts_beside_its_english_phones_and_the_word_without_accents() -> None:
+def test_every_guess_counts_and_a_word_with_s_is_the_word_and_that_sound() -> None:
+    ways: dict[str, list[Way]] = {"kiss": [("k", "s"), ("m",), ("k", "?", "s")], "bag": [], "bag's": []}
     words = Lexicon(
         Pronunciations(FILE, {"bag": ["m ɪ"]}),  # noqa: RUF001
-        ("m", "ɪ", "s", "z", "χ", "ɹ", "k"),  # noqa: RUF001
-        {"crème": ["χ", "m"], "creme": ["k", "m"]}.__getitem__,
+        ("m", "ɪ", "s", "z", "k"),  # noqa: RUF001
+        lambda asked: [ways[word] for word in asked],
     )
-    assert words("crème") == ((5, 0), (4, 0), (6, 0))
+    assert words("kiss") == ((4, 2), (0,))
     assert words("bag's") == ((0, 1, 3), (0, 1, 2)), "the word as it is known, with its s"
     assert "bag" in words
-    assert "crème" not in words, "it is only guessed"
+    assert "kiss" not in words, "it is only guessed"
+
+
+def test_what_has_to_be_guessed_is_asked_for_at_once() -> None:
+    asked: list[Sequence[str]] = []
+
+    def rules(words: Sequence[str]) -> list[list[Way]]:
+        asked.append(words)
+        return [[("k",)] for _ in words]
+
+    Lexicon(Pronunciations(FILE, {"mix": ["m"]}), SYMBOLS, rules).prepare(["sauce", "mix", "kiss"])
+    assert asked == [["kiss", "sauce"]]

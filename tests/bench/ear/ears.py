@@ -2,15 +2,16 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 from pathlib import Path
 from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.app.adapters import letter_to_sound
 from assistant.app.application import Application, open_application
-from assistant.asr.lexicon import GuessedPronunciations, Lexicon
+from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
 from assistant.asr.phoneme import Expert, PhonemeRecogniser
 from assistant.asr.phones import english
@@ -114,9 +115,7 @@ class Ear:
         """As those of what ships; what is guessed for a word is guessed once for all ears."""
         networks = [expert.network for expert in self._shipped.experts]
         return [
-            Expert(
-                network, Lexicon(self.application.pronunciations(network.words), network.symbols, _guessed)
-            )
+            Expert(network, Lexicon(self.application.pronunciations(network.words), network.symbols, _RULES))
             for network in networks
         ]
 
@@ -140,12 +139,8 @@ class Fit:
     """Ways to say each word of the sentence."""
 
 
-_GUESS = GuessedPronunciations()
-
-
-@cache
-def _guessed(word: str) -> tuple[str, ...]:
-    return tuple(_GUESS(word))
+_RULES = letter_to_sound()
+"""One for all ears, so that each word is guessed once."""
 
 
 def phones_heard(network: PhonemeNetwork, log_probs: NDArray[np.float32]) -> tuple[str, ...]:

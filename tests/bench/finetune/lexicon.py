@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from assistant.asr.lexicon import GuessedPronunciations, Lexicon
+from assistant.asr.lexicon import Lexicon
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.errors import GrammarError
 from tests.bench.finetune.archive import BOUNDARY
@@ -40,13 +40,12 @@ class Targets:
         self._symbols = symbols()
         self._known: dict[str, tuple[Phones, ...]] = {"": ((),)}
         table: Mapping[str, Sequence[str]] = json.loads(spellings.read_text("utf-8")) if spellings else {}
-        rules = GuessedPronunciations()
         number = {symbol: place for place, symbol in enumerate(self._symbols)}
         self._table = {
             word: tuple(tuple(number[phone] for phone in way.split() if phone in number) for way in ways)
             for word, ways in table.items()
         }
-        self._lexicon = Lexicon(read_pronunciations(pronunciations), self._symbols, rules)
+        self._lexicon = Lexicon(read_pronunciations(pronunciations), self._symbols)
 
     def pronounce(self, word: str) -> tuple[Phones, ...]:
         """Spellings of a word, at least one; of no word an empty one."""

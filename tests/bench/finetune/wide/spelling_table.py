@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
-from assistant.asr.lexicon import GuessedPronunciations
+from assistant.asr.letter_to_sound import LibraryRules
 from assistant.asr.phones import english, without_accents
 
 _PHONES = {
@@ -46,10 +46,10 @@ def by_rule(word: str) -> str:
     base = word.removesuffix("'s")
     if base not in ("", word):  # the library guesses a syllable more
         return f"{by_rule(base)} z"
-    return " ".join(english(_GUESS(without_accents(word))))
+    return " ".join(english(_RULES.guess(without_accents(word))))
 
 
-_GUESS = GuessedPronunciations()
+_RULES = LibraryRules()
 
 
 def table(words: Iterable[str], known: Mapping[str, Sequence[str]], jobs: int) -> dict[str, list[str]]:
