@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
 from assistant.batch.decide.making.after_the_die import TRAY_LIMIT_S
-from assistant.config.allergens.lists import EU, US
 from assistant.sheets import formats
 from assistant.sheets.allergens import REGIONS, Found
 from assistant.sheets.sheet import Moment, Sheet, SheetLine
@@ -21,8 +20,6 @@ from assistant.sheets.wording import SheetWords
 
 MOST_DAYS = 7
 _WIDTH = 72
-_COUNTS = {"eu": len(EU) + 1, "us": len(US)}
-"""The EU's cereals with gluten are one of the fourteen."""
 _WETS = frozenset({"lines.water", "lines.addition"})
 
 
@@ -74,7 +71,7 @@ def _title(sheet: Sheet, words: SheetWords, tray: Tray) -> list[str]:
     batch = words.text("label.of_batch", number=sheet.number, lot=sheet.lot)
     if tray.number is None:
         return [pasta, batch]
-    trays = None if sheet.outcome == "open" else sheet.trays  # more may come
+    trays = sheet.trays if _is_shared(sheet) else None
     return [pasta, f"{words.text('label.tray', tray=tray.number, trays=trays)}, {batch}"]
 
 
@@ -83,14 +80,25 @@ def _weight(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
         return words.mass(tray.weight_g)
     if tray.number is None or sheet.trays == 1:
         return words.mass(sheet.net_g)
-    if sheet.outcome == "open":
+    if not _is_shared(sheet):
         return words.text("label.blank")
     return words.text("label.share", grams=round(sheet.net_g / sheet.trays, -1))
 
 
 def _portions(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
-    whole = sheet.portions if tray.number is None or sheet.trays == 1 else 0
-    return f"{tray.portions or whole}" if tray.portions or whole else words.text("label.blank")
+    if tray.portions is not None:
+        return f"{tray.portions}"
+    whole = tray.number is None or sheet.trays == 1
+    if not sheet.portions or not (whole or _is_shared(sheet)):
+        return words.text("label.blank")
+    if whole:
+        return f"{sheet.portions}"
+    return words.text("label.share_portions", count=round(sheet.portions / sheet.trays))
+
+
+def _is_shared(sheet: Sheet) -> bool:
+    """Whether all trays are there, so that each has its share."""
+    return sheet.outcome != "open"
 
 
 def _times(sheet: Sheet, words: SheetWords, days: int, zone: tzinfo | None) -> tuple[str, str, str]:
@@ -120,7 +128,7 @@ def _wets(line: SheetLine) -> bool:
 def _contains(allergens: Found, words: SheetWords, region: str) -> str:
     declared = allergens.declared(region, words)
     if not declared:
-        return words.text("label.contains_none", count=_COUNTS[region])
+        return words.text("label.contains_none")
     return words.text("label.contains", allergens=", ".join(declared))
 
 

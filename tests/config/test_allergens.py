@@ -37,7 +37,8 @@ TABLE: list[tuple[dict[int, str], dict[str, str], str]] = [
         {1: "wheat"},
         {"wheat": ""},
         "semolina, semolina rimacinata, durum semolina, durum wheat semolina, durum flour, wholegrain durum, "
-        "whole durum, farina, wheat flour, white flour, plain flour, bread flour, strong flour, "
+        "whole durum, farina, soft wheat, soft wheat flour, wheat flour, white flour, plain flour, "
+        "bread flour, strong flour, "
         "all-purpose flour, 00 flour, 0 flour, wholemeal flour, whole wheat flour, wheat bran, wheat germ, "
         "wheat gluten, spelt flour, khorasan flour, emmer flour, einkorn flour, semola, semola rimacinata, "
         "semola di grano duro, semola integrale, farina 00, farina 0, farina di grano tenero, "

@@ -12,6 +12,7 @@ from assistant.config.home import Home
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.dough.eggs.egg_pasta import SEMOLINA_WATER_PCT, EggDough, whole_g_for_the_us
 from assistant.dough.eggs.egg_sizes import EGGS, SIZES, contents_of
+from assistant.dough.ingredients import water_in_g
 from assistant.dough.ranges import FLOUR_G
 from assistant.dough.recipe import RecipePlan
 from assistant.errors import DoughError
@@ -71,10 +72,12 @@ def egg(
         return _of_recipe(recipes.find(recipe), water_pct)
     assert count is not None
     found, of_class = contents_of(count, SIZES[size]), SIZES[size]
+    water_g = water_in_g(found.whole_g, pantry_of(home).water_pct("whole egg"))
     lines = [
         f"{found.whole_g:.0f} g of whole egg, without shell: {found.white_g:.0f} g of white and "
         f"{found.yolk_g:.0f} g of yolk, in {count} eggs of size {of_class.name}.",
         f"From {found.least_g:.0f} to {found.most_g:.0f} g within the class: weigh them.",
+        f"The whole egg brings {water_g:.0f} g of water: crumbcall dough ingredients counts it.",
     ]
     values: dict[str, Any] = {
         "whole_g": found.whole_g,
@@ -82,6 +85,7 @@ def egg(
         "yolk_g": found.yolk_g,
         "least_g": found.least_g,
         "most_g": found.most_g,
+        "water_g": water_g,
     }
     if flour is None and moisture is not None:
         raise DoughError("--moisture is that of the semolina; give --flour too, or leave --moisture out.")

@@ -34,8 +34,8 @@ def label_command(
 ) -> None:
     """Print a tray's label: weight, portions, made at, cold by, use by, allergens.
 
-    Without a number it is that of the last batch. Weights are by the account until you weigh. It is printed once
-    the allergens of all that went in are known: crumbcall allergens --help.
+    Without a number it is that of the last batch. Weights are by the account until you weigh. It is printed
+    once the allergens of all that went in are known: crumbcall allergens --help.
 
     Example: crumbcall label 4 --tray 2 --weight 950
     """
