@@ -78,7 +78,7 @@ def _title(sheet: Sheet, words: SheetWords, tray: Tray) -> list[str]:
 def _weight(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
     if tray.weight_g is not None:
         return words.mass(tray.weight_g)
-    if tray.number is None or sheet.trays == 1:
+    if tray.number is None or (sheet.trays == 1 and _is_shared(sheet)):
         return words.mass(sheet.net_g)
     if not _is_shared(sheet):
         return words.text("label.blank")
@@ -88,7 +88,7 @@ def _weight(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
 def _portions(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
     if tray.portions is not None:
         return f"{tray.portions}"
-    whole = tray.number is None or sheet.trays == 1
+    whole = tray.number is None or (sheet.trays == 1 and _is_shared(sheet))
     if not sheet.portions or not (whole or _is_shared(sheet)):
         return words.text("label.blank")
     if whole:

@@ -90,6 +90,8 @@ def test_of_an_open_batch_with_several_trays_the_share_is_not_known() -> None:
     found = rows(label(replace(SHEET, outcome="open"), tray=Tray(1)))
     assert (found["weight"], found["portions"]) == ("________", "________")
     assert "tray 1, batch 4" in label(replace(SHEET, outcome="open"), tray=Tray(1))
+    first = rows(label(replace(SHEET, outcome="open", trays=1), tray=Tray(1)))
+    assert first["weight"] == "________", "more trays may come"
     alone = rows(label(replace(SHEET, trays=1, portions=0), tray=Tray(1)))
     assert (alone["weight"], alone["portions"]) == ("1965 g", "________")
 
