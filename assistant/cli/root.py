@@ -24,6 +24,7 @@ _MODULES = {
     "dough": "dough.command",
     "lots": "record.lots",
     "label": "record.label",
+    "allergens": "allergens",
     "plan": "plan",
     "card": "wall.card",
     "board": "wall.board",

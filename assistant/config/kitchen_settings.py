@@ -6,7 +6,7 @@ from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
 from assistant.config.language.own_words import plain
-from assistant.config.toml_words import ALLOWED, number, truth, within
+from assistant.config.toml_words import ALLOWED, number, one_of, truth, within
 from assistant.dough.ranges import HOPPER_G, LOSS_PCT, PORTION_G, TARGET_PCT, VOLUME_C
 
 _RULES = BatchRules()
@@ -135,6 +135,23 @@ class LabelSettings(Struct, frozen=True):
     use_by_days: Annotated[
         int, number("days that fresh pasta is kept, the day it was made is the first", 1, 7, "days")
     ] = 7
+    allergen_list: Annotated[
+        str,
+        one_of(
+            ("both", "eu", "us"),
+            "the list of allergens that is printed: eu is that of EU and UK, Regulation (EU) 1169/2011; us "
+            "that of FALCPA and the FASTER Act; both prints the two, each under its own head",
+        ),
+    ] = "both"
+    flour: Annotated[
+        str,
+        Meta(
+            min_length=1,
+            max_length=40,
+            description="flour of a batch whose recipe and lot name none, for its allergens",
+            extra={ALLOWED: "a name of 1 to 40 letters"},
+        ),
+    ] = "semolina"
 
 
 class PlanSettings(Struct, frozen=True):

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Self
 
+from assistant.config.allergens.known import OWN_FILE as OWN_ALLERGENS
+from assistant.config.allergens.known import KnownAllergens
+from assistant.config.allergens.known import tidy_name as tidy
 from assistant.config.toml_words import did_you_mean, shown
 from assistant.dough.ingredients import Addition
 from assistant.errors import DoughError, SettingsError
@@ -32,17 +35,22 @@ class WaterContent:
 class Pantry:
     """Ingredients by name."""
 
-    def __init__(self, known: Mapping[str, WaterContent]) -> None:
+    def __init__(self, known: Mapping[str, WaterContent], allergens: KnownAllergens | None = None) -> None:
         self._known = dict(known)
+        self.allergens = KnownAllergens.load() if allergens is None else allergens
+        """What each of them, and each flour, has of the allergens."""
 
     @classmethod
     def load(cls, *own: Path) -> Self:
-        """The table that ships, then those of the files that exist; later ones win. Raises SettingsError."""
+        """The table that ships, then those of the files that exist; later ones win. Raises SettingsError.
+
+        The kitchen's allergens are in `allergens.toml` beside them.
+        """
         known: dict[str, WaterContent] = {}
         for file in (SHIPPED, *own):
             if file == SHIPPED or file.exists():
                 known |= {row.name: row for row in read_table(file)}
-        return cls(known)
+        return cls(known, KnownAllergens.load(*(file.parent / OWN_ALLERGENS for file in own)))
 
     def __iter__(self) -> Iterator[WaterContent]:
         return iter(sorted(self._known.values(), key=lambda row: row.name))
@@ -65,11 +73,6 @@ class Pantry:
         """An addition of `grams` of an ingredient. `water_pct`: as measured; None: as in the table."""
         water = self.water_pct(name) if water_pct is None else water_pct
         return Addition(tidy(name), grams, water)
-
-
-def tidy(name: str) -> str:
-    """A name as it is compared: lower case, underlines and runs of spaces one space."""
-    return " ".join(name.replace("_", " ").lower().split())
 
 
 def read_table(file: Path) -> list[WaterContent]:

@@ -4,16 +4,20 @@ Those that ship are in `data/recipes`; the kitchen's own in `recipes` beside its
 the same name takes the place of one that ships. An error names file, key, value and range.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Self
 
 from msgspec import Meta, Struct
 
 from assistant.batch.record.rules import BatchRules
+from assistant.config.allergens.known import checked_words
+from assistant.config.allergens.known import tidy_name as tidy
+from assistant.config.allergens.lists import allergen_of, tidy_word
 from assistant.config.hydration_marks import Hydration, out_of_order
-from assistant.config.pantry import Pantry, tidy
+from assistant.config.pantry import Pantry
 from assistant.config.toml_file import Place, read_struct
-from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, hint, shown, within
+from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, shown, within
 from assistant.dough.ingredients import additions_water_g
 from assistant.dough.ranges import PORTION_G
 from assistant.dough.recipe import RecipePlan, Share
@@ -21,12 +25,6 @@ from assistant.errors import DoughError, RecipeError
 
 SHIPPED = Path(__file__).parent / "data" / "recipes"
 OWN_FOLDER = "recipes"
-ALLERGENS = (
-    *("wheat", "rye", "barley", "oats", "crustaceans", "egg", "fish", "peanuts", "soy", "milk", "nuts"),
-    *("celery", "mustard", "sesame", "sulphites", "lupin", "molluscs"),
-)
-"""Regulation (EU) 1169/2011 Annex II, with the gluten cereals by name; the nine of the US are among them."""
-
 _DEFAULTS = BatchRules()
 _Seconds = Annotated[float, Meta(ge=5, le=7200, extra={UNIT: "s"})]
 _Percent = Annotated[float, Meta(ge=0, le=100, extra={UNIT: "% of the flour"})]
@@ -42,10 +40,8 @@ class Recipe(Struct, frozen=True):
         dict[str, _Percent], Meta(extra={EXAMPLE: "a section [flour] with a line such as semolina = 100"})
     ]
     """Flours by name, each its share (%); together 100."""
-    allergens: Annotated[
-        list[str], Meta(extra={ALLOWED: 'a list, as ["wheat", "egg"]', EXAMPLE: 'allergens = ["wheat"]'})
-    ]
-    """What must be named on a label: words of `ALLERGENS`."""
+    allergens: Annotated[list[str], Meta(extra={ALLOWED: 'a list, as ["wheat", "egg"]'})] = []
+    """What a label names besides what flours and additions have: words of `allergens.lists`."""
     target_pct: Hydration = _DEFAULTS.target_pct
     low_pct: Hydration = _DEFAULTS.low_pct
     high_pct: Hydration = _DEFAULTS.high_pct
@@ -64,10 +60,17 @@ class Recipe(Struct, frozen=True):
     shapes: Annotated[list[str], Meta(extra={ALLOWED: 'a list, as ["rigatoni"]'})] = []
     """Dies that it is made for."""
 
+    @property
+    def declared(self) -> tuple[str, ...]:
+        """Its `allergens` in the words that count."""
+        return tuple(map(tidy_word, self.allergens))
+
     def plan(self, pantry: Pantry) -> RecipePlan:
         """The recipe as the batch takes it. Raises DoughError where an addition's water is not known."""
         wet = [Share(tidy(name), per_100, pantry.water_pct(name)) for name, per_100 in self.wet.items()]
         dry = [Share(tidy(name), per_100, 0.0) for name, per_100 in self.dry.items()]
+        names = (*self.flour, *self.wet, *self.dry)
+        words = (*self.declared, *(word for name in names for word in pantry.allergens.of(name) or ()))
         return RecipePlan(
             recipe=tidy(self.name),
             target_pct=self.target_pct,
@@ -78,7 +81,7 @@ class Recipe(Struct, frozen=True):
             target_mix_s=self.target_mix_s,
             rest_s=self.rest_s,
             portion_g=self.portion_g,
-            allergens=tuple(self.allergens),
+            allergens=tuple(dict.fromkeys(map(allergen_of, words))),
             flours=tuple((tidy(name), share) for name, share in self.flour.items()),
         )
 
@@ -86,8 +89,15 @@ class Recipe(Struct, frozen=True):
 class Recipes:
     """All recipes of a kitchen by name, with their plans."""
 
-    def __init__(self, plans: dict[str, RecipePlan], own_shapes: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self,
+        plans: dict[str, RecipePlan],
+        own_shapes: tuple[str, ...] = (),
+        declared: Mapping[str, tuple[str, ...]] | None = None,
+    ) -> None:
         self.plans = plans
+        self.declared = dict(declared or {})
+        """The allergens that each recipe's file names, with their kinds."""
         self.own_shapes = own_shapes
         """Shapes that the kitchen's own recipes are made for."""
 
@@ -99,6 +109,7 @@ class Recipes:
             files |= {file.name: file for file in sorted(own.glob("*.toml"))}
         plans: dict[str, RecipePlan] = {}
         named: dict[str, Path] = {}
+        declared: dict[str, tuple[str, ...]] = {}
         shapes: list[str] = []
         for file in files.values():
             recipe = read_recipe(file)
@@ -112,7 +123,8 @@ class Recipes:
                 )
             named[plan.recipe] = file
             plans[plan.recipe] = plan
-        return cls(plans, tuple(dict.fromkeys(shapes)))
+            declared[plan.recipe] = recipe.declared
+        return cls(plans, tuple(dict.fromkeys(shapes)), declared)
 
     def find(self, name: str) -> RecipePlan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""
@@ -138,9 +150,7 @@ def _check(place: Place, recipe: Recipe) -> None:
     whole = sum(recipe.flour.values())
     if abs(whole - 100.0) > 0.01:
         raise place.refuse(f"the shares of [flour] make {whole:g}, allowed is 100; change one of them.")
-    for allergen in recipe.allergens:
-        if allergen not in ALLERGENS:
-            raise place.refuse(f"allergens has {shown(allergen)}; {hint(allergen, ALLERGENS)}")
+    checked_words(recipe.allergens, lambda wrong: place.inside("allergens").refuse(f"has {wrong}"))
 
 
 def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> RecipePlan:

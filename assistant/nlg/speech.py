@@ -101,7 +101,7 @@ class Speech:
         return self.names.get(plain, plain)
 
     def allergens(self, value: Value) -> str:
-        """Words of `config.recipes.ALLERGENS`, with commas between; "allergen egg" names one of them here.
+        """Words of `allergens.lists.ALLERGENS`, with commas between; "allergen egg" names one of them here.
 
         "allergen and" is said before the last instead of a comma, which takes longer than a short word.
         """

@@ -58,6 +58,8 @@ class Wordings:
     """Name of the file."""
     UNKNOWN: ClassVar[str]
     """What is wrong with a key that is not wanted, with `{key}` in it."""
+    RETIRED: ClassVar[Collection[str]] = ()
+    """Keys, or sections of them, that there were once: a file that still has them is read without them."""
 
     def __init__(self, wordings: Mapping[str, Wording], names: Mapping[str, str] | None = None) -> None:
         self._wordings = dict(wordings)
@@ -75,7 +77,7 @@ class Wordings:
         `names`: what the language says for English names. Raises GrammarError (one line) for a file that
         can't be read, and for a key, value or format that is missing or not known.
         """
-        return cls(load_wordings(paths, cls.wanted(), cls.UNKNOWN), names)
+        return cls(load_wordings(paths, cls.wanted(), cls.UNKNOWN, cls.RETIRED), names)
 
     @classmethod
     def of(cls, home: Home, language: str) -> Self:
@@ -101,16 +103,21 @@ class Wordings:
         )
 
 
-def load_wordings(paths: Collection[Path], wanted: Wanted, unknown: str) -> dict[str, Wording]:
+def load_wordings(
+    paths: Collection[Path], wanted: Wanted, unknown: str, retired: Collection[str] = ()
+) -> dict[str, Wording]:
     """Read one file or several; a later one changes single wordings of those before it.
 
-    `unknown` says what is wrong with a key that is not wanted, with `{key}` in it. Raises GrammarError (one
-    line) where a file can't be read, a key has no wording, or a key, value or format is not wanted.
+    `unknown` says what is wrong with a key that is not wanted, with `{key}` in it; `retired` keys and
+    sections are left out. Raises GrammarError (one line) where a file can't be read, a key has no wording, or
+    a key, value or format is not wanted.
     """
     found: dict[str, Any] = {}
     origin: dict[str, Path] = {}
     for path in paths:
         for key, wording in _flat(read_toml(path, GrammarError), "", wanted):
+            if any(f"{key}.".startswith(f"{one}.") for one in retired):
+                continue
             if key not in wanted:
                 raise GrammarError(f"{path}: {unknown.format(key=repr(key))}; remove it or mend its name")
             both = isinstance(wording, dict) and isinstance(found.get(key), dict)

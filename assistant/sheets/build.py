@@ -231,6 +231,7 @@ class _Fold:
             certain=self._certain,
             recipe=batch.recipe,
             allergens=batch.plan.allergens if batch.plan else (),
+            flours=tuple(name for name, share in batch.plan.flours if share > 0) if batch.plan else (),
             additions=batch.additions,
             to_come=batch.to_come,
             carried_g=held.carried_g if batch.additions_told else None,

@@ -1,57 +1,135 @@
-"""The label of a tray as text: batch, lot, made, use by, allergens. Pure.
+"""The label of a tray as text: what it is, how much, when it was made, till when, allergens. Pure.
 
-Use by: the day it was made is day 1, seven days the most that the settings allow. US Food Code 3-501.17 says
-seven for ready-to-eat food at 5 C (41 F), which raw pasta is not: the local code and the kitchen's own
-shorter time count.
+Cold by: dough from ingredients at room temperature is to be at 5 C (41 F) within four hours, US Food Code
+3-501.14(B); they count from the first water on the flour, not from the tray. Use by: the day it was made is
+day 1, seven days the most that the settings allow. US Food Code 3-501.17 says seven for ready-to-eat food at
+5 C (41 F), which raw pasta is not: the local code and the kitchen's own shorter time count. Weights are those
+of the account, an even share of it where a batch has several trays: for sale they are weighed.
 """
 
 import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
-from assistant.sheets.allergens import allergens_of
-from assistant.sheets.sheet import Sheet
+from assistant.batch.decide.making.after_the_die import TRAY_LIMIT_S
+from assistant.sheets import formats
+from assistant.sheets.allergens import REGIONS, Found
+from assistant.sheets.sheet import Moment, Sheet, SheetLine
 from assistant.sheets.wording import SheetWords
 
 MOST_DAYS = 7
 _WIDTH = 72
+_WETS = frozenset({"lines.water", "lines.addition"})
+
+
+@dataclass(frozen=True, slots=True)
+class Tray:
+    """What is known of one tray."""
+
+    number: int | None = None
+    """None: the label is that of the batch."""
+    weight_g: float | None = None
+    """As weighed (g); None: by the account."""
+    portions: int | None = None
+    """As counted; None: the batch's, where it is all in one place."""
 
 
 def label_text(
     sheet: Sheet,
     words: SheetWords,
+    allergens: Found,
     *,
-    tray: int | None = None,
+    tray: Tray | None = None,
+    regions: Sequence[str] = REGIONS,
     days: int = MOST_DAYS,
     zone: tzinfo | None = None,
 ) -> str:
-    """Label of a batch's tray; days are of `zone`, None: the machine's own.
+    """Label of a batch's tray; times are of `zone`, None: the machine's own.
 
-    Without a set clock the dates are left to be written by hand.
+    Without a set clock the times are left to be written by hand, and so is what nobody weighed or counted.
     """
-    text = words.text
-    # What nobody told of may be in all the same: it is declared.
-    ingredients = [addition.name for addition in (*sheet.additions, *sheet.to_come)]
-    found = allergens_of(sheet.allergens, ingredients, words)
-    die = sheet.dies[-1] if sheet.dies else text("label.any_die")
-    made, use_by = text("label.made_unknown"), text("label.use_by_unknown")
-    if sheet.opened.wall_trusted:
-        day = datetime.fromtimestamp(sheet.opened.wall, zone).date()
-        made, use_by = f"{day}", text("label.use_by", date=day + timedelta(days=days - 1), days=days)
+    text, tray = words.text, tray or Tray()
+    made, cold_by, use_by = _times(sheet, words, days, zone)
     rows = [
-        ("pasta", text("label.pasta", die=die, recipe=sheet.recipe)),
-        ("batch", text("label.batch", number=sheet.number, tray=tray)),
-        ("lot", sheet.lot or text("label.no_lot")),
+        ("weight", _weight(sheet, words, tray)),
+        ("portions", _portions(sheet, words, tray)),
         ("made", made),
+        ("cold_by", cold_by),
         ("use_by", use_by),
-        ("eu", text("label.contains", allergens=", ".join(found.eu))),
-        ("us", text("label.contains", allergens=", ".join(found.us))),
-        *(("mind", note) for note in found.notes),
-        ("keep", text("label.keep")),
-        ("check", text("label.check")),
+        *((region, _contains(allergens, words, region)) for region in regions),
     ]
     named = [(text(f"label.head.{name}"), value) for name, value in rows]
     width = max(len(name) for name, _ in named) + 2
-    return "\n".join(line for name, value in named for line in _row(f"{name:<{width}}", value))
+    lines = [line for name, value in named for line in _row(f"{name:<{width}}", value)]
+    return "\n".join([*_title(sheet, words, tray), *lines])
+
+
+def _title(sheet: Sheet, words: SheetWords, tray: Tray) -> list[str]:
+    die = sheet.dies[-1] if sheet.dies else words.text("label.any_die")
+    pasta = words.text("label.pasta", die=die, recipe=sheet.recipe)
+    batch = words.text("label.of_batch", number=sheet.number, lot=sheet.lot)
+    if tray.number is None:
+        return [pasta, batch]
+    trays = sheet.trays if _is_shared(sheet) else None
+    return [pasta, f"{words.text('label.tray', tray=tray.number, trays=trays)}, {batch}"]
+
+
+def _weight(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
+    if tray.weight_g is not None:
+        return words.mass(tray.weight_g)
+    if tray.number is None or (sheet.trays == 1 and _is_shared(sheet)):
+        return words.mass(sheet.net_g)
+    if not _is_shared(sheet):
+        return words.text("label.blank")
+    return words.text("label.share", grams=round(sheet.net_g / sheet.trays, -1))
+
+
+def _portions(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
+    if tray.portions is not None:
+        return f"{tray.portions}"
+    whole = tray.number is None or (sheet.trays == 1 and _is_shared(sheet))
+    if not sheet.portions or not (whole or _is_shared(sheet)):
+        return words.text("label.blank")
+    if whole:
+        return f"{sheet.portions}"
+    return words.text("label.share_portions", count=round(sheet.portions / sheet.trays))
+
+
+def _is_shared(sheet: Sheet) -> bool:
+    """Whether all trays are there, so that each has its share."""
+    return sheet.outcome != "open"
+
+
+def _times(sheet: Sheet, words: SheetWords, days: int, zone: tzinfo | None) -> tuple[str, str, str]:
+    """Made at, cold by, use by."""
+    blank = words.text("label.blank")
+    wetted = first_water(sheet)
+    if not (sheet.opened.wall_trusted and wetted.wall_trusted):
+        return words.text("label.clock_not_set"), words.text("label.cold_by", time=blank), blank
+    cold = formats.date_and_time(wetted.wall + TRAY_LIMIT_S, zone)
+    last = datetime.fromtimestamp(wetted.wall, zone).date() + timedelta(days=days - 1)
+    return formats.date_and_time(wetted.wall, zone), words.text("label.cold_by", time=cold), f"{last}"
+
+
+def first_water(sheet: Sheet) -> Moment:
+    """When the flour was first wetted; the opening, where that was not logged.
+
+    A pour that was corrected was one all the same; what was taken back was none.
+    """
+    return next((line.moment for line in sheet.lines if _wets(line)), sheet.opened)
+
+
+def _wets(line: SheetLine) -> bool:
+    taken_back = any(note.key == "notes.taken_back" for note in line.notes)
+    return line.what.key in _WETS and line.what.values.get("water_pct", 100.0) > 0 and not taken_back
+
+
+def _contains(allergens: Found, words: SheetWords, region: str) -> str:
+    declared = allergens.declared(region, words)
+    if not declared:
+        return words.text("label.contains_none")
+    return words.text("label.contains", allergens=", ".join(declared))
 
 
 def _row(lead: str, value: str) -> list[str]:

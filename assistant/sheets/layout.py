@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import tzinfo
 
 from assistant.sheets import formats
+from assistant.sheets.allergens import REGIONS, KitchenAllergens
 from assistant.sheets.sheet import Moment, Sheet, SheetLine
 from assistant.sheets.wording import CAUTIONS, SheetWords
 
@@ -14,23 +15,27 @@ _COLUMNS = ("time", "since", "void", "what", "by", "hydration", "notes")
 _RIGHT = frozenset({1, 5})
 
 
-def sheet_text(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) -> str:
-    """Plain text."""
+def sheet_text(
+    sheet: Sheet, words: SheetWords, zone: tzinfo | None = None, *, kitchen: KitchenAllergens | None = None
+) -> str:
+    """Plain text. `kitchen` None: only the allergens that ship are known."""
     found = _facts(sheet, words, zone)
     width = max(len(label) for label, _ in found)
     facts = [f"{label + ':':<{width + 1}} {value}" for label, value in found]
     rows = [_head(words), *(_row(line, words, zone) for line in sheet.lines)]
-    cautions = [f"- {text} ({source})" for text, source in _cautions(words)]
+    cautions = [f"- {text} ({source})" for text, source in _cautions(sheet, words, kitchen)]
     return "\n".join([_title(sheet, words), "", *facts, "", *columns(rows, _RIGHT), "", *cautions, ""])
 
 
-def sheet_markdown(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) -> str:
-    """Markdown."""
+def sheet_markdown(
+    sheet: Sheet, words: SheetWords, zone: tzinfo | None = None, *, kitchen: KitchenAllergens | None = None
+) -> str:
+    """Markdown. `kitchen` None: only the allergens that ship are known."""
     facts = [f"- {label}: {_escaped(value)}" for label, value in _facts(sheet, words, zone)]
     rule = ["---:" if index in _RIGHT else "---" for index in range(len(_COLUMNS))]
     rows = [[_escaped(cell) for cell in _row(line, words, zone)] for line in sheet.lines]
     table = [f"| {' | '.join(cells)} |" for cells in (_head(words), rule, *rows)]
-    cautions = [f"- {text} *({source})*" for text, source in _cautions(words)]
+    cautions = [f"- {text} *({source})*" for text, source in _cautions(sheet, words, kitchen)]
     mind = f"## {words.text('sheet.mind')}"
     return "\n".join([f"# {_title(sheet, words)}", "", *facts, "", *table, "", mind, "", *cautions, ""])
 
@@ -43,9 +48,15 @@ def _head(words: SheetWords) -> list[str]:
     return [words.text(f"sheet.head.{name}") for name in _COLUMNS]
 
 
-def _cautions(words: SheetWords) -> list[tuple[str, str]]:
+def _cautions(sheet: Sheet, words: SheetWords, kitchen: KitchenAllergens | None) -> list[tuple[str, str]]:
     """What to mind, and who says so."""
-    return [(words.text(f"cautions.{name}.text"), words.text(f"cautions.{name}.source")) for name in CAUTIONS]
+    found = (kitchen or KitchenAllergens()).of(sheet)
+    none = words.text("allergens.none")
+    eu, us = (", ".join(found.declared(region, words)) or none for region in REGIONS)
+    unknown = ", ".join(map(words.name, found.unknown)) or None
+    values = {"allergens": {"eu": eu, "us": us, "unknown": unknown}}
+    texts = {name: words.text(f"cautions.{name}.text", **values.get(name, {})) for name in CAUTIONS}
+    return [(text, words.text(f"cautions.{name}.source")) for name, text in texts.items()]
 
 
 def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:

@@ -81,7 +81,9 @@ class Sheet:
     """False where the station was off for an unknown time: later times are too early then."""
     recipe: str | None = None
     allergens: tuple[str, ...] = ()
-    """As the recipe's file names them."""
+    """Those of its recipe as it was when the batch was opened, without their kinds."""
+    flours: tuple[str, ...] = ()
+    """Flours of its recipe by name."""
     additions: tuple[Addition, ...] = ()
     """Those that went in."""
     to_come: tuple[Addition, ...] = ()

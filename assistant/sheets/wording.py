@@ -15,8 +15,8 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.hopper.entries import EntryKind
+from assistant.config.allergens.lists import ALLERGENS, EU, GRAINS, NUTS_US, US
 from assistant.config.language.card_groups import GROUPS
-from assistant.config.recipes import ALLERGENS
 from assistant.dough.amounts import Amount, Unit
 from assistant.journal.summaries import Outcome
 from assistant.nlg.templates import Wordings
@@ -24,27 +24,15 @@ from assistant.sheets import formats
 from assistant.sheets.lines import DETAILS
 from assistant.sheets.sheet import Moment, Phrase
 
-CAUTIONS = (
-    "raw_flour",
-    "down_to_cold",
-    "hold_cold",
-    "wheat",
-    "use_by",
-    "dust",
-    "noise",
-    "unplugged",
-    "no_record",
+CAUTIONS = ("raw_flour", "down_to_cold", "unplugged", "allergens")
+"""Cautions of every sheet, in their order: four at most, so that they are read."""
+RETIRED = (
+    *(f"cautions.{name}" for name in ("hold_cold", "wheat", "use_by", "dust", "noise", "no_record")),
+    *(f"label.{name}" for name in ("batch", "made_unknown", "use_by_unknown", "use_by", "keep", "check")),
+    *(f"label.head.{name}" for name in ("pasta", "batch", "lot", "mind", "keep", "check")),
+    *("label.no_lot", "allergens.molluscs_in_the_us", "allergens.plainly", "allergens.trap"),
 )
-"""Cautions of every sheet, in their order."""
-TRAPS = ("ink", "roe", "urchin", "kimchi")
-"""Ingredients whose allergen is easily missed."""
-GLUTEN = ("wheat", "rye", "barley", "oats")
-EU = tuple(one for one in ALLERGENS if one not in GLUTEN)
-"""Regulation (EU) 1169/2011, Annex II, without gluten."""
-US = ("wheat", "milk", "egg", "fish", "crustaceans", "nuts", "peanuts", "soy", "sesame")
-"""FASTER Act 2021."""
-PLAINLY = ("egg", "milk", "molluscs", "fish")
-"""Allergens that an ingredient's name gives away."""
+"""Wordings that there were once: a kitchen's file that still has them is read without them."""
 
 LISTS: Mapping[str, tuple[str, ...]] = {
     "crumb": get_args(cmd.Verdict),
@@ -68,7 +56,7 @@ _LABELS = (
     "trays portions times"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
-_LABEL_HEADS = "pasta batch lot made use_by eu us mind keep check"
+_LABEL_HEADS = "weight portions made cold_by use_by eu us"
 
 _OTHERS: Mapping[str, str] = {
     "units.mass": "value:number",
@@ -97,7 +85,9 @@ _OTHERS: Mapping[str, str] = {
     "facts.net": "net_g:number yield_pct:number",
     **{f"facts.{name}": "" for name in ("not_ended", "no_lot", "no_allergens", "no_crumb", "no_die")},
     **{f"facts.{name}": "" for name in ("extruded_early", "extruded_ready", "times_uncertain")},
-    **{f"cautions.{name}.{part}": "" for name in CAUTIONS for part in ("text", "source")},
+    **{f"cautions.{name}.text": "" for name in CAUTIONS},
+    **{f"cautions.{name}.source": "" for name in CAUTIONS},
+    "cautions.allergens.text": "eu:name us:name unknown:name",
     **{f"batches.head.{name}": "" for name in _BATCH_HEAD.split()},
     "batches.none": "",
     "batches.nothing": "",
@@ -114,21 +104,22 @@ _OTHERS: Mapping[str, str] = {
     **{f"card.group.{name}": "" for name in GROUPS},
     "label.pasta": "die:name recipe:name",
     "label.any_die": "",
-    "label.batch": "number:number tray:number",
-    "label.no_lot": "",
-    "label.made_unknown": "",
-    "label.use_by_unknown": "",
-    "label.use_by": "date:name days:number",
+    "label.of_batch": "number:number lot:name",
+    "label.tray": "tray:number trays:number",
+    "label.blank": "",
+    "label.share": "grams:number",
+    "label.share_portions": "count:number",
+    "label.clock_not_set": "",
+    "label.cold_by": "time:name",
     "label.contains": "allergens:name",
-    "label.keep": "",
-    "label.check": "",
+    "label.contains_none": "",
+    "allergens.none": "",
     "allergens.gluten": "grains:name",
-    "allergens.molluscs_in_the_us": "",
-    **{f"allergens.grain.{name}": "" for name in GLUTEN},
+    "allergens.kinds": "allergen:name kinds:name",
+    **{f"allergens.grain.{name}": "" for name in GRAINS},
     **{f"allergens.eu.{name}": "" for name in EU},
+    **{f"allergens.nut.{name}": "" for name in NUTS_US},
     **{f"allergens.us.{name}": "" for name in US},
-    **{f"allergens.plainly.{name}": "" for name in PLAINLY},
-    **{f"allergens.trap.{name}.{part}": "" for name in TRAPS for part in ("words", "text")},
     "chart.title": "lot:name flour:name batches:number",
     "chart.likely": "hydration:number",
     "chart.first_pour": "hydration:number",
@@ -186,6 +177,7 @@ class SheetWords(Wordings):
 
     FILE = "sheets.toml"
     UNKNOWN = "no sheet has a wording for {key}"
+    RETIRED = RETIRED
 
     @classmethod
     def wanted(cls) -> dict[str, Mapping[str, Collection[str]]]:
@@ -216,6 +208,10 @@ class SheetWords(Wordings):
     def phrase(self, phrase: Phrase) -> str:
         """What a phrase says."""
         return self.text(phrase.key, **phrase.values)
+
+    def kind(self, allergen: str, kind: str) -> str:
+        """A kind of an allergen; a species as the kitchen wrote it, or as the language has it."""
+        return self.text(f"allergens.nut.{kind}") if allergen == "nuts" else self.name(kind)
 
     def word(self, closed_list: str, value: str) -> str:
         """The word for a value of a closed list."""

@@ -55,6 +55,24 @@ def run(home: Path, *arguments: str) -> str:
         ("ingredients --list", "76.15 %  whole egg (USDA SR28 NDB 01123: Egg, whole, raw, fresh)"),
         ("recipe egg 1500", "236.6 g water for 31 %, from 30 to 33"),
         ("recipe", "squid ink: target 31 %, allergens wheat, molluscs"),
+        ("egg 6 --size L", "359 g of whole egg, without shell: 237 g of white and 122 g of yolk"),
+        ("egg 6 --size L", "From 333 to 385 g within the class: weigh them."),
+        ("egg 6 --size L", "The whole egg brings 273 g of water"),
+        # 6 x 63 x 0.88 / 1.5 = 222 g a kilo from the lightest: enough for both (derived).
+        (
+            "egg 6 --size L --flour 1500",
+            'Italy, "pasta all\'uovo": enough. 4 eggs, 239 g of whole egg a kilo',
+        ),
+        ("egg 6 --size L --flour 1500", 'US, "egg noodles": enough.'),
+        # Four of size M are 187 to 222 g.
+        ("egg 4 --size m --flour 1000", "Italy, \"pasta all'uovo\": by the eggs' weight: weigh them."),
+        ("egg 4 --size S --flour 1000", 'Italy, "pasta all\'uovo": too little. 4 eggs, 169 g'),
+        ("egg 3 --size XL --flour 1000", 'Italy, "pasta all\'uovo": too little. 3 eggs, 206 g'),
+        ("egg 5 --size us-large --flour 1000", "in 5 eggs of size US large"),
+        ("egg --recipe egg", 'Italy, "pasta all\'uovo": enough. 200 g of whole egg a kilo'),
+        ("egg --recipe egg", 'US, "egg noodles": too little. 5.18 % of the solids are egg'),
+        ("egg --recipe wholegrain", 'Italy, "pasta all\'uovo": no, not of semolina alone.'),
+        ("egg --recipe egg", "Information, no legal advice; other countries have rules of their own."),
         ("scale 2250 flour=1500 water=465", "697.5 g water"),
         (
             "blend 600@13.2 400@14.6 --hydration 31",
@@ -108,6 +126,16 @@ def test_the_kitchens_own_figures_count(tmp_path: Path) -> None:
             ["ingredients", "1000", "milk=90@120"],
             "milk: water content 120 %: from 0 to 100 % is allowed; give another figure.",
         ),
+        (["egg"], "eggs: a count, as 6, or --recipe NAME is needed, and not both; give one of the two."),
+        (
+            ["egg", "6", "--moisture", "12"],
+            "--moisture is that of the semolina; give --flour too, or leave --moisture out.",
+        ),
+        (
+            ["egg", "--recipe", "egg", "--flour", "1000"],
+            "--flour beside --recipe: the recipe has its own share of egg; leave one of them out.",
+        ),
+        (["egg", "0"], "eggs 0: a whole number from 1 to 2000 is allowed; give another figure."),
         (["blend", "600"], "'600' is not a lot of a blend; write GRAMS@MOISTURE_PCT, as 600@13.2."),
         (["scale", "10", "flour=1", "flour=2"], "'flour=2': each part once, as NAME=GRAMS; write it so."),
         (

@@ -12,6 +12,7 @@ from assistant.batch.record.state import Batch, State, Undoable
 from assistant.journal.summaries import batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets.allergens import KitchenAllergens
 from assistant.sheets.label import label_text
 from assistant.sheets.lines import line_of
 from tests.batch.test_machine import Kitchens
@@ -104,7 +105,7 @@ class Sheets(Kitchens):
             agrees(sheet, record)
             for write in (sheet_text, sheet_markdown):
                 assert "None" not in write(sheet, english(), UTC)
-            assert label_text(sheet, english(), zone=UTC)
+            assert label_text(sheet, english(), KitchenAllergens().of(sheet), zone=UTC)
 
 
 TestSheets = Sheets.TestCase

@@ -1,22 +1,32 @@
-"""The label of a tray, and the two lists of allergens with their traps."""
+"""The label of a tray: its figures, its times, and allergens by the two lists."""
 
 from dataclasses import replace
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pytest
 
+from assistant.config.allergens.known import KnownAllergens
 from assistant.dough.ingredients import Addition
-from assistant.sheets.allergens import allergens_of
-from assistant.sheets.label import label_text
-from assistant.sheets.sheet import Moment, Sheet
+from assistant.sheets.allergens import KitchenAllergens
+from assistant.sheets.label import Tray, first_water, label_text
+from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
 from tests.sheets.words import english
 
 APRIL = datetime(2026, 4, 1, 9, 30, tzinfo=UTC).timestamp()
+KITCHEN = KitchenAllergens()
+
+
+def line(key: str, since_s: float, *notes: str, **values: float) -> SheetLine:
+    moment = Moment(since_s, APRIL + since_s, wall_trusted=True)
+    return SheetLine(moment, Phrase(key, values), notes=tuple(map(Phrase, notes)))
+
+
 SHEET = Sheet(
     number=4,
     opened=Moment(0.0, APRIL, wall_trusted=True),
-    ended=None,
-    outcome="open",
+    ended=Moment(3600.0, APRIL + 3600, wall_trusted=True),
+    outcome="closed",
     lot="471",
     target_pct=31,
     low_pct=30,
@@ -27,95 +37,193 @@ SHEET = Sheet(
     crumb=None,
     extruded_early=None,
     dies=("penne", "rigatoni"),
-    trays=2,
-    portions=0,
-    lines=(),
+    trays=3,
+    portions=18,
+    lines=(line("lines.opening", 0), line("lines.water", 600), line("lines.water", 900)),
+    flours=("semolina",),
 )
+
+
+def label(sheet: Sheet = SHEET, kitchen: KitchenAllergens = KITCHEN, **options: object) -> str:
+    return label_text(sheet, english(), kitchen.of(sheet), zone=UTC, **options)  # type: ignore[arg-type]
 
 
 def rows(text: str) -> dict[str, str]:
     found: dict[str, str] = {}
     name = ""
-    for line in text.splitlines():
-        name = line[:8].strip() or name
-        found[name] = f"{found.get(name, '')} {line[8:]}".strip()
+    for row in text.splitlines()[2:]:
+        name = row[:9].strip() or name
+        found[name] = f"{found.get(name, '')} {row[9:].strip()}".strip()
     return found
 
 
-def test_a_label_has_batch_lot_made_use_by_and_allergens() -> None:
+def test_a_label_has_what_a_tray_needs_and_nothing_else() -> None:
     # Day made is day 1, seven days: 1 April, use by 7 April (US Food Code 3-501.17, a health district's
     # example).
-    found = rows(label_text(SHEET, english(), tray=2, zone=UTC))
-    assert found["pasta"] == "rigatoni, raw"
-    assert found["batch"] == "4, tray 2"
-    assert found["lot"] == "471"
-    assert found["made"] == "2026-04-01"
-    assert found["use by"] == "2026-04-07, made on day 1 of 7"
-    assert found["EU, UK"] == "contains gluten (wheat)"
-    assert found["US"] == "contains wheat"
-    assert "5 C (41 F)" in found["keep"]
-    assert "local code" in found["check"]
+    # 3-501.14(B): at 5 C within four hours, from the first water at 09:40.
+    text = label(tray=Tray(1))
+    assert text.splitlines()[:2] == ["rigatoni, raw", "tray 1 of 3, batch 4, lot 471"]
+    assert rows(text) == {
+        "weight": "about 660 g",  # 1500 + 465 g in three
+        "portions": "about 6",  # 18 in three
+        "made at": "2026-04-01 09:40",
+        "cold by": "2026-04-01 13:40, 5 C (41 F) or below",
+        "use by": "2026-04-07",
+        "EU, UK": "contains gluten (wheat)",
+        "US": "contains wheat",
+    }
+
+
+def test_the_label_of_a_whole_batch() -> None:
+    text = label()
+    assert text.splitlines()[1] == "batch 4, lot 471"
+    assert (rows(text)["weight"], rows(text)["portions"]) == ("1965 g", "18")
+    assert label(replace(SHEET, lot=None)).splitlines()[1] == "batch 4"
+
+
+def test_what_was_weighed_and_counted_is_printed_as_it_is() -> None:
+    found = rows(label(tray=Tray(2, weight_g=642, portions=6)))
+    assert (found["weight"], found["portions"]) == ("642 g", "6")
+
+
+def test_of_an_open_batch_with_several_trays_the_share_is_not_known() -> None:
+    found = rows(label(replace(SHEET, outcome="open"), tray=Tray(1)))
+    assert (found["weight"], found["portions"]) == ("________", "________")
+    assert "tray 1, batch 4" in label(replace(SHEET, outcome="open"), tray=Tray(1))
+    first = rows(label(replace(SHEET, outcome="open", trays=1), tray=Tray(1)))
+    assert first["weight"] == "________", "more trays may come"
+    alone = rows(label(replace(SHEET, trays=1, portions=0), tray=Tray(1)))
+    assert (alone["weight"], alone["portions"]) == ("1965 g", "________")
 
 
 @pytest.mark.parametrize(("days", "use_by"), [(1, "2026-04-01"), (3, "2026-04-03"), (7, "2026-04-07")])
 def test_the_kitchens_shorter_time_counts(days: int, use_by: str) -> None:
-    assert rows(label_text(SHEET, english(), days=days, zone=UTC))["use by"].startswith(use_by)
+    assert rows(label(days=days))["use by"] == use_by
 
 
-def test_without_a_set_clock_no_date_is_made_up() -> None:
-    sheet = replace(SHEET, opened=Moment(0.0, APRIL, wall_trusted=False))
-    text = label_text(sheet, english(), zone=UTC)
+def test_without_a_set_clock_no_time_is_made_up() -> None:
+    text = label(replace(SHEET, opened=Moment(0.0, APRIL, wall_trusted=False)))
     assert "2026" not in text
     assert "clock not set" in text
 
 
-def test_squid_ink_is_of_molluscs_in_the_eu_and_none_of_the_nine_of_the_us() -> None:
-    # Reg. (EU) 1169/2011 Annex II has molluscs; the FASTER Act's nine have not (derived from both lists).
-    found = allergens_of(["wheat", "molluscs"], ["cuttlefish ink"], english())
-    assert found.eu == ("gluten (wheat)", "molluscs")
-    assert found.us == ("wheat",)
-    assert [note.split(":")[0] for note in found.notes] == ["Squid and cuttlefish ink is of molluscs"]
+def test_the_four_hours_count_from_the_first_wet_thing_that_stayed() -> None:
+    wet = (
+        line("lines.opening", 0),
+        line("lines.water", 60, "notes.taken_back"),
+        line("lines.addition", 90, water_pct=0.0),  # oil
+        line("lines.addition", 120, water_pct=76.15),
+        line("lines.water", 180),
+    )
+    assert first_water(replace(SHEET, lines=wet)).since_s == 120
+    # A pour that was corrected was poured all the same.
+    corrected = replace(wet[4], struck=True, notes=(Phrase("notes.corrected"),))
+    assert first_water(replace(SHEET, lines=(wet[0], corrected))).since_s == 180
+    assert first_water(replace(SHEET, lines=wet[:1])).since_s == 0
+
+
+# ---- allergens
+
+
+def declared(
+    *names: str, recipe: tuple[str, ...] = (), kitchen: KitchenAllergens = KITCHEN
+) -> tuple[str, str]:
+    """What a batch of these flours and additions declares to the EU and the US."""
+    additions = tuple(Addition(name, 10, 50) for name in names[1:])
+    found = kitchen.of(replace(SHEET, flours=names[:1], additions=additions, allergens=recipe))
+    assert found.unknown == ()
+    eu, us = (", ".join(found.declared(region, english())) for region in ("eu", "us"))
+    return eu, us
 
 
 @pytest.mark.parametrize(
-    ("ingredient", "eu", "us"),
+    ("names", "eu", "us"),
     [
-        ("whole egg", "eggs", "egg"),
-        ("egg yolk", "eggs", "egg"),
-        ("fish roe", "fish", "fish"),
-        ("milk", "milk", "milk"),
-        ("squid ink", "molluscs", None),
+        # Wheat and ink: gluten and molluscs in the EU, wheat in the US (derived from both lists).
+        (("semolina", "squid ink"), "gluten (wheat), molluscs", "wheat"),
+        (("semolina", "cuttlefish ink"), "gluten (wheat), molluscs", "wheat"),
+        (("semolina", "squid raw"), "gluten (wheat), molluscs", "wheat"),
+        (("semolina", "cuttlefish raw"), "gluten (wheat), molluscs", "wheat"),
+        # Sea urchin is on neither list.
+        (("semolina", "sea urchin roe"), "gluten (wheat)", "wheat"),
+        (("semolina", "eggs"), "gluten (wheat), eggs", "wheat, egg"),
+        (("semolina", "yolks"), "gluten (wheat), eggs", "wheat, egg"),
+        (("semolina", "ricotta"), "gluten (wheat), milk", "wheat, milk"),
+        (("semolina", "almond milk"), "gluten (wheat), nuts (almond)", "wheat, tree nuts (almond)"),
+        (("semolina", "pine nuts"), "gluten (wheat)", "wheat, tree nuts (pine nut)"),
+        (("semolina", "white wine"), "gluten (wheat), sulphites", "wheat"),
+        (("semolina", "salmon roe"), "gluten (wheat), fish (salmon)", "wheat, fish (salmon)"),
+        (
+            ("semolina", "shrimp"),
+            "gluten (wheat), crustaceans (shrimp)",
+            "wheat, crustacean shellfish (shrimp)",
+        ),
+        (("rye flour",), "gluten (rye)", ""),
+        (("lupin flour",), "lupin", ""),
+        (("spelt flour",), "gluten (wheat)", "wheat"),
+        # Rice has none, and nothing is forced in.
+        (("rice flour",), "", ""),
+        (("rice flour", "egg yolk"), "eggs", "egg"),
     ],
 )
-def test_what_an_ingredient_plainly_is_is_added_where_the_recipe_forgot_it(
-    ingredient: str, eu: str, us: str | None
-) -> None:
-    found = allergens_of([], [ingredient], english())
-    assert found.eu == ("gluten (wheat)", eu)
-    assert found.us == (("wheat", us) if us else ("wheat",))
+def test_a_batch_declares_what_went_in(names: tuple[str, ...], eu: str, us: str) -> None:
+    assert declared(*names) == (eu, us)
 
 
-def test_rye_is_gluten_in_the_eu_and_not_among_the_nine() -> None:
-    found = allergens_of(["rye"], [], english())
-    assert (found.eu, found.us) == (("gluten (wheat, rye)",), ("wheat",))
+def test_a_label_of_rice_contains_none() -> None:
+    found = rows(label(replace(SHEET, flours=("rice flour",))))
+    # It is no claim: what the machine held before is not on it.
+    assert {found["EU, UK"], found["US"]} == {"none among the ingredients; traces not checked"}
 
 
-@pytest.mark.parametrize(
-    ("ingredient", "word"), [("sea urchin", "neither"), ("kimchi", "shrimp"), ("fish roe", "both")]
-)
-def test_traps_have_a_note(ingredient: str, word: str) -> None:
-    assert any(word in note for note in allergens_of([], [ingredient], english()).notes)
+def test_one_list_alone_is_printed_where_the_kitchen_wants_one() -> None:
+    assert "US" not in rows(label(regions=["eu"]))
+    assert "EU, UK" not in rows(label(regions=["us"]))
 
 
-def test_the_lists_have_fourteen_and_nine() -> None:
-    from assistant.config.recipes import ALLERGENS
-
-    everything = allergens_of(ALLERGENS, [], english())
-    assert (len(everything.eu), len(everything.us)) == (14, 9)
+def test_what_nobody_told_of_may_be_in_all_the_same() -> None:
+    found = KITCHEN.of(replace(SHEET, to_come=(Addition("whole egg", 300, 76.15),)))
+    assert found.declared("eu", english()) == ("gluten (wheat)", "eggs")
 
 
-def test_an_egg_dough_says_so_on_its_label() -> None:
-    sheet = replace(SHEET, recipe="egg", allergens=("wheat",), additions=(Addition("whole egg", 300, 76.15),))
-    found = rows(label_text(sheet, english(), zone=UTC))
-    assert found["pasta"] == "rigatoni, egg, raw"
-    assert found["EU, UK"] == "contains gluten (wheat), eggs"
+def test_the_flour_is_that_of_recipe_and_lot_and_else_the_kitchens_plain_one() -> None:
+    plain = replace(SHEET, flours=())
+    assert KITCHEN.of(plain).declared("us", english()) == ("wheat",)
+    assert KitchenAllergens(plain_flour="rice flour").of(plain).declared("us", english()) == ()
+    rye = KitchenAllergens(lot_flours={"471": "rye flour"})
+    assert rye.of(plain).declared("eu", english()) == ("gluten (rye)",)
+    assert rye.of(SHEET).declared("eu", english()) == ("gluten (wheat, rye)",)
+    unnamed = KitchenAllergens(lot_flours={"471": "flour"})
+    assert unnamed.of(SHEET).unknown == (), "a lot without a name of its flour"
+
+
+def test_names_that_are_not_known_are_told_and_left_out() -> None:
+    found = KITCHEN.of(
+        replace(SHEET, additions=(Addition("kimchi", 10, 94), Addition("pesto rosso", 10, 60)))
+    )
+    assert found.unknown == ("kimchi", "pesto rosso")
+    assert found.declared("us", english()) == ("wheat",)
+
+
+def test_a_kind_that_is_wanted_is_lacking_until_somebody_names_it(tmp_path: Path) -> None:
+    sheet = replace(SHEET, additions=(Addition("fish roe", 10, 68),))
+    found = KITCHEN.of(sheet)
+    assert found.lacking(["us"]) == [("fish roe", "fish")]
+    assert found.lacking(["eu"]) == [], "Annex II wants no species"
+    own = tmp_path / "allergens.toml"
+    own.write_text('"fish roe" = ["fish:lumpfish"]\n', encoding="utf-8")
+    known = KitchenAllergens(KnownAllergens.load(own)).of(sheet)
+    assert known.lacking(["us"]) == []
+    assert known.declared("us", english()) == ("wheat", "fish (lumpfish)")
+
+
+def test_what_a_recipe_named_when_the_batch_was_made_stays_declared() -> None:
+    assert declared("semolina", recipe=("wheat", "celery", "fish")) == (
+        "gluten (wheat), fish, celery",
+        "wheat, fish",
+    )
+    # The record has no kinds: those of its file today are taken.
+    kitchen = KitchenAllergens(recipes={"sea": ("fish:cod", "mustard")})
+    found = kitchen.of(replace(SHEET, recipe="sea", allergens=("fish",)))
+    assert found.declared("us", english()) == ("wheat", "fish (cod)")
+    assert found.by_recipe == ("fish:cod",), "what the file names since is not in this batch"

@@ -16,6 +16,7 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.sheets import Sheet, batch_sheet, batch_table, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets.allergens import KitchenAllergens
 from assistant.sheets.label import label_text
 from assistant.sheets.sheet import SheetLine
 from assistant.testing.journal import MemoryJournal
@@ -229,7 +230,7 @@ def test_a_question_of_any_reason_is_on_sheet_and_label(reason: ev.Reason) -> No
     assert why == english().word("reason", reason)
     assert answer == "no"
     assert f"{why}; no" in sheet_text(day.sheet(), english(), UTC)
-    assert label_text(day.sheet(), english(), zone=UTC)
+    assert label_text(day.sheet(), english(), KitchenAllergens().of(day.sheet()), zone=UTC)
 
 
 def test_a_value_that_was_missing_leaves_no_line() -> None:
@@ -353,7 +354,7 @@ def test_cautions_are_on_every_sheet_with_who_says_so(write: object) -> None:
     # US Food Code 3-501.14(B): dough from ingredients at room temperature to 5 C within 4 hours; 3-501.16:
     # cold holding at 5 C. 29 CFR 1910.147: unplugged, the plug in one's own control.
     for word in (
-        "do not taste raw dough",
+        "Do not taste raw dough",
         "within 4 hours",
         "3-501.14(B)",
         "5 C (41 F) or below",
@@ -361,7 +362,10 @@ def test_cautions_are_on_every_sheet_with_who_says_so(write: object) -> None:
     ):
         assert word in text
     assert "local code decides" in text
-    assert "replaces no HACCP record" in text
+    assert "no HACCP record" in text
+    assert "EU, UK: gluten (wheat); US: wheat." in text
+    cautions = [line for line in text.splitlines() if line.startswith("- ") and line.endswith((")", ")*"))]
+    assert len(cautions) == 4
 
 
 def test_a_sheet_out_of_a_whole_journal_is_the_same() -> None:

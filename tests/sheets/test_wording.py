@@ -10,8 +10,8 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.hopper.entries import EntryKind
+from assistant.config.allergens.lists import ALLERGENS
 from assistant.config.home import Home
-from assistant.config.recipes import ALLERGENS
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount, Unit
 from assistant.errors import GrammarError
@@ -210,11 +210,13 @@ def test_a_file_that_lacks_a_word_is_one_clear_line(tmp_path: Path) -> None:
     assert str(caught.value) == f"{own}: no wording for words.reason.differs; add it"
 
 
-@pytest.mark.parametrize("language", LANGUAGES, ids=lambda path: path.parent.name)
-def test_every_language_knows_the_ingredients_of_the_recipes_that_ship(language: Path) -> None:
-    # They are named in English, whatever the language of the label: an allergen must not get lost by that.
-    own, shipped = table(language)["allergens"], table()["allergens"]
-    for allergen, words in shipped["plainly"].items():
-        assert set(words.split()) <= set(own["plainly"][allergen].split())
-    for trap, one in shipped["trap"].items():
-        assert set(one["words"].split()) <= set(own["trap"][trap]["words"].split())
+def test_a_kitchens_file_that_has_what_there_was_once_is_read_without_it(tmp_path: Path) -> None:
+    own = tmp_path / "sheets.toml"
+    own.write_text(
+        '[cautions.dust]\ntext = "x"\n[label]\nkeep = "y"\nbatch.by = "tray"\nbatch.other = "{tray:number}"\n'
+        '[label.head]\nmind = "m"\n[allergens.plainly]\negg = "oeuf"\n[allergens.trap.ink]\nwords = "i"\n'
+    )
+    assert SheetWords.load(SHIPPED, own).text("label.any_die") == "fresh pasta"
+    own.write_text('[cautions.dusty]\ntext = "x"\n')
+    with pytest.raises(GrammarError, match=r"no sheet has a wording for 'cautions\.dusty"):
+        SheetWords.load(SHIPPED, own)

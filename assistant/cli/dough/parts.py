@@ -90,7 +90,8 @@ def recipe(home: Home, name: str | None, flour: float | None) -> Answer:
 
     Example: crumbcall dough recipe egg 1500
     """
-    recipes = Recipes.load(pantry_of(home), home.config / OWN_FOLDER)
+    pantry = pantry_of(home)
+    recipes = Recipes.load(pantry, home.config / OWN_FOLDER)
     if name is None:
         return _all_recipes(recipes.plans.values())
     plan = recipes.find(name)
@@ -103,7 +104,12 @@ def recipe(home: Home, name: str | None, flour: float | None) -> Answer:
     lines.append(
         f"{dough.pour_g:.1f} g water for {plan.target_pct:g} %, from {plan.low_pct:g} to {plan.high_pct:g}"
     )
-    lines.append(f"{dough.mass_g:.1f} g of dough. Allergens: {', '.join(plan.allergens)}.")
+    lines.append(f"{dough.mass_g:.1f} g of dough. Allergens: {', '.join(plan.allergens) or 'none'}.")
+    unknown = [
+        name for name in (*flours, *(one.name for one in additions)) if pantry.allergens.of(name) is None
+    ]
+    if unknown:
+        lines[-1] += f" Not known of: {', '.join(unknown)}; see crumbcall allergens."
     return "\n".join(lines), {
         "recipe": plan.recipe,
         "flour_g": flours,
@@ -114,6 +120,7 @@ def recipe(home: Home, name: str | None, flour: float | None) -> Answer:
         "low_pct": plan.low_pct,
         "high_pct": plan.high_pct,
         "allergens": list(plan.allergens),
+        "allergens_not_known": unknown,
     }
 
 
@@ -123,7 +130,8 @@ def _all_recipes(plans: Iterable[RecipePlan]) -> Answer:
         for plan in plans
     ]
     lines = [
-        f"{r['recipe']}: target {r['target_pct']:g} %, allergens {', '.join(r['allergens'])}" for r in rows
+        f"{r['recipe']}: target {r['target_pct']:g} %, allergens {', '.join(r['allergens']) or 'none'}"
+        for r in rows
     ]
     return "\n".join(lines), {"recipes": rows}
 

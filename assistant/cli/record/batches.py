@@ -9,6 +9,7 @@ import click
 from assistant.app.adapters import real_clock
 from assistant.batch.decide.making.flour import left_of_plan
 from assistant.batch.record.timer_kinds import tray_of
+from assistant.cli.allergens import kitchen_allergens
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.day_plan import FILE, read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
@@ -67,8 +68,10 @@ def sheet_command(home: Home, number: int | None, whole_day: bool, markdown: boo
         if not lines:
             raise JournalError("No batch yet, so there is no sheet; open one with: new batch, and the flour.")
         sheet = build_sheet(journal.batch(number or lines[-1].number))
-    words = _words(home)
-    _write(sheet_markdown(sheet, words) if markdown else sheet_text(sheet, words), out)
+    settings = Settings.load(home.settings_file)
+    words, kitchen = SheetWords.of(home, settings.station.language), kitchen_allergens(home, settings)
+    write = sheet_markdown if markdown else sheet_text
+    _write(write(sheet, words, kitchen=kitchen), out)
 
 
 def _day_text(home: Home) -> str:

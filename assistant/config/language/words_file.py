@@ -22,7 +22,7 @@ def with_rows(file: Path, rows: Iterable[tuple[str, str, str | Sequence[str]]]) 
 
     A row is its section, key and value. Raises SettingsError.
     """
-    document = _document(file)
+    document = read_document(file, _HEAD)
     for section, key, value in rows:
         if section not in document:
             document.add(section, tomlkit.table())
@@ -37,7 +37,7 @@ def without_row(file: Path, key: str) -> str | None:
 
     Pronunciations of words that nothing else in the file says go with it.
     """
-    document = _document(file)
+    document = read_document(file, _HEAD)
     tables = {name: _table(file, document, name) for name in SECTIONS if name in document}
     rows = [table for name, table in tables.items() if name != "sounds"]
     found = [(table, one) for table in rows for one in table if plain(one) == key]
@@ -71,11 +71,12 @@ def write_words(file: Path, text: str) -> None:
         ) from None
 
 
-def _document(file: Path) -> tomlkit.TOMLDocument:
+def read_document(file: Path, head: str) -> tomlkit.TOMLDocument:
+    """The file to be edited; where there is none, a new one with this comment. Raises SettingsError."""
     try:
         return tomlkit.parse(file.read_bytes().decode("utf-8-sig"))
     except FileNotFoundError:
-        return tomlkit.parse(f"# {_HEAD}\n\n")
+        return tomlkit.parse(f"# {head}\n\n")
     except OSError as error:
         raise SettingsError(f"{file} can't be read ({error.strerror}); make it a readable file.") from None
     except UnicodeDecodeError as error:

@@ -1,0 +1,1 @@
+"""Allergens by the two published lists, and what each ingredient and flour has of them."""

@@ -1,0 +1,1 @@
+"""Eggs: how much is in them by size, and what pasta with them may be called."""

@@ -1,0 +1,1 @@
+"""Eggs: sizes, and what pasta with them may be called."""
