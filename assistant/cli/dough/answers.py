@@ -77,6 +77,15 @@ def target_pct(home: Home, target: float | None) -> float:
     return Settings.load(home.settings_file).batch.target_pct if target is None else target
 
 
+def refuse_together(given: str, why: str, **beside: object) -> None:
+    """Raise DoughError where something was given that would be ignored beside `given`: None is not given."""
+    ignored = [name for name, value in beside.items() if value is not None]
+    if ignored:
+        raise DoughError(
+            f"{given} is {why}, {' and '.join(ignored)} would be ignored; give one or the other."
+        )
+
+
 def pantry_of(home: Home) -> Pantry:
     """The kitchen's ingredients."""
     return Pantry.load(home.config / OWN_FILE)
