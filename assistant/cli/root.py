@@ -24,7 +24,7 @@ _MODULES = {
     "dough": "dough.command",
     "lots": "record.lots",
     "label": "record.label",
-    "plan": "plan",
+    "plan": "planning.command",
     "card": "wall.card",
     "board": "wall.board",
     "hearing-test": "hearing_test",

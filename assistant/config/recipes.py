@@ -86,10 +86,17 @@ class Recipe(Struct, frozen=True):
 class Recipes:
     """All recipes of a kitchen by name, with their plans."""
 
-    def __init__(self, plans: dict[str, RecipePlan], own_shapes: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self,
+        plans: dict[str, RecipePlan],
+        own_shapes: tuple[str, ...] = (),
+        shapes: frozenset[str] = frozenset(),
+    ) -> None:
         self.plans = plans
         self.own_shapes = own_shapes
         """Shapes that the kitchen's own recipes are made for."""
+        self.shapes = shapes
+        """Shapes that any recipe is made for."""
 
     @classmethod
     def load(cls, pantry: Pantry, own: Path | None = None) -> Self:
@@ -100,9 +107,11 @@ class Recipes:
         plans: dict[str, RecipePlan] = {}
         named: dict[str, Path] = {}
         shapes: list[str] = []
+        all_shapes: set[str] = set()
         for file in files.values():
             recipe = read_recipe(file)
             plan = _plan(file, recipe, pantry)
+            all_shapes.update(tidy(shape) for shape in recipe.shapes)
             if file.parent == own:
                 shapes += (tidy(shape) for shape in recipe.shapes)
             if plan.recipe in named:
@@ -112,7 +121,7 @@ class Recipes:
                 )
             named[plan.recipe] = file
             plans[plan.recipe] = plan
-        return cls(plans, tuple(dict.fromkeys(shapes)))
+        return cls(plans, tuple(dict.fromkeys(shapes)), frozenset(all_shapes))
 
     def find(self, name: str) -> RecipePlan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""

@@ -45,7 +45,7 @@ def water_temperature_c(
     """
     flour, water = _heats(flour_g, water_g)
     heat = HEAT_KJ_PER_KG.check(heat_kj_per_kg) * (flour_g + water_g)
-    wanted = _dough_c(dough_c) * (flour + water)
+    wanted = DOUGH_C.check(dough_c) * (flour + water)
     return FOUND_WATER_C.check((wanted - flour * _celsius("flour", flour_c) - heat) / water)
 
 
@@ -82,7 +82,7 @@ def heat_of_mixing_kj_per_kg(
     Inverse of `water_temperature_c` in the heat. Raises DoughError where it comes out as no mixer's heat.
     """
     flour, water = _heats(flour_g, water_g)
-    gained = _dough_c(dough_c) * (flour + water)
+    gained = DOUGH_C.check(dough_c) * (flour + water)
     gained -= flour * _celsius("flour", flour_c) + water * _celsius("water", water_c)
     return HEAT_KJ_PER_KG.check(gained / (flour_g + water_g))
 
@@ -151,9 +151,3 @@ def _heats(flour_g: float, water_g: float) -> tuple[float, float]:
 
 def _celsius(what: str, value: float) -> float:
     return CELSIUS.check(value, f"{what} temperature")
-
-
-def _dough_c(value: float) -> float:
-    if value > DOUGH_C.most:
-        raise DOUGH_C.refusal(f"{value:g} C", advice="above it gluten is damaged: use cooler flour or water")
-    return DOUGH_C.check(value)

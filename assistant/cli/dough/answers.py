@@ -77,13 +77,14 @@ def target_pct(home: Home, target: float | None) -> float:
     return Settings.load(home.settings_file).batch.target_pct if target is None else target
 
 
-def refuse_together(given: str, why: str, **beside: object) -> None:
-    """Raise DoughError where something was given that would be ignored beside `given`: None is not given."""
-    ignored = [name for name, value in beside.items() if value is not None]
+def refuse_ignored(why: str, **given: object) -> None:
+    """Raise DoughError where one of these was given, since it would be ignored; None: it was not given.
+
+    `why`: why it would be, and what to do.
+    """
+    ignored = [name for name, value in given.items() if value is not None]
     if ignored:
-        raise DoughError(
-            f"{given} is {why}, {' and '.join(ignored)} would be ignored; give one or the other."
-        )
+        raise DoughError(f"{' and '.join(ignored)} would be ignored {why}.")
 
 
 def pantry_of(home: Home) -> Pantry:

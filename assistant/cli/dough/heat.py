@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from assistant.cli.dough.answers import Answer, answers, flour_argument, refuse_together
+from assistant.cli.dough.answers import Answer, answers, flour_argument, refuse_ignored
 from assistant.cli.quantity import Quantity
 from assistant.dough import temperature as tmp
 from assistant.dough.calculators import die_heat as die
@@ -31,7 +31,7 @@ from assistant.dough.ranges import (
     type=Quantity(DOUGH_C),
     metavar="C",
     required=True,
-    help="Dough as wanted, C; or as measured.",
+    help=f"Dough as wanted, C; or as measured. Above {DOUGH_C.most:g} C gluten is damaged.",
 )
 @click.option(
     "--water-temp",
@@ -78,7 +78,9 @@ def temperature(
     Example: crumbcall dough temperature 1000 310 --flour-temp 20 --dough-temp 28 --heat 5.5 --heat 6.1
     """
     if water_c is not None:
-        refuse_together("--water-temp", "a batch as measured", **{"--heat": heat or None, "--room": room})
+        refuse_ignored(
+            "beside --water-temp; leave one of them out", **{"--heat": heat or None, "--room": room}
+        )
         found = tmp.heat_of_mixing_kj_per_kg(flour, flour_c, water, water_c, dough_c)
         text = f"Mixing gave {found:.2f} kJ per kg of dough. "
         text += f"Give it as --heat {found:.2f} to reckon the next water."

@@ -89,7 +89,7 @@ def keeping(activity: float, ph: float | None, moisture: float | None) -> Answer
         fresh = kept.fresh_in_italy(moisture, activity)
         values["fresh_in_italy"] = fresh
         lines.append(
-            f"Italy, DPR 187/2001 art. 9 c. 5: {'within' if fresh else 'outside'} moisture and water activity "
-            "of fresh pre-packed pasta, which is pasteurised and kept at +4 C."
+            f"Italy, DPR 187/2001 art. 9 c. 5: {'within' if fresh else 'outside'} moisture and water "
+            "activity of fresh pre-packed pasta, which is pasteurised and kept at +4 C."
         )
     return "\n".join(lines), values

@@ -95,8 +95,8 @@ def yield_(
 def drying(mass: float, moisture: float, wanted: float) -> Answer:
     """Weight at which pasta is dry, from its weight and moisture now.
 
-    Moisture of a fresh dough: crumbcall dough moisture. Weigh the pasta without its tray. The most in Italy is
-    12.5 % (DPR 187/2001 art. 6), in the United States 13 % (21 CFR 139.110).
+    Moisture of a fresh dough: crumbcall dough moisture. Weigh the pasta without its tray. The most in Italy
+    is 12.5 % (DPR 187/2001 art. 6), in the United States 13 % (21 CFR 139.110).
 
     Example: crumbcall dough drying 1000 34.35
     """

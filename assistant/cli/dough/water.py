@@ -9,7 +9,7 @@ from assistant.cli.dough.answers import (
     answers,
     flour_argument,
     moisture_option,
-    refuse_together,
+    refuse_ignored,
     target_option,
     target_pct,
     water_argument,
@@ -67,16 +67,18 @@ def hydration(
     """
     at = USUAL_WATER_C if celsius is None else celsius
     if water is None:
-        refuse_together("no water", "given", **{"--ml": ml or None, "--celsius": celsius})
+        refuse_ignored(
+            "without WATER_G; give it, or leave that out", **{"--ml": ml or None, "--celsius": celsius}
+        )
         wanted = target_pct(home, target)
         grams = hyd.water_for_g(flour, wanted)
     else:
-        refuse_together("WATER_G", "what is in the dough", **{"--target": target})
+        refuse_ignored("beside WATER_G; leave one of them out", **{"--target": target})
         grams = (
             grams_of_ml(read_figure(WATER_ML, water), at) if ml else read_figure(WATER_G, water, water_c=at)
         )
-        if not ml and read_figure(WATER_G, water, water_c=VOLUME_C.least) == grams != 0:
-            refuse_together("WATER_G", "a mass", **{"--celsius": celsius})
+        if not ml and _is_mass(water):
+            refuse_ignored("beside a mass; write the water in ml, or leave it out", **{"--celsius": celsius})
         wanted = HYDRATION_PCT.check(hyd.hydration_pct(grams, flour))
     values: dict[str, Any] = {"flour_g": flour, "water_g": grams, "hydration_pct": wanted}
     values["water_ml"] = millilitres_of_g(grams, at)
@@ -85,6 +87,12 @@ def hydration(
         values["moisture_pct"] = moi.dough_moisture_pct(flour, moisture, grams)
         text += f", {values['moisture_pct']:.2f} % moisture on flour of {moisture:g} %"
     return f"{text}.", values
+
+
+def _is_mass(water: str) -> bool:
+    """Whether water was given as a mass, which weighs the same whatever its temperature."""
+    cold, warm = (read_figure(WATER_G, water, water_c=celsius) for celsius in VOLUME_C.bounds)
+    return cold == warm
 
 
 @answers("moisture")
@@ -208,7 +216,7 @@ def blend(parts: tuple[str, ...], hydration: float | None, basis: float | None) 
     Example: crumbcall dough blend 600@13.2 400@14.6 --hydration 31
     """
     if hydration is None:
-        refuse_together("no --hydration", "given", **{"--at": basis})
+        refuse_ignored("without --hydration; give both, or none", **{"--at": basis})
     at_pct = moi.REFERENCE_MOISTURE_PCT if basis is None else basis
     flours = []
     for part in parts:

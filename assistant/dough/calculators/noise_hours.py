@@ -5,6 +5,8 @@ From 85 dBA over eight hours on an employer has duties (1910.95(c)(1), read); Eu
 codes count.
 """
 
+import math
+
 from assistant.dough.ranges import NOISE_DBA
 
 ACTION_DBA = 85.0
@@ -13,4 +15,4 @@ ACTION_DBA = 85.0
 
 def hours(dba: float) -> float:
     """Permitted hours a day at a level (dBA)."""
-    return 8.0 / 2.0 ** ((NOISE_DBA.check(dba) - 90.0) / 5.0)
+    return 8.0 * math.exp2((90.0 - NOISE_DBA.check(dba)) / 5.0)
