@@ -4,6 +4,7 @@ import json
 import re
 from dataclasses import asdict
 from datetime import datetime
+from itertools import count
 
 import click
 
@@ -43,7 +44,8 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str | None, as_js
     now = local(wall)
     state, unread = _state(home)
     if orders:
-        found, before = _planned(app, orders, service or USUAL_SERVICE, round(wall), now), kept
+        key = _new_key(round(wall), state, kept)
+        found, before = _planned(app, orders, service or USUAL_SERVICE, key, now), kept
         home.make()
         write_plan(home.data / FILE, found)
     elif service is not None:
@@ -94,7 +96,18 @@ def _state(home: Home) -> tuple[State, list[str]]:
         return State(), [f"What is made is not known: {error}."]
 
 
-def _planned(app: Application, orders: tuple[str, ...], service: str, key: int, now: datetime) -> DayPlan:
+def _new_key(wall: int, state: State, kept: DayPlan | None) -> str:
+    """What names the batches of a new plan: its wall time (s), or the next that no plan had.
+
+    A clock may have been set back, and a batch with the name of one that is made would count as made.
+    """
+    planned = state.batch.planned if state.batch else None
+    had = {*state.made, planned or "", *(one.key for one in (kept.batches if kept else ()))}
+    taken = {one.partition("/")[0] for one in had}
+    return next(str(key) for key in count(wall) if str(key) not in taken)
+
+
+def _planned(app: Application, orders: tuple[str, ...], service: str, key: str, now: datetime) -> DayPlan:
     at = _TIME.fullmatch(service)
     if at is None:
         raise SettingsError(f"--service {service!r} is not a time of day; write it as 18:30.")
@@ -114,4 +127,4 @@ def _planned(app: Application, orders: tuple[str, ...], service: str, key: int, 
     shapes = {*app.settings.cooking_s, *app.recipes.shapes}
     read = [read_order(text, app.recipes.plans, shapes) for text in orders]
     service = f"{int(at.group(1)):02}:{at.group(2)}"
-    return DayPlan(service, tuple(plan_shift(read, pace, seconds, str(key))), service_day(service, now))
+    return DayPlan(service, tuple(plan_shift(read, pace, seconds, key)), service_day(service, now))

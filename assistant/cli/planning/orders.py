@@ -56,11 +56,15 @@ def _unknown(
     what: str, halves: Collection[tuple[str, str]], recipes: Collection[str], shapes: Collection[str]
 ) -> SettingsError:
     """What to say of a word that is no shape and no recipe: beside one that is known, of that word alone."""
-    known = (*shapes, *recipes)
+    known = (*sorted(shapes), *recipes)
     rest = what
     for first, second in halves:
         if first in known or second in known:
             rest = min(rest, second if first in known else first, key=len)
+    if rest in known:
+        return SettingsError(
+            f'"{what}" is two {"recipes" if rest in recipes else "shapes"}; name one shape and one recipe.'
+        )
     return SettingsError(
         f'"{rest}" is no shape and no recipe; {did_you_mean(rest, known)} '
         "A shape of your own goes into [cooking] own of the settings."

@@ -39,7 +39,7 @@ def remarks(
     lines = [_service(plan, now), _takes(plan.batches, recipes)]
     if LATE in stand:
         lines.append(
-            f"This plan was for {plan.day}: {stand.count(LATE)} of its batches were not made; make a new plan."
+            f"This plan was for {plan.day}, and {stand.count(LATE)} of its batches were not made; plan anew."
             if plan.day is not None and plan.day < f"{now:%Y-%m-%d}"
             else _late(plan.batches[stand.index(LATE)], plan, now)
         )
