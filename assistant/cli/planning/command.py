@@ -11,14 +11,18 @@ import click
 from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
 from assistant.batch.record.state import State
+from assistant.cli.planning.ordering import as_values, order_text, weeks_of
 from assistant.cli.planning.orders import read_order
 from assistant.cli.planning.remarks import TO_DO, local, named_pasta, remarks, service_day, status
 from assistant.cli.quantity import FigureCommand
 from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
+from assistant.config.flour_lots import FILE as LOTS_FILE
+from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
 from assistant.dough.shift_plan import ShiftPace, plan_shift
 from assistant.errors import JournalError, SettingsError
 from assistant.journal.reader import JournalReader
+from assistant.sheets.day_account import day_figures
 from assistant.sheets.layout import columns
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
@@ -28,9 +32,12 @@ USUAL_SERVICE = "18:00"
 @click.command("plan", cls=FigureCommand)
 @click.argument("orders", nargs=-1)
 @click.option("--service", help=f"When all must be through the die (default: {USUAL_SERVICE}).")
+@click.option("--order", "ordering", is_flag=True, help="Instead: what to order for a week, by the journal.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a batch.")
 @click.pass_obj
-def plan_command(home: Home, orders: tuple[str, ...], service: str | None, as_json: bool) -> None:
+def plan_command(
+    home: Home, orders: tuple[str, ...], service: str | None, ordering: bool, as_json: bool
+) -> None:
     """Plan a shift from portions: batches under the hopper, their order, start times; kept for the station.
 
     Each order is a shape, a recipe if it is not the plain dough, and portions; a recipe alone is one too.
@@ -39,6 +46,11 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str | None, as_js
 
     Example: crumbcall plan --service 18:30 "rigatoni=40" "tagliatelle egg=20"
     """
+    if ordering:
+        if orders or service is not None:
+            raise SettingsError("--order goes by the journal alone: leave orders and --service out.")
+        _order(home, as_json=as_json)
+        return
     app = open_application(home)
     kept, wall = read_plan(home.data / FILE), real_clock().wall()
     now = local(wall)
@@ -58,6 +70,20 @@ def plan_command(home: Home, orders: tuple[str, ...], service: str | None, as_js
         found, before = kept, None
     notes = remarks(found, state, now, app.recipes.plans, before) + unread
     _print(found, [status(one, found, state, now) for one in found.batches], notes, as_json=as_json)
+
+
+def _order(home: Home, *, as_json: bool) -> None:
+    """Say what to order for a week. Raises JournalError without a journal."""
+    wall = real_clock().wall()
+    with JournalReader.open(home.journal_file) as journal:
+        batches = journal.batches()
+        weeks = weeks_of(batches, journal.batch, wall)
+        stock = day_figures(batches, journal.batch, wall, stock=read_stock(home.config / LOTS_FILE))
+    if not as_json:
+        click.echo(order_text(weeks, stock))
+        return
+    for one in as_values(weeks, stock):
+        click.echo(json.dumps(one, ensure_ascii=False))
 
 
 _EXAMPLE = '--service 18:30 "rigatoni=40"'

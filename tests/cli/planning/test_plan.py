@@ -8,7 +8,6 @@ import pytest
 
 from assistant.app.application import open_application
 from assistant.batch.record.state import State
-from assistant.cli.planning import command
 from assistant.cli.planning.orders import read_order
 from assistant.cli.planning.remarks import remarks, service_day
 from assistant.clock import ScriptedClock
@@ -22,18 +21,6 @@ from tests.cli.conftest import Run
 ORDERS = ("tagliatelle egg=20", "rigatoni=40")
 
 
-@pytest.fixture
-def at(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
-    """`at("2026-03-02 10:00")`: what the machine's clock shows."""
-
-    def set_to(local: str) -> None:
-        clock = ScriptedClock(wall=datetime.fromisoformat(local).astimezone().timestamp())
-        monkeypatch.setattr(command, "real_clock", lambda: clock)
-
-    set_to("2026-03-02 10:00")
-    return set_to
-
-
 pytestmark = pytest.mark.usefixtures("at")
 
 
@@ -43,8 +30,8 @@ def test_a_plan_is_made_kept_and_taken(run: Run) -> None:
     assert run("plan").out == made.out
     batches = run("plan", "--json").objects
     assert [batch["die"] for batch in batches] == ["rigatoni", "rigatoni", "tagliatelle"]
-    # 20 portions of 120 g at 4 % loss and 31 %: 2500 g of dough, half a gram for the water's rounding, 1908.8 g
-    # of flour, 1910 in steps of 5; the other 20 portions of the 40 the same.
+    # 20 portions of 120 g at 4 % loss and 31 %: 2500 g of dough, half a gram for the water's rounding,
+    # 1908.8 g of flour, 1910 in steps of 5; the other 20 portions of the 40 the same.
     assert [batch["flour_g"] for batch in batches][:2] == [1910, 1910]
     turns = run("type", "--clock", "scripted", "--json", lines=["what next", "new batch"]).objects
     assert turns[0]["replies"][0]["key"] == "next_planned"
@@ -71,8 +58,8 @@ def test_a_plan_is_made_kept_and_taken(run: Run) -> None:
         (("--service", "18:60", "penne=4"), None),
         (
             ("penne eg=4",),
-            '"eg" is no shape and no recipe; did you mean egg? A shape of your own goes into [cooking] own of '
-            "the settings.",
+            '"eg" is no shape and no recipe; did you mean egg? A shape of your own goes into [cooking] own '
+            "of the settings.",
         ),
         (
             ("tagliatele egg=4",),
@@ -154,12 +141,12 @@ def test_what_is_late_is_said(run: Run, at: Callable[[str], None]) -> None:
     at("2026-03-02 17:30")
     ran = run("plan", "--service", "18:00", "rigatoni=20", "rigatoni egg=4")
     assert ran.status == 0
-    # 2502 g of dough take 25 minutes and 270 s, the changeover 10 minutes, 502 g of egg dough 5 minutes and 300 s:
-    # 49.6 minutes before 18:00 is 17:10, and twenty minutes late.
+    # 2502 g of dough take 25 minutes and 270 s, the changeover 10 minutes, 502 g of egg dough 5 minutes and
+    # 300 s: 49.6 minutes before 18:00 is 17:10, and twenty minutes late.
     assert ran.out.splitlines()[1].endswith("late")
     assert (
-        "Late: rigatoni was to begin at 17:10, and it is 17:30. Begun now, all is through the die at 18:20, not at "
-        "18:00; plan fewer portions, or a later service."
+        "Late: rigatoni was to begin at 17:10, and it is 17:30. Begun now, all is through the die at 18:20, "
+        "not at 18:00; plan fewer portions, or a later service."
     ) in ran.out.splitlines()
     at("2026-03-02 12:00")
     assert "ate: " not in run("plan").out
