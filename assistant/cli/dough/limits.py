@@ -6,7 +6,12 @@ from assistant.cli.dough.answers import Answer, answers, flour_argument
 from assistant.cli.quantity import Quantity
 from assistant.dough.calculators import keeping as kept
 from assistant.dough.calculators import noise_hours
-from assistant.dough.calculators.scale_class import class_iii_error_g, hydration_error_points
+from assistant.dough.calculators.scale_class import (
+    cell_creep,
+    class_iii_error_g,
+    hb44_tolerance,
+    hydration_error_points,
+)
 from assistant.dough.ranges import (
     NOISE_DBA,
     PH,
@@ -25,18 +30,24 @@ from assistant.errors import DoughError
 def weighing(flour: float, load: float, interval: float) -> Answer:
     """How far a scale of class III may be off at a load, and the hydration that this is of the flour.
 
-    LOAD_G is all that is on the scale. UK SI 1995/1907: a scale that is not of this class promises less.
+    LOAD_G is all that is on the scale, INTERVAL_G its steps. By UK SI 1995/1907, NIST Handbook 44 and OIML
+    R 60-1; a scale that is not of this class promises less.
 
     Example: crumbcall dough weighing 3000 3930 5
     """
     new = class_iii_error_g(load, interval)
     used = class_iii_error_g(load, interval, in_service=True)
     points = hydration_error_points(flour, used)
+    us = hb44_tolerance(load, interval)
+    creep, late = (interval * one for one in cell_creep(load / interval))
     text = (
         f"{load:g} g in steps of {interval:g} g: {new:g} g off when it is new, {used:g} g in service; "
-        f"{points:.2f} points of hydration in {flour:g} g of flour."
+        f"{points:.2f} points of hydration in {flour:g} g of flour.\n"
+        f"In service in the United States: {us:g} g. Under it a load cell of class C may creep "
+        f"{creep:.3f} g in half an hour, {late:.3f} g in its last ten minutes: zero the jug before each pour."
     )
-    return text, {"initial_g": new, "in_service_g": used, "hydration_points": points}
+    values = {"initial_g": new, "in_service_g": used, "hydration_points": points}
+    return text, values | {"hb44_g": us, "creep_g": creep, "creep_late_g": late}
 
 
 @answers("noise")
@@ -82,7 +93,7 @@ def keeping(activity: float, ph: float | None, moisture: float | None) -> Answer
             + (
                 "product assessment required; keep it cold until then."
                 if control == "product assessment"
-                else "by this table no TCS food; local code decides."
+                else "the table asks for no time and temperature control (TCS); local code decides."
             )
         )
     if moisture is not None:
