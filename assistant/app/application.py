@@ -14,7 +14,7 @@ from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
-from assistant.config.day_plan import read_plan
+from assistant.config.day_plan import WatchedPlan, read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
@@ -89,6 +89,7 @@ class Application:
             state,
             prompts=prompts,
             known=replace(known, lots=flour, day=partial(_day, journal, clock, self.stock)),
+            plan=WatchedPlan(self.home.data / PLAN_FILE),
             written=flour.follow,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),

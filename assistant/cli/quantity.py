@@ -14,7 +14,7 @@ import click
 
 from assistant.batch.record.commands import AddWater, SetTarget
 from assistant.config.resources import grammar_folder
-from assistant.dough.amounts import density_g_per_ml
+from assistant.dough.amounts import ML_PER_VESSEL, density_g_per_ml, grams_of_ml
 from assistant.dough.ranges import Range
 from assistant.dough.temperature import celsius as celsius_of
 from assistant.errors import DoughError
@@ -39,6 +39,8 @@ _OWN_UNITS = {
     "mm": r"mm|millimetres?|millimeters?",
 }
 """Units that a figure of this kind may have after it, besides those of mass."""
+_VESSEL = re.compile(rf"(.+?) ?({'|'.join(ML_PER_VESSEL)})s?")
+_BARE_VESSEL = re.compile(r"(?<![a-z])(cup|pint)s?\Z")
 _FAHRENHEIT = re.compile(r"(.+?) ?(?:°|degrees?)? ?(?:f|fahrenheit)")
 _DECIMAL_COMMA = re.compile(r"[-+]?[0-9]+,[0-9]{1,2}")
 _THOUSANDS = re.compile(r"[-+]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
@@ -90,8 +92,10 @@ def read_figure(allowed: Range, text: str, what: str | None = None, water_c: flo
     if value is None and len(text) <= _LONGEST:
         value = _with_unit(allowed, text.casefold(), water_c)
     if value is None:
-        example = _EXAMPLES.get(allowed.unit, "4")
-        raise allowed.refusal(_shown(text), what, f"write a number, as {example}")
+        advice = f"write a number, as {_EXAMPLES.get(allowed.unit, '4')}"
+        if allowed.water and _BARE_VESSEL.search(text.casefold()):
+            advice = f"cups and pints differ: write g, ml or one of {', '.join(ML_PER_VESSEL)}"
+        raise allowed.refusal(_shown(text), what, advice)
     found = allowed.check(value, what)
     return int(found) if allowed.whole else found
 
@@ -109,6 +113,9 @@ def _number(text: str) -> float | None:
 def _with_unit(allowed: Range, text: str, water_c: float) -> float | None:
     """A figure with a unit, or in words."""
     if allowed.unit == "g":
+        if allowed.water and (measured := _VESSEL.fullmatch(text)):
+            number, vessel = _number(measured.group(1)), measured.group(2)
+            return None if number is None else grams_of_ml(number * ML_PER_VESSEL[vessel], water_c)
         meant = _grammar().parse(f"water {text}")
         if not isinstance(meant, AddWater) or not (allowed.water or meant.amount.unit not in ("ml", "l")):
             return None

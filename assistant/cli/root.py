@@ -25,7 +25,7 @@ _MODULES = {
     "lots": "record.lots",
     "label": "record.label",
     "allergens": "allergens",
-    "plan": "plan",
+    "plan": "planning.command",
     "card": "wall.card",
     "board": "wall.board",
     "hearing-test": "hearing_test",

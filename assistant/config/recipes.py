@@ -94,12 +94,15 @@ class Recipes:
         plans: dict[str, RecipePlan],
         own_shapes: tuple[str, ...] = (),
         declared: Mapping[str, tuple[str, ...]] | None = None,
+        shapes: frozenset[str] = frozenset(),
     ) -> None:
         self.plans = plans
         self.declared = dict(declared or {})
         """The allergens that each recipe's file names, with their kinds."""
         self.own_shapes = own_shapes
         """Shapes that the kitchen's own recipes are made for."""
+        self.shapes = shapes
+        """Shapes that any recipe is made for."""
 
     @classmethod
     def load(cls, pantry: Pantry, own: Path | None = None) -> Self:
@@ -111,9 +114,11 @@ class Recipes:
         named: dict[str, Path] = {}
         declared: dict[str, tuple[str, ...]] = {}
         shapes: list[str] = []
+        all_shapes: set[str] = set()
         for file in files.values():
             recipe = read_recipe(file)
             plan = _plan(file, recipe, pantry)
+            all_shapes.update(tidy(shape) for shape in recipe.shapes)
             if file.parent == own:
                 shapes += (tidy(shape) for shape in recipe.shapes)
             if plan.recipe in named:
@@ -124,7 +129,7 @@ class Recipes:
             named[plan.recipe] = file
             plans[plan.recipe] = plan
             declared[plan.recipe] = recipe.declared
-        return cls(plans, tuple(dict.fromkeys(shapes)), declared)
+        return cls(plans, tuple(dict.fromkeys(shapes)), declared, frozenset(all_shapes))
 
     def find(self, name: str) -> RecipePlan:
         """A plan by the recipe's name. Raises RecipeError where there is none of it."""

@@ -14,6 +14,15 @@ Unit = Literal["g", "kg", "lb", "oz", "ml", "l"]
 
 GRAMS_PER: dict[Unit, float] = {"g": 1.0, "kg": 1000.0, "lb": 453.59237, "oz": 28.349523125}
 """Exact by definition of the international pound, 1959 (units of volume need a density: `Amount.grams`)."""
+ML_PER_VESSEL = {
+    "us cup": 236.5882365,
+    "us pint": 473.176473,
+    "imperial pint": 568.26125,
+    "metric cup": 250.0,
+}
+"""Millilitres of what some recipes measure in: cups and pints differ by country, and are never taken without
+it. US by the inch and imperial by definition, as pint has them; the metric cup is common practice, no
+source."""
 MILLILITRES_PER: dict[Unit, float] = {"ml": 1.0, "l": 1000.0}
 
 

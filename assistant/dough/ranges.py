@@ -107,7 +107,7 @@ PORTION_G = Range(
     unit="g",
     least=10,
     most=1000,
-    basis="110 g of raw pasta is usual (common practice, no source)",
+    basis="a taste to a tray for eight; a main course is in `yields` (common practice, no source)",
 )
 PORTIONS = Range(what="portions", unit="", least=1, most=9999, basis=_A_SLIP, whole=True)
 
@@ -159,7 +159,7 @@ LOSS_PCT = Range(
     unit="%",
     least=0,
     most=50,
-    basis="3 to 4 % is usual (common practice, no source); " + _A_SLIP,
+    basis="what is usual is in `yields`; " + _A_SLIP,
 )
 
 CELSIUS = Range(
@@ -168,6 +168,16 @@ CELSIUS = Range(
     least=-30,
     most=100,
     basis="from a freezer to boiling water: nothing else goes into a dough",
+)
+DOUGH_C = Range(
+    what="dough temperature",
+    unit="C",
+    least=0,
+    most=50,
+    basis="above 50 C gluten is damaged (secondary source; AACC 66-41.01 stays below), below 0 it freezes",
+)
+ICE_C = Range(
+    what="ice", unit="C", least=-40, most=0, basis="a deep freezer to melting ice: an assumption of ours"
 )
 WATER_C = Range(what="water", unit="C", least=0, most=100, basis="liquid at the pressure of the air")
 VOLUME_C = Range(
@@ -183,11 +193,34 @@ FOUND_WATER_C = Range(
 HEAT_KJ_PER_KG = Range(
     what="heat of mixing",
     unit="kJ/kg",
-    least=-20,
-    most=70,
-    basis="a textbook has 15 kJ/kg, a whole extruder some 70 (secondary source); a cold bowl takes heat away",
+    least=-10,
+    most=30,
+    basis="a textbook has 15 kJ/kg; 30 would warm a dough of 31 % by 13 C, and a cold bowl takes some away: "
+    "assumption of ours",
+)
+DIE_KJ_PER_KG = Range(
+    what="heat at the die",
+    unit="kJ/kg",
+    least=0,
+    most=200,
+    basis="of the order of 70 kJ/kg, from press to press 1:5 (Abecassis et al. 1994, secondary)",
 )
 
+DRYING_PCT = Range(
+    what="moisture of the pasta",
+    unit="%",
+    least=1,
+    most=60,
+    basis="dried pasta to a wet dough; assumption of ours",
+)
+WATER_ACTIVITY = Range(what="water activity", unit="", least=0, most=1, basis="by definition")
+PH = Range(what="pH", unit="", least=0, most=14, basis="of foods; by convention")
+NOISE_DBA = Range(
+    what="noise", unit="dBA", least=80, most=115, basis="29 CFR 1910.95: table G-16 ends at 115 dBA"
+)
+SCALE_INTERVAL_G = Range(
+    what="interval of the scale", unit="g", least=0.1, most=50, basis="kitchen scales; assumption of ours"
+)
 CUTTER_SPEED = Range(
     what="speed", unit="", least=0.1, most=1000, basis="as the machine counts it; assumption of ours"
 )

@@ -1,23 +1,29 @@
 """The plan of a shift: portions by shape become batches, in their order, with start times. Masses g, times s.
 
-No batch is over the hopper; start times are reckoned back from service.
+Every batch makes the portions that it is planned for, also when its water is weighed in whole grams, with at
+most `STEP_G` of flour more than that takes. No batch is over the hopper, or under what the station takes for
+a batch. Start times are reckoned back from service.
 
 Order plain, egg, coloured, ink and fish: common practice, no source. A changeover is not an allergen clean.
 """
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.dough.hydration import most_flour_g, round_down
 from assistant.dough.ingredients import additions_water_g
-from assistant.dough.ranges import PORTIONS
+from assistant.dough.ranges import BATCH_FLOUR_G, PORTIONS
 from assistant.dough.recipe import RecipePlan
-from assistant.dough.yields import batches_for, flour_for_portions_g
+from assistant.dough.yields import batches_for, flour_for_portions_g, net_dough_g, portions
 from assistant.errors import DoughError
 
 STEP_G = 5.0
 """Flour of a batch is a multiple of this (g)."""
+NO_SHAPE = "pasta"
+"""Stands for the shape where an order names a recipe alone."""
+_HALF_GRAM = 0.5
+"""Water is weighed in whole grams: a dough may be this much lighter than reckoned (g)."""
 _SEA = frozenset({"fish", "molluscs", "crustaceans"})
 _UNCOLOURED = frozenset({"egg", "whole", "yolk", "white", "milk", "salt", "oil", "olive"})
 
@@ -45,8 +51,10 @@ class ShiftPace:
     """Product that the hopper holds (g)."""
     loss_pct: float
     """Scrap and purge (% of the dough)."""
-    mix_s: float
-    """Both mixes of a batch together (s)."""
+    first_mix_s: float
+    """Mix after the first pour (s), where a recipe has none."""
+    target_mix_s: float
+    """Mix once the target is reached (s), where a recipe has none."""
     rest_s: float
     """Rest of a batch (s), where a recipe has none."""
     extrude_g_per_min: float
@@ -89,11 +97,12 @@ def plan_shift(
 ) -> list[PlannedBatch]:
     """Batches in their order; the last is through the die at `service_s`, seconds of the day.
 
-    Raises DoughError where they can't all be made after midnight.
+    Orders of one shape in one dough are made together. Raises DoughError where they can't all be made after
+    midnight.
     """
     found: list[tuple[Order, float, int]] = []
     for order in sorted(
-        orders, key=lambda one: (rank(one.plan), one.plan.recipe if one.plan else "", one.die)
+        _together(orders), key=lambda one: (rank(one.plan), one.plan.recipe if one.plan else "", one.die)
     ):
         found += [(order, flour, served) for flour, served in _split(order, pace)]
     starts: list[float] = []
@@ -101,9 +110,7 @@ def plan_shift(
     for order, flour, _ in reversed(found):
         if after is not None and (after.die, after.plan) != (order.die, order.plan):
             end -= pace.changeover_s
-        dough = flour * _dough_per_flour(order.plan, pace)
-        rest = order.plan.rest_s if order.plan and order.plan.rest_s else pace.rest_s
-        end -= pace.mix_s + rest + 60.0 * dough / pace.extrude_g_per_min
+        end -= _batch_s(order.plan, flour, pace)
         starts.append(end)
         after = order
     if end < 0:
@@ -125,22 +132,53 @@ def plan_shift(
     ]
 
 
+def _together(orders: Sequence[Order]) -> list[Order]:
+    """One order for each shape and dough."""
+    found: dict[tuple[str, RecipePlan | None], Order] = {}
+    for order in orders:
+        PORTIONS.check(order.portions, f"{order.die}: portions")
+        same = found.get((order.die, order.plan))
+        count = order.portions + (same.portions if same else 0)
+        found[order.die, order.plan] = replace(
+            order, portions=int(PORTIONS.check(count, f"{order.die}: portions"))
+        )
+    return list(found.values())
+
+
 def _split(order: Order, pace: ShiftPace) -> list[tuple[float, int]]:
-    """Flour and portions of each batch that an order takes: as even as can be, none over the hopper."""
-    PORTIONS.check(order.portions, f"{order.die}: portions")
+    """Flour and portions of each batch that an order takes: as few as can be, as even as can be."""
     portion = (order.plan.portion_g if order.plan else None) or pace.portion_g
     per_flour = _dough_per_flour(order.plan, pace)
-    total = flour_for_portions_g(order.portions, portion, pace.loss_pct, 100.0 * (per_flour - 1.0))
-    most = round_down(most_flour_g(pace.hopper_g, 100.0 * (per_flour - 1.0)), STEP_G)
-    if not most > 0:
+    most = round_down(min(most_flour_g(pace.hopper_g, 100.0 * (per_flour - 1.0)), BATCH_FLOUR_G.most), STEP_G)
+    if most < BATCH_FLOUR_G.least:
         raise DoughError(
-            f"{order.die}: a hopper of {pace.hopper_g:g} g holds less than {STEP_G:g} g of flour "
-            "and what goes into it; set hopper_g higher, or add less."
+            f"{order.die}: a hopper of {pace.hopper_g:g} g holds less than {BATCH_FLOUR_G.least:g} g of "
+            "flour and what goes into it; set hopper_g higher, or add less."
         )
-    count = batches_for(total, most)
-    flour = min(most, math.ceil(total / count / STEP_G - 1e-9) * STEP_G)
+    at_most = portions(net_dough_g(most * per_flour - _HALF_GRAM, pace.loss_pct), portion)
+    if at_most < 1:
+        raise DoughError(
+            f"{order.die}: a hopper of {pace.hopper_g:g} g makes no portion of {portion:g} g; "
+            "set hopper_g higher, or portion_g lower."
+        )
+    count = batches_for(order.portions, at_most)
     served = [order.portions // count + (index < order.portions % count) for index in range(count)]
-    return [(flour, one) for one in served]
+    return [(_flour_g(one, portion, per_flour, pace), one) for one in served]
+
+
+def _flour_g(served: int, portion_g: float, per_flour: float, pace: ShiftPace) -> float:
+    """Flour of a batch (g) for these portions: the next step up from what they take."""
+    least = flour_for_portions_g(served, portion_g, pace.loss_pct, 100.0 * (per_flour - 1.0))
+    least += _HALF_GRAM / per_flour
+    return max(BATCH_FLOUR_G.least, math.ceil(least / STEP_G - 1e-9) * STEP_G)
+
+
+def _batch_s(plan: RecipePlan | None, flour_g: float, pace: ShiftPace) -> float:
+    """How long a batch takes (s): its two mixes, its rest, its way through the die."""
+    own = (plan.first_mix_s, plan.target_mix_s, plan.rest_s) if plan else (None, None, None)
+    kitchens = (pace.first_mix_s, pace.target_mix_s, pace.rest_s)
+    steps = sum(usual if one is None else one for one, usual in zip(own, kitchens, strict=True))
+    return steps + 60.0 * flour_g * _dough_per_flour(plan, pace) / pace.extrude_g_per_min
 
 
 def _target_pct(plan: RecipePlan | None, pace: ShiftPace) -> float:

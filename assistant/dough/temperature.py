@@ -11,9 +11,11 @@ from math import sqrt
 
 from assistant.dough.ranges import (
     CELSIUS,
+    DOUGH_C,
     FLOUR_G,
     FOUND_WATER_C,
     HEAT_KJ_PER_KG,
+    ICE_C,
     WATER_C,
     WATER_TO_TEMPER_G,
 )
@@ -25,6 +27,11 @@ ICE_KJ_PER_KG = 334.6
 """Latent heat of ice: 144 Btu/lb (bakingbusiness.com/articles/58994)."""
 COOLING_KJ_PER_KG_K = 4.186
 """Specific heat of water in the balance with ice."""
+ICE_KJ_PER_KG_K = 2.09
+"""Specific heat of ice from a freezer's cold to 0 C: from memory."""
+FIRMEST_C = (35.0, 45.0)
+"""Barrel (C) at which cooked pasta was firmest: Debbouz and Doetkott 1996, Cereal Chem. 73:672
+(secondary)."""
 
 
 def water_temperature_c(
@@ -38,7 +45,7 @@ def water_temperature_c(
     """
     flour, water = _heats(flour_g, water_g)
     heat = HEAT_KJ_PER_KG.check(heat_kj_per_kg) * (flour_g + water_g)
-    wanted = _celsius("dough", dough_c) * (flour + water)
+    wanted = DOUGH_C.check(dough_c) * (flour + water)
     return FOUND_WATER_C.check((wanted - flour * _celsius("flour", flour_c) - heat) / water)
 
 
@@ -57,6 +64,16 @@ def usable_water(celsius: float) -> str | None:
     return None
 
 
+def too_warm(dough_c: float) -> str | None:
+    """A word about a dough that comes near the 50 C at which gluten is damaged; None where it stays below."""
+    if dough_c <= FIRMEST_C[1]:
+        return None
+    return (
+        f"{dough_c:.1f} C is close to 50 C, where gluten is damaged: {FIRMEST_C[0]:g} to {FIRMEST_C[1]:g} C "
+        "in the barrel made the firmest pasta (Debbouz and Doetkott 1996, read at second hand)"
+    )
+
+
 def heat_of_mixing_kj_per_kg(
     flour_g: float, flour_c: float, water_g: float, water_c: float, dough_c: float
 ) -> float:
@@ -65,7 +82,7 @@ def heat_of_mixing_kj_per_kg(
     Inverse of `water_temperature_c` in the heat. Raises DoughError where it comes out as no mixer's heat.
     """
     flour, water = _heats(flour_g, water_g)
-    gained = _celsius("dough", dough_c) * (flour + water)
+    gained = DOUGH_C.check(dough_c) * (flour + water)
     gained -= flour * _celsius("flour", flour_c) + water * _celsius("water", water_c)
     return HEAT_KJ_PER_KG.check(gained / (flour_g + water_g))
 
@@ -102,23 +119,29 @@ def three_factor_water(dough: float, room: float, flour: float, friction: float)
     return 3.0 * dough - (room + flour + friction)
 
 
-def ice_g(water_g: float, tap_c: float, wanted_c: float) -> float:
+def ice_g(water_g: float, tap_c: float, wanted_c: float, ice_c: float = 0.0) -> float:
     """Ice (g) that replaces part of `water_g`, so that all of it is at `wanted_c`; the total stays `water_g`.
 
-    Raises DoughError where the water would have to be warmed, or frozen.
+    `ice_c`: the ice itself; from a freezer it takes up more heat than at 0 C. Raises DoughError where the
+    water would have to be warmed, or frozen.
     """
     WATER_TO_TEMPER_G.check(water_g)
     WATER_C.check(tap_c, "tap water")
     WATER_C.check(wanted_c, "wanted water")
     if wanted_c > tap_c:
         raise DoughError(f"water wanted at {wanted_c:g} C from {tap_c:g} C: ice only cools; warm the water.")
-    cooling = COOLING_KJ_PER_KG_K
-    return water_g * cooling * (tap_c - wanted_c) / (ICE_KJ_PER_KG + cooling * tap_c)
+    cooling, cold = COOLING_KJ_PER_KG_K, ICE_KJ_PER_KG_K * -ICE_C.check(ice_c)
+    return water_g * cooling * (tap_c - wanted_c) / (ICE_KJ_PER_KG + cold + cooling * tap_c)
 
 
 def celsius(fahrenheit: float) -> float:
     """Degrees Celsius of degrees Fahrenheit."""
     return (fahrenheit - 32.0) / 1.8
+
+
+def fahrenheit(celsius: float) -> float:
+    """Degrees Fahrenheit of degrees Celsius."""
+    return celsius * 1.8 + 32.0
 
 
 def _heats(flour_g: float, water_g: float) -> tuple[float, float]:

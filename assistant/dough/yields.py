@@ -1,4 +1,8 @@
-"""Dough, portions and batches that flour makes; scaling; flour that mends a wet dough. Masses in grams."""
+"""Dough, portions and batches that flour makes; scaling; flour that mends a wet dough. Masses in grams.
+
+What a portion weighs, what is lost and what cooking adds stand here and nowhere else: settings, recipes,
+plans and `crumbcall dough yield` all go by them.
+"""
 
 import math
 from collections.abc import Mapping
@@ -20,6 +24,14 @@ from assistant.dough.ranges import (
     recorded_above_zero,
 )
 from assistant.errors import DoughError
+
+USUAL_PORTION_G = 120.0
+"""Raw pasta of a portion (g), where neither recipe nor kitchen says: 120 to 140 g is a main course (common
+practice, no source)."""
+USUAL_LOSS_PCT = 4.0
+"""Scrap and purge (% of the dough), where the kitchen does not say: common practice, no source."""
+COOKED_WATER_PCT = 68.56
+"""Water of fresh pasta once it is cooked (%, wet basis): USDA SR28, NDB 20094."""
 
 _NOISE = 1e-9
 """Rounding noise that must not cost a portion or make a batch."""
@@ -91,11 +103,16 @@ def flour_for_portions_g(count: int, portion_g: float, loss_pct: float, hydratio
     )
 
 
-def batches_for(flour_g: float, batch_flour_g: float) -> int:
-    """Batches that this flour (g) takes, each of `batch_flour_g`: rounded up."""
-    return math.ceil(
-        recorded("flour", flour_g) / recorded_above_zero("flour of a batch", batch_flour_g) - _NOISE
-    )
+def batches_for(wanted: int, of_a_batch: int) -> int:
+    """Batches for these portions, where a batch makes `of_a_batch` whole ones. Raises DoughError where none.
+
+    What is left of a batch is no portion of the next one: it is not counted across batches.
+    """
+    if of_a_batch < 1:
+        raise DoughError(
+            "a batch of this flour makes no whole portion; give more flour, or a smaller portion."
+        )
+    return math.ceil(wanted / of_a_batch)
 
 
 def cooked_ratio(raw_water_pct: float, cooked_water_pct: float) -> float:
@@ -104,8 +121,32 @@ def cooked_ratio(raw_water_pct: float, cooked_water_pct: float) -> float:
     return (100.0 - raw) / (100.0 - WATER_CONTENT_PCT.check(cooked_water_pct, "cooked water"))
 
 
-FRESH_WATER_PCT, COOKED_WATER_PCT = 31.0, 68.56
-"""Water of fresh-refrigerated plain pasta as purchased and cooked: USDA SR28, NDB 20093 and 20094."""
+@dataclass(frozen=True, slots=True)
+class Yield:
+    """What a dough comes to on the plate."""
+
+    net_g: float
+    """Dough (g) after scrap and loss."""
+    portions: int
+    """Whole portions."""
+    cooked_portion_g: float
+    """A portion as cooked (g)."""
+
+    @property
+    def cooked_g(self) -> float:
+        """All whole portions as cooked (g)."""
+        return self.portions * self.cooked_portion_g
+
+
+def yield_of(dough_mass_g: float, dough_moisture_pct: float, portion_g: float, loss_pct: float) -> Yield:
+    """What a dough of this mass (g) and moisture (%, wet basis: not its hydration) comes to.
+
+    Raises DoughError. Cooking is reckoned to the water of cooked pasta, `COOKED_WATER_PCT`; shape and time
+    change it by tenths.
+    """
+    net = net_dough_g(dough_mass_g, loss_pct)
+    ratio = cooked_ratio(dough_moisture_pct, COOKED_WATER_PCT)
+    return Yield(net, portions(net, portion_g), portion_g * ratio)
 
 
 def scaled(masses_g: Mapping[str, float], flour: str, wanted_flour_g: float) -> dict[str, float]:

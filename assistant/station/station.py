@@ -17,6 +17,7 @@ from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
+from assistant.dough.shift_plan import PlannedBatch
 from assistant.errors import JournalError
 from assistant.nlg.brevity import brief
 from assistant.nlg.replies import Replies
@@ -73,8 +74,9 @@ class Scale(Protocol):
 class Station:
     """State, journal and wording together; belongs to one thread, its `state` may be read by all.
 
-    `known`: what the kitchen knows beyond the batch. `written` gets events once they are on disk. `scale`:
-    None without a jug scale. `attention_word`: whether a spoken command needs one.
+    `known`: what the kitchen knows beyond the batch. `plan`: the day's plan as it is now, asked at every
+    decision, for another process may have written it; None: that of `known`. `written` gets events once they
+    are on disk. `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
     """
 
     def __init__(
@@ -87,6 +89,7 @@ class Station:
         state: State | None = None,
         *,
         known: Known = NOTHING,
+        plan: Callable[[], tuple[PlannedBatch, ...]] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         scale: Scale | None = None,
         attention_word: bool = False,
@@ -97,6 +100,7 @@ class Station:
         self._grammar = grammar
         self._replies = replies
         self._known = known
+        self._plan = plan
         self._written = written
         self._last_said: tuple[Announcement, ...] = ()
         self._scale = scale
@@ -222,7 +226,7 @@ class Station:
     def _asked_about(self, text: str, command: Command, source: Source) -> Turn | None:
         """Ask whether this was said, or answer what is always answered; None where nothing would be asked."""
         request = Said(command, source, text, unsure=True)
-        decision = decide(self.state, request, self.now, self._rules, self._known)
+        decision = decide(self.state, request, self.now, self._rules, self._known_now())
         asked = any(isinstance(event, QuestionAsked) for event in decision.events)
         if not asked and not isinstance(command, MachineQuestion):
             return None
@@ -263,7 +267,7 @@ class Station:
         now = self.now
         if isinstance(request, Said):
             request = replace(request, again=self._asked_again(request.command, now))
-        decision = decide(self.state, request, now, self._rules, self._known)
+        decision = decide(self.state, request, now, self._rules, self._known_now())
         try:
             if decision.events:
                 self._journal.append(decision.events)
@@ -274,6 +278,10 @@ class Station:
         self.state = decision.state
         self._written(decision.events)
         return Turn(now, said, command, self._worded(decision.announcements))
+
+    def _known_now(self) -> Known:
+        """What the kitchen knows at this decision; the plan is the same all through it."""
+        return self._known if self._plan is None else replace(self._known, plan=self._plan())
 
     def _asked_again(self, command: Command, now: float) -> int:
         """How often this question was asked before, within a minute and with nothing else between."""

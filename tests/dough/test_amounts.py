@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from iapws import IAPWS95
 
-from assistant.dough.amounts import GRAMS_PER, MILLILITRES_PER, Amount, Unit, density_g_per_ml
+from assistant.dough.amounts import GRAMS_PER, MILLILITRES_PER, ML_PER_VESSEL, Amount, Unit, density_g_per_ml
 from assistant.errors import DoughError
 
 UNITS: Any = pint.UnitRegistry()
@@ -73,3 +73,13 @@ def test_units_of_volume_are_those_of_pint(unit: Unit, name: str) -> None:
 @pytest.mark.parametrize(("unit", "grams"), [("lb", 453.592), ("oz", 28.3495)])
 def test_pounds_and_ounces(unit: Unit, grams: float) -> None:
     assert Amount(1, unit).grams(1.0) == pytest.approx(grams, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("vessel", "name", "printed"),
+    [("us cup", "cup", 236.588), ("us pint", "pint", 473.176), ("imperial pint", "imperial_pint", 568.261)],
+)
+def test_cups_and_pints_are_those_of_pint(vessel: str, name: str, printed: float) -> None:
+    """Source: pint, C."""
+    assert ML_PER_VESSEL[vessel] == pytest.approx(UNITS.Quantity(1, name).to("ml").magnitude, rel=1e-9)
+    assert ML_PER_VESSEL[vessel] == pytest.approx(printed, abs=0.001)

@@ -39,7 +39,7 @@ def run(home: Path, *arguments: str) -> str:
         ("rescue 1000 300", "30.00 % is not above 31 %: no flour needed."),
         (
             "temperature 1000 310 --flour-temp 20 --dough-temp 28",
-            "Water at 38.9 C (no heat of mixing measured).",
+            "Water at 38.9 C (102 F) (no heat of mixing measured).",
         ),
         (
             "temperature 1000 310 --flour-temp 20 --dough-temp 28 --room 20",
@@ -50,7 +50,30 @@ def run(home: Path, *arguments: str) -> str:
             "temperature 1000 310 --flour-temp 20 --dough-temp 31 --water-temp 40",
             "Mixing gave 5.88 kJ per kg",
         ),
-        ("ice 40000 20 10", "4002.7 g of ice"),
+        ("temperature 1000 310 --flour-temp 40 --dough-temp 46", "46.0 C is close to 50 C"),
+        (
+            "temperature 1000 310 --flour-temp 20 --dough-temp 28",
+            "Out of the die at 55.7 C (132 F) at most, if 70",
+        ),
+        (
+            "temperature 1000 310 --flour-temp 20 --dough-temp 28 --die-heat 0",
+            "Out of the die at 28.0 C (82 F)",
+        ),
+        ("ice 40000 20 10", "4002.7 g of ice at 0 C"),
+        ("ice 40000 20 10 --ice-temp=-18", "3672.4 g of ice at -18 C"),
+        ("drying 1000 34.351", "Dry at 750.3 g: 1000 g at 34.351 % loses 249.7 g down to 12.5 %."),
+        ("drying 1000 34.351 --to 13.5", "above Italy's and the United States' limit for dried pasta."),
+        ("weighing 3000 3930 5", "5 g off when it is new, 10 g in service; 0.33 points of hydration"),
+        (
+            "weighing 3000 3000 1",
+            "class C may creep 0.735 g in half an hour, ",
+        ),
+        ("weighing 3000 3000 1", "In service in the United States: 3 g."),
+        ("noise 92", "6.06 hours a day at 92 dBA"),
+        ("noise 90", "wear hearing protection"),
+        ("keeping 0.95 --ph 6", "product assessment required; keep it cold until then."),
+        ("keeping 0.87 --ph 6", "the table asks for no time and temperature control (TCS)"),
+        ("keeping 0.98 --moisture 31", "outside moisture and water activity of fresh pre-packed pasta"),
         ("ingredients 1000 milk=100@88", "Pour 222.0 g of water for 31 %"),
         ("ingredients --list", "76.15 %  whole egg (USDA SR28 NDB 01123: Egg, whole, raw, fresh)"),
         ("recipe egg 1500", "236.6 g water for 31 %, from 30 to 33"),
@@ -79,13 +102,16 @@ def run(home: Path, *arguments: str) -> str:
             "1000 g of flour at 13.76 % moisture. 31 % at 14 % moisture is 31.37 %",
         ),
         (
-            "yield 2000",
-            "2620.0 g of dough, 2541.4 g after 3 % loss: 23 portions of 110 g, about 241 g each cooked.",
+            "yield 2000 --loss 3 --portion 110",
+            "2620.0 g of dough, 2541.4 g after 3 % loss: 23 portions of 110 g, about 229.7 g each cooked.",
         ),
         (
-            "yield 1500 --portions 40 --loss 4",
-            "3498.7 g of flour for 40 portions of 110 g: 3 batches of 1500 g.",
+            "yield 1500 --portions 40 --loss 4 --portion 110",
+            "3498.7 g of flour for 40 portions of 110 g: 3 batches of 1500 g, about 229.7 g each cooked.",
         ),
+        ("yield 1000 --portion 110 --moisture 12.67", "about 233.2 g each cooked."),
+        ("yield 2000", "2515.2 g after 4 % loss: 20 portions of 120 g, about 250.6 g each cooked."),
+        ("moisture 14 --want 31", "24.64 % hydration on flour of 14 % moisture"),
         ("cutter 40 35 30", "Speed 46.7 for 30 mm"),
         ("oven 5 4.3", "14.00 % moisture (wet basis), 16.28 per 100 of dry matter."),
         ("oven 5 4.2", "Above the limit for semolina of Italy and United States."),
@@ -111,6 +137,9 @@ def test_the_kitchens_own_figures_count(tmp_path: Path) -> None:
     (tmp_path / "ingredients.csv").write_text("name,water_g_per_100g\nwhole egg,70\n", encoding="utf-8")
     (tmp_path / "settings.toml").write_text("[batch]\ntarget_pct = 32\n", encoding="utf-8")
     assert "Pour 180.0 g of water for 32 %" in run(tmp_path, "ingredients", "1000", "whole egg=200")
+
+
+MEASURED = ("temperature", "1000", "310", "--flour-temp", "20", "--dough-temp", "28", "--water-temp", "30")
 
 
 @pytest.mark.parametrize(
@@ -145,6 +174,47 @@ def test_the_kitchens_own_figures_count(tmp_path: Path) -> None:
         (
             ["rescue", "1000", "345", "--target", "nan"],
             "target nan %: from 15 to 60 % is allowed; give another figure.",
+        ),
+        (
+            ["hydration", "1500", "465", "--target", "33"],
+            "--target would be ignored beside WATER_G; leave one of them out.",
+        ),
+        (
+            ["hydration", "1500", "465", "--celsius", "40"],
+            "--celsius would be ignored beside a mass; write the water in ml, or leave it out.",
+        ),
+        (
+            ["hydration", "1500", "--ml", "--celsius", "40"],
+            "--ml and --celsius would be ignored without WATER_G; give it, or leave that out.",
+        ),
+        (
+            ["moisture", "31", "14", "--want", "33"],
+            "figures given: 2; --want and FLOUR_MOISTURE_PCT alone are needed; write 14 --want 33.",
+        ),
+        (
+            ["moisture", "14"],
+            "figures given: 1; HYDRATION_PCT and FLOUR_MOISTURE_PCT are needed; write 31 14.",
+        ),
+        (
+            ["blend", "600@13.2", "--at", "13"],
+            "--at would be ignored without --hydration; give both, or none.",
+        ),
+        (
+            [*MEASURED, "--room", "20", "--heat", "5"],
+            "--heat and --room would be ignored beside --water-temp; leave one of them out.",
+        ),
+        (
+            ["temperature", "1000", "310", "--flour-temp", "20", "--dough-temp", "70"],
+            "dough temperature 70 C: from 0 to 50 C is allowed; give another figure.",
+        ),
+        (
+            ["keeping", "0.95"],
+            "keeping needs --ph, for the Food Code, or --moisture, for Italy; give one or both.",
+        ),
+        (
+            ["hydration", "1500", "2 cups"],
+            "water '2 cups': from 0 to 100000 g is allowed; cups and pints differ: write g, ml or one of "
+            "us cup, us pint, imperial pint, metric cup.",
         ),
         (
             ["hydration", "1500", "100", "--ml", "--celsius", "80"],

@@ -52,6 +52,39 @@ def test_ice() -> None:
     assert pytest.approx(4000, abs=10) == 40_000 * (68 - 50) / (68 + 112)
 
 
+def test_ice_of_a_freezer_cools_more() -> None:
+    """Heat balance, D: ice at -18 C takes 18 x 2.09 = 37.6 kJ/kg more than the 334.6 that melt it.
+
+    400 x 4.186 x 10 = 16,744 kJ are to be taken from 40 kg of water: 16,744 / (372.2 + 4.186 x 20) = 3.6723
+    kg.
+    """
+    assert t.ice_g(40_000, 20, 10, -18) == pytest.approx(1_674_400 / (334.6 + 37.62 + 83.72), abs=0.01)
+    assert t.ice_g(40_000, 20, 10, -18) == pytest.approx(3672.3, abs=0.5)
+    with pytest.raises(DoughError, match=r"^ice 3 C: from -40 to 0 C is allowed; "):
+        t.ice_g(500, 20, 10, 3)
+
+
+def test_a_dough_over_fifty_degrees_and_an_impossible_heat_are_refused() -> None:
+    """Gluten is damaged above 50 C: an open encyclopaedia, V2; extrusion stays below it, AACC 66-41.01, V."""
+    for dough_c in (50.1, 70):
+        with pytest.raises(DoughError, match=r"^dough temperature .* C: from 0 to 50 C is allowed; "):
+            t.water_temperature_c(1000, 20, 310, dough_c)
+    assert t.water_temperature_c(1000, 45, 310, 50) > 0
+    # 20 C flour and water to a dough of 45 C: 58 kJ/kg, four times the textbook's 15.
+    with pytest.raises(
+        DoughError, match=r"^heat of mixing 58\.3168 kJ/kg: from -10 to 30 kJ/kg is allowed; "
+    ):
+        t.heat_of_mixing_kj_per_kg(1000, 20, 310, 20, 45)
+
+
+@pytest.mark.parametrize(("dough_c", "warned"), [(28, False), (45, False), (45.1, True), (50, True)])
+def test_a_word_before_fifty_degrees(dough_c: float, warned: bool) -> None:
+    """Barrel of 35 to 45 C made the firmest pasta: Debbouz and Doetkott 1996, secondary."""
+    word = t.too_warm(dough_c)
+    assert (word is not None) == warned
+    assert word is None or ("50 C" in word and "at second hand" in word)
+
+
 @pytest.mark.parametrize(("degrees", "found"), [(41, 5.00), (70, 21.11), (135, 57.22), (113, 45.00)])
 def test_fahrenheit(degrees: float, found: float) -> None:
     """Source: pint 0.25.3, C; by definition."""
@@ -62,6 +95,7 @@ def test_fahrenheit(degrees: float, found: float) -> None:
 def test_fahrenheit_against_a_units_library(degrees: float) -> None:
     """Source: pint, C."""
     assert t.celsius(degrees) == pytest.approx(UNITS.Quantity(degrees, "degF").to("degC").magnitude, abs=1e-9)
+    assert t.fahrenheit(t.celsius(degrees)) == pytest.approx(degrees, abs=1e-9)
 
 
 @given(masses, celsius, masses, celsius, st.floats(0, 20))
@@ -72,6 +106,7 @@ def test_water_temperature_and_heat_of_mixing_are_inverse(
     capacity = flour * t.FLOUR_KJ_PER_KG_K + water * t.WATER_KJ_PER_KG_K
     brought = flour * t.FLOUR_KJ_PER_KG_K * flour_c + water * t.WATER_KJ_PER_KG_K * water_c
     dough = (brought + heat * (flour + water)) / capacity
+    assume(0 <= dough <= 50)
     assert t.water_temperature_c(flour, flour_c, water, dough, heat) == pytest.approx(water_c, abs=1e-6)
     assert t.heat_of_mixing_kj_per_kg(flour, flour_c, water, water_c, dough) == pytest.approx(heat, abs=1e-6)
 

@@ -11,6 +11,7 @@ from assistant.dough.lots import Forecast
 from assistant.dough.ranges import BATCH_FLOUR_G
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
+from assistant.dough.yields import USUAL_PORTION_G
 
 LEAST_FLOUR_G = BATCH_FLOUR_G.least
 """Less flour than this (g) is a misheard number, not a batch."""
@@ -41,7 +42,7 @@ class BatchRules:
     """Pause between two calls of a ringing timer."""
     water_temperature_c: float = 20.0
     """Converts volumes of water into masses."""
-    portion_g: float = 120.0
+    portion_g: float = USUAL_PORTION_G
     """Raw pasta of a portion."""
     cook_s: float = 360.0
     """Time in the water of a shape that has no time of its own."""

@@ -77,6 +77,16 @@ def target_pct(home: Home, target: float | None) -> float:
     return Settings.load(home.settings_file).batch.target_pct if target is None else target
 
 
+def refuse_ignored(why: str, **given: object) -> None:
+    """Raise DoughError where one of these was given, since it would be ignored; None: it was not given.
+
+    `why`: why it would be, and what to do.
+    """
+    ignored = [name for name, value in given.items() if value is not None]
+    if ignored:
+        raise DoughError(f"{' and '.join(ignored)} would be ignored {why}.")
+
+
 def pantry_of(home: Home) -> Pantry:
     """The kitchen's ingredients."""
     return Pantry.load(home.config / OWN_FILE)

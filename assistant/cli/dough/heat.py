@@ -1,13 +1,24 @@
-"""`crumbcall dough temperature|ice`: the heat of flour, water and mixing."""
+"""`crumbcall dough temperature|ice`: the heat of flour, water, mixing and the die."""
 
 from typing import Any
 
 import click
 
-from assistant.cli.dough.answers import Answer, answers, flour_argument
+from assistant.cli.dough.answers import Answer, answers, flour_argument, refuse_ignored
 from assistant.cli.quantity import Quantity
 from assistant.dough import temperature as tmp
-from assistant.dough.ranges import CELSIUS, HEAT_KJ_PER_KG, WATER_C, WATER_TO_TEMPER_G
+from assistant.dough.calculators import die_heat as die
+from assistant.dough.hydration import hydration_pct
+from assistant.dough.ranges import (
+    CELSIUS,
+    DIE_KJ_PER_KG,
+    DOUGH_C,
+    HEAT_KJ_PER_KG,
+    HYDRATION_PCT,
+    ICE_C,
+    WATER_C,
+    WATER_TO_TEMPER_G,
+)
 
 
 @answers("temperature")
@@ -17,10 +28,10 @@ from assistant.dough.ranges import CELSIUS, HEAT_KJ_PER_KG, WATER_C, WATER_TO_TE
 @click.option(
     "--dough-temp",
     "dough_c",
-    type=Quantity(CELSIUS),
+    type=Quantity(DOUGH_C),
     metavar="C",
     required=True,
-    help="Dough as wanted, C; or as measured.",
+    help=f"Dough as wanted, C; or as measured. Above {DOUGH_C.most:g} C gluten is damaged.",
 )
 @click.option(
     "--water-temp",
@@ -42,6 +53,14 @@ from assistant.dough.ranges import CELSIUS, HEAT_KJ_PER_KG, WATER_C, WATER_TO_TE
     metavar="KJ_PER_KG",
     help="Heat of mixing as reckoned of a batch, kJ/kg; may be repeated.",
 )
+@click.option(
+    "--die-heat",
+    type=Quantity(DIE_KJ_PER_KG),
+    metavar="KJ_PER_KG",
+    default=die.USUAL_KJ_PER_KG,
+    show_default=True,
+    help="Energy of the press at the die, kJ/kg.",
+)
 def temperature(
     flour: float,
     water: float,
@@ -50,16 +69,35 @@ def temperature(
     water_c: float | None,
     room: float | None,
     heat: tuple[float, ...],
+    die_heat: float,
 ) -> Answer:
     """Water temperature for a wanted dough by heat balance; or the heat of mixing of a measured batch.
+
+    Figures may be in degrees F: "68F". With both, how warm the dough may leave the die.
 
     Example: crumbcall dough temperature 1000 310 --flour-temp 20 --dough-temp 28 --heat 5.5 --heat 6.1
     """
     if water_c is not None:
+        refuse_ignored(
+            "beside --water-temp; leave one of them out", **{"--heat": heat or None, "--room": room}
+        )
         found = tmp.heat_of_mixing_kj_per_kg(flour, flour_c, water, water_c, dough_c)
         text = f"Mixing gave {found:.2f} kJ per kg of dough. "
         text += f"Give it as --heat {found:.2f} to reckon the next water."
-        return text, {"heat_kj_per_kg": found}
+        values: dict[str, Any] = {"heat_kj_per_kg": found}
+    else:
+        text, values = _water(flour, water, flour_c, dough_c, room, heat)
+    if (word := tmp.too_warm(dough_c)) is not None:
+        values["warning"] = word
+        text += f"\n{word}."
+    at_die, of_die = _at_the_die(flour, water, dough_c, die_heat)
+    return f"{text}\n{at_die}", values | of_die
+
+
+def _water(
+    flour: float, water: float, flour_c: float, dough_c: float, room: float | None, heat: tuple[float, ...]
+) -> Answer:
+    """The water for a wanted dough."""
     learned = tmp.learned_heat(heat)
     mean = learned.mean if learned else 0.0
     wanted = tmp.water_temperature_c(flour, flour_c, water, dough_c, mean)
@@ -67,7 +105,7 @@ def temperature(
     basis = (
         f"heat of mixing {mean:.2f} kJ/kg, {len(heat)} measured" if learned else "no heat of mixing measured"
     )
-    text = f"Water at {wanted:.1f} C ({basis})."
+    text = f"Water at {_both(wanted)} ({basis})."
     if (why := tmp.usable_water(wanted)) is not None:
         values["unusable"] = why
         text += f" That is {why}."
@@ -81,16 +119,41 @@ def temperature(
     return text, values
 
 
+def _at_the_die(flour: float, water: float, dough_c: float, energy: float) -> Answer:
+    """How warm the dough may leave the die, with whose figure that is."""
+    pct = HYDRATION_PCT.check(hydration_pct(water, flour))
+    out = dough_c + die.rise_c(pct, dough_c, energy)
+    text = (
+        f"Out of the die at {_both(out)} at most, if {energy:g} kJ/kg stay in it and nothing cools it. "
+        f"{die.AUTHORITY}; measure the strand, and keep it below {DOUGH_C.most:g} C."
+    )
+    return text, {"die_c": out, "die_kj_per_kg": energy}
+
+
+def _both(celsius: float) -> str:
+    """A temperature in both degrees."""
+    return f"{celsius:.1f} C ({tmp.fahrenheit(celsius):.0f} F)"
+
+
 @answers("ice")
 @click.argument("water", type=Quantity(WATER_TO_TEMPER_G), metavar="WATER_G")
 @click.argument("tap", type=Quantity(WATER_C), metavar="TAP_C")
 @click.argument("wanted", type=Quantity(WATER_C), metavar="WANTED_C")
-def ice(water: float, tap: float, wanted: float) -> Answer:
+@click.option(
+    "--ice-temp",
+    "ice_c",
+    type=Quantity(ICE_C),
+    metavar="C",
+    default=0.0,
+    show_default=True,
+    help="The ice, C: 0 where it melts already, that of the freezer where it comes from there.",
+)
+def ice(water: float, tap: float, wanted: float, ice_c: float) -> Answer:
     """Ice that replaces part of the water, so that all of it is as cold as wanted.
 
-    Example: crumbcall dough ice 465 20 10
+    Example: crumbcall dough ice 465 20 10 --ice-temp=-18
     """
-    found = tmp.ice_g(water, tap, wanted)
-    text = f"{found:.1f} g of ice and {water - found:.1f} g of water at {tap:g} C "
-    text += f"make {water:g} g at {wanted:g} C."
-    return text, {"ice_g": found, "water_g": water - found, "celsius": wanted}
+    found = tmp.ice_g(water, tap, wanted, ice_c)
+    text = f"{found:.1f} g of ice at {ice_c:g} C and {water - found:.1f} g of water at {tap:g} C "
+    text += f"make {water:g} g at {_both(wanted)}. All of the ice must be melted before the water is poured."
+    return text, {"ice_g": found, "water_g": water - found, "celsius": wanted, "ice_c": ice_c}

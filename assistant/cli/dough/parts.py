@@ -1,4 +1,4 @@
-"""`crumbcall dough ingredients|recipe|scale|yield|cutter`: what goes in, and what comes out."""
+"""`crumbcall dough ingredients|recipe|scale|cutter`: what goes in, and what is cut of it."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -8,7 +8,6 @@ import click
 from assistant.cli.dough.answers import (
     Answer,
     answers,
-    flour_argument,
     moisture_option,
     pantry_of,
     part_of,
@@ -21,15 +20,7 @@ from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.dough import yields
 from assistant.dough.cutter import speed_for
 from assistant.dough.ingredients import dough_with
-from assistant.dough.ranges import (
-    BATCH_FLOUR_G,
-    CUTTER_SPEED,
-    FLOUR_G,
-    LENGTH_MM,
-    LOSS_PCT,
-    PORTION_G,
-    PORTIONS,
-)
+from assistant.dough.ranges import CUTTER_SPEED, FLOUR_G, LENGTH_MM
 from assistant.dough.recipe import RecipePlan
 from assistant.errors import DoughError
 
@@ -153,65 +144,6 @@ def scale(wanted: float, parts: tuple[str, ...], flour: str) -> Answer:
         masses[name] = grams
     found = yields.scaled(masses, flour, wanted)
     return "\n".join(f"{grams:.1f} g {name}" for name, grams in found.items()), {"grams": found}
-
-
-@answers("yield")
-@flour_argument
-@target_option
-@click.option(
-    "--loss",
-    type=Quantity(LOSS_PCT),
-    metavar="PCT",
-    default=3.0,
-    show_default=True,
-    help="Scrap and loss, %.",
-)
-@click.option(
-    "--portion",
-    type=Quantity(PORTION_G),
-    metavar="G",
-    default=110.0,
-    show_default=True,
-    help="Raw portion, g.",
-)
-@click.option(
-    "--portions",
-    "wanted",
-    type=Quantity(PORTIONS),
-    metavar="N",
-    help="Portions that are wanted: FLOUR_G is then that of one batch.",
-)
-@click.pass_obj
-def yield_(
-    home: Home, flour: float, target: float | None, loss: float, portion: float, wanted: int | None
-) -> Answer:
-    """Dough, portions and cooked weight of a mass of flour; or flour and batches for a number of portions.
-
-    Example: crumbcall dough yield 1500 --portions 40 --loss 4
-    """
-    pct = target_pct(home, target)
-    ratio = yields.cooked_ratio(yields.FRESH_WATER_PCT, yields.COOKED_WATER_PCT)
-    if wanted is not None:
-        BATCH_FLOUR_G.check(flour)
-        needed = yields.flour_for_portions_g(wanted, portion, loss, pct)
-        batches = yields.batches_for(needed, flour)
-        text = f"{needed:.1f} g of flour for {wanted} portions of {portion:g} g: "
-        text += f"{batches} batches of {flour:g} g."
-        return text, {"flour_g": needed, "batches": batches, "portions": wanted, "hydration_pct": pct}
-    dough = yields.dough_g(flour, pct)
-    net = yields.net_dough_g(dough, loss)
-    count = yields.portions(net, portion)
-    text = (
-        f"{dough:.1f} g of dough, {net:.1f} g after {loss:g} % loss: {count} portions of {portion:g} g, "
-        f"about {portion * ratio:.0f} g each cooked."
-    )
-    return text, {
-        "dough_g": dough,
-        "net_g": net,
-        "portions": count,
-        "cooked_portion_g": portion * ratio,
-        "hydration_pct": pct,
-    }
 
 
 @answers("cutter")

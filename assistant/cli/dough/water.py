@@ -9,6 +9,7 @@ from assistant.cli.dough.answers import (
     answers,
     flour_argument,
     moisture_option,
+    refuse_ignored,
     target_option,
     target_pct,
     water_argument,
@@ -34,6 +35,9 @@ from assistant.dough.ranges import (
 )
 from assistant.errors import DoughError
 
+_BOTH = 2
+"""Figures of `dough moisture` where none of them is wanted."""
+
 
 @answers("hydration")
 @flour_argument
@@ -45,9 +49,7 @@ from assistant.errors import DoughError
     "--celsius",
     type=Quantity(VOLUME_C),
     metavar="C",
-    default=USUAL_WATER_C,
-    show_default=True,
-    help="Its temperature, for --ml.",
+    help=f"Its temperature, where it is a volume (default: {USUAL_WATER_C:g}).",
 )
 @click.pass_obj
 def hydration(
@@ -57,24 +59,29 @@ def hydration(
     target: float | None,
     moisture: float | None,
     ml: bool,
-    celsius: float,
+    celsius: float | None,
 ) -> Answer:
     """Hydration of flour and water; without water, the water that the target takes.
 
     Example: crumbcall dough hydration 1500 465 --moisture 14
     """
+    at = USUAL_WATER_C if celsius is None else celsius
     if water is None:
+        refuse_ignored(
+            "without WATER_G; give it, or leave that out", **{"--ml": ml or None, "--celsius": celsius}
+        )
         wanted = target_pct(home, target)
         grams = hyd.water_for_g(flour, wanted)
     else:
+        refuse_ignored("beside WATER_G; leave one of them out", **{"--target": target})
         grams = (
-            grams_of_ml(read_figure(WATER_ML, water), celsius)
-            if ml
-            else read_figure(WATER_G, water, water_c=celsius)
+            grams_of_ml(read_figure(WATER_ML, water), at) if ml else read_figure(WATER_G, water, water_c=at)
         )
+        if not ml and _is_mass(water):
+            refuse_ignored("beside a mass; write the water in ml, or leave it out", **{"--celsius": celsius})
         wanted = HYDRATION_PCT.check(hyd.hydration_pct(grams, flour))
     values: dict[str, Any] = {"flour_g": flour, "water_g": grams, "hydration_pct": wanted}
-    values["water_ml"] = millilitres_of_g(grams, celsius)
+    values["water_ml"] = millilitres_of_g(grams, at)
     text = f"{grams:.1f} g water in {flour:g} g flour: {wanted:.2f} % hydration"
     if moisture is not None:
         values["moisture_pct"] = moi.dough_moisture_pct(flour, moisture, grams)
@@ -82,9 +89,14 @@ def hydration(
     return f"{text}.", values
 
 
+def _is_mass(water: str) -> bool:
+    """Whether water was given as a mass, which weighs the same whatever its temperature."""
+    cold, warm = (read_figure(WATER_G, water, water_c=celsius) for celsius in VOLUME_C.bounds)
+    return cold == warm
+
+
 @answers("moisture")
-@click.argument("hydration", type=Quantity(HYDRATION_PCT), metavar="HYDRATION_PCT")
-@click.argument("moisture", type=Quantity(FLOUR_MOISTURE_PCT), metavar="FLOUR_MOISTURE_PCT")
+@click.argument("figures", nargs=-1, metavar="[HYDRATION_PCT] FLOUR_MOISTURE_PCT")
 @click.option(
     "--to",
     "other",
@@ -96,14 +108,23 @@ def hydration(
     "--want",
     type=Quantity(DOUGH_MOISTURE_PCT),
     metavar="PCT",
-    help="Moisture of the dough that is wanted, %, instead of the hydration's.",
+    help="Moisture of the dough that is wanted, %, in the place of HYDRATION_PCT.",
 )
-def moisture(hydration: float, moisture: float, other: float | None, want: float | None) -> Answer:
+def moisture(figures: tuple[str, ...], other: float | None, want: float | None) -> Answer:
     """Moisture of the dough (wet basis) at a hydration, and the hydration for a flour of another moisture.
 
     Example: crumbcall dough moisture 31 14 --to 12.67
     """
-    if want is not None:
+    if len(figures) != (_BOTH if want is None else 1):
+        needed = (
+            "HYDRATION_PCT and FLOUR_MOISTURE_PCT" if want is None else "--want and FLOUR_MOISTURE_PCT alone"
+        )
+        example = "31 14" if want is None else "14 --want 33"
+        raise DoughError(f"figures given: {len(figures)}; {needed} are needed; write {example}.")
+    moisture = read_figure(FLOUR_MOISTURE_PCT, figures[-1])
+    if want is None:
+        hydration = read_figure(HYDRATION_PCT, figures[0])
+    else:
         hydration = HYDRATION_PCT.check(
             moi.hydration_of_moisture_pct(want, moisture), "hydration that this takes"
         )
@@ -187,15 +208,16 @@ def _rescued(found: yields.Rescue, mark: str, holds: float, in_hopper: float) ->
     "basis",
     type=Quantity(FLOUR_MOISTURE_PCT),
     metavar="PCT",
-    default=moi.REFERENCE_MOISTURE_PCT,
-    show_default=True,
-    help="%.",
+    help=f"Moisture of the flour that --hydration suits, % (default: {moi.REFERENCE_MOISTURE_PCT:g}).",
 )
-def blend(parts: tuple[str, ...], hydration: float | None, basis: float) -> Answer:
+def blend(parts: tuple[str, ...], hydration: float | None, basis: float | None) -> Answer:
     """Moisture of a blend of two lots or more, and the hydration that it wants.
 
     Example: crumbcall dough blend 600@13.2 400@14.6 --hydration 31
     """
+    if hydration is None:
+        refuse_ignored("without --hydration; give both, or none", **{"--at": basis})
+    at_pct = moi.REFERENCE_MOISTURE_PCT if basis is None else basis
     flours = []
     for part in parts:
         grams, at, moisture = part.partition("@")
@@ -206,8 +228,8 @@ def blend(parts: tuple[str, ...], hydration: float | None, basis: float) -> Answ
     values = {"flour_g": sum(grams for grams, _ in flours), "moisture_pct": found}
     text = f"{values['flour_g']:g} g of flour at {found:.2f} % moisture."
     if hydration is not None:
-        values["hydration_pct"] = moi.corrected_hydration_pct(hydration, basis, found)
-        text += f" {hydration:g} % at {basis:g} % moisture is {values['hydration_pct']:.2f} % on it."
+        values["hydration_pct"] = moi.corrected_hydration_pct(hydration, at_pct, found)
+        text += f" {hydration:g} % at {at_pct:g} % moisture is {values['hydration_pct']:.2f} % on it."
     return text, values
 
 

@@ -1,0 +1,1 @@
+"""`crumbcall plan`."""

@@ -1,0 +1,1 @@
+"""What is reckoned beside a batch: no batch uses it, the commands of the program do."""
