@@ -10,8 +10,9 @@ from assistant.batch.record.phases import Phase
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
 from assistant.dough.evidence import Squeeze
-from assistant.dough.hydration import hydration_pct, round_down, water_for_g
+from assistant.dough.hydration import hydration_pct, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
+from assistant.dough.lots import first_pour_g
 from assistant.dough.recipe import RecipePlan
 
 HALF_GRAM = 0.5
@@ -217,7 +218,7 @@ class Batch:
         """
         brought = self.contents.carried_g + self.to_come_water_g
         share = water_for_g(self.flour_g, self.target_pct) * self.first_share
-        return brought + max(0.0, round_down(share - brought, 5.0))
+        return brought + first_pour_g(share, brought)
 
     @property
     def product_g(self) -> float:

@@ -6,7 +6,6 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.making.entering import asked_first, grams_of, plausible
 from assistant.batch.decide.making.flour import (
-    first_pour_g,
     forecast_of,
     next_planned,
     planned_for,
@@ -37,7 +36,7 @@ from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G
 from assistant.batch.record.state import HALF_GRAM, MadeOf
 from assistant.dough.hydration import water_for_g
-from assistant.dough.lots import Forecast
+from assistant.dough.lots import Forecast, first_water_g
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
@@ -116,7 +115,7 @@ def open_with(
             low_pct=low,
             high_pct=high,
             hopper_g=d.rules.hopper_g,
-            first_pour_g=first_pour_g(flour, target, d.rules, forecast),
+            first_pour_g=first_water_g(flour, target, d.rules.first_pour_share, forecast),
             lot=lot,
             source=d.source,
             plan=plan,
