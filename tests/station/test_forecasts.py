@@ -156,8 +156,11 @@ def test_a_journal_that_can_not_be_read_leaves_the_house_rules() -> None:
     assert FlourBook(Broken(), {}, lambda: WALL, 31.0)("12", None) is None
 
 
-def test_the_first_pour_of_an_egg_dough_is_the_one_that_the_station_names(tmp_path: Path) -> None:
+def test_the_first_pour_of_an_egg_dough_is_the_one_that_the_station_names(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """200 g of whole egg per kilo bring 152.3 g of water (USDA SR28 NDB 01123, 76.15 %)."""
+    monkeypatch.setattr("assistant.cli.record.lots.real_clock", lambda: ScriptedClock(wall=WALL))
     begin = ("recipe egg", "lot 12", "new batch 1500")
     told(tmp_path, *begin, "egg in", "water 200", "crumb dry", "water 20", "crumb ready", "close batch")
     station, journal, _ = open_application(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
