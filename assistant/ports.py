@@ -5,7 +5,7 @@ Every protocol has a fake in `assistant.testing` and a contract check that both 
 """
 
 import math
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from typing import Generic, Never, Protocol, TypeVar
@@ -203,6 +203,19 @@ NOTHING_HEARD: Recognition[Never] = Recognition(
 """No sentence at all."""
 
 
+Wanted = Callable[[], bool]
+"""Whether the result is still wanted; asked now and then by the thread that works on it."""
+
+
+def always() -> bool:
+    """The result is wanted."""
+    return True
+
+
+class Overtaken(Exception):  # noqa: N818
+    """The result was no longer wanted, and the work was left: no error, there is nothing to tell."""
+
+
 class Recogniser(Protocol[Meaning_co]):
     """Turns the sound of one utterance into a sentence of the grammar, with its meaning."""
 
@@ -210,8 +223,13 @@ class Recogniser(Protocol[Meaning_co]):
     def name(self) -> str:
         """Name of the engine."""
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[Meaning_co]:
-        """Recognise one utterance; `asking`: what may be said besides commands."""
+    def recognise(
+        self, sound: Sound, *, asking: Asking = Asking.NOTHING, wanted: Wanted = always
+    ) -> Recognition[Meaning_co]:
+        """Recognise one utterance; `asking`: what may be said besides commands.
+
+        May raise Overtaken once the result is not `wanted` any more.
+        """
 
 
 class Voice(Protocol):

@@ -19,7 +19,19 @@ from assistant.asr.search.best_sentences import ROUNDING, Search, Sentence, best
 from assistant.asr.search.phone_graph import PhoneGraph, expand
 from assistant.asr.search.silence import spoken_frames
 from assistant.asr.search.trellis import Trellis
-from assistant.ports import NOTHING_HEARD, Asking, Evidence, Hypothesis, M, Recognition, Sound, WordGraph
+from assistant.ports import (
+    NOTHING_HEARD,
+    Asking,
+    Evidence,
+    Hypothesis,
+    M,
+    Overtaken,
+    Recognition,
+    Sound,
+    Wanted,
+    WordGraph,
+    always,
+)
 
 HOPELESS = 40.0
 """A word that everywhere ends so much behind the best path (log-probability) is not looked for again."""
@@ -130,13 +142,15 @@ class PhonemeRecogniser(Generic[M]):
         """The sentences of one layer, as it was built with."""
         return self._layer(asking)[0].words
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
+    def recognise(
+        self, sound: Sound, *, asking: Asking = Asking.NOTHING, wanted: Wanted = always
+    ) -> Recognition[M]:
         """Recognise one utterance.
 
         What is not accepted is decoded again without those who speak softer around it.
         """
-        outputs = self.outputs(sound)
-        found = self.decode(outputs, asking=asking)
+        outputs = self.outputs(sound, wanted=wanted)
+        found = self.decode(outputs, asking=asking, wanted=wanted)
         if found.accepted or found.cost > self.limits.talk:
             return found
         softer = around_the_loud(frame_levels_db(sound.pcm, len(outputs[0])))
@@ -148,15 +162,25 @@ class PhonemeRecogniser(Generic[M]):
                 for log_probs, expert in zip(outputs, self.experts, strict=True)
             ],
             asking=asking,
+            wanted=wanted,
         )
         return again if again.accepted else found
 
-    def outputs(self, sound: Sound) -> tuple[NDArray[np.float32], ...]:
+    def outputs(self, sound: Sound, *, wanted: Wanted = always) -> tuple[NDArray[np.float32], ...]:
         """Log-probabilities by each expert's network, shape (frames, symbols)."""
-        return tuple(expert.network.log_probs(sound) for expert in self.experts)
+        made: list[NDArray[np.float32]] = []
+        for expert in self.experts:
+            if not wanted():
+                raise Overtaken
+            made.append(expert.network.log_probs(sound))
+        return tuple(made)
 
     def decode(
-        self, outputs: Sequence[NDArray[np.float32]], *, asking: Asking = Asking.NOTHING
+        self,
+        outputs: Sequence[NDArray[np.float32]],
+        *,
+        asking: Asking = Asking.NOTHING,
+        wanted: Wanted = always,
     ) -> Recognition[M]:
         """The same from the networks' outputs; where there are fewer of them, by the first experts."""
         if len(outputs[0]) == 0:
@@ -164,7 +188,7 @@ class PhonemeRecogniser(Generic[M]):
         outputs = self._spoken(outputs)
         layers = [graphs for graphs in map(self._layer, asking.layers) if graphs[0].n_chains]
         found = judge(
-            [self._trellises(graphs, outputs, graphs[0].words.start(asking)) for graphs in layers],
+            [self._trellises(graphs, outputs, graphs[0].words.start(asking), wanted) for graphs in layers],
             [_free(log_probs) for log_probs in outputs],
             lambda text: self._meaning(text, asking),
             self.confidence,
@@ -198,14 +222,18 @@ class PhonemeRecogniser(Generic[M]):
         ]
 
     def _trellises(
-        self, graphs: Sequence[PhoneGraph], outputs: Sequence[NDArray[np.float32]], start: int = 0
+        self,
+        graphs: Sequence[PhoneGraph],
+        outputs: Sequence[NDArray[np.float32]],
+        start: int = 0,
+        wanted: Wanted = always,
     ) -> list[Trellis]:
         """One for each output. What is hopeless for the first expert is left out for the others."""
         made: list[Trellis] = []
         for expert, graph, log_probs in zip(self.experts, graphs, outputs, strict=False):
             near = graph.only(made[0].near(HOPELESS)) if made else graph
             trellis = Trellis(near, expert.network.blank, expert.network.boundary, start)
-            trellis.feed(log_probs)
+            trellis.feed(log_probs, wanted)
             made.append(trellis)
         return made
 

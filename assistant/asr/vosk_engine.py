@@ -19,7 +19,17 @@ from assistant.asr.confidence import ACCEPTED, NEAR
 from assistant.asr.parts import Parts
 from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.errors import GrammarError, ModelError
-from assistant.ports import SPEECH_RATE, Asking, Hypothesis, M, Recognition, Sound, WordGraph
+from assistant.ports import (
+    SPEECH_RATE,
+    Asking,
+    Hypothesis,
+    M,
+    Recognition,
+    Sound,
+    Wanted,
+    WordGraph,
+    always,
+)
 
 _BLOCK = 4000
 _UNKNOWN = "[unk]"
@@ -132,21 +142,30 @@ class VoskRecogniser(Generic[M]):
         self._layer: Callable[[Asking], Acceptor] = cache(lambda asking: Acceptor(layer(asking)))
         self._layer(Asking.NOTHING)
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
+    def recognise(
+        self, sound: Sound, *, asking: Asking = Asking.NOTHING, wanted: Wanted = always
+    ) -> Recognition[M]:
         """Recognise one utterance."""
         words = self._transcriber.words(sound, asking=asking)
         text = " ".join(words)
         fits = any(self._layer(layer).accepts(words, asking) for layer in asking.layers)
         if self._second is not None:
-            return self._with_second_opinion(self._second, text, fits, sound, asking=asking)
+            return self._with_second_opinion(self._second, text, fits, sound, asking=asking, wanted=wanted)
         best = Hypothesis(text, self._meaning(text, asking) if fits else None, 0.0 if fits else math.inf)
         return Recognition(best, accepted=fits, margin=0.0, asking=asking, sure=UNCONFIRMED if fits else 0.0)
 
     def _with_second_opinion(
-        self, second: PhonemeRecogniser[M], text: str, fits: bool, sound: Sound, *, asking: Asking
+        self,
+        second: PhonemeRecogniser[M],
+        text: str,
+        fits: bool,
+        sound: Sound,
+        *,
+        asking: Asking,
+        wanted: Wanted,
     ) -> Recognition[M]:
-        outputs = second.outputs(sound)
-        other = second.decode(outputs, asking=asking)
+        outputs = second.outputs(sound, wanted=wanted)
+        other = second.decode(outputs, asking=asking, wanted=wanted)
         means = second.meaning(text, asking) if fits else None
         agreed = fits and (text == other.text or (means is not None and means == other.meaning))
         rivals = other.alternatives

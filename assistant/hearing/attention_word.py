@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Generic
 
-from assistant.ports import Asking, Hypothesis, M, Recogniser, Recognition, Sound, WordGraph
+from assistant.ports import Asking, Hypothesis, M, Recogniser, Recognition, Sound, Wanted, WordGraph, always
 
 
 def prefixed(graph: WordGraph, word: str) -> WordGraph:
@@ -70,9 +70,11 @@ class Attentive(Generic[M]):
         """Name of the engine."""
         return self._recogniser.name
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
+    def recognise(
+        self, sound: Sound, *, asking: Asking = Asking.NOTHING, wanted: Wanted = always
+    ) -> Recognition[M]:
         """Recognise one utterance."""
-        found = self._recogniser.recognise(sound, asking=asking)
+        found = self._recogniser.recognise(sound, asking=asking, wanted=wanted)
         if asking is not Asking.NOTHING:
             return found
         rivals = tuple(self._bare(rival) for rival in found.alternatives)

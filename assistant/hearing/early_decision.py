@@ -3,7 +3,7 @@
 Rule: after `closed_s` of quiet the sentence so far is recognised. If it is a whole command, heard with a
 sufficient margin, that no word could follow, it is decided on then; if words could follow, after `open_s`;
 anything else when the endpointer ends the utterance by itself. Where speech goes on, the early recognition is
-thrown away.
+thrown away, or left where it is still at work.
 """
 
 import math
@@ -99,12 +99,13 @@ class PatientListener:
         if closed:
             return self._closed(closed)
         if self.endpointer.quiet_s < self._patience.closed_s:
-            self._early = None
+            self._overtaken()
             return []
         pending = self.endpointer.pending(self._patience.closed_s)
         if pending is None:
             return []
         if self._early is None or self._early.utterance.end != pending.end:
+            self._overtaken()
             self._early = Spoken(pending, self._recognise(pending))
         early = self._early
         if early.recognition.done() and self.endpointer.quiet_s >= self._needed_s(early.recognition.result()):
@@ -119,12 +120,22 @@ class PatientListener:
 
     def _closed(self, utterances: list[Utterance]) -> list[Spoken]:
         early, self._early = self._early, None
-        return [
-            early
-            if early is not None and early.utterance.end == utterance.end
-            else Spoken(utterance, self._recognise(utterance))
-            for utterance in utterances
-        ]
+        found: list[Spoken] = []
+        for utterance in utterances:
+            if early is not None and early.utterance.end == utterance.end:
+                found.append(early)
+                early = None
+            else:
+                found.append(Spoken(utterance, self._recognise(utterance)))
+        if early is not None:
+            early.recognition.cancel()
+        return found
+
+    def _overtaken(self) -> None:
+        """Speech goes on: what was recognised early is of no use, and must not hold up what comes."""
+        if self._early is not None:
+            self._early.recognition.cancel()
+            self._early = None
 
     def _needed_s(self, found: Recognition[Command]) -> float:
         """Quiet (s) after which this may be decided on; inf: only when the endpointer says so."""

@@ -2,7 +2,8 @@
 
 import threading
 from collections.abc import Callable, Iterable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, InvalidStateError, ThreadPoolExecutor
+from contextlib import suppress
 from queue import Queue
 
 from assistant.batch.record.commands import Command
@@ -12,7 +13,17 @@ from assistant.hearing.early_decision import PatientListener, Recognise, Spoken
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.level import own_snr_db
-from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recogniser, Recognition, Utterance
+from assistant.ports import (
+    SPEECH_RATE,
+    Asking,
+    Microphone,
+    Overtaken,
+    Pcm,
+    Recogniser,
+    Recognition,
+    Sound,
+    Utterance,
+)
 from assistant.station.loop import Loop
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Noticed
 
@@ -36,10 +47,29 @@ def at_once(recogniser: Recogniser[Command], asking: Callable[[], Asking]) -> Re
 def in_pool(
     recogniser: Recogniser[Command], asking: Callable[[], Asking], pool: ThreadPoolExecutor
 ) -> Recognise:
-    """Recognise in the pool's thread, so that no sound is missed in the meantime."""
+    """Recognise in the pool's thread, so that no sound is missed in the meantime.
+
+    What is cancelled is left even when it has begun, so that what comes after it does not wait for it.
+    """
+
+    def work(sound: Sound, asked: Asking, done: "Future[Recognition[Command]]") -> None:
+        if done.cancelled():
+            return
+        with suppress(InvalidStateError, Overtaken):  # cancelled in the meantime: nobody waits for it
+            try:
+                found = recogniser.recognise(sound, asking=asked, wanted=lambda: not done.cancelled())
+            except Overtaken:
+                raise
+            except BaseException as error:
+                done.set_exception(error)
+            else:
+                done.set_result(found)
 
     def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
-        return pool.submit(recogniser.recognise, utterance.sound, asking=asking())
+        # Never marked as running, so that it can be cancelled until it is there.
+        done: Future[Recognition[Command]] = Future()
+        pool.submit(work, utterance.sound, asking(), done)
+        return done
 
     return recognise
 

@@ -18,7 +18,9 @@ from assistant.ports import (
     Recogniser,
     Recognition,
     Sound,
+    Wanted,
     WordGraph,
+    always,
 )
 
 SURE_MARGIN = 3.0
@@ -59,7 +61,13 @@ class ScriptedRecogniser(Generic[M]):
         )
         self.asked: list[Asking] = []
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[M]:
+    def recognise(
+        self,
+        sound: Sound,
+        *,
+        asking: Asking = Asking.NOTHING,
+        wanted: Wanted = always,  # noqa: ARG002
+    ) -> Recognition[M]:
         """Next line of the script; nothing for a sound without samples."""
         self.asked.append(asking)
         return replace(next(self._script, NOTHING_HEARD) if len(sound.pcm) else NOTHING_HEARD, asking=asking)

@@ -21,7 +21,7 @@ from assistant.dough.amounts import Amount
 from assistant.errors import ModelError, SettingsError
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.nlu.jsgf import parse_jsgf
-from assistant.ports import NOTHING_HEARD, Asking, Recognition, Sound, WordGraph
+from assistant.ports import NOTHING_HEARD, Asking, Overtaken, Recognition, Sound, WordGraph
 from assistant.testing.audio import ScriptedRecogniser, check_recogniser, own_words, sentence_graph
 from tests.asr.speech import espeak, white_noise
 
@@ -144,6 +144,25 @@ def test_the_same_meaning_in_other_words_is_no_rival(recogniser: PhonemeRecognis
     assert 0 < by_text.recognise(sound).margin < wide.margin
     assert without_meaning.recognise(sound).margin == by_text.recognise(sound).margin
     assert by_meaning.recognise(sound).margin >= wide.margin
+
+
+def test_what_is_no_longer_wanted_is_left_at_the_next_frame(recogniser: PhonemeRecogniser[Command]) -> None:
+    """However often it was wanted before: in the networks, and in the search of each."""
+    sound = espeak("water one fifty")
+    asked = 0
+
+    def counted() -> bool:
+        nonlocal asked
+        asked += 1
+        return True
+
+    whole = recogniser.recognise(sound, wanted=counted)
+    assert whole == recogniser.recognise(sound)
+    assert asked > 20
+    for times in (0, 1, 2, asked // 2, asked - 1):
+        answers = iter([True] * times)
+        with pytest.raises(Overtaken):
+            recogniser.recognise(sound, wanted=lambda: next(answers, False))  # noqa: B023
 
 
 def test_cost_of_a_sentence_is_that_of_hearing_it(recogniser: PhonemeRecogniser[Command]) -> None:

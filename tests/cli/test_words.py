@@ -17,7 +17,7 @@ from assistant.config.language.talk import read_talk
 from assistant.config.resources import grammar_folder
 from assistant.errors import VoiceError
 from assistant.nlu import load_grammar
-from assistant.ports import NOTHING_HEARD, Asking, Hypothesis, Recognition, Sound
+from assistant.ports import NOTHING_HEARD, Asking, Hypothesis, Recognition, Sound, Wanted, always
 from tests.cli.conftest import Run
 
 LEFT_OUT = "Some of your own words are left out. Check the words file."
@@ -158,7 +158,13 @@ class Ear:
         self._hears = hears
         self._margin = margin
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[Command]:  # noqa: ARG002
+    def recognise(
+        self,
+        sound: Sound,
+        *,
+        asking: Asking = Asking.NOTHING,  # noqa: ARG002
+        wanted: Wanted = always,  # noqa: ARG002
+    ) -> Recognition[Command]:
         found = self._hears(len(sound.pcm))
         if found is None:
             return NOTHING_HEARD

@@ -10,7 +10,7 @@ from assistant.app.application import open_application
 from assistant.batch.record.commands import MachineQuestion
 from assistant.config.home import Home
 from assistant.hearing.attention_word import Attentive, asked_for, beside, prefixed, without
-from assistant.ports import Asking, Hypothesis, Recognition, Sound, WordGraph
+from assistant.ports import Asking, Hypothesis, Recognition, Sound, Wanted, WordGraph, always
 from assistant.testing.audio import heard, sentence_graph
 from tests.asr.speech import espeak
 
@@ -59,7 +59,13 @@ def test_a_word_that_begins_such_a_sentence_too_is_needed_for_all() -> None:
 class Fixed:
     name = "fixed"
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[str]:
+    def recognise(
+        self,
+        sound: Sound,
+        *,
+        asking: Asking = Asking.NOTHING,
+        wanted: Wanted = always,  # noqa: ARG002
+    ) -> Recognition[str]:
         if not len(sound.pcm) or asking is not Asking.NOTHING:
             return heard("yes", "agree")
         best = Hypothesis(f"{WORD} undo", "take back", 0.5)
@@ -79,8 +85,10 @@ def test_the_word_is_not_handed_on() -> None:
 class Near(Fixed):
     """Hears a sentence that fits badly."""
 
-    def recognise(self, sound: Sound, *, asking: Asking = Asking.NOTHING) -> Recognition[str]:
-        return replace(super().recognise(sound, asking=asking), accepted=False, near=True)
+    def recognise(
+        self, sound: Sound, *, asking: Asking = Asking.NOTHING, wanted: Wanted = always
+    ) -> Recognition[str]:
+        return replace(super().recognise(sound, asking=asking, wanted=wanted), accepted=False, near=True)
 
 
 def test_what_fits_badly_is_not_asked_about_where_a_word_is_waited_for() -> None:

@@ -2,7 +2,8 @@
 
 import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
 from queue import Queue
 
 import numpy as np
@@ -14,8 +15,19 @@ from assistant.errors import SoundError
 from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
-from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks
-from assistant.ports import SPEECH_RATE, Asking, Microphone, Pcm, Recognition, Sound, Utterance
+from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks, in_pool
+from assistant.ports import (
+    SPEECH_RATE,
+    Asking,
+    Microphone,
+    Overtaken,
+    Pcm,
+    Recognition,
+    Sound,
+    Utterance,
+    Wanted,
+    always,
+)
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Pressed, Typed, Weighed
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import SpokenReply
@@ -239,6 +251,64 @@ def test_what_was_looked_at_early_is_not_recognised_again() -> None:
     spoken = [over for block in (SPEECH, TENTH, TENTH, TENTH, TENTH) for over in listener.feed(block)]
     assert [over.recognition.result().text for over in spoken] == ["water"]
     assert len(recogniser.asked) == 1
+
+
+class Working:
+    """Recognises step by step: it begins, goes on when told to, and asks whether the result is wanted."""
+
+    name = "working"
+
+    def __init__(self) -> None:
+        self.begun: Queue[int] = Queue()
+        """Samples of each sound that it began with."""
+        self.go_on: Queue[None] = Queue()
+        self.left: list[int] = []
+        """Samples of each sound that it left."""
+
+    def recognise(
+        self, sound: Sound, *, asking: Asking = Asking.NOTHING, wanted: Wanted = always
+    ) -> Recognition[Command]:
+        self.begun.put(len(sound.pcm))
+        self.go_on.get(timeout=5)
+        if not wanted():
+            self.left.append(len(sound.pcm))
+            raise Overtaken
+        return replace(understood("water one fifty"), asking=asking)
+
+
+def test_an_early_look_that_is_overtaken_holds_up_nothing() -> None:
+    """Speech goes on twice while the first pause is worked on: that look is left, the second never begun."""
+    recogniser = Working()
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        listener = _listener(in_pool(recogniser, lambda: Asking.NOTHING, pool), end_s=0.8)
+        for block in (SPEECH, TENTH, TENTH):
+            listener.feed(block)
+        assert recogniser.begun.get(timeout=5) == 3 * BLOCK
+        for block in (SPEECH, TENTH, TENTH, SPEECH):
+            listener.feed(block)
+        [spoken] = listener.flush()
+        for _ in range(2):
+            recogniser.go_on.put(None)
+        assert spoken.recognition.result(timeout=5) == understood("water one fifty")
+    assert recogniser.left == [3 * BLOCK]
+    assert recogniser.begun.get(timeout=5) == len(spoken.utterance.sound.pcm) == 7 * BLOCK
+    assert recogniser.begun.empty()
+
+
+def test_what_breaks_in_the_pool_is_told() -> None:
+    class Broken(Working):
+        def recognise(
+            self,
+            sound: Sound,  # noqa: ARG002
+            *,
+            asking: Asking = Asking.NOTHING,  # noqa: ARG002
+            wanted: Wanted = always,  # noqa: ARG002
+        ) -> Recognition[Command]:
+            raise MemoryError("no room")
+
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        recognise = in_pool(Broken(), lambda: Asking.NOTHING, pool)
+        assert isinstance(recognise(Utterance(0, 1, Sound(LOUD))).exception(timeout=5), MemoryError)
 
 
 def test_a_lost_microphone_is_told_once_and_found_again() -> None:

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.asr.search.phone_graph import PhoneGraph
+from assistant.ports import Overtaken, Wanted, always
 
 Scores = NDArray[np.float32]
 NEVER = np.float32(-1e30)
@@ -34,13 +35,18 @@ class Trellis:
         self._best: list[float] = []
         self._frames: list[Scores] = []
 
-    def feed(self, log_probs: Scores) -> None:
-        """Take the next frames: log-probabilities, shape (frames, symbols)."""
+    def feed(self, log_probs: Scores, wanted: Wanted = always) -> None:
+        """Take the next frames: log-probabilities, shape (frames, symbols).
+
+        Raises Overtaken once the result is not `wanted` any more.
+        """
         block = np.asarray(log_probs, dtype=np.float32)
         between = np.maximum(block[:, self.blank], block[:, self.boundary])
         # The last column is a chain that never ends, for lists of chains that are empty.
         ends = np.full((len(block), self.graph.n_chains + 1), NEVER, dtype=np.float32)
         for frame, passing, closing in zip(block, between, ends, strict=True):
+            if not wanted():
+                raise Overtaken
             self._advance(frame, passing, closing)
         self._frames.append(block)
         self._ends.append(ends)

@@ -137,6 +137,9 @@ OF_THE_LOOP |= {
     "addition_short",
     "wet_flour_short",
     "wet_over_short",
+    "undone_short",
+    "timer_over_short",
+    "ask_past_high_short",
 }
 OF_THE_LOOP |= {"help_numbers", "help_mend", "help_timers", "help_plan", "help_asking"}
 # Heard with the jug scale: test_same_pour.py.
