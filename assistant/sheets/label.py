@@ -9,6 +9,8 @@ import textwrap
 from datetime import datetime, timedelta, tzinfo
 
 from assistant.sheets.allergens import allergens_of
+from assistant.sheets.formats import date_and_time
+from assistant.sheets.layout import food_values
 from assistant.sheets.sheet import Sheet
 from assistant.sheets.wording import SheetWords
 
@@ -42,16 +44,25 @@ def label_text(
         ("batch", text("label.batch", number=sheet.number, tray=tray)),
         ("lot", sheet.lot or text("label.no_lot")),
         ("made", made),
+        ("cold_by", _cold_by(sheet, words, zone)),
         ("use_by", use_by),
         ("eu", text("label.contains", allergens=", ".join(found.eu))),
         ("us", text("label.contains", allergens=", ".join(found.us))),
         *(("mind", note) for note in found.notes),
-        ("keep", text("label.keep")),
+        ("keep", text("label.keep", **food_values(sheet.food, words))),
         ("check", text("label.check")),
     ]
     named = [(text(f"label.head.{name}"), value) for name, value in rows]
     width = max(len(name) for name, _ in named) + 2
     return "\n".join(line for name, value in named for line in _row(f"{name:<{width}}", value))
+
+
+def _cold_by(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> str:
+    """When it has to be down to cold holding."""
+    at, celsius = sheet.cold_by, sheet.food.celsius
+    if at is None or not (at.wall_trusted and sheet.certain):
+        return words.text("label.cold_by_unknown", celsius=celsius)
+    return words.text("label.cold_by", when=date_and_time(at.wall, zone), celsius=celsius)
 
 
 def _row(lead: str, value: str) -> list[str]:

@@ -5,7 +5,9 @@ A line that was corrected or taken back stays, and is marked in the column "void
 
 from collections.abc import Sequence
 from datetime import tzinfo
+from typing import Any
 
+from assistant.batch.record.clocks.food_rules import FoodRules
 from assistant.sheets import formats
 from assistant.sheets.sheet import Moment, Sheet, SheetLine
 from assistant.sheets.wording import CAUTIONS, SheetWords
@@ -20,7 +22,7 @@ def sheet_text(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) -> s
     width = max(len(label) for label, _ in found)
     facts = [f"{label + ':':<{width + 1}} {value}" for label, value in found]
     rows = [_head(words), *(_row(line, words, zone) for line in sheet.lines)]
-    cautions = [f"- {text} ({source})" for text, source in _cautions(words)]
+    cautions = [f"- {text} ({source})" for text, source in _cautions(sheet, words)]
     return "\n".join([_title(sheet, words), "", *facts, "", *columns(rows, _RIGHT), "", *cautions, ""])
 
 
@@ -30,7 +32,7 @@ def sheet_markdown(sheet: Sheet, words: SheetWords, zone: tzinfo | None = None) 
     rule = ["---:" if index in _RIGHT else "---" for index in range(len(_COLUMNS))]
     rows = [[_escaped(cell) for cell in _row(line, words, zone)] for line in sheet.lines]
     table = [f"| {' | '.join(cells)} |" for cells in (_head(words), rule, *rows)]
-    cautions = [f"- {text} *({source})*" for text, source in _cautions(words)]
+    cautions = [f"- {text} *({source})*" for text, source in _cautions(sheet, words)]
     mind = f"## {words.text('sheet.mind')}"
     return "\n".join([f"# {_title(sheet, words)}", "", *facts, "", *table, "", mind, "", *cautions, ""])
 
@@ -43,9 +45,22 @@ def _head(words: SheetWords) -> list[str]:
     return [words.text(f"sheet.head.{name}") for name in _COLUMNS]
 
 
-def _cautions(words: SheetWords) -> list[tuple[str, str]]:
+def food_values(food: FoodRules, words: SheetWords) -> dict[str, Any]:
+    """What a wording may use of the rules of food safety."""
+    return {
+        "celsius": food.celsius,
+        "cold_s": food.cold_s,
+        "clean_s": food.clean_s,
+        "authority": food.authority,
+        "source": food.source or words.text("facts.own_plan"),
+    }
+
+
+def _cautions(sheet: Sheet, words: SheetWords) -> list[tuple[str, str]]:
     """What to mind, and who says so."""
-    return [(words.text(f"cautions.{name}.text"), words.text(f"cautions.{name}.source")) for name in CAUTIONS]
+    food = food_values(sheet.food, words)
+    pairs = ((f"cautions.{name}.text", f"cautions.{name}.source") for name in CAUTIONS)
+    return [(words.text(text, **food), words.text(source, **food)) for text, source in pairs]
 
 
 def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
@@ -88,6 +103,7 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
     if sheet.extruded_early is not None:
         early = "facts.extruded_early" if sheet.extruded_early else "facts.extruded_ready"
         facts.append(("extruded", text(early)))
+    facts += _clocks(sheet, words, zone)
     facts.append(("die", ", ".join(sheet.dies) or text("facts.no_die")))
     facts.append(("trays", str(sheet.trays)))
     facts.append(("portions", str(sheet.portions)))
@@ -95,6 +111,15 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
         facts.append(("times", text("facts.times_uncertain")))
     outcome = words.word("outcome", sheet.outcome)
     return [(outcome if label == "ended" else text(f"facts.label.{label}"), value) for label, value in facts]
+
+
+def _clocks(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
+    """When the dough has to be cold, and the machine clean."""
+    food, found = food_values(sheet.food, words), list[tuple[str, str]]()
+    for name, at in (("cold_by", sheet.cold_by), ("clean_by", sheet.clean_by)):
+        if at is not None:
+            found.append((name, words.text(f"facts.{name}", when=_when(at, words, zone), **food)))
+    return found or [("cold_by", words.text("facts.never_wet"))]
 
 
 def _water(sheet: Sheet, words: SheetWords) -> str:

@@ -12,6 +12,7 @@ from types import NoneType
 from typing import Any, get_args, get_type_hints
 
 from assistant.batch.record import commands as cmd
+from assistant.batch.record.clocks.food_rules import Authority
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.hopper.entries import EntryKind
@@ -28,6 +29,7 @@ CAUTIONS = (
     "raw_flour",
     "down_to_cold",
     "hold_cold",
+    "clean_down",
     "wheat",
     "use_by",
     "dust",
@@ -57,6 +59,7 @@ LISTS: Mapping[str, tuple[str, ...]] = {
     "topic": get_args(cmd.Topic),
     "move": get_args(cmd.Move),
     "allergen": ALLERGENS,
+    "authority": get_args(Authority),
 }
 """Closed lists whose values have a word each; a list is also the format that writes one of its values."""
 
@@ -65,10 +68,11 @@ _BATCH_HEAD = "batch opened flour water hydration crumb lot state"
 _SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
     "lot recipe addition to_come target flour water hydration taken_out dough scrap net crumb extruded die "
-    "trays portions times"
+    "trays portions times cold_by clean_by"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
-_LABEL_HEADS = "pasta batch lot made use_by eu us mind keep check"
+_FOOD = "celsius:degrees cold_s:hours clean_s:hours authority:authority source:name"
+_LABEL_HEADS = "pasta batch lot made cold_by use_by eu us mind keep check"
 
 _OTHERS: Mapping[str, str] = {
     "units.mass": "value:number",
@@ -97,7 +101,10 @@ _OTHERS: Mapping[str, str] = {
     "facts.net": "net_g:number yield_pct:number",
     **{f"facts.{name}": "" for name in ("not_ended", "no_lot", "no_allergens", "no_crumb", "no_die")},
     **{f"facts.{name}": "" for name in ("extruded_early", "extruded_ready", "times_uncertain")},
-    **{f"cautions.{name}.{part}": "" for name in CAUTIONS for part in ("text", "source")},
+    **{f"cautions.{name}.{part}": _FOOD for name in CAUTIONS for part in ("text", "source")},
+    **dict.fromkeys(("facts.cold_by", "facts.clean_by"), f"when:name {_FOOD}"),
+    "facts.never_wet": "",
+    "facts.own_plan": "",
     **{f"batches.head.{name}": "" for name in _BATCH_HEAD.split()},
     "batches.none": "",
     "batches.nothing": "",
@@ -120,7 +127,9 @@ _OTHERS: Mapping[str, str] = {
     "label.use_by_unknown": "",
     "label.use_by": "date:name days:number",
     "label.contains": "allergens:name",
-    "label.keep": "",
+    "label.cold_by": "when:name celsius:degrees",
+    "label.cold_by_unknown": "celsius:degrees",
+    "label.keep": _FOOD,
     "label.check": "",
     "allergens.gluten": "grains:name",
     "allergens.molluscs_in_the_us": "",
@@ -201,6 +210,8 @@ class SheetWords(Wordings):
             "figure": lambda value: self._marked(formats.figure(value)),
             "one_decimal": lambda value: self._marked(formats.one_decimal(value)),
             "length": formats.length,
+            "hours": lambda seconds: self._marked(formats.figure(seconds / 3600.0)),
+            "degrees": lambda celsius: self._marked(formats.degrees(celsius)),
             "mass": self.mass,
             "percent": self.percent,
             "amount": lambda amount: self.text("units.amount", value=amount.value, unit=amount.unit),

@@ -20,7 +20,9 @@ from assistant.batch.decide.making.marks import (
     say_marks,
 )
 from assistant.batch.decide.making.mishearing import is_bare_twin, is_same_pour, rest_is_in
+from assistant.batch.decide.timing.cleaning import say_overdue
 from assistant.batch.record import events as ev
+from assistant.batch.record.batch import HALF_GRAM, MadeOf
 from assistant.batch.record.commands import (
     AddFlour,
     AddWater,
@@ -34,7 +36,6 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G
-from assistant.batch.record.state import HALF_GRAM, MadeOf
 from assistant.dough.hydration import water_for_g
 from assistant.dough.lots import Forecast, first_water_g
 from assistant.dough.recipe import RecipePlan
@@ -121,6 +122,8 @@ def open_with(
             plan=plan,
             planned=planned.key if planned else None,
             additions_told=plan is not None and bool(plan.shares),
+            food=d.rules.food,
+            unclean_since=d.state.left_unclean.since if d.state.left_unclean else None,
         )
     )
     again = like.lot if like is not None and like.lot == lot else None
@@ -148,8 +151,9 @@ def _say_opened(d: Draft, die: str | None, lot: str | None, forecast: Forecast |
     left_behind = _left_behind(d)
     if left_behind:
         d.say("allergen_before", allergens=",".join(left_behind))
+    warned = bool(left_behind) or say_overdue(d)
     climbs = lot is not None and forecast is not None and forecast.calls_climb
-    if fits and (climbs or left_behind or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
+    if fits and (climbs or warned or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
     if lot is not None:
         say_climbing(d, lot, forecast)

@@ -9,8 +9,9 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import first_look_reached
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
+from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
-from assistant.batch.record.state import HALF_GRAM, Batch, State
+from assistant.batch.record.state import State
 from assistant.dough.evidence import bounds
 from assistant.dough.lots import Forecast, first_water_g
 from assistant.dough.shift_plan import PlannedBatch
