@@ -3,8 +3,9 @@
 from typing import Any
 
 from assistant.batch.decide.answers import next_step
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.rules import BatchRules, Known
-from assistant.batch.record.state import Batch, State, Timer
+from assistant.batch.record.state import State, Timer
 from assistant.batch.record.timer_kinds import tray_of
 from assistant.board.board_words import BoardWords
 from assistant.nlg.replies import Replies
@@ -26,7 +27,8 @@ def board_view(
     not running, times mean nothing, and the page says so.
     """
     batch = state.batch
-    timers = sorted(state.timers, key=lambda timer: timer.due) if current else []
+    clocks = [(timer.due, _timer(timer, now, words)) for timer in state.timers]
+    clocks += _food_clocks(state, now, words)
     return {
         "running": current,
         "listening": state.listening,
@@ -36,7 +38,7 @@ def board_view(
         else words.text("batch.title", number=batch.number, lot=batch.lot),
         "status": words.text(f"status.{_status(state, current=current)}"),
         "batch": None if batch is None else _batch(batch, words),
-        "timers": [_timer(timer, now, words) for timer in timers],
+        "timers": [clock for _, clock in sorted(clocks, key=lambda one: one[0])] if current else [],
         "next": " ".join(replies.render(one) for one in next_step(state, now, rules, known)),
     }
 
@@ -79,14 +81,41 @@ def _batch(batch: Batch, words: BoardWords) -> dict[str, Any]:
 
 
 def _timer(timer: Timer, now: float, words: BoardWords) -> dict[str, Any]:
-    minutes, seconds = divmod(round(timer.remaining_s(now)), 60)
     how = "ringing" if timer.ringing else "sure" if timer.certain else "unsure"
+    return _clock(_name(timer, words), timer.remaining_s(now), how, words)
+
+
+def _food_clocks(state: State, now: float, words: BoardWords) -> list[tuple[float, dict[str, Any]]]:
+    """Clocks of food safety that no timer has, each with when it is due.
+
+    They are an open dough's, until a tray has it, and that of clean down, which stays till it is done.
+    """
+    found, batch, unclean = list[tuple[float, bool, str]](), state.batch, state.unclean
+    if batch is not None and batch.wet_at is not None and not batch.trays:
+        name = words.text("timer.cold", celsius=batch.food_rules.celsius)
+        found.append((batch.wet_at + batch.food_rules.cold_s, batch.time_certain, name))
+    if unclean is not None:
+        found.append((unclean.due, unclean.certain, words.text("timer.clean")))
+    return [
+        (due, _clock(name, max(0.0, due - now), _how(due > now, certain=certain), words))
+        for due, certain, name in found
+    ]
+
+
+def _how(runs: bool, *, certain: bool) -> str:
+    if not runs:
+        return "over"
+    return "sure" if certain else "unsure"
+
+
+def _clock(name: str, left_s: float, how: str, words: BoardWords) -> dict[str, Any]:
+    minutes, seconds = divmod(round(left_s), 60)
     return {
-        "name": _name(timer, words),
+        "name": name,
         "time": words.text(f"timer.{how}", time=f"{minutes}:{seconds:02}"),
         "remaining_s": 60 * minutes + seconds,
-        "ringing": timer.ringing,
-        "certain": timer.certain,
+        "ringing": how == "ringing",
+        "certain": how != "unsure",
     }
 
 

@@ -74,7 +74,7 @@ class BatchSettings(Struct, frozen=True):
         bool, truth("say to the prep team that such a rest begins, and when it is over")
     ] = _RULES.prep_calls
     tray_warn_s: Annotated[
-        float, number("how long before its four hours are up a tray is called; 0: not at all", 0, 10_800, "s")
+        float, number("how long before its time is up a tray is called; 0: not at all", 0, 10_800, "s")
     ] = _RULES.tray_warn_s
     ready_call_s: Annotated[
         float, number("a crumb that is ready this long is mentioned once; 0: it is not", 0, 7200, "s")

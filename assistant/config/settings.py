@@ -13,6 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from assistant.batch.record.rules import BatchRules
+from assistant.config.food_settings import FoodSafetySettings
 from assistant.config.hearing_file import FILE as HEARING_FILE
 from assistant.config.hydration_marks import out_of_order
 from assistant.config.kitchen_settings import (
@@ -42,6 +43,7 @@ class Settings(Struct, frozen=True):
     """All settings of a station."""
 
     batch: BatchSettings = BatchSettings()
+    food_safety: FoodSafetySettings = FoodSafetySettings()
     cooking: CookingSettings = CookingSettings()
     timers: TimerSettings = TimerSettings()
     label: LabelSettings = LabelSettings()
@@ -81,6 +83,8 @@ class Settings(Struct, frozen=True):
             wrong := out_of_order(low_pct=batch.low_pct, target_pct=batch.target_pct, high_pct=batch.high_pct)
         ) is not None:
             raise place.refuse(f"[batch] {wrong}")
+        if (wrong := settings.food_safety.wrong) is not None:
+            raise place.refuse(f"[food_safety] {wrong}")
         language, known = settings.station.language, languages(file.parent / "grammar")
         if language not in known:
             allowed = " or ".join(shown(one) for one in known)
@@ -93,7 +97,7 @@ class Settings(Struct, frozen=True):
     @property
     def rules(self) -> BatchRules:
         """The rules of a batch, as the batch takes them."""
-        return BatchRules(**msgspec.structs.asdict(self.batch))
+        return BatchRules(**msgspec.structs.asdict(self.batch), food=self.food_safety.food_rules)
 
     @property
     def voice_name(self) -> str:

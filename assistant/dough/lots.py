@@ -12,6 +12,7 @@ from datetime import date, timedelta
 
 from assistant.dough.censored import Mixture
 from assistant.dough.evidence import Bounds
+from assistant.dough.hydration import round_down, water_for_g
 
 FAR_PROBABILITY, FAR_BATCHES = 0.01, 3
 """A batch is far from its lot if its end was less probable than this; from this many batches of a lot on."""
@@ -21,6 +22,9 @@ CLIMB_BATCHES = 5
 LEAST_CLIMB_PCT = 0.05
 """Higher means by more than this (points): a gram of water on two kilos of flour."""
 _ROUNDING = 1e-9
+
+POUR_STEP_G = 5.0
+"""A first pour is named in multiples of this (g)."""
 
 UNNAMED_FLOUR = "flour"
 """Flour type of a lot that the kitchen wrote down nowhere."""
@@ -104,15 +108,31 @@ class Forecast:
         """Whether the lot has climbed long enough to be called, and not long since."""
         return is_climb_called(self.climbed)
 
-    def first_pour_g(self, flour_g: float) -> float:
-        """Water (g, not rounded) that stays below the end with 95 %."""
-        return max(0.0, flour_g * self.safe_pct / 100.0)
+    def first_water_pct(self, target_pct: float, share: float) -> float:
+        """Hydration (%) at which the crumb is first looked at: see `first_water_g`."""
+        usual = target_pct if self.known else target_pct * share
+        return max(0.0, min(self.safe_pct, usual))
 
     def is_far(self, bounds: Bounds) -> bool:
         """Whether a batch with these bounds on its end is far from what was forecast for its lot."""
         if self.batches < FAR_BATCHES:
             return False
         return min(self.usual.below(bounds.high), 1.0 - self.usual.below(bounds.low)) < FAR_PROBABILITY
+
+
+def first_water_g(flour_g: float, target_pct: float, share: float, forecast: Forecast | None = None) -> float:
+    """Water (g, a multiple of `POUR_STEP_G`) in the dough when its crumb is first looked at.
+
+    Of a lot that is known: what its own history calls safe, not past the target. Else `share` of the target's
+    water (0 to 1), and never past what other lots call safe.
+    """
+    pct = target_pct * share if forecast is None else forecast.first_water_pct(target_pct, share)
+    return round_down(water_for_g(flour_g, pct), POUR_STEP_G)
+
+
+def first_pour_g(first_water: float, brought_g: float) -> float:
+    """Water (g, a multiple of `POUR_STEP_G`) to pour for that, where wet ingredients bring some of it (g)."""
+    return max(0.0, round_down(first_water - brought_g, POUR_STEP_G))
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import Condition, Verdict
 from assistant.batch.record.events import (
     BatchClosed,
@@ -16,7 +17,7 @@ from assistant.batch.record.events import (
     Event,
     Withdrawn,
 )
-from assistant.batch.record.state import Batch, State
+from assistant.batch.record.state import State
 from assistant.dough.evidence import Squeeze
 from assistant.ports import Stamp
 

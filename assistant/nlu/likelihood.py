@@ -7,8 +7,9 @@ only decides between hypotheses that score nearly alike; an odd figure that was 
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.making.expected import roundness, surprise_of
 from assistant.batch.record import commands as cmd
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.rules import LEAST_FLOUR_G, BatchRules
-from assistant.batch.record.state import Batch, State
+from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount, density_g_per_ml
 
 LEAST_PORTION_G = 50.0

@@ -8,9 +8,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.hopper.entries import Entry
-from assistant.batch.record.state import Batch, State, Undoable
+from assistant.batch.record.hopper.leftovers import CLEANED_BY
+from assistant.batch.record.state import State, Undoable
 from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets.fragment import Passage, passages
@@ -101,6 +104,9 @@ class _Fold:
         self._lines: list[_Line] = []
         self._steps: list[tuple[Undoable, _Line | None]] = []
         self._question: _Line | None = None
+        self._opening = opening
+        self._entered: dict[int, Moment] = {}
+        self._cleaned = False
         self.take(first)
 
     def take(self, passage: Passage) -> None:
@@ -114,6 +120,9 @@ class _Fold:
         self._remember(before, event, after, line)
         self._follow_intervals(event, after, line)
         self._follow_question(event, line)
+        self._entered.setdefault(self._batch.entries[-1].number, self._now)
+        if isinstance(event, sh.WalkEnded) and event.walk == CLEANED_BY and not event.skipped:
+            self._cleaned = True
         self._outcome, self._ended = "open", None
         if after.batch is None:
             (ended,) = summaries_after(before, event, after, stamp)
@@ -204,6 +213,22 @@ class _Fold:
         if isinstance(event, ev.QuestionAsked):
             self._question = line
 
+    def _wet(self) -> Moment | None:
+        """Its first wet contact."""
+        if self._batch.wet_at is None:
+            return None
+        first = next((one for one in self._batch.entries if one.is_wet), None)
+        return self._opened if first is None else self._entered[first.number]
+
+    def _unclean(self) -> Moment | None:
+        """Since when the machine is unclean, by this batch or by those before."""
+        opening = self._opening
+        if self._cleaned or not isinstance(opening, ev.BatchOpened) or opening.food is None:
+            return None
+        if opening.unclean_since is None:
+            return self._wet()
+        return self._opened.plus(opening.unclean_since - opening.at)
+
     def sheet(self) -> Sheet:
         """What came of it."""
         batch, held = self._batch, self._batch.contents
@@ -238,6 +263,9 @@ class _Fold:
             dry_g=held.dry_g,
             out_g=held.out_g,
             out_flour_g=held.flour_out_g,
+            food=batch.food_rules,
+            wet=self._wet(),
+            unclean=self._unclean(),
         )
 
 

@@ -1,5 +1,6 @@
 """How numbers, lengths of time and dates are written on paper, in digits. The words are a language's."""
 
+import math
 from datetime import datetime, tzinfo
 
 
@@ -34,3 +35,8 @@ def time_of_day(wall: float, zone: tzinfo | None) -> str:
 def date_and_time(wall: float, zone: tzinfo | None) -> str:
     """Date and time of day of a wall time (s since 1970). `zone` None: the machine's own."""
     return f"{datetime.fromtimestamp(wall, zone):%Y-%m-%d %H:%M}"
+
+
+def degrees(celsius: float) -> str:
+    """A temperature not to be passed, in both scales: "5 C (41 F)"; Fahrenheit down to a whole one."""
+    return f"{figure(celsius)} C ({math.floor(celsius * 9 / 5 + 32 + 1e-9)} F)"

@@ -12,15 +12,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, tzinfo
 
-from assistant.batch.decide.making.after_the_die import TRAY_LIMIT_S
-from assistant.sheets import formats
 from assistant.sheets.allergens import REGIONS, Found
-from assistant.sheets.sheet import Moment, Sheet, SheetLine
+from assistant.sheets.formats import date_and_time
+from assistant.sheets.sheet import Sheet
 from assistant.sheets.wording import SheetWords
 
 MOST_DAYS = 7
 _WIDTH = 72
-_WETS = frozenset({"lines.water", "lines.addition"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,26 +101,15 @@ def _is_shared(sheet: Sheet) -> bool:
 
 def _times(sheet: Sheet, words: SheetWords, days: int, zone: tzinfo | None) -> tuple[str, str, str]:
     """Made at, cold by, use by."""
-    blank = words.text("label.blank")
-    wetted = first_water(sheet)
-    if not (sheet.opened.wall_trusted and wetted.wall_trusted):
-        return words.text("label.clock_not_set"), words.text("label.cold_by", time=blank), blank
-    cold = formats.date_and_time(wetted.wall + TRAY_LIMIT_S, zone)
-    last = datetime.fromtimestamp(wetted.wall, zone).date() + timedelta(days=days - 1)
-    return formats.date_and_time(wetted.wall, zone), words.text("label.cold_by", time=cold), f"{last}"
-
-
-def first_water(sheet: Sheet) -> Moment:
-    """When the flour was first wetted; the opening, where that was not logged.
-
-    A pour that was corrected was one all the same; what was taken back was none.
-    """
-    return next((line.moment for line in sheet.lines if _wets(line)), sheet.opened)
-
-
-def _wets(line: SheetLine) -> bool:
-    taken_back = any(note.key == "notes.taken_back" for note in line.notes)
-    return line.what.key in _WETS and line.what.values.get("water_pct", 100.0) > 0 and not taken_back
+    blank, celsius = words.text("label.blank"), sheet.food.celsius
+    wet, cold_by = sheet.wet or sheet.opened, sheet.cold_by
+    known = wet.wall_trusted and sheet.certain
+    when = date_and_time(cold_by.wall, zone) if known and cold_by is not None else blank
+    cold = words.text("label.cold_by", when=when, celsius=celsius)
+    if not known:
+        return words.text("label.clock_not_set"), cold, blank
+    last = datetime.fromtimestamp(wet.wall, zone).date() + timedelta(days=days - 1)
+    return date_and_time(wet.wall, zone), cold, f"{last}"
 
 
 def _contains(allergens: Found, words: SheetWords, region: str) -> str:

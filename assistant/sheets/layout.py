@@ -5,7 +5,9 @@ A line that was corrected or taken back stays, and is marked in the column "void
 
 from collections.abc import Sequence
 from datetime import tzinfo
+from typing import Any
 
+from assistant.batch.record.clocks.food_rules import FoodRules
 from assistant.sheets import formats
 from assistant.sheets.allergens import REGIONS, KitchenAllergens
 from assistant.sheets.sheet import Moment, Sheet, SheetLine
@@ -54,9 +56,24 @@ def _cautions(sheet: Sheet, words: SheetWords, kitchen: KitchenAllergens | None)
     none = words.text("allergens.none")
     eu, us = (", ".join(found.declared(region, words)) or none for region in REGIONS)
     unknown = ", ".join(map(words.name, found.unknown)) or None
-    values = {"allergens": {"eu": eu, "us": us, "unknown": unknown}}
+    food = food_values(sheet.food, words)
+    values = {"allergens": {"eu": eu, "us": us, "unknown": unknown}, "down_to_cold": food}
     texts = {name: words.text(f"cautions.{name}.text", **values.get(name, {})) for name in CAUTIONS}
-    return [(text, words.text(f"cautions.{name}.source")) for name, text in texts.items()]
+    sources = {"down_to_cold": food}
+    return [
+        (text, words.text(f"cautions.{name}.source", **sources.get(name, {}))) for name, text in texts.items()
+    ]
+
+
+def food_values(food: FoodRules, words: SheetWords) -> dict[str, Any]:
+    """What a wording may use of the rules of food safety."""
+    return {
+        "celsius": food.celsius,
+        "cold_s": food.cold_s,
+        "clean_s": food.clean_s,
+        "authority": food.authority,
+        "source": food.source or words.text("facts.own_plan"),
+    }
 
 
 def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
@@ -99,6 +116,7 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
     if sheet.extruded_early is not None:
         early = "facts.extruded_early" if sheet.extruded_early else "facts.extruded_ready"
         facts.append(("extruded", text(early)))
+    facts += _clocks(sheet, words, zone)
     facts.append(("die", ", ".join(sheet.dies) or text("facts.no_die")))
     facts.append(("trays", str(sheet.trays)))
     facts.append(("portions", str(sheet.portions)))
@@ -106,6 +124,15 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
         facts.append(("times", text("facts.times_uncertain")))
     outcome = words.word("outcome", sheet.outcome)
     return [(outcome if label == "ended" else text(f"facts.label.{label}"), value) for label, value in facts]
+
+
+def _clocks(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
+    """When the dough has to be cold, and the machine clean."""
+    food, found = food_values(sheet.food, words), list[tuple[str, str]]()
+    for name, at in (("cold_by", sheet.cold_by), ("clean_by", sheet.clean_by)):
+        if at is not None:
+            found.append((name, words.text(f"facts.{name}", when=_when(at, words, zone), **food)))
+    return found or [("cold_by", words.text("facts.never_wet"))]
 
 
 def _water(sheet: Sheet, words: SheetWords) -> str:

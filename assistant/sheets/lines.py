@@ -8,9 +8,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
-from assistant.batch.decide.making.after_the_die import TRAY_LIMIT_S
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.clocks.food_rules import COLD_WITHIN_S
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.timer_kinds import INTERVALS
@@ -65,8 +65,12 @@ DETAILS: dict[type[ev.Event], Detail] = {
         }
     ),
     sh.WalkEnded: Detail(notes={"steps_skipped": lambda event: event.skipped > 0}),
+    sh.CleanDownCalled: Detail(when=lambda event: event.again_at is None),
     sh.TrayChilled: Detail(
-        notes={"tray_after": _always, "tray_late": lambda event: event.seconds >= TRAY_LIMIT_S}
+        notes={
+            "tray_after": _always,
+            "tray_late": lambda event: event.seconds >= (event.limit_s or COLD_WITHIN_S),
+        }
     ),
 }
 _PLAIN = Detail()

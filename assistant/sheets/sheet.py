@@ -5,9 +5,10 @@ times, crumb verdicts, adjustments, die, scrap, net yield): common practice, no 
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
+from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
 from assistant.batch.record.commands import Verdict
 from assistant.batch.record.events import Source
 from assistant.dough.hydration import hydration_pct
@@ -34,6 +35,10 @@ class Moment:
     """Wall time (s since 1970)."""
     wall_trusted: bool
     """Whether the wall clock was set."""
+
+    def plus(self, seconds: float) -> "Moment":
+        """The moment this long after it (s)."""
+        return replace(self, since_s=self.since_s + seconds, wall=self.wall + seconds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +101,22 @@ class Sheet:
     """What was taken out of the hopper again; flour and water are those that stayed."""
     out_flour_g: float = 0.0
     """Flour in that."""
+    food: FoodRules = FOOD_CODE
+    """Rules of food safety that it was made under."""
+    wet: Moment | None = None
+    """Its first wet contact; None: no water was told."""
+    unclean: Moment | None = None
+    """Since when the machine was unclean; None: it was cleaned, or that was not recorded."""
+
+    @property
+    def cold_by(self) -> Moment | None:
+        """When it has to be down to cold holding."""
+        return self.wet and self.wet.plus(self.food.cold_s)
+
+    @property
+    def clean_by(self) -> Moment | None:
+        """When clean down is due."""
+        return self.unclean and self.unclean.plus(self.food.clean_s)
 
     @property
     def hydration_pct(self) -> float:

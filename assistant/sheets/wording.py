@@ -12,6 +12,7 @@ from types import NoneType
 from typing import Any, get_args, get_type_hints
 
 from assistant.batch.record import commands as cmd
+from assistant.batch.record.clocks.food_rules import Authority
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.evolving.transitions import TABLE
 from assistant.batch.record.hopper.entries import EntryKind
@@ -45,6 +46,7 @@ LISTS: Mapping[str, tuple[str, ...]] = {
     "topic": get_args(cmd.Topic),
     "move": get_args(cmd.Move),
     "allergen": ALLERGENS,
+    "authority": get_args(Authority),
 }
 """Closed lists whose values have a word each; a list is also the format that writes one of its values."""
 
@@ -53,9 +55,10 @@ _BATCH_HEAD = "batch opened flour water hydration crumb lot state"
 _SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
     "lot recipe addition to_come target flour water hydration taken_out dough scrap net crumb extruded die "
-    "trays portions times"
+    "trays portions times cold_by clean_by"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
+_FOOD = "celsius:degrees cold_s:hours clean_s:hours authority:authority source:name"
 _LABEL_HEADS = "weight portions made cold_by use_by eu us"
 
 _OTHERS: Mapping[str, str] = {
@@ -88,6 +91,10 @@ _OTHERS: Mapping[str, str] = {
     **{f"cautions.{name}.text": "" for name in CAUTIONS},
     **{f"cautions.{name}.source": "" for name in CAUTIONS},
     "cautions.allergens.text": "eu:name us:name unknown:name",
+    **dict.fromkeys(("cautions.down_to_cold.text", "cautions.down_to_cold.source"), _FOOD),
+    **dict.fromkeys(("facts.cold_by", "facts.clean_by"), f"when:name {_FOOD}"),
+    "facts.never_wet": "",
+    "facts.own_plan": "",
     **{f"batches.head.{name}": "" for name in _BATCH_HEAD.split()},
     "batches.none": "",
     "batches.nothing": "",
@@ -110,7 +117,7 @@ _OTHERS: Mapping[str, str] = {
     "label.share": "grams:number",
     "label.share_portions": "count:number",
     "label.clock_not_set": "",
-    "label.cold_by": "time:name",
+    "label.cold_by": "when:name celsius:degrees",
     "label.contains": "allergens:name",
     "label.contains_none": "",
     "allergens.none": "",
@@ -193,6 +200,8 @@ class SheetWords(Wordings):
             "figure": lambda value: self._marked(formats.figure(value)),
             "one_decimal": lambda value: self._marked(formats.one_decimal(value)),
             "length": formats.length,
+            "hours": lambda seconds: self._marked(formats.figure(seconds / 3600.0)),
+            "degrees": lambda celsius: self._marked(formats.degrees(celsius)),
             "mass": self.mass,
             "percent": self.percent,
             "amount": lambda amount: self.text("units.amount", value=amount.value, unit=amount.unit),

@@ -6,9 +6,10 @@ from assistant.batch.decide.decide import Due, Request, Said, Started, decide, n
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Value
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.evolving.evolve import evolve, replay
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import Batch, State
+from assistant.batch.record.state import State
 from assistant.batch.record.steps import Step, WalkThrough
 from assistant.dough.amounts import Amount, Unit
 from assistant.dough.censored import Mixture

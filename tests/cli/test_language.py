@@ -48,7 +48,7 @@ def test_a_batch_is_answered_in_italian(run: Run, home: Path) -> None:
         "Impasta, poi spegni e stringi.",
         "Impasto, due minuti.",
         "Trenta secondi alla prova delle briciole.",
-        "Tempo d'impasto finito. Spegni, poi stringi.",
+        "Tempo d'impasto finito. Spenta e spina staccata, poi stringi.",
         "Timer dell'impasto fermo. La macchina la spegni tu.",
         "Trentacinque di troppo: segno duecento?",
         "Non segnato.",

@@ -132,7 +132,7 @@ def test_far_is_less_than_one_in_a_hundred_from_three_batches_on(
 
 def test_no_first_pour_is_negative() -> None:
     found = replace(FlourMemory([]).forecast("12", DAY), safe_pct=-2.0)
-    assert found.first_pour_g(1500) == 0
+    assert found.first_water_pct(31, 0.72) == 0
 
 
 def test_the_lot_last_used_comes_first() -> None:

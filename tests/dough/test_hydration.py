@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.batch.decide.making.crumb import top_up_g
-from assistant.batch.decide.making.flour import first_pour_g
 from assistant.batch.record.rules import BatchRules
 from assistant.dough.hydration import (
     flour_for_g,
@@ -18,6 +17,7 @@ from assistant.dough.hydration import (
     round_down,
     water_for_g,
 )
+from assistant.dough.lots import first_water_g
 from tests.batch.kitchen import at_target
 
 masses = st.floats(1.0, 1e5)
@@ -71,7 +71,7 @@ def test_a_top_up_is_twenty_on_two_thousand() -> None:
 
 def test_the_first_look_comes_at_seventy_to_seventy_five_percent_of_the_water() -> None:
     """430-450 g of the 600 g that 2000 g of flour take at 30 %: common practice, no source."""
-    assert 430 <= first_pour_g(2000, 30, BatchRules()) <= 450
+    assert 430 <= first_water_g(2000, 30, BatchRules().first_pour_share) <= 450
 
 
 @pytest.mark.parametrize(

@@ -48,7 +48,8 @@ def test_a_lot_is_learned_from_its_batches() -> None:
     assert found.low_pct < 31.8 < found.high_pct
     assert found.high_pct - found.low_pct < 1.8
     assert found.safe_pct == found.low_pct
-    assert found.first_pour_g(1500) == pytest.approx(15 * found.safe_pct)
+    assert found.first_water_pct(50, 1) == pytest.approx(found.safe_pct)
+    assert found.first_water_pct(found.safe_pct - 1, 1) == found.safe_pct - 1
 
 
 def test_more_batches_make_it_surer() -> None:

@@ -22,7 +22,7 @@ def said(*turn: Announcement) -> list[str]:
     ("text", "sentences"),
     [
         ("On target.", 1),
-        ("The rest is up. Switch off, then squeeze.", 2),
+        ("The rest is up. Off and unplugged, then squeeze.", 2),
         ("Yes or no?", 1),
         ("Forty in. Ten over target. Mix.", 3),
         ("«Yes» o «no»?", 1),
@@ -68,7 +68,7 @@ def test_what_is_too_long_is_said_in_its_shorter_form() -> None:
     turn = (say("corrected", grams=465.0, was=450.0), say("rescue_over_hopper", flour=303.0, over=198.0))
     assert said(*turn) == ["Now four sixty-five, four six five.", "Over high: say what next."]
     assert said(turn[1]) == [
-        "Over high: switch off, take one ninety-eight out, then three oh three of flour."
+        "Over high: off and unplugged, take one ninety-eight out, then three oh three of flour."
     ]
 
 
@@ -108,7 +108,7 @@ OPENED: dict[str, Any] = {"batch": 14.0, "flour": 1850.0, "water": 465.0}
                 say("wet_flour_over_hopper", flour=278.0, hydration=30.5, over=177.0),
             ),
             [
-                "Switch off, take one seventy-seven out, then two seventy-eight of flour.",
+                "Off and unplugged, take one seventy-seven out, then two seventy-eight of flour.",
             ],
         ),
         (

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import settings
 
 from assistant.batch.record import events as ev
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.evolving.evolve import evolve
-from assistant.batch.record.state import Batch, State, Undoable
+from assistant.batch.record.state import State, Undoable
 from assistant.journal.summaries import batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet, sheet_markdown, sheet_text

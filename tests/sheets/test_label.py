@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from assistant.batch.record.clocks.food_rules import FoodRules
 from assistant.config.allergens.known import KnownAllergens
 from assistant.dough.ingredients import Addition
 from assistant.sheets.allergens import KitchenAllergens
-from assistant.sheets.label import Tray, first_water, label_text
+from assistant.sheets.label import Tray, label_text
 from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
 from tests.sheets.words import english
 
@@ -41,6 +42,7 @@ SHEET = Sheet(
     portions=18,
     lines=(line("lines.opening", 0), line("lines.water", 600), line("lines.water", 900)),
     flours=("semolina",),
+    wet=Moment(600.0, APRIL + 600, wall_trusted=True),
 )
 
 
@@ -102,24 +104,21 @@ def test_the_kitchens_shorter_time_counts(days: int, use_by: str) -> None:
 
 
 def test_without_a_set_clock_no_time_is_made_up() -> None:
-    text = label(replace(SHEET, opened=Moment(0.0, APRIL, wall_trusted=False)))
+    text = label(replace(SHEET, wet=Moment(600.0, APRIL, wall_trusted=False)))
     assert "2026" not in text
     assert "clock not set" in text
 
 
-def test_the_four_hours_count_from_the_first_wet_thing_that_stayed() -> None:
-    wet = (
-        line("lines.opening", 0),
-        line("lines.water", 60, "notes.taken_back"),
-        line("lines.addition", 90, water_pct=0.0),  # oil
-        line("lines.addition", 120, water_pct=76.15),
-        line("lines.water", 180),
-    )
-    assert first_water(replace(SHEET, lines=wet)).since_s == 120
-    # A pour that was corrected was poured all the same.
-    corrected = replace(wet[4], struck=True, notes=(Phrase("notes.corrected"),))
-    assert first_water(replace(SHEET, lines=(wet[0], corrected))).since_s == 180
-    assert first_water(replace(SHEET, lines=wet[:1])).since_s == 0
+def test_the_rules_of_the_kitchen_say_how_cold_and_how_soon() -> None:
+    """DPR 187/2001, art. 9 c. 4: 4 C; the hours are those of the kitchen's own plan."""
+    italy = FoodRules(authority="italy", celsius=4.0, cold_s=2 * 3600)
+    assert rows(label(replace(SHEET, food=italy)))["cold by"] == "2026-04-01 11:40, 4 C (39.2 F) or below"
+
+
+def test_flour_that_was_never_wet_has_no_time_to_be_cold_by() -> None:
+    found = rows(label(replace(SHEET, wet=None)))
+    assert found["cold by"] == "________, 5 C (41 F) or below"
+    assert found["made at"] == "2026-04-01 09:30"
 
 
 # ---- allergens

@@ -156,6 +156,27 @@ def test_a_journal_that_can_not_be_read_leaves_the_house_rules() -> None:
     assert FlourBook(Broken(), {}, lambda: WALL, 31.0)("12", None) is None
 
 
+def test_the_first_pour_of_an_egg_dough_is_the_one_that_the_station_names(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """200 g of whole egg per kilo bring 152.3 g of water (USDA SR28 NDB 01123, 76.15 %)."""
+    monkeypatch.setattr("assistant.cli.record.lots.real_clock", lambda: ScriptedClock(wall=WALL))
+    begin = ("recipe egg", "lot 12", "new batch 1500")
+    told(tmp_path, *begin, "egg in", "water 200", "crumb dry", "water 20", "crumb ready", "close batch")
+    station, journal, _ = open_application(Home.find(tmp_path)).open_station(ScriptedClock(wall=WALL))
+    with closing(journal):
+        (*_, said) = [station.hear(one, source="keyboard").replies for one in (*begin, "egg in")]
+        assert said[-1].key == "first_pour"
+        assert station.state.batch is not None
+        named = station.state.batch.to_first_pour_g
+    (lot,) = json.loads(lots(tmp_path, "--json", "--flour", "1500"))["lots"]
+    assert lot["lot"] == "12 egg"
+    assert lot["first_pour_g"] == named
+    # At 31 % 465 g in all, 228.5 of it in the egg: no more than 236.5 is left to pour.
+    assert 0 < named <= 235
+    assert f"First pour {named:.0f} g beside the whole egg for 1500 g of flour" in lots(tmp_path, "12")
+
+
 def test_the_table_and_one_lot(tmp_path: Path) -> None:
     kitchen(tmp_path, *[("12", 31.8 + 0.1 * (k % 3)) for k in range(9)], ("7", 30.6))
     (tmp_path / "lots.toml").write_text(

@@ -7,14 +7,16 @@ from assistant.batch.decide.making.after_the_die import say_dough_left
 from assistant.batch.decide.making.crumb import say_wet, top_up_g
 from assistant.batch.decide.making.flour import say_planned
 from assistant.batch.decide.making.marks import say_rescue
+from assistant.batch.decide.timing.cleaning import say_unclean
 from assistant.batch.decide.timing.ringing import say_time_left, say_timer
 from assistant.batch.decide.timing.timers import mix_s
 from assistant.batch.decide.walks import say_step
 from assistant.batch.record.announcements import Announcement
+from assistant.batch.record.batch import HALF_GRAM, Batch, Standing
 from assistant.batch.record.commands import Ask, Incomplete, Together, TrayStored
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import HALF_GRAM, Batch, Question, Standing, State, Timer
+from assistant.batch.record.state import Question, State, Timer
 
 
 def next_step(
@@ -89,7 +91,9 @@ def say_left(d: Draft, batch: Batch) -> None:
 def _time(d: Draft) -> None:
     """What is left on the two timers that are due next, and how many more run."""
     timers = _told_apart(d.state)
-    if not timers:
+    if not timers and d.state.unclean is not None:
+        say_unclean(d, d.state.unclean)
+    elif not timers:
         d.say("timer_none")
     elif len(timers) == 1 or (len(timers) == 2 and all(t.ringing or _is_plain(t) for t in timers)):
         for timer in timers:
@@ -202,7 +206,7 @@ def say_wanted(d: Draft, question: Question) -> None:
     if question.reason == "addition":
         ask_addition(d)
     elif isinstance(wanted, TrayStored):
-        d.say("ask_tray", "question")
+        d.say("ask_tray", "question", celsius=d.rules.food.celsius)
     elif not isinstance(wanted, Incomplete) or question.reason not in ("missing", "said_wrong"):
         d.say("yes_or_no", "question")
     elif question.reason == "said_wrong":

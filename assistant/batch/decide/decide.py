@@ -15,8 +15,9 @@ from assistant.batch.decide.timing import ringing
 from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
+from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import HALF_GRAM, Batch, Question, State
+from assistant.batch.record.state import Question, State
 from assistant.ports import Asking
 
 __all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
@@ -340,7 +341,7 @@ def _start(d: Draft, request: Started) -> None:
         d.say("ready")
     else:
         _say_resumed(d, batch)
-    _say_unsure(d)
+    _say_unsure(d, certain=request.certain)
     if d.state.walk is not None:
         walks.say_resumed(d)
     if not d.state.listening:
@@ -356,13 +357,16 @@ def _say_resumed(d: Draft, batch: Batch) -> None:
         d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-left)
 
 
-def _say_unsure(d: Draft) -> None:
-    """After a power cut of unknown length: what is left of the only timer, or that none is sure."""
+def _say_unsure(d: Draft, *, certain: bool) -> None:
+    """After a power cut of unknown length: what is left of the only timer, or that none is sure.
+
+    The clocks of food safety have no timer of their own until a tray is done.
+    """
     unsure = [timer for timer in d.state.timers if not timer.certain and not timer.ringing]
     resumed = list(dict.fromkeys(timer.traits.resumed for timer in unsure))
     if len(unsure) == 1 and resumed == [None]:
         ringing.say_time_left(d, unsure[0])
     elif len(resumed) == 1 and resumed[0] is not None:
         d.say(resumed[0])
-    elif unsure:
+    elif unsure or (not certain and d.state.unclean is not None):
         d.say("times_unsure")

@@ -6,10 +6,11 @@ from dataclasses import dataclass, field, replace
 
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Tone, Value, say
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import Command, Together
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
-from assistant.batch.record.state import Batch, State, Undoable
+from assistant.batch.record.state import State, Undoable
 
 
 @dataclass(frozen=True, slots=True)

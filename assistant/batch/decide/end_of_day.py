@@ -44,10 +44,12 @@ def say_day(d: Draft) -> None:
 
 
 def _waiting(d: Draft, made: DayFigures) -> Announcement | None:
-    """What still waits: trays that are not cold, else flour to order, else nothing."""
+    """What still waits: trays that are not cold, else clean down, else flour to order, else nothing."""
     trays = sum(timer.kind == "tray" for timer in d.state.timers)
     if trays:
         return say("day_trays", trays=trays)
+    if d.state.unclean is not None:
+        return say("day_unclean")
     wanted = sum(one.flour_g for one in left_of_plan(d.state, d.known.plan))
     order = made.order_g(wanted)
     if order is None and wanted:

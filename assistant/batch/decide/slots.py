@@ -13,8 +13,9 @@ from typing import Any, Final
 from assistant.batch.decide.handlers import HANDLERS, Slot
 from assistant.batch.decide.making.mishearing import twin
 from assistant.batch.record import commands as cmd
+from assistant.batch.record.batch import HALF_GRAM
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import HALF_GRAM, Question, State, Undoable
+from assistant.batch.record.state import Question, State, Undoable
 from assistant.dough.amounts import Amount, density_g_per_ml
 from assistant.ports import Asking
 

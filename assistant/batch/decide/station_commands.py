@@ -6,8 +6,9 @@ from assistant.batch.decide.timing.ringing import say_time_left
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import SAYABLE, Value
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.evolving.transitions import EVENTS, TABLE
-from assistant.batch.record.state import Batch, Timer, Undoable
+from assistant.batch.record.state import Timer, Undoable
 
 MOST_STEPS = 3
 """Steps of loudness and pace to either side of the settings."""

@@ -7,6 +7,7 @@ Masses in g, times in s, hydration in percent. What the program does with an eve
 from dataclasses import dataclass
 from typing import Literal, TypeVar, dataclass_transform
 
+from assistant.batch.record.clocks.food_rules import FoodRules
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.evidence import Squeeze
@@ -75,8 +76,11 @@ class BatchOpened(Event):
     planned: str | None = None
     """Key of the batch of the day's plan that this one is."""
     additions_told: bool = False
-    """Whether the recipe's additions count when the cook says that they are in; False: they went in with this
-    flour, as all did in 0.1.0."""
+    """Whether the recipe's additions count when they are told; False: they went in with the flour (0.1.0)."""
+    food: FoodRules | None = None
+    """Rules of food safety that it is made under; None: those of 0.1.0, which had one rule for all."""
+    unclean_since: float | None = None
+    """Since when the machine is unclean by batches before; None: it is clean."""
 
 
 @event
@@ -214,6 +218,12 @@ class TrayFilled(Event):
     """When it has to be cold; None: it has no clock."""
     warn_at: float | None = None
     """When it is called before that."""
+    since: float | None = None
+    """What its time runs from: the first wet contact of its dough; None: its filling, as in 0.1.0."""
+    certain: bool = True
+    """False after a power cut of unknown length since then."""
+    next_call: float | None = None
+    """When it calls again, where its time was up already; None: it was not."""
 
 
 @event
@@ -266,10 +276,7 @@ class RestStarted(Event):
 
 @event
 class RestEnded(Event):
-    """The rest is over, by its time or by the cook: the crumb wants a squeeze.
-
-    Its timer is gone if it ran.
-    """
+    """The rest is over, by its time or by the cook: the crumb wants a squeeze. Its timer is gone, too."""
 
 
 @event

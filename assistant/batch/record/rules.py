@@ -6,6 +6,7 @@ All default figures are common practice without a published source; the kitchen'
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
 from assistant.batch.record.steps import WalkThrough
 from assistant.dough.lots import Forecast
 from assistant.dough.ranges import BATCH_FLOUR_G
@@ -54,6 +55,8 @@ class BatchRules:
     """How long before its limit a tray is called; 0: it is not."""
     ready_call_s: float = 1200.0
     """How long a crumb that is ready waits until that is mentioned once; 0: it is not. It dries meanwhile."""
+    food: FoodRules = FOOD_CODE
+    """Rules of food safety."""
 
 
 Lots = Callable[[str, str | None], Forecast | None]

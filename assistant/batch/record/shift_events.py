@@ -81,7 +81,21 @@ class TrayChilled(Event):
     batch: int
     tray: int
     seconds: float
-    """Time since it was filled."""
+    """Time since the first wet contact of its dough; where `limit_s` is None, since it was filled."""
+    limit_s: float | None = None
+    """Time that it had from there; None: four hours, as all had in 0.1.0."""
+
+
+@event
+class CleanDownCalled(Event):
+    """It was called that clean down is due."""
+
+    batch: int
+    """Batch that first made the machine unclean."""
+    due: float
+    """When it is due."""
+    again_at: float | None = None
+    """When it is called instead, because something more urgent was said; None: it was called."""
 
 
 @event

@@ -1,31 +1,16 @@
 """The state of the station: values only, changed by `evolve` alone."""
 
-from dataclasses import dataclass, field, replace
-from enum import Enum
+from dataclasses import dataclass, field
 
-from assistant.batch.record.commands import Command, Condition, Verdict
+from assistant.batch.record.batch import Batch, MadeOf
+from assistant.batch.record.clocks.food_rules import Unclean
+from assistant.batch.record.commands import Command
 from assistant.batch.record.events import Reason, Source
-from assistant.batch.record.hopper.entries import Contents, Entry, contents_of
+from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
-from assistant.dough.evidence import Squeeze
-from assistant.dough.hydration import hydration_pct, round_down, water_for_g
-from assistant.dough.ingredients import Addition, additions_water_g
 from assistant.dough.recipe import RecipePlan
-
-HALF_GRAM = 0.5
-"""What no kitchen scale and no cook tells apart from nothing (g)."""
-
-
-class Standing(Enum):
-    """Where the water of a batch is between its marks, to half a gram."""
-
-    SHORT = "short of the target"
-    ON_TARGET = "on target"
-    PAST_TARGET = "past the target"
-    AT_HIGH = "at the high mark"
-    OVER_HIGH = "over the high mark"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,200 +19,6 @@ class CutterSetting:
 
     speed: float
     length_mm: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class MadeOf:
-    """What a batch was made of, so that another can be opened like it."""
-
-    flour_g: float
-    """Flour that it was opened with (g), as corrected; what was added to mend it is not of the plan."""
-    marks: tuple[float, float, float]
-    """Target, low and high (percent)."""
-    lot: str | None
-    plan: RecipePlan | None
-    """The recipe."""
-
-
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """A batch: its account, its marks and its phase. Masses in g, hydration in percent of the flour."""
-
-    number: int
-    opened_at: float
-    phase: Phase
-    entries: tuple[Entry, ...]
-    target_pct: float
-    low_pct: float
-    high_pct: float
-    hopper_g: float
-    first_share: float
-    """Share of the target's water after which the crumb is first looked at."""
-    lot: str | None = None
-    crumb: Verdict | None = None
-    """The last verdict, until more water or flour goes in."""
-    looked: bool = False
-    """Whether the crumb was judged at least once."""
-    topping: bool = False
-    """Whether it was called dry with the target's water in: what follows are top-ups."""
-    held: bool = False
-    """Whether it was called wet with the target's water in: no more is asked for until it is called dry."""
-    die: str | None = None
-    die_warm: bool = False
-    trays: int = 0
-    portions: int = 0
-    plan: RecipePlan | None = None
-    """The recipe."""
-    additions_told: bool = False
-    """Whether its additions count when they are told; False: they went in with the first flour."""
-    left_out: tuple[str, ...] = ()
-    """Additions of the recipe that do not come."""
-    mixed: bool = False
-    """Whether it was mixed at least once, so that what is taken out is dough."""
-    squeezes: tuple[Squeeze, ...] = ()
-    """All verdicts with their hydration, oldest first."""
-    planned: str | None = None
-    """Key of the batch of the day's plan that this one is."""
-    conditions: tuple[tuple[Condition, float], ...] = ()
-    """What the cook said of kitchen, dough and air: degrees Celsius, or percent."""
-
-    @property
-    def made_of(self) -> MadeOf:
-        """What another batch like it is opened with."""
-        marks = (self.target_pct, self.low_pct, self.high_pct)
-        return MadeOf(self.entries[0].grams, marks, self.lot, self.plan)
-
-    @property
-    def contents(self) -> Contents:
-        """What is in the hopper by the account."""
-        return contents_of(self.entries, () if self.additions_told else self._by_recipe)
-
-    @property
-    def _by_recipe(self) -> tuple[Addition, ...]:
-        """The recipe's additions, by the flour that the batch was opened with, as it was corrected."""
-        return self.plan.additions(self.entries[0].grams) if self.plan else ()
-
-    @property
-    def flour_g(self) -> float:
-        """Flour in so far (g)."""
-        return self.contents.flour_g
-
-    @property
-    def recipe(self) -> str | None:
-        """Name of the recipe."""
-        return self.plan.recipe if self.plan else None
-
-    @property
-    def additions(self) -> tuple[Addition, ...]:
-        """The recipe's additions that are in, each as much as went in."""
-        if not self.additions_told:
-            return self._by_recipe
-        return tuple(
-            Addition(one.name or "", one.grams, one.water_pct)
-            for one in self.entries
-            if one.kind == "addition"
-        )
-
-    @property
-    def to_come(self) -> tuple[Addition, ...]:
-        """The recipe's additions that are not in yet, nor left out; less where dough was taken out."""
-        if not self.additions_told or self.plan is None:
-            return ()
-        settled, kept = {one.name for one in self.entries}.union(self.left_out), self.contents.kept
-        return tuple(
-            replace(one, grams=one.grams * kept) for one in self._by_recipe if one.name not in settled
-        )
-
-    @property
-    def to_come_water_g(self) -> float:
-        """Water that those additions will bring (g)."""
-        return additions_water_g(self.to_come)
-
-    @property
-    def poured_g(self) -> float:
-        """Water poured so far (g), without that of the additions."""
-        return self.contents.poured_g
-
-    @property
-    def water_g(self) -> float:
-        """Water in so far (g), the water of the additions that are in with it."""
-        return self.contents.water_g
-
-    @property
-    def dry_g(self) -> float:
-        """What the additions brought beside their water (g)."""
-        return self.contents.dry_g
-
-    @property
-    def scrap_g(self) -> float:
-        """Dough trimmed or lost (g)."""
-        return sum((entry.grams for entry in self.entries if entry.kind == "scrap"), 0.0)
-
-    @property
-    def hydration_pct(self) -> float:
-        """Water in percent of the flour."""
-        return hydration_pct(self.water_g, self.flour_g)
-
-    def to_g(self, pct: float) -> float:
-        """Water that is lacking to `pct` (g); negative when past it."""
-        return water_for_g(self.flour_g, pct) - self.water_g
-
-    def to_pour_g(self, pct: float) -> float:
-        """Water still to pour to reach `pct` (g), for additions to come bring the rest; negative past it."""
-        return self.to_g(pct) - self.to_come_water_g
-
-    @property
-    def to_low_g(self) -> float:
-        """Water to the low mark (g); negative past it."""
-        return self.to_g(self.low_pct)
-
-    @property
-    def to_target_g(self) -> float:
-        """Water to the target (g); negative past it."""
-        return self.to_g(self.target_pct)
-
-    @property
-    def to_high_g(self) -> float:
-        """Water to the high mark (g); negative past it."""
-        return self.to_g(self.high_pct)
-
-    @property
-    def standing(self) -> Standing:
-        """Where the water is between the marks, that of the additions to come counted."""
-        to_target, to_high = self.to_pour_g(self.target_pct), self.to_pour_g(self.high_pct)
-        if to_target > HALF_GRAM:
-            return Standing.SHORT
-        if to_target >= -HALF_GRAM:
-            return Standing.ON_TARGET
-        if to_high > HALF_GRAM:
-            return Standing.PAST_TARGET
-        return Standing.AT_HIGH if to_high >= -HALF_GRAM else Standing.OVER_HIGH
-
-    @property
-    def to_first_pour_g(self) -> float:
-        """Water to pour to the first look at the crumb (g); negative past it."""
-        return self.first_pour_g - self.water_g - self.to_come_water_g
-
-    @property
-    def first_pour_g(self) -> float:
-        """Water after which the crumb is first looked at (g); moves with flour and target.
-
-        What is to be poured for it is a multiple of 5. Additions bring their part of it, those to come too:
-        with them in, in whatever order, it is never past its share of the target's water.
-        """
-        brought = self.contents.carried_g + self.to_come_water_g
-        share = water_for_g(self.flour_g, self.target_pct) * self.first_share
-        return brought + max(0.0, round_down(share - brought, 5.0))
-
-    @property
-    def product_g(self) -> float:
-        """All that is in the hopper (g), what went through the die not taken off."""
-        return self.contents.product_g
-
-    def full_g(self, pct: float) -> float:
-        """All that the hopper has to hold (g) once additions to come and the water to `pct` are in."""
-        coming = sum((one.grams for one in self.to_come), 0.0)
-        return self.product_g + coming + max(0.0, self.to_pour_g(pct))
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,6 +125,12 @@ class State:
     """Keys of the day's plan that are made."""
     left_behind: tuple[tuple[int, tuple[str, ...]], ...] = ()
     """Batches that ended since the last clean down, each with the allergens besides gluten that went in."""
+    left_unclean: Unclean | None = None
+    """Since when the machine is unclean by a batch that has ended; None: it was cleaned, or not used."""
+    clean_called: int | None = None
+    """Batch whose dough made the machine unclean that clean down was called for; None: it was not called."""
+    clean_again_at: float | None = None
+    """When it is called instead, because something more urgent was said (s); None: as the rules say."""
     ready_call_at: float | None = None
     """When a crumb that was called ready is mentioned, should nobody have extruded it by then (s); None: not.
 
@@ -365,6 +162,20 @@ class State:
     def crumb_call(self) -> float | None:
         """When a crumb that is ready is mentioned if nobody extrudes it (s); None: it is not."""
         return self.ready_call_at if self.phase is Phase.READY else None
+
+    @property
+    def unclean(self) -> Unclean | None:
+        """Since when the machine is unclean, by a batch before or the open one; None: it is not."""
+        return self.left_unclean or (self.batch.unclean if self.batch else None)
+
+    @property
+    def clean_call(self) -> float | None:
+        """When clean down is called (s); None: it is not, or was. Nobody is called who is at it."""
+        unclean = self.unclean
+        at_it = self.walk is not None and self.walk.name == CLEANED_BY
+        if unclean is None or at_it or self.clean_called == unclean.batch:
+            return None
+        return unclean.call_at if self.clean_again_at is None else self.clean_again_at
 
     def account(self, now: float) -> dict[str, object]:
         """The state as the program prints it (JSON); masses g, percent hydration, times s."""

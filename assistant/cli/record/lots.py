@@ -1,7 +1,8 @@
 """`crumbcall lots`: what the kitchen's batches say of its flour."""
 
 import json
-from collections.abc import Set
+from collections.abc import Mapping, Set
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,17 +13,47 @@ from assistant.app.adapters import real_clock
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.flour_lots import FILE, StockedLot, read_stock
 from assistant.config.home import Home
+from assistant.config.pantry import OWN_FILE, Pantry
+from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
 from assistant.dough.flour_memory import FlourMemory
-from assistant.dough.hydration import round_down
-from assistant.dough.lots import Forecast, LotRecord, by_lot
+from assistant.dough.ingredients import additions_water_g
+from assistant.dough.lots import Forecast, LotRecord, by_lot, first_pour_g, first_water_g
 from assistant.dough.ranges import BATCH_FLOUR_G, LOT_DIGITS, LOTS
+from assistant.dough.recipe import RecipePlan
 from assistant.errors import DoughError
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import SheetWords
 from assistant.sheets.lot_chart import day_text, lot_figure
 from assistant.station.forecasts import records
+
+
+@dataclass(frozen=True, slots=True)
+class _FirstPours:
+    """First pours as the station names them to the next batch of this flour (g)."""
+
+    flour_g: float
+    target_pct: float
+    share: float
+    plans: Mapping[str, RecipePlan]
+
+    def of(self, forecast: Forecast) -> float:
+        """Water to pour (g), what the recipe's wet ingredients bring taken off."""
+        plan = self._plan(forecast)
+        target = plan.target_pct if plan else self.target_pct
+        first = first_water_g(self.flour_g, target, self.share, forecast)
+        return first_pour_g(first, additions_water_g(plan.additions(self.flour_g)) if plan else 0.0)
+
+    def beside(self, forecast: Forecast) -> str:
+        """What brings water beside it."""
+        plan = self._plan(forecast)
+        wet = [one.name for one in plan.additions(self.flour_g) if one.water_g > 0] if plan else []
+        return f" beside the {' and '.join(wet)}" if wet else ""
+
+    def _plan(self, forecast: Forecast) -> RecipePlan | None:
+        """The recipe that the forecast is for; None: plain dough, or a recipe that is no more."""
+        return self.plans.get(forecast.lot.partition(" ")[2])
 
 
 @click.command("lots", cls=FigureCommand)
@@ -63,16 +94,19 @@ def lots_command(
     stock = read_stock(home.config / FILE)
     with JournalReader.open(home.journal_file) as journal:
         batches = journal.lot_batches(most, also=lot)
-    memory = FlourMemory(records(batches, stock), Settings.load(home.settings_file).batch.target_pct)
+    rules = Settings.load(home.settings_file).batch
+    plans = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER).plans
+    pours = _FirstPours(flour_g, rules.target_pct, rules.first_pour_share, plans)
+    memory = FlourMemory(records(batches, stock), rules.target_pct)
     if lot is not None:
         _check_lot(lot, {batch.lot for batch in batches} | stock.keys() | memory.records.keys())
     today = real_clock().wall() / 86_400.0
     if seasons:
         _seasons(memory, as_json)
     elif lot is None:
-        _table(memory, stock, today, flour_g, as_json)
+        _table(memory, stock, today, pours, as_json)
     else:
-        _one(home, memory, batches, lot, stock, today, flour_g, figure, as_json)
+        _one(home, memory, batches, lot, stock, today, pours, figure, as_json)
 
 
 def _check_lot(lot: str, known: Set[str]) -> None:
@@ -86,7 +120,7 @@ def _check_lot(lot: str, known: Set[str]) -> None:
 
 
 def _table(
-    memory: FlourMemory, stock: dict[str, StockedLot], today: float, flour_g: float, as_json: bool
+    memory: FlourMemory, stock: dict[str, StockedLot], today: float, pours: _FirstPours, as_json: bool
 ) -> None:
     shown = [
         (record, memory.forecast(record.lot, max(today, record.seen[-1].day)))
@@ -95,7 +129,7 @@ def _table(
     if as_json:
         click.echo(
             json.dumps(
-                {"lots": [_object(f, flour_g) for _, f in shown], "noise_pct": round(memory.noise_pct, 3)}
+                {"lots": [_object(f, pours) for _, f in shown], "noise_pct": round(memory.noise_pct, 3)}
             )
         )
         return
@@ -104,19 +138,19 @@ def _table(
         return
     click.echo(f"{'lot':<14}{'flour':<20}{'batches':>8}{'likely':>8}{'90 %':>14}{'first pour':>12}  ")
     for record, forecast in shown:
-        click.echo(_row(record, forecast, stock, flour_g, today))
+        click.echo(_row(record, forecast, stock, pours, today))
     click.echo(
-        f"Batch noise {memory.noise_pct:.2f} points. First pour for {flour_g:g} g of flour; the cook decides."
+        f"Batch noise {memory.noise_pct:.2f} points. First pour for {pours.flour_g:g} g of flour, "
+        "beside a recipe's wet ingredients; the cook decides."
     )
 
 
 def _row(
-    record: LotRecord, forecast: Forecast, stock: dict[str, StockedLot], flour_g: float, today: float
+    record: LotRecord, forecast: Forecast, stock: dict[str, StockedLot], pours: _FirstPours, today: float
 ) -> str:
     interval = f"{forecast.low_pct:.1f}-{forecast.high_pct:.1f}"
-    pour = round_down(forecast.first_pour_g(flour_g), 5.0)
     row = f"{record.lot:<14}{record.flour:<20}{forecast.batches:>8}{forecast.likely_pct:>8.1f}"
-    row += f"{interval:>14}{pour:>10.0f} g"
+    row += f"{interval:>14}{pours.of(forecast):>10.0f} g"
     notes = _notes(forecast, stock.get(record.lot.split(" ")[0]), today)
     return f"{row}  {'; '.join(notes)}".rstrip()
 
@@ -140,7 +174,7 @@ def _one(
     lot: str,
     stock: dict[str, StockedLot],
     today: float,
-    flour_g: float,
+    pours: _FirstPours,
     figure: Path | None,
     as_json: bool,
 ) -> None:
@@ -152,7 +186,7 @@ def _one(
         words = SheetWords.of(home, Settings.load(home.settings_file).station.language)
         _draw(figure, record, forecast, words)
     if as_json:
-        known = {**_object(forecast, flour_g), **_stocked(stock.get(lot))}
+        known = {**_object(forecast, pours), **_stocked(stock.get(lot))}
         click.echo(json.dumps({**known, "history": [_batch(batch) for batch in history]}))
         return
     for batch in history:
@@ -163,10 +197,10 @@ def _one(
             f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: "
             f"{batch.hydration_pct:.1f} % ({crumb}){far}"
         )
-    click.echo(_sentence(forecast, flour_g))
+    click.echo(_sentence(forecast, pours))
     for other in memory.records.values():
         if other.lot.startswith(f"{lot} "):
-            click.echo(_sentence(memory.forecast(other.lot, max(day, other.seen[-1].day)), flour_g))
+            click.echo(_sentence(memory.forecast(other.lot, max(day, other.seen[-1].day)), pours))
     for note in _notes(forecast, stock.get(lot), today):
         click.echo(f"{note[0].upper()}{note[1:]}.")
 
@@ -178,8 +212,7 @@ def _draw(figure: Path, record: LotRecord, forecast: Forecast, words: SheetWords
         raise DoughError(f"{figure} can't be written ({error.strerror}); choose another place.") from error
 
 
-def _sentence(forecast: Forecast, flour_g: float) -> str:
-    pour = round_down(forecast.first_pour_g(flour_g), 5.0)
+def _sentence(forecast: Forecast, pours: _FirstPours) -> str:
     known = (
         f"{forecast.batches} batches"
         if forecast.known
@@ -188,7 +221,8 @@ def _sentence(forecast: Forecast, flour_g: float) -> str:
     return (
         f"Lot {forecast.lot}: likely {forecast.likely_pct:.1f} %, "
         f"nine of ten between {forecast.low_pct:.1f} and {forecast.high_pct:.1f}; {known}. "
-        f"First pour {pour:.0f} g for {flour_g:g} g of flour: below the end in nineteen of twenty batches."
+        f"First pour {pours.of(forecast):.0f} g{pours.beside(forecast)} for {pours.flour_g:g} g of flour: "
+        "below the end in nineteen of twenty batches."
     )
 
 
@@ -215,7 +249,7 @@ def _seasons(memory: FlourMemory, as_json: bool) -> None:
         )
 
 
-def _object(forecast: Forecast, flour_g: float) -> dict[str, Any]:
+def _object(forecast: Forecast, pours: _FirstPours) -> dict[str, Any]:
     return {
         "lot": forecast.lot,
         "flour": forecast.flour,
@@ -224,8 +258,8 @@ def _object(forecast: Forecast, flour_g: float) -> dict[str, Any]:
         "low_pct": round(forecast.low_pct, 2),
         "high_pct": round(forecast.high_pct, 2),
         "first_pour_pct": round(forecast.safe_pct, 2),
-        "first_pour_g": round_down(forecast.first_pour_g(flour_g), 5.0),
-        "flour_g": flour_g,
+        "first_pour_g": pours.of(forecast),
+        "flour_g": pours.flour_g,
         "drift_points": round(forecast.drift_points, 2),
         "noise_pct": round(forecast.noise_pct, 2),
         "climbed_batches": forecast.climbed,

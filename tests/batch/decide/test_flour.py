@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.decide.making.flour import first_pour_g
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.rules import BatchRules
+from assistant.dough.lots import first_water_g
 from tests.batch.kitchen import LOTS, PLANS, REMEMBERS, Kitchen, forecast, typed
 
 RULES = BatchRules()
@@ -80,7 +80,7 @@ def test_the_first_pour_never_passes_what_the_lot_calls_safe(
     flour: float, target: float, batches: int, likely: float, spread: float
 ) -> None:
     found = forecast("x", batches, likely, spread)
-    first = first_pour_g(flour, target, RULES, found)
+    first = first_water_g(flour, target, RULES.first_pour_share, found)
     assert 0 <= first <= max(0.0, flour * found.safe_pct / 100) + 1e-6
     assert first <= flour * target / 100 + 1e-6
     assert first % 5 == 0

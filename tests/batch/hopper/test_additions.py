@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.batch.decide.making.flour import first_pour_g
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
+from assistant.batch.record.batch import Standing
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import BatchRules, Known
-from assistant.batch.record.state import Standing
+from assistant.dough.lots import first_water_g
 from assistant.dough.recipe import RecipePlan, Share
 from assistant.journal.codec import event_text, read_event
 from tests.batch.kitchen import PLANS, WALKS, Kitchen, grams, typed
@@ -189,7 +189,7 @@ def test_in_whatever_order_the_first_pour_is_never_past_its_share(
                 k.say(cmd.AddWater(typed(pour)))
         elif step < len(shares):
             k.say(cmd.AddAddition(f"thing {step}"))
-    share = first_pour_g(flour, target, BatchRules(hopper_g=20_000))
+    share = first_water_g(flour, target, BatchRules().first_pour_share)
     assert k.batch.water_g <= max(share, flour * brought / 100) + 0.5
     assert not k.batch.to_come
     k.check()

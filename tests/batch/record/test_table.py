@@ -8,13 +8,14 @@ from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.announcements import SAYABLE
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import COMMANDS, PourRest, Undo
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.evolving.transitions import TABLE, diagram, row_name
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.phases import Phase
-from assistant.batch.record.state import Batch, Question, State, Timer
+from assistant.batch.record.state import Question, State, Timer
 from assistant.batch.record.steps import Step, Walking
 from assistant.errors import ImpossibleEvent
 from tests.batch.kitchen import PLANS, mixing

@@ -5,9 +5,9 @@ from typing import get_args
 import pytest
 
 from assistant.batch.record.announcements import SAYABLE
+from assistant.batch.record.batch import Standing
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import Standing
 from assistant.batch.record.timer_kinds import INTERVALS, TIMER_KINDS, TimerKind, tray_name, tray_of
 from tests.batch.kitchen import mixing
 

@@ -6,7 +6,6 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.making.entering import asked_first, grams_of, plausible
 from assistant.batch.decide.making.flour import (
-    first_pour_g,
     forecast_of,
     next_planned,
     planned_for,
@@ -21,7 +20,9 @@ from assistant.batch.decide.making.marks import (
     say_marks,
 )
 from assistant.batch.decide.making.mishearing import is_bare_twin, is_same_pour, rest_is_in
+from assistant.batch.decide.timing.cleaning import say_overdue
 from assistant.batch.record import events as ev
+from assistant.batch.record.batch import HALF_GRAM, MadeOf
 from assistant.batch.record.commands import (
     AddFlour,
     AddWater,
@@ -35,9 +36,8 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G
-from assistant.batch.record.state import HALF_GRAM, MadeOf
 from assistant.dough.hydration import water_for_g
-from assistant.dough.lots import Forecast
+from assistant.dough.lots import Forecast, first_water_g
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
@@ -116,12 +116,14 @@ def open_with(
             low_pct=low,
             high_pct=high,
             hopper_g=d.rules.hopper_g,
-            first_pour_g=first_pour_g(flour, target, d.rules, forecast),
+            first_pour_g=first_water_g(flour, target, d.rules.first_pour_share, forecast),
             lot=lot,
             source=d.source,
             plan=plan,
             planned=planned.key if planned else None,
             additions_told=plan is not None and bool(plan.shares),
+            food=d.rules.food,
+            unclean_since=d.state.left_unclean.since if d.state.left_unclean else None,
         )
     )
     again = like.lot if like is not None and like.lot == lot else None
@@ -149,8 +151,9 @@ def _say_opened(d: Draft, die: str | None, lot: str | None, forecast: Forecast |
     left_behind = _left_behind(d)
     if left_behind:
         d.say("allergen_before", allergens=",".join(left_behind))
+    warned = bool(left_behind) or say_overdue(d)
     climbs = lot is not None and forecast is not None and forecast.calls_climb
-    if fits and (climbs or left_behind or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
+    if fits and (climbs or warned or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
     if lot is not None:
         say_climbing(d, lot, forecast)

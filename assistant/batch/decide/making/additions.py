@@ -5,8 +5,8 @@ so that no pour that is asked for passes a mark once they are in.
 """
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import AddAddition, Command
-from assistant.batch.record.state import Batch
 from assistant.dough.amounts import Amount
 from assistant.dough.ingredients import Addition
 

@@ -1,16 +1,17 @@
 """What comes out of the die, and after it: die, cutter, trays, portions, and a shape in the water.
 
-Trays: US Food Code 3-501.14(B): food made from ingredients at ambient temperature is down to 5 C (41 F)
-within 4 hours. Cool before covering, a dry cloth meanwhile: common practice, no source. Local code counts
-before both. Cooking: fresh extruded pasta takes 5 to 7 minutes: common practice, no source. The kitchen's own
+Trays: how cold and how soon is in `food_rules`; a tray has what is left of its dough's time since the first
+wet contact. Cool before covering, a dry cloth meanwhile: common practice, no source. Local code counts before
+both. Cooking: fresh extruded pasta takes 5 to 7 minutes: common practice, no source. The kitchen's own
 times count.
 """
 
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.timing.ringing import warned_at
+from assistant.batch.decide.timing.ringing import say_timer, warned_at
 from assistant.batch.decide.timing.timers import say_over
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import (
     Cook,
     Cutter,
@@ -21,13 +22,10 @@ from assistant.batch.record.commands import (
     TrayDone,
     TrayStored,
 )
-from assistant.batch.record.state import Batch, Timer
-from assistant.batch.record.timer_kinds import tray_of
+from assistant.batch.record.state import Timer
+from assistant.batch.record.timer_kinds import TIMER_KINDS, tray_name, tray_of
 from assistant.dough.cutter import speed_for
 from assistant.dough.yields import portions
-
-TRAY_LIMIT_S = 4 * 3600.0
-"""Time to cold holding."""
 
 
 def name_die(d: Draft, command: NewDie) -> None:
@@ -71,14 +69,34 @@ def set_cutter(d: Draft, command: Cutter) -> None:
 
 
 def fill_tray(d: Draft, _command: TrayDone) -> None:
-    """One more tray is full: its clock starts."""
+    """One more tray is full: the clock of its dough is its own from now on, and may be up already."""
     batch = d.batch
-    tray, due = batch.trays + 1, d.now + TRAY_LIMIT_S
-    warn_at = due - d.rules.tray_warn_s if d.rules.tray_warn_s > 0 else None
-    d.happen(ev.TrayFilled(at=d.now, tray=tray, batch=batch.number, due=due, warn_at=warn_at))
+    tray, since, rules = batch.trays + 1, batch.cold_since, batch.food_rules
+    due, lead = since + rules.cold_s, d.rules.tray_warn_s
+    left = due - d.now
+    d.happen(
+        ev.TrayFilled(
+            at=d.now,
+            tray=tray,
+            batch=batch.number,
+            due=due,
+            warn_at=due - lead if 0 < lead < left else None,
+            since=since,
+            certain=batch.time_certain,
+            next_call=d.now + d.rules.ring_every_s * TIMER_KINDS["tray"].pause if left <= 0 else None,
+        )
+    )
+    timer = d.state.timer(tray_name(batch.number, tray))
+    if left <= 0 and timer is not None:
+        say_timer(d, timer, timer.traits.rings, "ring")
+        return
     d.say("tray_filled", "taken", tray=tray)
-    if tray == 1:
-        d.say("tray_care")
+    if not batch.time_certain:
+        d.say("trays_unsure")
+    elif tray == 1:
+        d.say("tray_care", celsius=rules.celsius, seconds=left)
+    elif left <= lead:
+        d.say("tray_soon", celsius=rules.celsius, seconds=left)
 
 
 def no_such_tray(d: Draft, command: TrayCold) -> bool:
@@ -96,11 +114,13 @@ def chill_tray(d: Draft, command: TrayCold) -> None:
         return
     batch, tray = tray_of(timer.name)
     took = d.now - (timer.due - timer.seconds)
-    d.happen(sh.TrayChilled(at=d.now, batch=batch, tray=tray, seconds=took))
-    if took < TRAY_LIMIT_S:
+    d.happen(sh.TrayChilled(at=d.now, batch=batch, tray=tray, seconds=took, limit_s=timer.seconds))
+    if took >= timer.seconds:
+        say_timer(d, timer, "tray_cold_late", "question")
+    elif timer.certain:
         d.say("tray_cold", "taken", tray=tray, seconds=took)
     else:
-        d.say("tray_cold_late", "question", tray=tray)
+        say_timer(d, timer, timer.traits.left[1], "taken")
 
 
 def store_tray(d: Draft, command: TrayStored) -> None:
@@ -116,16 +136,16 @@ def store_tray(d: Draft, command: TrayStored) -> None:
         if not no_such_tray(d, cold):
             chill_tray(d, cold)
         return
-    waiting, batch = _tray_meant(d, cold), d.state.batch
+    waiting, batch, celsius = _tray_meant(d, cold), d.state.batch, d.rules.food.celsius
     fills = batch is not None and command.tray in (None, batch.trays + 1)
     if waiting is None and not fills:
         d.say("tray_unknown")
     elif waiting is None and batch is not None:
         d.ask("tray_stored", TrayDone(), "ask_tray_full", tray=batch.trays + 1)
     elif waiting is not None and not fills:
-        d.ask("tray_stored", cold, "ask_tray_cold", tray=tray_of(waiting.name)[1])
+        d.ask("tray_stored", cold, "ask_tray_cold", tray=tray_of(waiting.name)[1], celsius=celsius)
     else:
-        d.ask("tray_stored", command, "ask_tray")
+        d.ask("tray_stored", command, "ask_tray", celsius=celsius)
 
 
 def _tray_meant(d: Draft, command: TrayCold) -> Timer | None:

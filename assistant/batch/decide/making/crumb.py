@@ -6,9 +6,10 @@ from assistant.batch.decide.making.flour import asked_about_lot, forecast_of
 from assistant.batch.decide.making.marks import is_far_outside, out_and_flour_g, wet_mark_pct, wet_rescue
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
+from assistant.batch.record.batch import HALF_GRAM, Batch, Standing
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch, Standing, Timer
+from assistant.batch.record.state import Timer
 from assistant.dough.hydration import round_down
 
 

@@ -3,10 +3,10 @@
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import over_hopper_g
 from assistant.batch.decide.making.mishearing import is_said_again, may_be_its_twin, reaches_a_mark
+from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import AddAddition, AddFlour, AddWater, MakeThat, Scrap, TookOut
 from assistant.batch.record.hopper.entries import EntryKind
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch
 from assistant.dough.amounts import Amount, density_g_per_ml
 from assistant.dough.hydration import water_for_g
 

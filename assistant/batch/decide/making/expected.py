@@ -3,8 +3,8 @@
 Common practice, no source: cooks pour round figures towards the next mark.
 """
 
+from assistant.batch.record.batch import Batch
 from assistant.batch.record.hopper.entries import OUT, EntryKind
-from assistant.batch.record.state import Batch
 
 LEAST_ENTRY_G = 5.0
 """Less than this (g) of anything is hardly meant."""

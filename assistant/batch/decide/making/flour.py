@@ -9,34 +9,17 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import first_look_reached
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
+from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
-from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import HALF_GRAM, Batch, State
+from assistant.batch.record.state import State
 from assistant.dough.evidence import bounds
-from assistant.dough.hydration import round_down, water_for_g
-from assistant.dough.lots import Forecast
+from assistant.dough.lots import Forecast, first_water_g
 from assistant.dough.shift_plan import PlannedBatch
 
 
 def forecast_of(d: Draft, lot: str | None, recipe: str | None) -> Forecast | None:
     """What is known of the next batch of a lot in a recipe."""
     return None if lot is None else d.known.lots(lot, recipe)
-
-
-def first_pour_g(
-    flour_g: float, target_pct: float, rules: BatchRules, forecast: Forecast | None = None
-) -> float:
-    """Water (g, a multiple of 5) after which the crumb is first looked at.
-
-    A lot that is known: what its own history calls safe, not past the target. Else the kitchen's share of the
-    target's water, and never past what other lots call safe.
-    """
-    target = water_for_g(flour_g, target_pct)
-    usual = target * rules.first_pour_share
-    if forecast is None:
-        return round_down(usual, 5.0)
-    safe = forecast.first_pour_g(flour_g)
-    return round_down(min(safe, target if forecast.known else usual), 5.0)
 
 
 def name_lot(d: Draft, command: SetLot) -> None:
@@ -58,7 +41,7 @@ def name_lot(d: Draft, command: SetLot) -> None:
     forecast = forecast_of(d, command.lot, plan.recipe if plan else None)
     first = None
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
-        first = first_pour_g(batch.flour_g, batch.target_pct, d.rules, forecast)
+        first = first_water_g(batch.flour_g, batch.target_pct, d.rules.first_pour_share, forecast)
     d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first))
     if forecast is not None and forecast.known:
         _say_known(d, command.lot, forecast)
@@ -89,7 +72,9 @@ def _say_known(d: Draft, lot: str, forecast: Forecast) -> None:
         d.say("lot_likely", "taken", lot=lot, hydration=likely, batches=forecast.batches)
     batch = d.state.batch
     if batch is None:
-        d.say("lot_first_pour_pct", hydration=forecast.safe_pct)
+        target, _, _ = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
+        first = forecast.first_water_pct(target, d.rules.first_pour_share)
+        d.say("lot_first_pour_pct", hydration=first)
     elif batch.to_first_pour_g > HALF_GRAM and not batch.looked:
         d.say("lot_first_pour", grams=batch.to_first_pour_g)
 

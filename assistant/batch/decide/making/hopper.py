@@ -4,12 +4,12 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition, by_recipe, is_waited_for
 from assistant.batch.decide.making.entering import asked_first, grams_of, plausible
 from assistant.batch.decide.making.marks import first_look_reached, say_marks, say_rescue
+from assistant.batch.record.batch import HALF_GRAM, Batch, Standing
 from assistant.batch.record.commands import AddAddition, LeaveOut, TookOut
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.hopper.entries import OUT, EntryKind
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import LEAST_FLOUR_G
-from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough.amounts import Amount
 
 

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition
+from assistant.batch.record.batch import HALF_GRAM, Batch, Standing
 from assistant.batch.record.phases import Phase
-from assistant.batch.record.state import HALF_GRAM, Batch, Standing
 from assistant.dough import hydration
 from assistant.dough.hydration import round_down, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g

@@ -15,9 +15,9 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.expected import surprise_of
 from assistant.batch.decide.making.marks import flour_asked_for_g
 from assistant.batch.record import events as ev
+from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import Command, MakeThat, Together
 from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
-from assistant.batch.record.state import HALF_GRAM, Batch
 from assistant.dough.amounts import Amount
 
 _TEENS = {13: 30, 14: 40, 15: 50, 16: 60, 17: 70, 18: 80, 19: 90}

@@ -5,6 +5,7 @@ at most. What is spoken late says so.
 """
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.timing.cleaning import call_clean_down
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.announcements import SAYABLE, Tone, Value
@@ -48,8 +49,8 @@ def next_due(state: State) -> float | None:
     """Station time (s) at which `decide` must next be asked about `Due`; None when nothing is waited for."""
     if state.question is not None:
         return state.question.expires
-    crumb = [] if state.crumb_call is None else [state.crumb_call]
-    return min([*crumb, *map(_moment, state.timers)], default=None)
+    mentioned = [at for at in (state.crumb_call, state.clean_call) if at is not None]
+    return min([*mentioned, *map(_moment, state.timers)], default=None)
 
 
 def _moment(timer: Timer) -> float:
@@ -77,8 +78,12 @@ def due(d: Draft) -> None:
             _ring(d, timer, later)
         else:
             _warn(d, timer, later)
+    place = said + len(timers)
     if d.state.crumb_call is not None and d.state.crumb_call <= d.now:
-        _mention_crumb(d, said + len(timers))
+        _mention_crumb(d, place)
+        place += 1
+    if d.state.clean_call is not None and d.state.clean_call <= d.now:
+        call_clean_down(d, d.now + place * GAP_S if place else None)
 
 
 def _order(timer: Timer, now: float) -> tuple[bool, int, int, float]:
@@ -184,4 +189,5 @@ def say_timer(d: Draft, timer: Timer, key: str, tone: Tone | None = None) -> Non
     values: dict[str, Value] = {"timer": timer.name, "die": timer.name, "seconds": max(0.0, seconds)}
     if timer.kind == "tray":
         values["batch"], values["tray"] = tray_of(timer.name)
+        values["celsius"], values["limit"] = d.rules.food.celsius, timer.seconds
     d.say(key, tone, **{name: values[name] for name in SAYABLE[key]})

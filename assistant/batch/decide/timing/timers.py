@@ -13,6 +13,7 @@ from assistant.batch.decide.timing.ringing import (
 )
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
+from assistant.batch.record.batch import Batch, Standing
 from assistant.batch.record.commands import (
     AddTime,
     GotIt,
@@ -26,7 +27,7 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
-from assistant.batch.record.state import Batch, Standing, Timer
+from assistant.batch.record.state import Timer
 from assistant.batch.record.timer_kinds import INTERVALS, PREP_NAMES
 
 ALL = "all"

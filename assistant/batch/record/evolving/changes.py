@@ -8,12 +8,13 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.batch.record import events as ev
-from assistant.batch.record.evolving import shift_changes
+from assistant.batch.record.batch import Batch, Standing
+from assistant.batch.record.evolving.food_clocks import dough_touches
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
 from assistant.batch.record.hopper.leftovers import left_behind_by
 from assistant.batch.record.phases import Phase
-from assistant.batch.record.state import Batch, Question, Standing, State, Timer
+from assistant.batch.record.state import Question, State, Timer
 from assistant.batch.record.timer_kinds import INTERVALS, tray_name
 from assistant.dough.hydration import water_for_g
 from assistant.errors import ImpossibleEvent
@@ -46,6 +47,7 @@ def open_batch(state: State, event: ev.BatchOpened) -> State:
         plan=event.plan,
         planned=event.planned,
         additions_told=event.additions_told,
+        food=event.food,
     )
     return replace(
         state,
@@ -106,9 +108,10 @@ def _with_one_more(state: State, entry: Entry, *, stale: bool) -> State:
         raise ImpossibleEvent(f"entry {entry.number}: the next one is {state.next_entry}")
     batch = _batch(state)
     crumb = None if stale else batch.crumb
+    batch = replace(batch, entries=(*batch.entries, entry), crumb=crumb)
     return replace(
         state,
-        batch=replace(batch, entries=(*batch.entries, entry), crumb=crumb),
+        batch=dough_touches(batch, entry.at) if entry.is_wet else batch,
         next_entry=state.next_entry + 1,
     )
 
@@ -183,9 +186,10 @@ def judge(state: State, event: ev.CrumbJudged) -> State:
     return replace(_intervals_over(state), batch=judged, ready_call_at=event.call_at)
 
 
-def extrude(state: State, _event: ev.ExtrudingStarted) -> State:
+def extrude(state: State, event: ev.ExtrudingStarted) -> State:
     """Mixing and resting are over."""
-    return replace(_intervals_over(state), batch=replace(_batch(state), mixed=True))
+    batch = dough_touches(replace(_batch(state), mixed=True), event.at)
+    return replace(_intervals_over(state), batch=batch)
 
 
 def name_die(state: State, event: ev.DieNamed) -> State:
@@ -195,11 +199,21 @@ def name_die(state: State, event: ev.DieNamed) -> State:
 
 def fill_tray(state: State, event: ev.TrayFilled) -> State:
     """One tray more, with its clock to cold holding."""
-    filled = replace(state, batch=replace(_batch(state), trays=event.tray))
+    filled = replace(state, batch=dough_touches(replace(_batch(state), trays=event.tray), event.at))
     if event.due is None:
         return filled
-    name = tray_name(event.batch, event.tray)
-    return _with_timer(filled, Timer(name, "tray", event.due - event.at, event.due, event.warn_at))
+    began = event.at if event.since is None else event.since
+    timer = Timer(
+        name=tray_name(event.batch, event.tray),
+        kind="tray",
+        seconds=event.due - began,
+        due=event.due,
+        warn_at=event.warn_at,
+        certain=event.certain,
+    )
+    if event.next_call is not None:
+        timer = replace(timer, ringing=True, calls=1, next_call=event.next_call)
+    return _with_timer(filled, timer)
 
 
 def count_portions(state: State, event: ev.PortionsCounted) -> State:
@@ -222,7 +236,13 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
     batch = _batch(state)
     allergens = left_behind_by(batch.plan, batch.additions)
     behind = (*state.left_behind, (batch.number, allergens)) if allergens else state.left_behind
-    return replace(_intervals_over(state), batch=None, made_of=batch.made_of, left_behind=behind)
+    return replace(
+        _intervals_over(state),
+        batch=None,
+        made_of=batch.made_of,
+        left_behind=behind,
+        left_unclean=state.unclean,
+    )
 
 
 # --- time
@@ -230,7 +250,7 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
 
 def start_mix(state: State, event: ev.MixStarted) -> State:
     """The mix is timed; a rest is over."""
-    batch = None if state.batch is None else replace(state.batch, mixed=True)
+    batch = None if state.batch is None else dough_touches(replace(state.batch, mixed=True), event.at)
     mix = Timer("mix", "mix", event.seconds, event.due, event.warn_at)
     return replace(_with_timer(_intervals_over(state), mix), batch=batch)
 
@@ -346,42 +366,3 @@ def set_loudness(state: State, event: ev.LoudnessSet) -> State:
 def set_pace(state: State, event: ev.PaceSet) -> State:
     """Steps faster or slower."""
     return replace(state, pace=event.steps)
-
-
-def start(state: State, event: ev.StationStarted) -> State:
-    """All times move to the new boot's clock; a question that was open is settled before."""
-    by = event.shift
-
-    def timer(old: Timer) -> Timer:
-        return replace(
-            old,
-            due=old.due + by,
-            warn_at=None if old.warn_at is None else old.warn_at + by,
-            later=tuple(moment + by for moment in old.later),
-            next_call=old.next_call + by,
-            certain=old.certain and (event.certain or old.ringing),
-        )
-
-    def batch(old: Batch | None) -> Batch | None:
-        if old is None:
-            return None
-        entries = tuple(replace(entry, at=entry.at + by) for entry in old.entries)
-        return replace(old, opened_at=old.opened_at + by, entries=entries)
-
-    undo = tuple(
-        replace(
-            step,
-            at=step.at + by,
-            before=batch(step.before),
-            before_timers=tuple(timer(t) for t in step.before_timers),
-        )
-        for step in state.undo
-    )
-    return replace(
-        state,
-        batch=batch(state.batch),
-        timers=tuple(timer(t) for t in state.timers),
-        walks=tuple(shift_changes.shifted(walk, by) for walk in state.walks),
-        ready_call_at=None if state.ready_call_at is None else state.ready_call_at + by,
-        undo=undo,
-    )

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.evolving.food_clocks import cleaned, moved_by
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.state import CutterSetting, State
 from assistant.batch.record.steps import Walking
@@ -51,8 +52,10 @@ def end_walk(state: State, event: sh.WalkEnded) -> State:
     """No walk-through is open; a whole clean down leaves nothing of the batches before it in the machine."""
     walk = _open(state, event.walk)
     others = tuple(one for one in state.walks if one.name != walk.name)
-    behind = () if walk.name == CLEANED_BY and not event.skipped else state.left_behind
-    return replace(state, walks=others, left_behind=behind)
+    over = replace(state, walks=others)
+    if walk.name != CLEANED_BY or event.skipped:
+        return over
+    return cleaned(replace(over, left_behind=()))
 
 
 def warm_die(state: State, _event: sh.DieWarmed) -> State:
@@ -82,8 +85,7 @@ def set_cutter(state: State, event: sh.CutterTold) -> State:
 
 def shifted(walk: Walking, by: float) -> Walking:
     """A walk-through with its times moved to another boot's clock (s)."""
-    left = None if walk.left_at is None else walk.left_at + by
-    return replace(walk, began_at=walk.began_at + by, left_at=left)
+    return replace(walk, began_at=walk.began_at + by, left_at=moved_by(walk.left_at, by))
 
 
 def _open(state: State, name: str) -> Walking:

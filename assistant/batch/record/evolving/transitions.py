@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.evolving import changes, shift_changes
+from assistant.batch.record.evolving import changes, food_clocks, restart, shift_changes
 from assistant.batch.record.evolving.undo import withdraw
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Moves, Phase, Row, Undone
@@ -163,6 +163,7 @@ TABLE: dict[type[ev.Event], Row] = {
         timer=lambda event: tray_name(event.batch, event.tray),
         line="tray_cold",
     ),
+    sh.CleanDownCalled: Row(change=food_clocks.call_clean_down, in_a_batch=False, line="clean_down_called"),
     sh.CutterTold: Row(change=shift_changes.set_cutter, in_a_batch=False, line="cutter"),
     ev.PortionsCounted: Row(change=changes.count_portions, undone=Undone(what="portions"), line="portions"),
     ev.BatchClosed: Row(
@@ -185,7 +186,7 @@ TABLE: dict[type[ev.Event], Row] = {
     ev.ListeningSet: Row(change=changes.set_listening, in_a_batch=False),
     ev.LoudnessSet: Row(change=changes.set_loudness, in_a_batch=False),
     ev.PaceSet: Row(change=changes.set_pace, in_a_batch=False),
-    ev.StationStarted: Row(change=changes.start, in_a_batch=False, line="restarted"),
+    ev.StationStarted: Row(change=restart.start, in_a_batch=False, line="restarted"),
     # walk-throughs
     sh.WalkBegan: Row(change=shift_changes.begin_walk, in_a_batch=False, line="walk_begun"),
     sh.StepSettled: Row(change=shift_changes.settle_step, in_a_batch=False, line="walk_step"),

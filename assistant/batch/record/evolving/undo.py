@@ -62,12 +62,13 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
     if step.touched and not (went_on and step.touched == INTERVALS):
         timers = (*(t for t in timers if t.name not in step.touched), *step.before_timers)
     marks, lot = step.before_marks
-    made, behind = state.made, state.left_behind
+    made, behind, unclean = state.made, state.left_behind, state.left_unclean
     if state.batch is None and batch is not None:
         # A batch that was ended is open again: its place in the day's plan is not made yet, and what it
         # leaves in the machine is not known yet.
         made = tuple(key for key in made if key != batch.planned)
         behind = tuple(one for one in behind if one[0] != batch.number)
+        unclean = None if unclean is not None and unclean.batch == batch.number else unclean
     return replace(
         state,
         batch=batch,
@@ -79,4 +80,5 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
         made_of=step.before_made_of,
         made=made,
         left_behind=behind,
+        left_unclean=unclean,
     )

@@ -35,6 +35,11 @@ class Entry:
     water_pct: float = 0.0
     """Water content of an addition (% of its own mass)."""
 
+    @property
+    def is_wet(self) -> bool:
+        """Whether it wets the dough: water, or an ingredient that has some."""
+        return self.kind == "water" or (self.kind == "addition" and self.water_pct > 0)
+
 
 @dataclass(frozen=True, slots=True)
 class Contents:
