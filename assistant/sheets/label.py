@@ -49,7 +49,7 @@ def label_text(
         ("eu", text("label.contains", allergens=", ".join(found.eu))),
         ("us", text("label.contains", allergens=", ".join(found.us))),
         *(("mind", note) for note in found.notes),
-        ("keep", text("label.keep", **food_values(sheet.food, words))),
+        ("keep", text("label.keep", **food_values(sheet.food_rules, words))),
         ("check", text("label.check")),
     ]
     named = [(text(f"label.head.{name}"), value) for name, value in rows]
@@ -59,7 +59,7 @@ def label_text(
 
 def _cold_by(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> str:
     """When it has to be down to cold holding."""
-    at, celsius = sheet.cold_by, sheet.food.celsius
+    at, celsius = sheet.cold_by, sheet.food_rules.celsius
     if at is None or not (at.wall_trusted and sheet.certain):
         return words.text("label.cold_by_unknown", celsius=celsius)
     return words.text("label.cold_by", when=date_and_time(at.wall, zone), celsius=celsius)

@@ -58,7 +58,7 @@ def food_values(food: FoodRules, words: SheetWords) -> dict[str, Any]:
 
 def _cautions(sheet: Sheet, words: SheetWords) -> list[tuple[str, str]]:
     """What to mind, and who says so."""
-    food = food_values(sheet.food, words)
+    food = food_values(sheet.food_rules, words)
     pairs = ((f"cautions.{name}.text", f"cautions.{name}.source") for name in CAUTIONS)
     return [(words.text(text, **food), words.text(source, **food)) for text, source in pairs]
 
@@ -115,6 +115,8 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
 
 def _clocks(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
     """When the dough has to be cold, and the machine clean."""
+    if sheet.food is None:
+        return []
     food, found = food_values(sheet.food, words), list[tuple[str, str]]()
     for name, at in (("cold_by", sheet.cold_by), ("clean_by", sheet.clean_by)):
         if at is not None:

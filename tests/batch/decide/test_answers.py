@@ -130,6 +130,7 @@ OF_THE_LOOP |= {
     "walk_skipped_noted",
     "walk_asks",
     "batch_opened_short",
+    "tray_care_short",
     "ask_over_hopper_short",
     "batch_again_short",
     "batch_over_short",
