@@ -73,6 +73,8 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "tray_unknown": [NEW, TRAY, TrayCold(2)],
     "tray_warning": [NEW, TRAY, 12600.0],
     "tray_rings": [NEW, TRAY, 14400.0],
+    "trays_warning": [NEW, TRAY, TRAY, 12600.0],
+    "trays_ring": [NEW, TRAY, TRAY, 14400.0],
     "tray_left": [NEW, TRAY, Ask("time")],
     "trays_unsure": [NEW, TRAY, UNCERTAIN],
     "cutter_speed": [SPEED],

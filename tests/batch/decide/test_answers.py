@@ -249,7 +249,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "extruding_early": [new(1500), PourRest(), Extruding()],
     "extruding_dry": [new(1500), Extruding()],
     "die_named": [new(1500), NewDie("shells")],
-    "tray_filled": [new(1500), TrayDone()],
+    "tray_filled": [new(1500), TrayDone(), TrayDone()],
     "portions_counted": [new(1500), Portions(12)],
     "account": [new(1500), Ask("in")],
     "hydration": [new(1500), Ask("hydration")],
