@@ -82,7 +82,7 @@ class FoodSafetySettings(Struct, frozen=True):
         own = self.rules != "us"
         return FoodRules(
             authority=self.rules,
-            celsius=HELD_AT_C.get(self.rules, self.own_celsius),
+            celsius=HELD_AT_C.get(self.rules, float(self.own_celsius)),
             cold_s=self.own_cold_hours * _HOUR_S if own else COLD_WITHIN_S,
             clean_s=self.own_clean_hours * _HOUR_S if own else CLEAN_WITHIN_S[self.room],
             clean_warn_s=self.clean_warn_s,

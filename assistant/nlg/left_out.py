@@ -97,5 +97,6 @@ SHORTER: Mapping[str, str] = {
     "walk_skipped_safety": "walk_skipped_noted",
     "time_left_unsure": "times_unsure",
     "tray_left_unsure": "trays_unsure",
+    "tray_care": "tray_care_short",
 }
 """Announcement -> what is said instead where a turn is still too long; asking gives the rest."""

@@ -263,7 +263,7 @@ class _Fold:
             dry_g=held.dry_g,
             out_g=held.out_g,
             out_flour_g=held.flour_out_g,
-            food=batch.food_rules,
+            food=batch.food,
             wet=self._wet(),
             unclean=self._unclean(),
         )

@@ -101,7 +101,7 @@ def _is_shared(sheet: Sheet) -> bool:
 
 def _times(sheet: Sheet, words: SheetWords, days: int, zone: tzinfo | None) -> tuple[str, str, str]:
     """Made at, cold by, use by."""
-    blank, celsius = words.text("label.blank"), sheet.food.celsius
+    blank, celsius = words.text("label.blank"), sheet.food_rules.celsius
     wet, cold_by = sheet.wet or sheet.opened, sheet.cold_by
     known = wet.wall_trusted and sheet.certain
     when = date_and_time(cold_by.wall, zone) if known and cold_by is not None else blank

@@ -56,7 +56,7 @@ def _cautions(sheet: Sheet, words: SheetWords, kitchen: KitchenAllergens | None)
     none = words.text("allergens.none")
     eu, us = (", ".join(found.declared(region, words)) or none for region in REGIONS)
     unknown = ", ".join(map(words.name, found.unknown)) or None
-    food = food_values(sheet.food, words)
+    food = food_values(sheet.food_rules, words)
     values = {"allergens": {"eu": eu, "us": us, "unknown": unknown}, "down_to_cold": food}
     texts = {name: words.text(f"cautions.{name}.text", **values.get(name, {})) for name in CAUTIONS}
     sources = {"down_to_cold": food}
@@ -128,7 +128,9 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
 
 def _clocks(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
     """When the dough has to be cold, and the machine clean."""
-    food, found = food_values(sheet.food, words), list[tuple[str, str]]()
+    if sheet.food is None:
+        return []
+    food, found = food_values(sheet.food_rules, words), list[tuple[str, str]]()
     for name, at in (("cold_by", sheet.cold_by), ("clean_by", sheet.clean_by)):
         if at is not None:
             found.append((name, words.text(f"facts.{name}", when=_when(at, words, zone), **food)))

@@ -101,22 +101,27 @@ class Sheet:
     """What was taken out of the hopper again; flour and water are those that stayed."""
     out_flour_g: float = 0.0
     """Flour in that."""
-    food: FoodRules = FOOD_CODE
-    """Rules of food safety that it was made under."""
+    food: FoodRules | None = None
+    """Rules of food safety that it was made under; None: its sheet stays as it was without them."""
     wet: Moment | None = None
     """Its first wet contact; None: no water was told."""
     unclean: Moment | None = None
     """Since when the machine was unclean; None: it was cleaned, or that was not recorded."""
 
     @property
+    def food_rules(self) -> FoodRules:
+        """Rules of food safety that it is held against."""
+        return self.food or FOOD_CODE
+
+    @property
     def cold_by(self) -> Moment | None:
         """When it has to be down to cold holding."""
-        return self.wet and self.wet.plus(self.food.cold_s)
+        return self.wet and self.wet.plus(self.food_rules.cold_s)
 
     @property
     def clean_by(self) -> Moment | None:
         """When clean down is due."""
-        return self.unclean and self.unclean.plus(self.food.clean_s)
+        return self.unclean and self.unclean.plus(self.food_rules.clean_s)
 
     @property
     def hydration_pct(self) -> float:

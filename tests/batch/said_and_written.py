@@ -28,6 +28,7 @@ WRITTEN: dict[str, tuple[type[ev.Event], dict[str, str]]] = {
     "crumb_ready_low": (ev.CrumbJudged, {"hydration": "hydration_pct"}),
     "die_named": (ev.DieNamed, {"die": "die"}),
     "tray_filled": (ev.TrayFilled, {"tray": "tray"}),
+    "tray_care": (ev.TrayFilled, {"tray": "tray"}),
     "portions_counted": (ev.PortionsCounted, {"count": "count"}),
     "mixing_for": (ev.MixStarted, {"seconds": "seconds"}),
     "resting_for": (ev.RestStarted, {"seconds": "seconds"}),

@@ -10,11 +10,13 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving.evolve import evolve, replay
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State
+from assistant.batch.record.timer_kinds import tray_of
 from assistant.dough.amounts import Amount
 from tests.batch.kitchen import PLANNED, REMEMBERS
 from tests.batch.said_and_written import check_written
@@ -83,6 +85,12 @@ class Line:
     grams: float
     water: float = 0.0
     """Water content of an addition (share of its mass)."""
+    at: float = 0.0
+    """Station time (s), by the clock of this boot."""
+
+    @property
+    def wets(self) -> bool:
+        return self.kind == "water" or (self.kind == "addition" and self.water > 0)
 
 
 def held(lines: tuple[Line, ...]) -> dict[str, float]:
@@ -121,6 +129,10 @@ class Kitchens(RuleBasedStateMachine):
         self.events: list[ev.Event] = []
         self.account: Account = None
         self.before: list[Account] = []
+        self.cleaned = True
+        """Whether the machine was cleaned, or none was used, since the open batch was opened."""
+        self.called: set[int] = set()
+        """Batches whose clean down was called since the last one."""
 
     def ask(self, request: Request) -> tuple[ev.Event, ...]:
         asked_of, copy = self.state, replace(self.state)
@@ -138,21 +150,22 @@ class Kitchens(RuleBasedStateMachine):
 
     def _model(self, event: ev.Event) -> None:
         """Keep the account by the journal's lines alone; lists of old accounts stand for undo."""
+        self._model_clean(event)
         if type(event).__name__ == "Withdrawn":
             self.account = self.before.pop()
             return
         was = self.account
         match event:
             case ev.BatchOpened():
-                self.account = (Line(self.state.next_entry, "flour", event.flour_g),)
+                self.account = (Line(self.state.next_entry, "flour", event.flour_g, at=event.at),)
             case ev.WaterAdded():
-                self.account = (*(was or ()), Line(event.entry, "water", event.grams))
+                self.account = (*(was or ()), Line(event.entry, "water", event.grams, at=event.at))
             case ev.FlourAdded():
                 self.account = (*(was or ()), Line(event.entry, "flour", event.grams))
             case ev.ScrapWeighed():
                 self.account = (*(was or ()), Line(event.entry, "scrap", event.grams))
             case hop.AdditionAdded():
-                line = Line(event.entry, "addition", event.grams, event.water_pct / 100)
+                line = Line(event.entry, "addition", event.grams, event.water_pct / 100, event.at)
                 self.account = (*(was or ()), line)
             case hop.TakenOut():
                 self.account = (*(was or ()), Line(event.entry, f"{event.what}_out", event.grams))
@@ -175,6 +188,21 @@ class Kitchens(RuleBasedStateMachine):
         elif gone:
             assert self.account == was
             self.before.pop()
+
+    def _model_clean(self, event: ev.Event) -> None:
+        """Clean down is called once until it is done. Of a batch that is open again it is not known here."""
+        match event:
+            case sh.WalkEnded(walk="clean down", skipped=0):
+                self.cleaned, self.called = True, set()
+                assert evolve(self.state, event).unclean is None
+            case ev.BatchOpened():
+                self.cleaned = False
+            case ev.Withdrawn() if self.state.batch is None:
+                self.cleaned = True
+            case sh.CleanDownCalled(again_at=None):
+                assert event.batch not in self.called
+                self.called.add(event.batch)
+                assert self.now >= event.due - RULES.food.clean_warn_s - 1e-6
 
     @rule(flour=amounts)
     def new_batch(self, flour: Amount) -> None:
@@ -358,6 +386,22 @@ class Kitchens(RuleBasedStateMachine):
         self.now = max(self.now, due)
         assert self.ask(Due())
 
+    @rule(hours=st.sampled_from([1.0, 3.6, 4.1]))
+    @precondition(lambda self: self.state.unclean is not None and self.state.question is None)
+    def hours_pass(self, hours: float) -> None:
+        """A tray that is done late has only what is left of its dough's time, and clean down falls due."""
+        self.now += hours * 3600
+        self.ask(Due())
+        if self.state.batch is not None:
+            self.ask(Said(cmd.TrayDone()))
+
+    @rule()
+    @precondition(lambda self: self.state.unclean is not None and self.state.question is None)
+    def clean_down(self) -> None:
+        self.ask(Said(cmd.Walk("clean down")))
+        for _ in range(8):
+            self.ask(Said(cmd.WalkMove("done")))
+
     @rule()
     @precondition(lambda self: self.state.question is not None)
     def silence(self) -> None:
@@ -374,6 +418,11 @@ class Kitchens(RuleBasedStateMachine):
         ringing = {t.name for t in self.state.timers if t.ringing}
         shift = boot - self.now - (off if certain else 0.0)
         self.now = boot
+
+        def moved(account: Account) -> Account:
+            return account and tuple(replace(line, at=line.at + shift) for line in account)
+
+        self.account, self.before = moved(self.account), [moved(one) for one in self.before]
         self.ask(Started(shift, certain))
         assert {t.name for t in self.state.timers if t.ringing} == ringing
         assert certain or not [t for t in self.state.timers if t.certain and not t.ringing]
@@ -416,6 +465,24 @@ class Kitchens(RuleBasedStateMachine):
         assert brought - 1e-6 <= batch.first_pour_g <= most + 1e-6
 
     @invariant()
+    def the_clocks_of_food_safety_run_from_the_first_water(self) -> None:
+        """US Food Code 3-501.14(B), 4-602.11: from the first wet contact on, whatever is taken back."""
+        batch = self.state.batch
+        if batch is None or self.account is None:
+            return
+        wet = next((line.at for line in self.account if line.wets), None)
+        assert (wet is None) is (batch.wet_at is None)
+        began = batch.opened_at if wet is None else wet
+        assert math.isclose(batch.cold_since, began, abs_tol=1e-3)
+        for timer in self.state.timers:
+            if timer.kind == "tray" and tray_of(timer.name)[0] == batch.number:
+                assert timer.due - timer.seconds <= began + 1e-3
+                assert math.isclose(timer.seconds, 4 * 3600.0, abs_tol=1e-3)
+        if wet is not None and not self.cleaned:
+            assert self.state.unclean is not None
+            assert self.state.unclean.since <= wet + 1e-3
+
+    @invariant()
     def a_phase_of_waiting_has_its_timer(self) -> None:
         waiting = {Phase.MIXING: "mix", Phase.RESTING: "rest"}.get(self.state.phase)
         if waiting is not None:
@@ -426,8 +493,8 @@ class Kitchens(RuleBasedStateMachine):
 
     @invariant()
     def something_is_due_while_something_waits(self) -> None:
-        crumb = self.state.crumb_call is not None
-        waits = bool(self.state.timers) or self.state.question is not None or crumb
+        called = self.state.crumb_call is not None or self.state.clean_call is not None
+        waits = bool(self.state.timers) or self.state.question is not None or called
         assert (next_due(self.state) is not None) is waits
         assert len({t.name for t in self.state.timers}) == len(self.state.timers)
 

@@ -77,6 +77,9 @@ def test_a_batch_its_marks_and_the_next_step() -> None:
     assert view["timers"] == [
         {"name": "mix", "time": "1:40", "remaining_s": 100, "ringing": False, "certain": True},
         {"name": "timer 2", "time": "9:40", "remaining_s": 580, "ringing": False, "certain": True},
+        # Four hours from the water: US Food Code 3-501.14(B) and 4-602.11.
+        {"name": "dough at 5 °C", "time": "239:40", "remaining_s": 14380, "ringing": False, "certain": True},
+        {"name": "clean down", "time": "239:40", "remaining_s": 14380, "ringing": False, "certain": True},
     ]
     assert "squeeze" in str(view["next"])
     assert (view["title"], view["status"], batch["unit"]) == ("Batch 1, lot 471", "listening", "g left")

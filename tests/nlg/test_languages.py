@@ -109,7 +109,7 @@ def test_what_the_voice_makes_ahead_is_whole(replies: Replies) -> None:
 
 # --- no English in another language
 
-WORDS_OF_BOTH = {"zero", "all", "a", "i", "in", "timer", "come", "rigatoni", "olio"}
+WORDS_OF_BOTH = {"zero", "all", "a", "i", "in", "timer", "come", "rigatoni", "olio", "due"}
 """Words of the English replies, or of the sample names, that are Italian too."""
 
 
@@ -200,23 +200,14 @@ CARE: dict[str, dict[str, tuple[str, ...]]] = {
     "extruding_early": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
     "extruding_low": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
     "extruding_dry": {"en": ("careful", "packs", "stalls"), "it": ("attenzione", "impacca", "blocca")},
-    "tray_care": {
-        "en": ("five degrees", "four hours", "before you cover"),
-        "it": ("cinque gradi", "quattro ore", "prima di coprire"),
-    },
+    "tray_care": {"en": ("degrees within", "before you cover"), "it": ("gradi entro", "prima di coprire")},
     "you_switch": {"en": ("i switch nothing", "you switch off"), "it": ("non spengo niente", "spegni tu")},
     "tray_cold_late": {
-        "en": ("four hours", "if it wasn't at five degrees", "bin it"),
-        "it": ("quattro ore", "se non era in tempo a cinque gradi", "buttalo"),
+        "en": ("if it wasn't at", "degrees in time", "bin it"),
+        "it": ("se non era in tempo a", "gradi", "buttalo"),
     },
-    "tray_rings": {
-        "en": ("four hours", "if it isn't at five degrees", "bin it"),
-        "it": ("quattro ore", "se non è a cinque gradi", "buttalo"),
-    },
-    "next_tray": {
-        "en": ("four hours", "if it isn't at five degrees", "bin it"),
-        "it": ("quattro ore", "se non è a cinque gradi", "buttalo"),
-    },
+    "tray_rings": {"en": ("if it isn't at", "degrees", "bin it"), "it": ("se non è a", "gradi", "buttalo")},
+    "next_tray": {"en": ("if it isn't at", "degrees", "bin it"), "it": ("se non è a", "gradi", "buttalo")},
     "walk_safety": {"en": ("not past",), "it": ("non si passa",)},
     "walk_skipped_safety": {"en": ("written down",), "it": ("scritto",)},
     "journal_moved": {"en": ("check", "before you pour"), "it": ("controlla", "prima di versare")},
@@ -237,7 +228,7 @@ def test_what_is_read_in_italian_is_as_firm() -> None:
     assert "spenta e spina staccata" in cautions["unplugged"]["text"]
     assert "spenta e spina staccata" in page["note"]
     assert "non assaggiare" in cautions["raw_flour"]["text"]
-    assert "5 C (41 F) entro 4 ore" in cautions["down_to_cold"]["text"]
+    assert "{celsius:degrees} entro {cold_s:hours} ore" in cautions["down_to_cold"]["text"]
 
 
 @pytest.mark.parametrize("other", OTHERS)

@@ -124,7 +124,7 @@ def _is_plain(timer: Timer) -> bool:
 
 
 def _say_time(d: Draft, timer: Timer) -> None:
-    if timer.ringing and timer.traits.by_name:
+    if timer.ringing:
         say_timer(d, timer, timer.traits.rings)
     else:
         say_time_left(d, timer)

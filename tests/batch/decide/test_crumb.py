@@ -205,7 +205,8 @@ def test_extruding_ends_a_rest_and_its_undo_brings_it_back() -> None:
 def test_die_trays_and_portions() -> None:
     kitchen = at_target(1500)
     assert kitchen.say(NewDie("large shells")) == [("die_named", {"die": "large shells"})]
-    assert kitchen.say(TrayDone()) == [("tray_filled", {"tray": 1}), ("tray_care", {})]
+    # Four hours from the water, which went in a minute ago: said down to five minutes.
+    assert kitchen.say(TrayDone()) == [("tray_care", {"tray": 1, "celsius": 5.0, "seconds": 14100.0})]
     assert kitchen.say(TrayDone()) == [("tray_filled", {"tray": 2})]
     assert kitchen.say(Portions(8)) == [("portions_counted", {"count": 8, "total": 8})]
     assert kitchen.say(Portions(7)) == [("portions_counted", {"count": 7, "total": 15})]

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
+from assistant.batch.record.clocks.food_rules import FOOD_CODE
 from assistant.batch.record.rules import BatchRules
 from assistant.dough.lots import first_water_g
 from tests.batch.kitchen import LOTS, PLANS, REMEMBERS, Kitchen, forecast, typed
@@ -239,6 +240,7 @@ def test_a_batch_without_a_recipe_is_written_as_before() -> None:
             lot=None,
             source="voice",
             plan=None,
+            food=FOOD_CODE,
         )
     ]
 

@@ -219,10 +219,10 @@ def test_pasta_that_needs_longer_is_tasted_again() -> None:
 def test_a_tray_is_called_before_its_four_hours_are_up_and_then() -> None:
     kitchen = trays()
     said = kitchen.wait(FOUR_HOURS - 1800)
-    assert said == [("tray_warning", {"tray": 1, "batch": 1, "seconds": 1800})]
+    assert said == [("tray_warning", {"tray": 1, "batch": 1, "seconds": 1800, "celsius": 5})]
     assert kitchen.wait(1799.9) == []
-    assert kitchen.wait(0.1) == [("tray_rings", {"tray": 1, "batch": 1})]
-    assert kitchen.wait(60) == [("tray_rings", {"tray": 1, "batch": 1})]
+    assert kitchen.wait(0.1) == [("tray_rings", {"tray": 1, "batch": 1, "limit": FOUR_HOURS, "celsius": 5})]
+    assert kitchen.wait(60) == [("tray_rings", {"tray": 1, "batch": 1, "limit": FOUR_HOURS, "celsius": 5})]
     assert kitchen.say(GotIt()) == [("got_it_tray", {"tray": 1, "batch": 1})]
     assert kitchen.wait(FOUR_HOURS) == []
 
@@ -247,7 +247,7 @@ def test_the_tray_that_waits_longest_is_meant_where_none_is_named() -> None:
     assert kitchen.say(TrayCold(2)) == [("tray_cold", {"tray": 2, "seconds": 600})]
     assert kitchen.say(Undo()) == [
         ("undone_other", {"what": "tray"}),
-        ("tray_left", {"tray": 2, "batch": 1, "seconds": FOUR_HOURS - 600}),
+        ("tray_left", {"tray": 2, "batch": 1, "seconds": FOUR_HOURS - 600, "celsius": 5}),
     ]
     kitchen.check()
 
@@ -259,7 +259,9 @@ def test_a_tray_outlives_its_batch_and_a_power_cut_and_no_timer_command_touches_
     assert kitchen.keys(AddTime(600)) == ["timer_none"]
     kitchen.wait(600)
     kitchen.restart(off=1000, now=5)
-    assert kitchen.say(Ask("time")) == [("tray_left", {"tray": 1, "batch": 1, "seconds": FOUR_HOURS - 1600})]
+    assert kitchen.say(Ask("time")) == [
+        ("tray_left", {"tray": 1, "batch": 1, "seconds": FOUR_HOURS - 1600, "celsius": 5})
+    ]
     assert kitchen.wait(FOUR_HOURS - 3400)[-1][0] == "tray_warning"
 
 
@@ -326,7 +328,8 @@ def test_a_kitchen_that_wants_no_call_of_the_crumb_gets_none() -> None:
     kitchen = mixing(1500, 465, rules=replace(BatchRules(), ready_call_s=0.0))
     kitchen.say(JudgeCrumb("ready"))
     assert kitchen.state.ready_call_at is None
-    assert next_due(kitchen.state) is None
+    assert kitchen.state.crumb_call is None
+    assert "crumb_left" not in [key for key, _ in kitchen.wait(7200)]
 
 
 def test_extruding_taken_back_the_crumb_waits_as_before() -> None:
@@ -354,4 +357,4 @@ def test_the_crumb_waits_through_a_power_cut_and_behind_a_ring() -> None:
 def test_a_crumb_of_an_old_journal_is_not_mentioned() -> None:
     kitchen = at_target()
     old = ev.CrumbJudged(at=kitchen.now, verdict="ready", hydration_pct=31.0)
-    assert next_due(evolve(kitchen.state, old)) is None
+    assert evolve(kitchen.state, old).crumb_call is None

@@ -88,6 +88,7 @@ EVENTS: dict[str, ev.Event] = {
     "CrumbLeft": sh.CrumbLeft(at=9),
     "TrayChilled": sh.TrayChilled(at=9, batch=1, tray=1, seconds=60),
     "CutterTold": sh.CutterTold(at=9, speed=40, length_mm=35),
+    "CleanDownCalled": sh.CleanDownCalled(at=9, batch=1, due=1800),
 }
 ROWS = [f"{kind.__name__} {one}".strip() for kind, row in TABLE.items() for one in row.moves_by or ("",)]
 IN_A_BATCH = [
@@ -129,6 +130,7 @@ EVERYWHERE = [
     "WalkEnded",
     "TrayChilled",
     "CutterTold",
+    "CleanDownCalled",
 ]
 
 # The table once more, written by hand from the kitchen's side: phases in the order of `ORDER`, a dot forbids.

@@ -17,7 +17,7 @@ VALUES = {
     "named": {"timer", "die", "seconds"},
     "cook": {"timer", "die", "seconds"},
     "prep": {"timer", "die", "seconds"},
-    "tray": {"timer", "die", "seconds", "batch", "tray"},
+    "tray": {"timer", "die", "seconds", "batch", "tray", "celsius", "limit"},
 }
 
 

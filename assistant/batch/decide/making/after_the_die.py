@@ -27,6 +27,9 @@ from assistant.batch.record.timer_kinds import TIMER_KINDS, tray_name, tray_of
 from assistant.dough.cutter import speed_for
 from assistant.dough.yields import portions
 
+SPOKEN_TO_S = 300.0
+"""What is left of a dough's time is said down to a multiple of this (s): short, and never too long."""
+
 
 def name_die(d: Draft, command: NewDie) -> None:
     """A die by this name is in."""
@@ -90,13 +93,15 @@ def fill_tray(d: Draft, _command: TrayDone) -> None:
     if left <= 0 and timer is not None:
         say_timer(d, timer, timer.traits.rings, "ring")
         return
+    spoken = left if left < SPOKEN_TO_S else left // SPOKEN_TO_S * SPOKEN_TO_S
+    if tray == 1 and batch.time_certain:
+        d.say("tray_care", "taken", tray=tray, celsius=rules.celsius, seconds=spoken)
+        return
     d.say("tray_filled", "taken", tray=tray)
     if not batch.time_certain:
         d.say("trays_unsure")
-    elif tray == 1:
-        d.say("tray_care", celsius=rules.celsius, seconds=left)
     elif left <= lead:
-        d.say("tray_soon", celsius=rules.celsius, seconds=left)
+        d.say("tray_soon", celsius=rules.celsius, seconds=spoken)
 
 
 def no_such_tray(d: Draft, command: TrayCold) -> bool:

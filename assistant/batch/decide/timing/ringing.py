@@ -69,21 +69,47 @@ def due(d: Draft) -> None:
     if d.state.question is not None:
         return
     said = len(d.announcements)
-    timers = sorted((t for t in d.state.timers if _moment(t) <= d.now), key=lambda t: _order(t, d.now))
-    for place, timer in enumerate(timers, said):
+    groups = _said_at_once(d)
+    for place, timers in enumerate(groups, said):
         later = d.now + place * GAP_S if place else None
-        if timer.ringing:
-            _call(d, timer, later)
-        elif timer.due <= d.now:
-            _ring(d, timer, later)
+        if timers[0].ringing:
+            _call(d, timers, later)
+        elif timers[0].due <= d.now:
+            _ring(d, timers, later)
         else:
-            _warn(d, timer, later)
-    place = said + len(timers)
+            _warn(d, timers, later)
+    place = said + len(groups)
     if d.state.crumb_call is not None and d.state.crumb_call <= d.now:
         _mention_crumb(d, place)
         place += 1
     if d.state.clean_call is not None and d.state.clean_call <= d.now:
         call_clean_down(d, d.now + place * GAP_S if place else None)
+
+
+def _said_at_once(d: Draft) -> list[list[Timer]]:
+    """What is due by now, the most urgent first; trays of one dough, which has one clock, are one call."""
+    groups = dict[tuple[object, ...], list[Timer]]()
+    due = sorted((t for t in d.state.timers if _moment(t) <= d.now), key=lambda t: _order(t, d.now))
+    for timer in due:
+        if timer.kind != "tray":
+            groups[(timer.name,)] = [timer]
+        elif (key := _dough(timer, d.now)) not in groups:
+            same = [t for t in d.state.timers if t.kind == "tray" and _dough(t, d.now) == key]
+            groups[key] = same if timer.ringing else [t for t in same if _moment(t) <= d.now]
+    return list(groups.values())
+
+
+def _dough(tray: Timer, now: float) -> tuple[int, bool, bool]:
+    """What trays have in common that are called together: their dough, and whether they ring or are up."""
+    return (tray_of(tray.name)[0], tray.ringing, tray.due <= now)
+
+
+def siblings(state: State, timer: Timer) -> tuple[Timer, ...]:
+    """The timer, with the trays of the same dough that ring as it does."""
+    if timer.kind != "tray":
+        return (timer,)
+    of = tray_of(timer.name)[0]
+    return tuple(t for t in state.ringing if t.kind == "tray" and tray_of(t.name)[0] == of)
 
 
 def _order(timer: Timer, now: float) -> tuple[bool, int, int, float]:
@@ -113,31 +139,38 @@ def _mention_crumb(d: Draft, place: int) -> None:
         d.say("crumb_left", seconds=d.rules.ready_call_s + late)
 
 
-def _warn(d: Draft, timer: Timer, later: float | None) -> None:
-    d.happen(ev.TimerWarned(at=d.now, name=timer.name, again_at=later))
+def _warn(d: Draft, timers: list[Timer], later: float | None) -> None:
+    for timer in timers:
+        d.happen(ev.TimerWarned(at=d.now, name=timer.name, again_at=later))
+    timer = timers[0]
     if later is not None:
+        return
+    if len(timers) > 1:
+        _say_trays(d, timers, "trays_warning")
         return
     early = timer.traits.warns_early
     is_early = early is not None and timer.remaining_s(d.now) > LAST_MINUTE_S + LATE_S
     say_timer(d, timer, early if early is not None and is_early else timer.traits.warns)
 
 
-def _ring(d: Draft, timer: Timer, later: float | None) -> None:
-    next_call = d.now + _pause_s(timer, d.rules) if later is None else later
-    d.happen(ev.TimerRang(at=d.now, name=timer.name, next_call=next_call))
-    interval = timer.traits.interval
-    if interval is not None and d.state.phase is interval.phase:
-        end_phase(d)
+def _ring(d: Draft, timers: list[Timer], later: float | None) -> None:
+    for timer in timers:
+        next_call = d.now + _pause_s(timer, d.rules) if later is None else later
+        d.happen(ev.TimerRang(at=d.now, name=timer.name, next_call=next_call))
+        interval = timer.traits.interval
+        if interval is not None and d.state.phase is interval.phase:
+            end_phase(d)
     if later is None:
-        _say_ringing(d, timer, "ring", first=True)
+        _say_ringing(d, timers, "ring", first=True)
 
 
-def _call(d: Draft, timer: Timer, later: float | None) -> None:
-    calls = timer.calls + (later is None)
-    next_call = d.now + _pause_s(timer, d.rules) if later is None else later
-    d.happen(ev.TimerCalled(at=d.now, name=timer.name, calls=calls, next_call=next_call))
+def _call(d: Draft, timers: list[Timer], later: float | None) -> None:
+    calls = max(timer.calls for timer in timers) + (later is None)
+    for timer in timers:
+        next_call = d.now + _pause_s(timers[0], d.rules) if later is None else later
+        d.happen(ev.TimerCalled(at=d.now, name=timer.name, calls=calls, next_call=next_call))
     if later is None:
-        _say_ringing(d, timer, "ring_firm" if calls > 2 else "ring", first=False)
+        _say_ringing(d, timers, "ring_firm" if calls > 2 else "ring", first=False)
 
 
 def end_phase(d: Draft) -> None:
@@ -152,8 +185,24 @@ def _pause_s(timer: Timer, rules: BatchRules) -> float:
     return rules.ring_every_s * max(timer.traits.pause, min(SELDOM, rarer))
 
 
-def _say_ringing(d: Draft, timer: Timer, tone: Tone, *, first: bool) -> None:
+def _say_trays(d: Draft, trays: list[Timer], key: str, tone: Tone | None = None) -> None:
+    """Announce several trays of one dough at once."""
+    values: dict[str, Value] = {
+        "count": len(trays),
+        "batch": tray_of(trays[0].name)[0],
+        "seconds": trays[0].remaining_s(d.now),
+        "limit": trays[0].seconds,
+        "celsius": d.rules.food.celsius,
+    }
+    d.say(key, tone, **{name: values[name] for name in SAYABLE[key]})
+
+
+def _say_ringing(d: Draft, timers: list[Timer], tone: Tone, *, first: bool) -> None:
     """That a timer is up, and since when, where that is long enough ago and known."""
+    timer = timers[0]
+    if len(timers) > 1:
+        _say_trays(d, timers, "trays_ring", tone)
+        return
     traits = timer.traits
     tells_prep = first and traits.prep and d.rules.prep_calls and 0 < d.rules.rest_calls_s <= timer.seconds
     late = timer.certain and not tells_prep and d.now - timer.due > (LATE_S if first else LATE_AGAIN_S)

@@ -9,6 +9,7 @@ from assistant.batch.decide.timing.ringing import (
     rest_calls_at,
     say_off,
     say_time_left,
+    siblings,
     warned_at,
 )
 from assistant.batch.record import events as ev
@@ -205,7 +206,7 @@ def got_it(d: Draft, command: GotIt) -> None:
         if d.source != "voice" or d.state.question is not None:
             d.say("nothing_rings")
         return
-    silenced = d.state.ringing if command.everything else d.state.ringing[:1]
+    silenced = d.state.ringing if command.everything else siblings(d.state, d.state.ringing[0])
     for timer in silenced:
         d.happen(ev.TimerAcknowledged(at=d.now, name=timer.name))
     if len(silenced) > 1:

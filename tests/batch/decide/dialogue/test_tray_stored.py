@@ -10,7 +10,7 @@ from assistant.ports import Asking
 from tests.batch.kitchen import Kitchen, Spoken, mixing
 
 YES, NO = cmd.Answer(yes=True), cmd.Answer(yes=False)
-BOTH: list[Spoken] = [("ask_tray", {})]
+BOTH: list[Spoken] = [("ask_tray", {"celsius": 5.0})]
 
 
 def extruding(trays: int = 1) -> Kitchen:
@@ -86,7 +86,7 @@ def test_with_none_waiting_it_can_only_be_a_full_one() -> None:
 
 def test_of_one_that_is_counted_it_is_only_asked_if_it_is_cold() -> None:
     kitchen = extruding(2)
-    assert kitchen.say(cmd.TrayStored(1)) == [("ask_tray_cold", {"tray": 1})]
+    assert kitchen.say(cmd.TrayStored(1)) == [("ask_tray_cold", {"tray": 1, "celsius": 5.0})]
     kitchen.say(NO)
     assert chilled(kitchen) == []
     kitchen.say(cmd.TrayStored(1))
@@ -98,7 +98,7 @@ def test_without_a_batch_too() -> None:
     kitchen = extruding()
     kitchen.say(cmd.CloseBatch())
     kitchen.say(YES)
-    assert kitchen.say(cmd.TrayStored()) == [("ask_tray_cold", {"tray": 1})]
+    assert kitchen.say(cmd.TrayStored()) == [("ask_tray_cold", {"tray": 1, "celsius": 5.0})]
 
 
 def test_of_a_tray_that_there_is_not() -> None:
