@@ -138,7 +138,8 @@ def test_water_that_is_corrected_went_in_when_it_went_in_and_without_any_the_ope
     assert k.batch.wet_at == MINUTE
     k.say(cmd.Undo())
     k.say(cmd.Undo())
-    assert (k.batch.wet_at, k.batch.cold_since) == (None, 0.0)
+    assert k.batch.wet_at is None
+    assert k.batch.cold_since == 0.0
 
 
 def test_a_power_cut_counts_and_one_of_unknown_length_is_told_at_the_tray() -> None:
