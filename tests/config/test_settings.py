@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.batch.record.clocks.food_rules import FoodRules
 from assistant.batch.record.rules import BatchRules
 from assistant.config.home import Home
 from assistant.config.resources import grammar_folder
@@ -57,6 +58,49 @@ def test_the_rules_are_the_batchs_own(file: Path) -> None:
     assert load(file, "[batch]\ntarget_pct = 32\nrest_s = 60.5").rules == BatchRules(
         target_pct=32.0, rest_s=60.5
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "rules"),
+    [
+        # US Food Code 3-501.14(B), 4-602.11; in a room never above 10 C (50 F) every sixteen hours.
+        ("", FoodRules("us", 5.0, 4 * 3600, 4 * 3600)),
+        ('room = "10 C"', FoodRules("us", 5.0, 4 * 3600, 16 * 3600)),
+        # DPR 187/2001 art. 9 c. 4: 4 C; it names no hours.
+        ('rules = "italy"\nown_cold_hours = 2', FoodRules("italy", 4.0, 2 * 3600, 4 * 3600)),
+        (
+            'rules = "own"\nown_celsius = 3\nown_clean_hours = 3\nown_source = "our plan"',
+            FoodRules("own", 3.0, 4 * 3600, 3 * 3600, source="our plan"),
+        ),
+    ],
+)
+def test_one_authority_says_how_cold_how_soon_and_how_soon_clean(
+    file: Path, text: str, rules: FoodRules
+) -> None:
+    assert load(file, f"[food_safety]\n{text}").rules.food == rules
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "own_celsius = 3",
+            'own_celsius counts for nothing with rules = "us"; remove it, or write rules = "own".',
+        ),
+        (
+            'rules = "italy"\nown_celsius = 3',
+            'own_celsius counts for nothing with rules = "italy"; remove it, or write rules = "own".',
+        ),
+        (
+            'rules = "own"\nroom = "5 C"',
+            'room counts only with rules = "us"; remove it, and write own_clean_hours instead.',
+        ),
+    ],
+)
+def test_what_would_be_mixed_with_the_authority_is_refused(file: Path, text: str, said: str) -> None:
+    with pytest.raises(SettingsError) as refused:
+        load(file, f"[food_safety]\n{text}")
+    assert str(refused.value) == f"{file}: [food_safety] {said}"
 
 
 def test_a_file_as_some_editors_save_it_is_read(file: Path) -> None:

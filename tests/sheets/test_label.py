@@ -112,7 +112,7 @@ def test_without_a_set_clock_no_time_is_made_up() -> None:
 def test_the_rules_of_the_kitchen_say_how_cold_and_how_soon() -> None:
     """DPR 187/2001, art. 9 c. 4: 4 C; the hours are those of the kitchen's own plan."""
     italy = FoodRules(authority="italy", celsius=4.0, cold_s=2 * 3600)
-    assert rows(label(replace(SHEET, food=italy)))["cold by"] == "2026-04-01 11:40, 4 C (39.2 F) or below"
+    assert rows(label(replace(SHEET, food=italy)))["cold by"] == "2026-04-01 11:40, 4 C (39 F) or below"
 
 
 def test_flour_that_was_never_wet_has_no_time_to_be_cold_by() -> None:

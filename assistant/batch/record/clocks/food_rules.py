@@ -27,8 +27,8 @@ CLEAN_WITHIN_S: dict[Room, float] = {
     "5 C": 24 * _HOUR_S,
 }
 """The most that the room where the machine stands ever gets to -> time from wet contact to clean down (s)."""
-HELD_AT_C: dict[Authority, float] = {"us": 5.0, "italy": 4.0}
-"""Cold holding where the authority names it."""
+HELD_AT_C: dict[str, float] = {"us": 5.0, "italy": 4.0}
+"""Authority that names a temperature of cold holding -> that temperature (degrees Celsius)."""
 COLD_WITHIN_S = 4 * _HOUR_S
 
 
