@@ -9,6 +9,7 @@ from hypothesis import settings
 from assistant.batch.record import events as ev
 from assistant.batch.record.batch import Batch
 from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.shift_events import WalkEnded
 from assistant.batch.record.state import State, Undoable
 from assistant.journal.summaries import batch_of, summaries_after
 from assistant.ports import Stamp
@@ -57,7 +58,8 @@ def records(events: list[ev.Event]) -> dict[int, Record]:
                 record.withdrawals[here[1]] = place[1] if place and of_this else None
                 if place and of_this:
                     record.taken_back.add(place[1])
-        was = before.undo if isinstance(event, ev.StationStarted) else state.undo
+        # A restart and a clean down write every step anew.
+        was = before.undo if isinstance(event, ev.StationStarted | WalkEnded) else state.undo
         places = {id(step): place for step, place in steps}
         steps = [(step, places.get(id(old), here)) for step, old in zip(state.undo, was, strict=True)]
     return found

@@ -44,11 +44,12 @@ def say_day(d: Draft) -> None:
 
 
 def _waiting(d: Draft, made: DayFigures) -> Announcement | None:
-    """What still waits: trays that are not cold, else clean down, else flour to order, else nothing."""
+    """What still waits: trays that are not cold, else clean down that is due, else flour to order, else nothing."""
     trays = sum(timer.kind == "tray" for timer in d.state.timers)
     if trays:
         return say("day_trays", trays=trays)
-    if d.state.unclean is not None:
+    unclean = d.state.unclean
+    if unclean is not None and d.now >= (unclean.call_at or unclean.due):
         return say("day_unclean")
     wanted = sum(one.flour_g for one in left_of_plan(d.state, d.known.plan))
     order = made.order_g(wanted)

@@ -265,6 +265,15 @@ def test_a_tray_outlives_its_batch_and_a_power_cut_and_no_timer_command_touches_
     assert kitchen.wait(FOUR_HOURS - 3400)[-1][0] == "tray_warning"
 
 
+def test_a_tray_that_rings_gets_no_more_time() -> None:
+    """US Food Code 3-501.14(B): the four hours are not the cook's to lengthen."""
+    kitchen = trays()
+    kitchen.wait(FOUR_HOURS + 60)
+    [before] = kitchen.state.ringing
+    assert kitchen.keys(AddTime(600)) == ["timer_none"]
+    assert kitchen.state.ringing == (before,)
+
+
 def test_taking_a_tray_back_takes_its_clock_back() -> None:
     kitchen = trays(2)
     kitchen.say(Undo())

@@ -233,8 +233,10 @@ def _chosen(d: Draft, name: str | None, *, or_next: bool = False) -> Timer | Non
         if found is None:
             d.say("timer_unknown", timer=name)
         return found
-    if d.state.ringing:
-        return d.state.ringing[0]
+    # A tray's clock is not the cook's to lengthen, however it rings; "stop" silences it.
+    ringing = [timer for timer in d.state.ringing if timer.traits.by_name or not or_next]
+    if ringing:
+        return ringing[0]
     timers = [timer for timer in d.state.timers if timer.traits.by_name]
     if len(timers) == 1 or (timers and or_next):
         return min(timers, key=lambda t: t.due)
