@@ -175,7 +175,9 @@ class State:
         at_it = self.walk is not None and self.walk.name == CLEANED_BY
         if unclean is None or at_it or self.clean_called == unclean.batch:
             return None
-        return unclean.call_at if self.clean_again_at is None else self.clean_again_at
+        call_at, again_at = unclean.call_at, self.clean_again_at
+        # What it was put off to may have been of water that was taken back since.
+        return call_at if call_at is None or again_at is None else max(call_at, again_at)
 
     def account(self, now: float) -> dict[str, object]:
         """The state as the program prints it (JSON); masses g, percent hydration, times s."""
