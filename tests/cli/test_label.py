@@ -9,7 +9,7 @@ BATCH = ["recipe squid ink", "lot 471", "new batch 1500", "new die linguine", "t
 def test_labels_of_a_batch(run: Run) -> None:
     run(*TYPE, lines=BATCH)
     one = run("label", "1", "--tray", "2").out
-    assert "batch    1, tray 2" in one
+    assert "batch   1, tray 2" in one
     assert "pasta   linguine, squid ink, raw" in one
     assert "US      contains wheat\n" in one
     assert "molluscs" in one

@@ -145,9 +145,9 @@ def test_a_walk_through_says_back_what_was_skipped(
 
 
 def test_trays_are_called_after_the_shift(run: Run, shift: object) -> None:  # noqa: ARG001
-    # Made from ambient ingredients: 5 C within four hours (US Food Code 3-501.14(B)) of the first wet contact. The
-    # third run's clock goes on where the second stopped, at 1260 s; batches 3 and 4 were wetted at 540 and 600 s,
-    # batches 1 and 2 at 0 and 1080 s of the first run, whose last line was written at 1200 s.
+    # Made from ambient ingredients: 5 C within four hours (US Food Code 3-501.14(B)) of the first wet
+    # contact. The third run's clock goes on where the second stopped, at 1260 s; batches 3 and 4 were wetted
+    # at 540 and 600 s, 1 and 2 at 0 and 1080 s of the first run, whose last line was written at 1200 s.
     ran = run(*TYPE, lines=["ears off", "+3h55m"])
     first = {
         (reply["text"].split(":")[0]): turn["at"]

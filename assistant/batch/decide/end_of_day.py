@@ -44,7 +44,7 @@ def say_day(d: Draft) -> None:
 
 
 def _waiting(d: Draft, made: DayFigures) -> Announcement | None:
-    """What still waits: trays that are not cold, else clean down that is due, else flour to order, else nothing."""
+    """What still waits: trays not cold, else clean down that is due, else flour to order, else nothing."""
     trays = sum(timer.kind == "tray" for timer in d.state.timers)
     if trays:
         return say("day_trays", trays=trays)
