@@ -64,6 +64,7 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "clean_due": [NEW, PourRest(), 14400.0, Ask("time")],
     "clean_late": [NEW, PourRest(), 15000.0, Ask("time")],
     "clean_unsure": [NEW, PourRest(), UNCERTAIN, Ask("time")],
+    "clean_before": [NEW, PourRest(), CloseBatch(), 15000.0, NEW],
     "day_unclean": [DAY, NEW, PourRest(), CloseBatch(), 12600.0, Ask("day")],
     "ask_tray": [NEW, TRAY, TrayStored()],
     "ask_tray_full": [NEW, TrayStored()],

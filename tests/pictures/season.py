@@ -198,4 +198,4 @@ def _batch(lot: str, flour: int, pour: int, top_ups: Iterable[int]) -> list[str]
     lines = [f"lot {lot}", f"new batch {flour}", f"water {pour}", "+20s", "mix", "+2m", "got it"]
     for grams in top_ups:
         lines += ["+10s", "crumb dry", "+10s", f"water {grams}", "+10s", "mix 30 s", "+40s", "got it"]
-    return [*lines, "+10s", "crumb ready", "+5m", "close batch"]
+    return [*lines, "+10s", "crumb ready", "+5m", "close batch", "clean down", *["done"] * 7]

@@ -202,6 +202,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     clean_due="",
     clean_late="seconds",
     clean_unsure="",
+    clean_before="batch",
     trim_first="",
     die_warm="",
     dough_left="grams portions",

@@ -32,9 +32,12 @@ def say_unclean(d: Draft, unclean: Unclean) -> None:
 
 
 def say_overdue(d: Draft) -> bool:
-    """Say that clean down is due, where it is; whether it was said."""
+    """Say that clean down is due, where it is and is to be called; whether it was said.
+
+    Since when is not said: after a night nobody asks by how much.
+    """
     unclean = d.state.left_unclean
-    if unclean is None or unclean.due > d.now:
+    if unclean is None or unclean.due > d.now or unclean.call_at is None:
         return False
-    say_unclean(d, unclean)
+    d.say("clean_before", batch=unclean.batch)
     return True

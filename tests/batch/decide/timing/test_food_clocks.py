@@ -295,7 +295,7 @@ def test_a_batch_that_is_opened_past_it_is_told() -> None:
     k = wet(kitchen())
     k.say(cmd.CloseBatch())
     k.wait(6 * HOUR)
-    assert ("clean_late", {"seconds": 2 * HOUR}) in k.say(cmd.NewBatch(typed(1500)))
+    assert ("clean_before", {"batch": 1}) in k.say(cmd.NewBatch(typed(1500)))
 
 
 def test_what_is_more_urgent_is_said_first_and_a_kitchen_may_want_no_call() -> None:
