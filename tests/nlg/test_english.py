@@ -138,8 +138,9 @@ def test_what_is_left_is_rounded_and_says_so(seconds: float, words: str) -> None
 
 @given(st.floats(0, 24 * 3600))
 def test_what_is_left_is_never_far_from_it(seconds: float) -> None:
-    """At most a fifth off, or half a second."""
-    assert abs(rounded_s(seconds) - seconds) <= max(0.5, seconds / 5)
+    """At most a sixth off the nearest whole second."""
+    whole = round(seconds)
+    assert abs(rounded_s(seconds) - whole) <= whole / 6
 
 
 @given(st.floats(0, 24 * 3600), st.floats(0, 24 * 3600))
