@@ -200,7 +200,8 @@ if [[ $(cat "$stamp" 2>/dev/null) == "$kind $digest" ]]; then
 else
     say "3/4 installing the program and its libraries: minutes the first time"
     rm -f -- "$stamp"
-    quietly .venv/bin/python -m pip install --disable-pip-version-check --no-input --quiet \
+    # A kitchen's network comes and goes: pip tries for a minute or two before it gives up.
+    quietly .venv/bin/python -m pip install --disable-pip-version-check --no-input --quiet --retries 8 \
         --constraint hardware/constraints.txt "${target[@]}" ||
         fail "pip could not install the program: $(reason)"
 fi

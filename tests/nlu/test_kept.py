@@ -7,7 +7,10 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from assistant.app.application import open_application
+from assistant.config.home import Home
 from assistant.config.language.own_words import OwnRow
+from assistant.config.recipes import SHIPPED as SHIPPED_RECIPES
 from assistant.config.resources import grammar_folder
 from assistant.nlu.grammar import Grammar
 from assistant.nlu.jsgf import parse_raw
@@ -79,6 +82,17 @@ def test_the_next_start_reads_no_rules_and_has_the_same(tmp_path: Path, built: l
     assert second.grammar.parse(said) == first.grammar.parse(said)
     assert second.grammar.parse(said) is not None
     assert built == ["commands.jsgf"]
+
+
+def test_a_home_that_was_moved_has_the_same_words(tmp_path: Path, built: list[str]) -> None:
+    recipe = (SHIPPED_RECIPES / "plain.toml").read_text().replace('"plain"', '"nettle"')
+    for home in (tmp_path / "old", tmp_path / "new"):
+        (home / "recipes").mkdir(parents=True)
+        (home / "recipes" / "nettle.toml").write_text(recipe)
+        start_anew()
+        app = open_application(Home.find(home), tmp_path / "kept")
+        assert app.grammar.parse("recipe nettle") is not None
+    assert len(built) == 1
 
 
 def test_graphs_are_kept_too(small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -90,15 +90,16 @@ def _names(
     stock: Mapping[str, StockedLot],
     walks: Collection[str],
 ) -> Iterable[OwnName]:
-    """Names that the kitchen's files have; the grammar leaves out what it knows itself."""
-    timers = f"{home.settings_file} [timers] names"
+    """Names that the kitchen's files have; the grammar leaves out what it knows itself.
+
+    Their places are as seen from the home: what is kept for the next start holds wherever that is.
+    """
+    timers = f"{home.settings_file.name} [timers] names"
     yield from (OwnName("timer", name, name, timers) for name in settings.timers.own)
-    shapes = f"{home.settings_file} [cooking] own"
+    shapes = f"{home.settings_file.name} [cooking] own"
     yield from (OwnName("shape", shape, shape, shapes) for shape in settings.cooking.own_s)
-    folder = home.config / OWN_FOLDER
-    yield from (OwnName("shape", shape, shape, str(folder)) for shape in recipes.own_shapes)
-    yield from (OwnName("recipe", name, name, str(folder)) for name in recipes.plans)
-    yield from (OwnName("walk", name, name, f"{home.config} {WALKS_FILE}") for name in walks)
-    lots = str(home.config / LOTS_FILE)
+    yield from (OwnName("shape", shape, shape, OWN_FOLDER) for shape in recipes.own_shapes)
+    yield from (OwnName("recipe", name, name, OWN_FOLDER) for name in recipes.plans)
+    yield from (OwnName("walk", name, name, WALKS_FILE) for name in walks)
     spelled = (lot for lot in stock if not any(sign.isdigit() for sign in lot))
-    yield from (OwnName("lot", lot, lot, lots) for lot in spelled)
+    yield from (OwnName("lot", lot, lot, LOTS_FILE) for lot in spelled)
