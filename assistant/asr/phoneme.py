@@ -35,6 +35,8 @@ from assistant.ports import (
 
 HOPELESS = 40.0
 """A word that everywhere ends so much behind the best path (log-probability) is not looked for again."""
+BEAM = 60.0
+"""Nothing goes on from what is so much behind the best path (log-probability) when it ends."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -235,7 +237,7 @@ class PhonemeRecogniser(Generic[M]):
         made: list[Trellis] = []
         for expert, graph, log_probs in zip(self.experts, graphs, outputs, strict=False):
             near = graph.only(made[0].near(HOPELESS)) if made else graph
-            trellis = Trellis(near, expert.network.blank, expert.network.boundary, start)
+            trellis = Trellis(near, expert.network.blank, expert.network.boundary, start, BEAM)
             trellis.feed(log_probs, wanted)
             made.append(trellis)
         return made

@@ -22,6 +22,33 @@ Index = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Lists:
+    """A list of numbers for each row, one after the other."""
+
+    items: Index
+    starts: Index
+    """Where each list begins, and where the last one ends; shape (rows + 1,)."""
+
+    @classmethod
+    def of(cls, rows: Index, items: Index, n_rows: int) -> "Lists":
+        """From pairs of a row and an item, in any order."""
+        order = np.argsort(rows, kind="stable")
+        ends = np.cumsum(np.bincount(rows, minlength=n_rows))
+        return cls(items[order], np.append(0, ends).astype(np.intp))
+
+    def joined(self, rows: Index) -> tuple[Index, Index]:
+        """The items of some rows, one list after the other, and how many each of the rows has."""
+        starts = self.starts[rows]
+        counts = self.starts[rows + 1] - starts
+        return self.items[ranges(starts, counts)], counts
+
+    def pairs(self) -> tuple[Index, Index]:
+        """Rows and items, a pair each."""
+        counts = np.diff(self.starts)
+        return np.repeat(np.arange(len(counts)), counts), self.items
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Step:
     """All arcs of the word graph on one word into one state."""
 
@@ -53,20 +80,17 @@ class PhoneGraph:
     """Step that each chain spells, ascending, shape (chains,)."""
     gate: Index
     """Gate of each chain, shape (chains,)."""
-    gate_entries: Index
-    """Entries of each gate, one gate after the other."""
-    gate_start: Index
-    """Where each gate begins in `gate_entries`."""
     entry_source: Index
     """Junction of each entry, shape (entries,)."""
+    opens: Lists
+    """Gates that each entry belongs to."""
+    follows: Lists
+    """Entries that may directly follow each chain: that of its junction, and those that its last phone leaves
+    open."""
     reached: Index
     """Junctions that some chain ends in, ascending."""
     reached_start: Index
     """First chain that ends in each of them."""
-    barred: Index
-    """Chains that may be followed directly, of each entry after the first `n_states`; `n_chains`: none."""
-    barred_start: Index
-    """Where the list of each such entry begins in `barred`."""
 
     @property
     def n_chains(self) -> int:
@@ -99,13 +123,14 @@ class PhoneGraph:
         repeated = np.zeros(len(self.label), dtype=np.bool_)
         repeated[self.repeated] = True
         gates, gate = np.unique(self.gate[chains], return_inverse=True)
-        entries, gate_start = _parts(self.gate_entries, self.gate_start, gates)
+        entry, opened = self.opens.pairs()
+        used = np.isin(opened, gates)
+        entry, opened = entry[used], np.searchsorted(gates, opened[used])
         n_states = self.words.n_states
-        special = np.unique(entries[entries >= n_states])
-        barred, barred_start = _parts(self.barred, self.barred_start, special - n_states)
-        # The last of each list is no chain and stays.
-        stays = np.append(kept, True)[barred]
-        number = np.append(np.cumsum(kept) - 1, len(chains))
+        entries = np.append(np.arange(n_states), np.unique(entry[entry >= n_states]))
+        chain, followed = self.follows.pairs()
+        stays = kept[chain] & np.isin(followed, entries)
+        number = np.cumsum(kept) - 1
         targets = np.repeat(self.reached, np.diff(np.append(self.reached_start, self.n_chains)))[chains]
         reached, reached_start = np.unique(targets, return_index=True)
         return PhoneGraph(
@@ -117,13 +142,11 @@ class PhoneGraph:
             steps=self.steps,
             step=self.step[chains],
             gate=gate,
-            gate_entries=np.where(entries < n_states, entries, n_states + np.searchsorted(special, entries)),
-            gate_start=gate_start,
-            entry_source=np.append(np.arange(n_states), self.entry_source[special]),
+            entry_source=self.entry_source[entries],
+            opens=Lists.of(np.searchsorted(entries, entry), opened, len(entries)),
+            follows=Lists.of(number[chain[stays]], np.searchsorted(entries, followed[stays]), len(chains)),
             reached=reached,
             reached_start=reached_start,
-            barred=number[barred[stays]],
-            barred_start=(np.cumsum(stays) - stays)[barred_start] if len(barred) else barred_start,
         )
 
 
@@ -163,15 +186,12 @@ def expand(words: WordGraph, pronounce: Pronunciations) -> PhoneGraph:
                     for source in sources
                 ]
             )
-    before = {
-        state: np.arange(begin, end)
-        for state, begin, end in zip(
-            reached, reached_start, [*reached_start[1:], len(chains)], strict=bool(chains)
-        )
-    }
-    barred = [
-        np.append(before[source][label[last[before[source]]] != opening], len(chains))
-        for source, opening in entry_of
+    others: dict[int, list[tuple[int, int]]] = {}
+    for (source, opening), entry in entry_of.items():
+        others.setdefault(source, []).append((opening, entry))
+    follows = [
+        [into, *(entry for opening, entry in others.get(into, ()) if opening != phones[-1])]
+        for into, (_, phones) in zip(target.tolist(), chains, strict=True)
     ]
     return PhoneGraph(
         words=words,
@@ -182,13 +202,11 @@ def expand(words: WordGraph, pronounce: Pronunciations) -> PhoneGraph:
         steps=steps,
         step=np.array([step for step, _ in chains], dtype=np.intp),
         gate=np.array([gate_of[steps[step].sources, phones[0]] for step, phones in chains], dtype=np.intp),
-        gate_entries=np.array([entry for gate in gates for entry in gate], dtype=np.intp),
-        gate_start=_starts([len(gate) for gate in gates]),
         entry_source=np.array([*range(words.n_states), *(source for source, _ in entry_of)], dtype=np.intp),
+        opens=_turned(gates, words.n_states + len(entry_of)),
+        follows=_lists(follows),
         reached=reached.astype(np.intp),
         reached_start=reached_start.astype(np.intp),
-        barred=np.concatenate(barred) if barred else np.zeros(0, dtype=np.intp),
-        barred_start=_starts([len(part) for part in barred]),
     )
 
 
@@ -198,13 +216,15 @@ def ranges(starts: Index, counts: Index) -> Index:
     return np.arange(ends[-1] if len(ends) else 0) + np.repeat(starts - ends + counts, counts)
 
 
-def _parts(lists: Index, starts: Index, wanted: Index) -> tuple[Index, Index]:
-    """Some of several lists that stand one after the other, and where each begins."""
-    counts = np.diff(np.append(starts, len(lists)))[wanted]
-    return lists[ranges(starts[wanted], counts)], np.cumsum(counts) - counts
+def _lists(rows: Sequence[Sequence[int]]) -> Lists:
+    """Lists as arrays."""
+    ends = np.cumsum(np.array([len(row) for row in rows], dtype=np.intp))
+    return Lists(
+        np.array([item for row in rows for item in row], dtype=np.intp), np.append(0, ends).astype(np.intp)
+    )
 
 
-def _starts(sizes: Sequence[int]) -> Index:
-    """Where each of several runs begins when they stand one after the other."""
-    ends = np.cumsum(np.array(sizes, dtype=np.intp))
-    return ends - np.array(sizes, dtype=np.intp)
+def _turned(rows: Sequence[Sequence[int]], n_items: int) -> Lists:
+    """For each item the rows that it is in."""
+    row, item = _lists(rows).pairs()
+    return Lists.of(item, row, n_items)

@@ -3,10 +3,12 @@
 Frame-synchronous Viterbi over a `PhoneGraph`, all states at once; it can be fed while the cook still speaks.
 """
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.asr.search.phone_graph import PhoneGraph
+from assistant.asr.search.phone_graph import Lists, PhoneGraph
 from assistant.ports import Overtaken, Wanted, always
 
 Scores = NDArray[np.float32]
@@ -15,10 +17,18 @@ NEVER = np.float32(-1e30)
 
 
 class Trellis:
-    """Scores of one utterance as they grow, frame by frame; sentences begin in the state `start`."""
+    """Scores of one utterance as they grow, frame by frame; sentences begin in the state `start`.
 
-    def __init__(self, graph: PhoneGraph, blank: int, boundary: int, start: int = 0) -> None:
+    `beam`: how far behind the best path (log-probability) a junction or the end of a word may be for another
+    word to follow. Few are near at any time, and only these are followed.
+    """
+
+    def __init__(
+        self, graph: PhoneGraph, blank: int, boundary: int, start: int = 0, beam: float = math.inf
+    ) -> None:
         self.graph = graph
+        self._beam = beam
+        self._far = float(NEVER) / 2
         self.start = start
         self.blank = blank
         self.boundary = boundary
@@ -27,8 +37,8 @@ class Trellis:
         self._blank = np.full(n_phones, NEVER, dtype=np.float32)
         self._junction = np.full(n_states, NEVER, dtype=np.float32)
         self._junction[start] = 0.0
-        self._arrived = np.full(n_states, NEVER, dtype=np.float32)
         self._direct = np.full(len(graph.entry_source), NEVER, dtype=np.float32)
+        self._gate = np.full(int(graph.gate.max(initial=-1)) + 1, NEVER, dtype=np.float32)
         self._step = np.empty(n_phones, dtype=np.float32)
         self._emission = np.empty(n_phones, dtype=np.float32)
         self._ends: list[Scores] = []
@@ -42,8 +52,7 @@ class Trellis:
         """
         block = np.asarray(log_probs, dtype=np.float32)
         between = np.maximum(block[:, self.blank], block[:, self.boundary])
-        # The last column is a chain that never ends, for lists of chains that are empty.
-        ends = np.full((len(block), self.graph.n_chains + 1), NEVER, dtype=np.float32)
+        ends = np.full((len(block), self.graph.n_chains), NEVER, dtype=np.float32)
         for frame, passing, closing in zip(block, between, ends, strict=True):
             if not wanted():
                 raise Overtaken
@@ -59,8 +68,7 @@ class Trellis:
     @property
     def ends(self) -> Scores:
         """Best score of a path in whose frame t chain c is in its last phone, shape (frames, chains)."""
-        whole = self._ends[0] if len(self._ends) == 1 else np.concatenate(self._ends)
-        return whole[:, :-1]
+        return self._ends[0] if len(self._ends) == 1 else np.concatenate(self._ends)
 
     def near(self, beam: float) -> NDArray[np.bool_]:
         """Steps that in some frame end no further than `beam` behind the best path there, shape (steps,)."""
@@ -74,12 +82,12 @@ class Trellis:
         """Take a frame; `closing` receives the score of each chain's last phone."""
         graph, phone, blank, step = self.graph, self._phone, self._blank, self._step
         entry = np.maximum(self._direct, self._junction[graph.entry_source])
-        gate = np.maximum.reduceat(entry[graph.gate_entries], graph.gate_start)
-        np.maximum(self._junction, self._arrived, out=self._junction)
+        self._spread(entry, graph.opens, self._gate)
+        np.maximum(self._junction, self._direct[: graph.words.n_states], out=self._junction)
         self._junction += passing
 
         step[1:] = phone[:-1]
-        step[graph.first] = gate[graph.gate]
+        step[graph.first] = self._gate[graph.gate]
         step[graph.repeated] = NEVER
         np.maximum(step, phone, out=step)
         np.maximum(step, blank, out=step)
@@ -89,13 +97,15 @@ class Trellis:
         np.take(frame, graph.label, out=self._emission, mode="clip")
         np.add(step, self._emission, out=phone)
 
-        np.take(phone, graph.last, out=closing[:-1], mode="clip")
-        self._best.append(
-            float(max(phone.max(initial=NEVER), blank.max(initial=NEVER), self._junction.max()))
-        )
-        self._arrived[graph.reached] = np.maximum.reduceat(closing[:-1], graph.reached_start)
-        self._direct[: graph.words.n_states] = self._arrived
-        if len(graph.barred):
-            self._direct[graph.words.n_states :] = np.maximum.reduceat(
-                closing[graph.barred], graph.barred_start
-            )
+        np.take(phone, graph.last, out=closing, mode="clip")
+        best = float(max(phone.max(initial=NEVER), blank.max(initial=NEVER), self._junction.max()))
+        self._best.append(best)
+        self._far = max(best - self._beam, float(NEVER) / 2)
+        self._spread(closing, graph.follows, self._direct)
+
+    def _spread(self, scores: Scores, lists: Lists, into: Scores) -> None:
+        """Give every row's score to the items of its list, where it is near; an item keeps the best."""
+        near = np.flatnonzero(scores > self._far)
+        items, counts = lists.joined(near)
+        into.fill(NEVER)
+        np.maximum.at(into, items, np.repeat(scores[near], counts))
