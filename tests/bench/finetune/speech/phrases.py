@@ -24,9 +24,14 @@ TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "nin
 TEENS = UNITS[13:]
 TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 """Numbers that are misheard for each other; common practice, no source."""
-NEAR: dict[str, list[str]] = {word: near.split() for word, near in _WORDS["near"].items()}
+NEAR: dict[str, list[str]] = {
+    word: [other.replace("_", " ") for other in near.split()] for word, near in _WORDS["near"].items()
+}
 """Number words, and what each is misheard for, twins first; digits after a look at what earlier weights
-misheard. Short words that turn a sentence round too."""
+misheard. Names of letters, and short words that turn a sentence round. Two words in place of one have "_"
+between them in the file."""
+LETTERS = "bcdfghjklmnpqrstuvwxyz"
+"""Letters of a lot's number that the grammar takes by their names."""
 LOST = frozenset(_WORDS["lost"].split())
 """Short words that were not heard at all, after a look at what earlier weights misheard."""
 
@@ -148,6 +153,15 @@ def duration(rng: Random) -> str:
     return f"{n} minutes {rng.choice(TWINS)} seconds"
 
 
+def lot_number(rng: Random) -> str:
+    """A lot's number: digits, or a letter's name before or behind figures."""
+    if rng.random() < 0.4:
+        return _digits(rng, 2, 5)
+    figures = _digits(rng, 1, 3) if rng.random() < 0.6 else below_hundred(rng.randint(1, 99))
+    letter = rng.choice(LETTERS)
+    return f"{letter} {figures}" if rng.random() < 0.6 else f"{figures} {letter}"
+
+
 FIXED: list[str] = _WORDS["fixed"].splitlines()
 NAMES: list[str] = _WORDS["shapes"].split()
 NUMBERED: list[str] = _WORDS["numbered"].splitlines()
@@ -156,6 +170,8 @@ LOAN_NAMES: list[str] = [name.strip() for name in _WORDS["loan_names"].split(","
 _CONTRAST: dict[str, list[str]] = {
     key: [part.strip() for part in text.split("|")] for key, text in _WORDS["contrast"].items()
 }
+
+_FRAMES: dict[str, list[str]] = {key: text.strip().splitlines() for key, text in _WORDS["frames"].items()}
 
 
 def command(rng: Random) -> Sentence:
@@ -178,8 +194,8 @@ def command(rng: Random) -> Sentence:
             f"target {below_hundred(rng.randint(26, 40))}{half}{' percent' if rng.random() < 0.4 else ''}",
             "number",
         )
-    if way < 0.78:
-        return Sentence(f"lot {_digits(rng, 2, 5)}", "number")
+    if way < 0.79:
+        return Sentence(f"lot {lot_number(rng)}", "number")
     if way < 0.90:
         return Sentence(
             f"{rng.choice(['mix', 'rest', 'add', 'timer one', 'timer two'])} {duration(rng)}", "number"
@@ -192,12 +208,10 @@ def command(rng: Random) -> Sentence:
 def named(name: str, rng: Random) -> Sentence:
     """A command with a name in it that no list has."""
     way = rng.random()
-    if way < 0.4:
+    if way < 0.3:
         return Sentence(f"timer {name} {duration(rng)}", "named")
-    if way < 0.5:
-        return Sentence(f"{rng.choice(['stop', 'cancel', 'how long on'])} the {name} timer", "named")
-    frames = ["new batch {}", "new die {}", "make {} today", "{} is in", "{} timer", "start a batch of {}"]
-    return Sentence(rng.choice(frames).format(name), "named")
+    key = "timed_names" if way < 0.65 else "names"
+    return Sentence(rng.choice(_FRAMES[key]).replace("@", name).replace("#", duration(rng)), "named")
 
 
 def contrast(rng: Random) -> Sentence:
@@ -223,16 +237,31 @@ def contrast(rng: Random) -> Sentence:
     if way < 0.84:
         return Sentence(one("eggs").replace("#", _plain_amount(rng)), "number")
     if way < 0.92:
-        return Sentence(f"{one('lots')} {_digits(rng, 2, 5)}", "number")
+        return Sentence(f"{one('lots')} {lot_number(rng)}", "number")
+    if way < 0.95:
+        return Sentence(one("tries"), "command")
+    if way < 0.97:
+        twin = rng.choice(TWINS) if rng.random() < 0.6 else rng.choice(UNITS[2:10])
+        return Sentence(one("inputs").replace("#", twin), "number")
     return Sentence(f"{rng.choice(NUMBERED)} {rng.choice(UNITS[1:10])} hundred", "number")
+
+
+_LAST: list[tuple[WordGraph, dict[int, list[tuple[int, str]]]]] = []
+
+
+def _onward(graph: WordGraph) -> dict[int, list[tuple[int, str]]]:
+    """Arcs of an automaton by where they begin; those of the last one asked for are kept."""
+    if not _LAST or _LAST[0][0] is not graph:
+        arcs: dict[int, list[tuple[int, str]]] = {}
+        for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
+            arcs.setdefault(source, []).append((target, word))
+        _LAST[:] = [(graph, arcs)]
+    return _LAST[0][1]
 
 
 def from_graph(graph: WordGraph, rng: Random, weight: dict[str, float] | None = None) -> Sentence:
     """A random walk through a grammar's automaton; `weight` favours words (number twins)."""
-    arcs: dict[int, list[tuple[int, str]]] = {}
-    for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
-        arcs.setdefault(source, []).append((target, word))
-    state, said = 0, []
+    arcs, state, said = _onward(graph), 0, []
     for _ in range(24):
         onward = arcs.get(state, [])
         if state in graph.final and (not onward or rng.random() < 0.6):
@@ -311,11 +340,11 @@ def texts(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:
     found: list[Sentence] = []
     while len(found) < n:
         way = rng.random()
-        if way < 0.40:
+        if way < 0.38:
             sentence = from_graph(graph, rng, twins)
-        elif way < 0.56:
+        elif way < 0.53:
             sentence = command(rng)
-        elif way < 0.72:
+        elif way < 0.73:
             sentence = contrast(rng)
         else:
             sentence = talk(rng)
