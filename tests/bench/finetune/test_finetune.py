@@ -18,7 +18,7 @@ from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Asking
 from tests.bench.finetune import archive
 from tests.bench.finetune.sound import conditions, noises, rooms
-from tests.bench.finetune.speech import accents, corpus, phrases, voices
+from tests.bench.finetune.speech import accents, corpus, phrases, spoken_numbers, voices
 from tests.bench.finetune.speech.talk import TEST_TALK
 
 WEIGHTS = Path(__file__).parents[3] / "assistant" / "asr" / "weights"
@@ -97,7 +97,7 @@ def test_shipped_weights_have_the_packaged_table_and_front_end(packaged: bytes) 
 
 @pytest.mark.parametrize("number", [7, 15, 50, 115, 150, 315, 430, 999, 1500, 2040])
 def test_numbers_are_said_as_the_grammar_understands_them(grammar: Grammar, number: int) -> None:
-    said = {phrases.number(number, Random(seed)) for seed in range(12)}
+    said = {spoken_numbers.number(number, Random(seed)) for seed in range(12)}
     assert {grammar.parse(f"water {text}") for text in said} == {AddWater(Amount(float(number)))}
 
 
@@ -140,7 +140,7 @@ def test_one_word_of_a_sentence_is_changed_and_the_others_stay() -> None:
 
 
 def test_each_number_word_has_rivals_and_a_twin_its_twin_first() -> None:
-    numbers = {*phrases.UNITS, *phrases.TENS, *phrases.TWINS} - {"a"}
+    numbers = {*spoken_numbers.UNITS, *spoken_numbers.TENS, *spoken_numbers.TWINS} - {"a"}
     assert numbers <= set(phrases.NEAR)
     for word, near in phrases.NEAR.items():
         assert word not in near
@@ -149,8 +149,8 @@ def test_each_number_word_has_rivals_and_a_twin_its_twin_first() -> None:
 
 
 def test_a_lot_with_a_letter_is_said_as_the_grammar_understands_it(grammar: Grammar) -> None:
-    said = [phrases.lot_number(Random(seed)) for seed in range(60)]
-    lettered = [text for text in said if set(text.split()) & set(phrases.LETTERS)]
+    said = [spoken_numbers.lot_number(Random(seed)) for seed in range(60)]
+    lettered = [text for text in said if set(text.split()) & set(spoken_numbers.LETTERS)]
     assert 20 < len(lettered) < 50
     assert [text for text in lettered if grammar.parse(f"lot {text}") is None] == []
 

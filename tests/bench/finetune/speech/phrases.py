@@ -13,25 +13,30 @@ from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING
 
+from tests.bench.finetune.speech.spoken_numbers import (
+    TENS,
+    TWINS,
+    UNITS,
+    amount,
+    below_hundred,
+    digits,
+    duration,
+    lot_number,
+    number,
+    plain_amount,
+)
 from tests.bench.finetune.speech.talk import FILLERS, TALK, WORDS
 
 if TYPE_CHECKING:
     from assistant.ports import WordGraph
 
 _WORDS = tomllib.loads(Path(__file__).with_name("phrases.toml").read_text(encoding="utf-8"))
-UNITS: list[str] = _WORDS["units"].split()
-TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
-TEENS = UNITS[13:]
-TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
-"""Numbers that are misheard for each other; common practice, no source."""
 NEAR: dict[str, list[str]] = {
     word: [other.replace("_", " ") for other in near.split()] for word, near in _WORDS["near"].items()
 }
 """Number words, and what each is misheard for, twins first; digits after a look at what earlier weights
 misheard. Names of letters, and short words that turn a sentence round. Two words in place of one have "_"
 between them in the file."""
-LETTERS = "bcdfghjklmnpqrstuvwxyz"
-"""Letters of a lot's number that the grammar takes by their names."""
 LOST = frozenset(_WORDS["lost"].split())
 """Short words that were not heard at all, after a look at what earlier weights misheard."""
 
@@ -43,123 +48,6 @@ class Sentence:
     text: str
     kind: str
     """`command` or `number` for a command, `talk` or `words` for anything else."""
-
-
-def below_hundred(n: int) -> str:
-    """0..99 in words."""
-    if n < 20:
-        return UNITS[n]
-    tens = TENS[n // 10 - 2]
-    return tens if n % 10 == 0 else f"{tens} {UNITS[n % 10]}"
-
-
-def number(n: int, rng: Random) -> str:
-    """1..9999 in one of the ways cooks say it ("one fifty", "one hundred and fifty", "one five zero")."""
-    if n < 100:
-        return below_hundred(n)
-    way = rng.random()
-    if n < 1000:
-        hundreds, rest = UNITS[n // 100], n % 100
-        if rest == 0:
-            return "a hundred" if n == 100 and way < 0.3 else f"{hundreds} hundred"
-        if rest >= 10 and way < 0.4:
-            return f"{hundreds} {below_hundred(rest)}"
-        if way < 0.55:
-            return " ".join(("oh" if d == "0" and rng.random() < 0.4 else UNITS[int(d)]) for d in str(n))
-        return f"{hundreds} hundred {'and ' if rng.random() < 0.5 else ''}{below_hundred(rest)}"
-    thousands, rest = n // 1000, n % 1000
-    if rest % 100 == 0 and rest and way < 0.4:
-        return f"{below_hundred(n // 100)} hundred"
-    said = f"{below_hundred(thousands)} thousand"
-    if rest == 0:
-        return said
-    return f"{said} {'and ' if rest < 100 or rng.random() < 0.2 else ''}{number(rest, rng)}"
-
-
-def _twin_number(rng: Random) -> str:
-    """A number that has a twin in it, alone or inside a larger one."""
-    twin = rng.choice(TWINS)
-    way = rng.random()
-    if way < 0.45:
-        return twin
-    if way < 0.65:
-        return f"{rng.choice(UNITS[1:10])} {twin}"
-    if way < 0.85:
-        return f"{rng.choice(UNITS[1:10])} hundred {'and ' if rng.random() < 0.5 else ''}{twin}"
-    if twin in TEENS:
-        return f"{twin} hundred"
-    return f"{twin} {rng.choice(UNITS[1:10])}"
-
-
-def _digits(rng: Random, low: int, high: int) -> str:
-    return " ".join(rng.choice([*UNITS[:10], "oh"]) for _ in range(rng.randint(low, high)))
-
-
-def _plain_amount(rng: Random) -> str:
-    way = rng.random()
-    if way < 0.45:
-        return _twin_number(rng)
-    if way < 0.8:
-        return number(rng.randrange(5, 1000, 5), rng)
-    return number(rng.randint(1, 2999), rng)
-
-
-def _kilos(rng: Random) -> str:
-    unit = rng.choice(["kilo", "kilos", "litres", "pounds", "kilograms"])
-    one = unit.removesuffix("s")
-    small = rng.choice(UNITS[1:8])
-    return rng.choice(
-        [
-            f"half a {one}",
-            f"a {one} and a half",
-            f"a {one}",
-            f"{small} and a half {unit}",
-            f"{small} point {rng.choice(UNITS[:10])} {unit}",
-            f"{small} {unit}",
-            f"point {rng.choice(UNITS[1:10])} {unit}",
-        ]
-    )
-
-
-def amount(rng: Random) -> str:
-    """An amount as it is said: mostly a bare number (grams), sometimes with its unit."""
-    way = rng.random()
-    if way < 0.6:
-        return _plain_amount(rng)
-    if way < 0.85:
-        return f"{_plain_amount(rng)} {rng.choice(['grams', 'grams', 'gram', 'millilitres', 'ounces'])}"
-    return _kilos(rng)
-
-
-def duration(rng: Random) -> str:
-    """A time as it is said."""
-    n = rng.choice([*TWINS[:14], below_hundred(rng.randint(1, 59)), rng.choice(UNITS[1:])])
-    way = rng.random()
-    if way < 0.55:
-        return f"{n} minutes" if n != "one" else "one minute"
-    if way < 0.75:
-        return f"{n} seconds"
-    if way < 0.9:
-        return rng.choice(
-            [
-                "half a minute",
-                "a minute and a half",
-                "an hour",
-                "half an hour",
-                "a quarter of an hour",
-                "two and a half minutes",
-            ]
-        )
-    return f"{n} minutes {rng.choice(TWINS)} seconds"
-
-
-def lot_number(rng: Random) -> str:
-    """A lot's number: digits, or a letter's name before or behind figures."""
-    if rng.random() < 0.4:
-        return _digits(rng, 2, 5)
-    figures = _digits(rng, 1, 3) if rng.random() < 0.6 else below_hundred(rng.randint(1, 99))
-    letter = rng.choice(LETTERS)
-    return f"{letter} {figures}" if rng.random() < 0.6 else f"{figures} {letter}"
 
 
 FIXED: list[str] = _WORDS["fixed"].splitlines()
@@ -178,7 +66,7 @@ def command(rng: Random) -> Sentence:
     """One command; the kind is `number` where a number was said."""
     way = rng.random()
     if way < 0.10:
-        return Sentence(_digits(rng, 1, 5 if way < 0.06 else 1), "number")
+        return Sentence(digits(rng, 1, 5 if way < 0.06 else 1), "number")
     if way < 0.26:
         return Sentence(rng.choice(FIXED), "command")
     if way < 0.30:
@@ -201,7 +89,7 @@ def command(rng: Random) -> Sentence:
             f"{rng.choice(['mix', 'rest', 'add', 'timer one', 'timer two'])} {duration(rng)}", "number"
         )
     if way < 0.94:
-        return Sentence(f"portions {_plain_amount(rng)}", "number")
+        return Sentence(f"portions {plain_amount(rng)}", "number")
     return Sentence(amount(rng), "number")
 
 
@@ -235,7 +123,7 @@ def contrast(rng: Random) -> Sentence:
     if way < 0.76:
         return Sentence(one("switches"), "command")
     if way < 0.84:
-        return Sentence(one("eggs").replace("#", _plain_amount(rng)), "number")
+        return Sentence(one("eggs").replace("#", plain_amount(rng)), "number")
     if way < 0.92:
         return Sentence(f"{one('lots')} {lot_number(rng)}", "number")
     if way < 0.95:

@@ -4,7 +4,7 @@ from random import Random
 
 import pytest
 
-from tests.bench.finetune.speech.phrases import TWINS
+from tests.bench.finetune.speech.spoken_numbers import TWINS
 from tests.bench.finetune.speech.vits_voice import Words, dictionary, pronounced, twin
 
 # From the CMU Pronouncing Dictionary 0.7b.
