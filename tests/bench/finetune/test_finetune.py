@@ -16,9 +16,9 @@ from assistant.dough.amounts import Amount
 from assistant.errors import ModelError
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Asking
-from tests.bench.finetune import archive
+from tests.bench.finetune import archive, spoken_numbers
 from tests.bench.finetune.sound import conditions, noises, rooms
-from tests.bench.finetune.speech import accents, corpus, phrases, spoken_numbers, voices
+from tests.bench.finetune.speech import accents, corpus, phrases, voices
 from tests.bench.finetune.speech.talk import TEST_TALK
 
 WEIGHTS = Path(__file__).parents[3] / "assistant" / "asr" / "weights"

@@ -14,9 +14,9 @@ from assistant.batch.record.commands import Command, Incomplete
 from assistant.dough.amounts import Amount
 from assistant.nlu import Grammar
 from assistant.ports import Asking, WordGraph
-from tests.bench.finetune.speech import spoken_numbers
+from tests.bench.finetune import spoken_numbers
 from tests.bench.finetune.speech.phrases import Sentence, held_back
-from tests.bench.finetune.speech.spoken_numbers import TENS, UNITS
+from tests.bench.finetune.spoken_numbers import TENS, UNITS
 
 Part = Literal["tune", "test"]
 

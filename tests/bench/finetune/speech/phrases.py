@@ -13,7 +13,8 @@ from pathlib import Path
 from random import Random
 from typing import TYPE_CHECKING
 
-from tests.bench.finetune.speech.spoken_numbers import (
+from tests.bench.finetune.speech.talk import FILLERS, TALK, WORDS
+from tests.bench.finetune.spoken_numbers import (
     TENS,
     TWINS,
     UNITS,
@@ -25,7 +26,6 @@ from tests.bench.finetune.speech.spoken_numbers import (
     number,
     plain_amount,
 )
-from tests.bench.finetune.speech.talk import FILLERS, TALK, WORDS
 
 if TYPE_CHECKING:
     from assistant.ports import WordGraph

@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
-import tomllib
-from pathlib import Path
 from random import Random
 
-_WORDS = tomllib.loads(Path(__file__).with_name("phrases.toml").read_text(encoding="utf-8"))
-UNITS: list[str] = _WORDS["units"].split()
+UNITS = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+]
+TEENS = ["thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+UNITS += TEENS
 TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
-TEENS = UNITS[13:]
 TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 """Numbers that are misheard for each other; common practice, no source."""
 LETTERS = "bcdfghjklmnpqrstuvwxyz"
