@@ -16,7 +16,7 @@ from assistant.dough.amounts import Amount
 from assistant.errors import ModelError
 from assistant.nlu.grammar import Grammar, load_grammar
 from assistant.ports import Asking
-from tests.bench.finetune import archive
+from tests.bench.finetune import archive, spoken_numbers
 from tests.bench.finetune.sound import conditions, noises, rooms
 from tests.bench.finetune.speech import accents, corpus, phrases, voices
 from tests.bench.finetune.speech.talk import TEST_TALK
@@ -97,7 +97,7 @@ def test_shipped_weights_have_the_packaged_table_and_front_end(packaged: bytes) 
 
 @pytest.mark.parametrize("number", [7, 15, 50, 115, 150, 315, 430, 999, 1500, 2040])
 def test_numbers_are_said_as_the_grammar_understands_them(grammar: Grammar, number: int) -> None:
-    said = {phrases.number(number, Random(seed)) for seed in range(12)}
+    said = {spoken_numbers.number(number, Random(seed)) for seed in range(12)}
     assert {grammar.parse(f"water {text}") for text in said} == {AddWater(Amount(float(number)))}
 
 
@@ -140,12 +140,41 @@ def test_one_word_of_a_sentence_is_changed_and_the_others_stay() -> None:
 
 
 def test_each_number_word_has_rivals_and_a_twin_its_twin_first() -> None:
-    numbers = {*phrases.UNITS, *phrases.TENS, *phrases.TWINS} - {"a"}
+    numbers = {*spoken_numbers.UNITS, *spoken_numbers.TENS, *spoken_numbers.TWINS} - {"a"}
     assert numbers <= set(phrases.NEAR)
     for word, near in phrases.NEAR.items():
         assert word not in near
         if word.endswith("teen") or (word.endswith("ty") and word != "twenty"):
             assert phrases.NEAR[near[0]][0] == word
+
+
+def test_a_lot_with_a_letter_is_said_as_the_grammar_understands_it(grammar: Grammar) -> None:
+    said = [spoken_numbers.lot_number(Random(seed)) for seed in range(60)]
+    lettered = [text for text in said if set(text.split()) & set(spoken_numbers.LETTERS)]
+    assert 20 < len(lettered) < 50
+    assert [text for text in lettered if grammar.parse(f"lot {text}") is None] == []
+
+
+def test_a_word_may_be_misheard_for_two() -> None:
+    pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
+    from tests.bench.finetune.archive import BOUNDARY
+    from tests.bench.finetune.lexicon import Targets
+    from tests.bench.finetune.training_set import with_word
+
+    targets = Targets()
+    found = {other for seed in range(40) for _, other in phrases.rivals("water eighteen", Random(seed))}
+    assert "eight in" in found
+    changed = with_word(targets.first("water eighteen"), 1, targets.first("eight in"))
+    assert changed == targets.first("water eight in")
+    assert changed.count(BOUNDARY) == 2
+
+
+def test_a_name_is_said_where_a_kitchen_says_names() -> None:
+    said = {phrases.named("puttanesca", Random(seed)).text for seed in range(300)}
+    assert all(text.split().count("puttanesca") == 1 for text in said)
+    assert not any(set(text) & set("@#") for text in said)
+    timed = {text for text in said if "timer" in text and {"minutes", "seconds"} & set(text.split())}
+    assert len(timed) > 40
 
 
 def test_talk_for_testing_is_not_a_command_and_not_trained_with(grammar: Grammar) -> None:
@@ -198,9 +227,7 @@ def test_a_room_begins_with_the_direct_sound_and_dies_away() -> None:
     assert np.square(response[4000:]).sum() < 0.01 * np.square(response).sum()
 
 
-@pytest.mark.parametrize(
-    "kind", [noises.motor, noises.whine, noises.coloured, noises.clatter, noises.thumps, noises.kneader]
-)
+@pytest.mark.parametrize("kind", [*(kind for _, kind in noises.TRAIN), noises.kneader])
 def test_noises_have_one_level_and_come_again_with_their_seed(kind) -> None:  # type: ignore[no-untyped-def]
     one, again = (kind(np.random.default_rng(5), 4000) for _ in range(2))
     assert np.array_equal(one, again)
@@ -342,12 +369,30 @@ def test_others_who_talk_are_never_much_louder_than_the_voice() -> None:
         1,
         torch.from_numpy(np.stack([rooms.response(rng)])),
     )
-    kitchen = Kitchen(bank, 3, Recipe(lowest_snr=-9.0, highest_snr=-9.0, quiet=0.0, second_noise=0.0))
+    kitchen = Kitchen(
+        bank, 3, Recipe(lowest_snr=-9.0, highest_snr=-9.0, quiet=0.0, usual=0.0, second_noise=0.0)
+    )
     alone = {round(-20 * float(rms.log10())) for rms in kitchen._noise(200, 32_000).square().mean(1).sqrt()}
     assert alone == {-9, -2, 4}
-    kitchen.recipe = Recipe(lowest_snr=-9.0, highest_snr=-9.0, quiet=0.0, second_noise=1.0)
+    kitchen.recipe = Recipe(lowest_snr=-9.0, highest_snr=-9.0, quiet=0.0, usual=0.0, second_noise=1.0)
     both = {round(-20 * float(rms.log10())) for rms in kitchen._noise(200, 32_000).square().mean(1).sqrt()}
     assert both == {-9, -2, 4}
+
+
+def test_half_of_what_is_heard_is_as_loud_as_beside_a_machine_at_work() -> None:
+    torch = pytest.importorskip("torch", reason="torch is needed for fine-tuning only")
+    from tests.bench.finetune.sound.augment import Bank, Kitchen, Recipe
+
+    noise = np.round(noises.coloured(np.random.default_rng(1), 70_000) * 32767).astype(np.int16)[None]
+    one = torch.ones(1, dtype=torch.long)
+    bank = Bank(torch.ones(10), one, one, torch.from_numpy(noise), 0, 0, torch.ones((1, 8000)))
+    recipe = Recipe(quiet=0.0, lowest_snr=-5.0, highest_snr=26.0, usual=0.5, usual_snr=(2.0, 12.0))
+    snr = -20 * Kitchen(bank, 3, recipe)._noise(1000, 16_000).square().mean(1).sqrt().log10()
+    inside = float(((snr > 2) & (snr < 12)).float().mean())
+    # Half, and of the other half the 10 dB of 31.
+    assert inside == pytest.approx(0.5 + 0.5 * 10 / 31, abs=0.05)
+    assert float(snr.min()) < -3
+    assert float(snr.max()) > 24
 
 
 def test_a_babble_fills_its_stretch_and_comes_again_with_its_seed() -> None:

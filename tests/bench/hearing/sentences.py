@@ -14,12 +14,13 @@ from assistant.batch.record.commands import Command, Incomplete
 from assistant.dough.amounts import Amount
 from assistant.nlu import Grammar
 from assistant.ports import Asking, WordGraph
-from tests.bench.finetune.speech import phrases
-from tests.bench.finetune.speech.phrases import TENS, UNITS, Sentence, held_back
+from tests.bench.finetune import spoken_numbers
+from tests.bench.finetune.speech.phrases import Sentence, held_back
+from tests.bench.finetune.spoken_numbers import TENS, UNITS
 
 Part = Literal["tune", "test"]
 
-TWINS = frozenset(phrases.TWINS)
+TWINS = frozenset(spoken_numbers.TWINS)
 _NUMBERS = frozenset([*UNITS, *TENS, "hundred", "thousand", "half"])
 MOST_WORDS = 8
 

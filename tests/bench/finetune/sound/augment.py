@@ -53,6 +53,10 @@ class Recipe:
     """Least voice over noise (dB)."""
     highest_snr: float = 26.0
     """Most voice over noise (dB)."""
+    usual: float = 0.5
+    """Share of clips with noise as beside a machine at work; the rest anywhere between the bounds."""
+    usual_snr: tuple[float, float] = (2.0, 12.0)
+    """Voice over noise (dB) beside a machine at work."""
     second_noise: float = 0.35
     """Share of clips with two noises."""
     lowest_talkers: float = -2.0
@@ -176,6 +180,8 @@ class Kitchen:
             + self.uniform(n, 0, 6.28)[:, None]
         )
         snr = least + self.uniform(n) * (r.highest_snr - least).clamp_min(0)
+        usual = torch.maximum(self.uniform(n, *r.usual_snr), least)
+        snr = torch.where(self.uniform(n) < r.usual, usual, snr)
         snr = torch.where(self.uniform(n) < r.quiet, self.uniform(n, 30, 45), snr)
         return self._level(sound * (1 + swell)) * (10 ** (-snr / 20))[:, None]
 

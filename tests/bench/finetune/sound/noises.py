@@ -135,6 +135,100 @@ def water(rng: Generator, n: int) -> Wave:
     return _level(sound)
 
 
+def drum(rng: Generator, n: int) -> Wave:
+    """A drum that turns and rests: water that slops at each turn, a pump's hum, things that tumble."""
+    time = np.arange(n) / RATE
+    turn = rng.uniform(0.5, 1.4)
+    slop = np.maximum(0, np.sin(2 * np.pi * turn * time + 0.5 * _slow(rng, n, 1))) ** rng.uniform(1, 5)
+    wash = coloured(rng, n, rng.uniform(-6, 1)) * (0.15 + slop)
+    base = rng.choice([50.0, 60.0, 100.0, 120.0]) * rng.uniform(0.96, 1.0)
+    hum = sum(
+        10 ** (rng.uniform(-26, 0) / 20) * np.sin(2 * np.pi * k * base * time + rng.uniform(0, 6.28))
+        for k in range(1, 18)
+    )
+    sound = _level(wash) + rng.uniform(0.1, 1.0) * _level(np.asarray(hum) * (1 + 0.2 * _slow(rng, n, 2)))
+    if rng.random() < 0.6:
+        sound = sound + rng.uniform(0.1, 0.7) * thumps(rng, n)
+    if rng.random() < 0.35:  # it turns the other way after a rest
+        period = rng.uniform(2, 9) * RATE
+        rest = (np.arange(n) + rng.uniform(0, period)) % period < 0.25 * period
+        gate = np.convolve(np.where(rest, 0.15, 1.0), np.full(1600, 1 / 1600), "same")
+        sound = sound * gate
+    return _level(sound)
+
+
+def gears(rng: Generator, n: int) -> Wave:
+    """Two pairs of wheels under a load that comes and goes: meshes with side bands, a growl, loose play."""
+    shaft = rng.uniform(4, 48)
+    steady = 1 + 0.01 * rng.uniform(0, 1) * _slow(rng, n, 3)
+    angle = 2 * np.pi * np.cumsum(shaft * steady) / RATE
+    load = 1 + rng.uniform(0.1, 0.9) * np.sin(angle * rng.uniform(0.02, 0.2) + rng.uniform(0, 6.28))
+    sound = np.zeros(n)
+    for wheel in (1.0, rng.uniform(0.15, 0.6)):
+        teeth = int(rng.integers(8, 44))
+        for k in range(1, 7):
+            mesh = k * teeth * wheel
+            if mesh * shaft > 7500:
+                break
+            bent = mesh * angle + rng.uniform(0, 0.8) * np.sin(wheel * angle)
+            swing = 1 + rng.uniform(0, 0.7) * np.sin(wheel * angle + rng.uniform(0, 6.28))
+            sound += 10 ** (rng.uniform(-18, 0) / 20) / k * swing * np.sin(bent + rng.uniform(0, 6.28))
+    growl = coloured(rng, n, rng.uniform(-7, -1)) * (1 + rng.uniform(0, 0.8) * np.sin(angle))
+    return _level(_level(sound * load) + rng.uniform(0.2, 1.6) * _level(growl * load))
+
+
+def pump(rng: Generator, n: int) -> Wave:
+    """Strokes that rattle a loose panel: short bursts through resonances, a few to a hundred a second."""
+    period = RATE / float(np.exp(rng.uniform(np.log(4), np.log(110))))
+    strokes = np.zeros(n)
+    even = np.arange(rng.uniform(0, period), n, period)
+    at = even + rng.normal(0, 0.02 * period, len(even))
+    strokes[at.clip(0, n - 1).astype(int)] = rng.uniform(0.4, 1.0, len(at))
+    frequency = np.maximum(np.fft.rfftfreq(n, 1 / RATE), 20.0)
+    gain = np.full(len(frequency), 1e-3, np.complex128)
+    for _ in range(rng.integers(3, 9)):
+        centre, sharp = float(np.exp(rng.uniform(np.log(90), np.log(5000)))), rng.uniform(3, 25)
+        gain += rng.uniform(0.2, 1) / (1 + 1j * sharp * (frequency / centre - centre / frequency))
+    rattle = np.fft.irfft(np.fft.rfft(strokes * (1 + 0.3 * rng.standard_normal(n))) * gain, n)
+    return _level(_level(rattle) + rng.uniform(0.1, 1.0) * coloured(rng, n, rng.uniform(-8, 0)))
+
+
+def tap(rng: Generator, n: int) -> Wave:
+    """A jet into a sink or a pan, which rings and fills: bright noise through a resonance that climbs."""
+    flow = coloured(rng, n, rng.uniform(-3, 5)) * (1 + rng.uniform(0, 0.2) * _slow(rng, n, 15))
+    time = np.linspace(0, 1, n)
+    tone = rng.uniform(250, 900) * (1 + rng.uniform(0, 2.5) * time) * (1 + 0.02 * _slow(rng, n, 20))
+    rush = _slow(rng, n, rng.uniform(60, 250)) * np.sin(2 * np.pi * np.cumsum(tone) / RATE)
+    basin = coloured(rng, n, rng.uniform(-9, -3))
+    sound = flow + rng.uniform(0, 0.8) * _level(rush) + rng.uniform(0, 0.8) * basin
+    if rng.random() < 0.3:
+        sound = sound + rng.uniform(0.1, 0.5) * water(rng, n)
+    return _level(sound)
+
+
+def hubbub(rng: Generator, n: int) -> Wave:
+    """A full room without words: many voices' pitches and vowels at random, blurred, over a dull rush."""
+    sound = np.zeros(n)
+    time = np.arange(n) / RATE
+    frequency = np.maximum(np.fft.rfftfreq(n, 1 / RATE), 30.0)
+    for _ in range(int(rng.integers(4, 14))):
+        pitch = rng.uniform(85, 260) * (1 + 0.12 * _slow(rng, n, 2))
+        buzz = 2 * ((np.cumsum(pitch) / RATE) % 1) - 1 + 0.2 * rng.standard_normal(n)
+        spectrum = np.fft.rfft(buzz)
+        vowels = []
+        for _ in range(3):
+            gain = 10 ** (-6 * np.log2(frequency / 500).clip(0) / 20)
+            for low, high in ((280, 850), (900, 2300), (2300, 3400)):
+                centre = rng.uniform(low, high)
+                gain = gain * (1 + 6 * np.exp(-((np.log2(frequency / centre) / 0.2) ** 2)))
+            vowels.append(np.fft.irfft(spectrum * gain, n))
+        pace = rng.uniform(2, 5)
+        speaks = np.maximum(0, _slow(rng, n, pace)) * (_slow(rng, n, 0.4) > rng.uniform(-0.8, 0.3))
+        mixed = sum(v * np.maximum(0, _slow(rng, n, pace)) for v in vowels)
+        sound += rng.uniform(0.3, 1.0) * _level(np.asarray(mixed * speaks + 1e-6 * np.sin(time)))
+    return _level(_level(sound) + rng.uniform(0.2, 1.0) * coloured(rng, n, rng.uniform(-8, -3)))
+
+
 def kneader(rng: Generator, n: int) -> Wave:
     """Test only: a gearbox at mains speed with a spiral's beat, a belt's chirp and a fan."""
     time = np.arange(n) / RATE
@@ -160,7 +254,8 @@ def kneader(rng: Generator, n: int) -> Wave:
 
 
 TRAIN: tuple[tuple[float, Callable[[Generator, int], Wave]], ...] = (
-    (0.36, motor), (0.11, whine), (0.19, coloured), (0.14, clatter), (0.11, thumps), (0.09, water),
+    (0.20, motor), (0.08, whine), (0.14, coloured), (0.11, clatter), (0.08, thumps), (0.05, water),
+    (0.09, drum), (0.09, gears), (0.07, pump), (0.06, tap), (0.06, hubbub),
 )  # fmt: skip
 
 

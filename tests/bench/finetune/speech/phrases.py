@@ -14,19 +14,29 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from tests.bench.finetune.speech.talk import FILLERS, TALK, WORDS
+from tests.bench.finetune.spoken_numbers import (
+    TENS,
+    TWINS,
+    UNITS,
+    amount,
+    below_hundred,
+    digits,
+    duration,
+    lot_number,
+    number,
+    plain_amount,
+)
 
 if TYPE_CHECKING:
     from assistant.ports import WordGraph
 
 _WORDS = tomllib.loads(Path(__file__).with_name("phrases.toml").read_text(encoding="utf-8"))
-UNITS: list[str] = _WORDS["units"].split()
-TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
-TEENS = UNITS[13:]
-TWINS = [*TEENS, "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
-"""Numbers that are misheard for each other; common practice, no source."""
-NEAR: dict[str, list[str]] = {word: near.split() for word, near in _WORDS["near"].items()}
+NEAR: dict[str, list[str]] = {
+    word: [other.replace("_", " ") for other in near.split()] for word, near in _WORDS["near"].items()
+}
 """Number words, and what each is misheard for, twins first; digits after a look at what earlier weights
-misheard. Short words that turn a sentence round too."""
+misheard. Names of letters, and short words that turn a sentence round. Two words in place of one have "_"
+between them in the file."""
 LOST = frozenset(_WORDS["lost"].split())
 """Short words that were not heard at all, after a look at what earlier weights misheard."""
 
@@ -40,114 +50,6 @@ class Sentence:
     """`command` or `number` for a command, `talk` or `words` for anything else."""
 
 
-def below_hundred(n: int) -> str:
-    """0..99 in words."""
-    if n < 20:
-        return UNITS[n]
-    tens = TENS[n // 10 - 2]
-    return tens if n % 10 == 0 else f"{tens} {UNITS[n % 10]}"
-
-
-def number(n: int, rng: Random) -> str:
-    """1..9999 in one of the ways cooks say it ("one fifty", "one hundred and fifty", "one five zero")."""
-    if n < 100:
-        return below_hundred(n)
-    way = rng.random()
-    if n < 1000:
-        hundreds, rest = UNITS[n // 100], n % 100
-        if rest == 0:
-            return "a hundred" if n == 100 and way < 0.3 else f"{hundreds} hundred"
-        if rest >= 10 and way < 0.4:
-            return f"{hundreds} {below_hundred(rest)}"
-        if way < 0.55:
-            return " ".join(("oh" if d == "0" and rng.random() < 0.4 else UNITS[int(d)]) for d in str(n))
-        return f"{hundreds} hundred {'and ' if rng.random() < 0.5 else ''}{below_hundred(rest)}"
-    thousands, rest = n // 1000, n % 1000
-    if rest % 100 == 0 and rest and way < 0.4:
-        return f"{below_hundred(n // 100)} hundred"
-    said = f"{below_hundred(thousands)} thousand"
-    if rest == 0:
-        return said
-    return f"{said} {'and ' if rest < 100 or rng.random() < 0.2 else ''}{number(rest, rng)}"
-
-
-def _twin_number(rng: Random) -> str:
-    """A number that has a twin in it, alone or inside a larger one."""
-    twin = rng.choice(TWINS)
-    way = rng.random()
-    if way < 0.45:
-        return twin
-    if way < 0.65:
-        return f"{rng.choice(UNITS[1:10])} {twin}"
-    if way < 0.85:
-        return f"{rng.choice(UNITS[1:10])} hundred {'and ' if rng.random() < 0.5 else ''}{twin}"
-    if twin in TEENS:
-        return f"{twin} hundred"
-    return f"{twin} {rng.choice(UNITS[1:10])}"
-
-
-def _digits(rng: Random, low: int, high: int) -> str:
-    return " ".join(rng.choice([*UNITS[:10], "oh"]) for _ in range(rng.randint(low, high)))
-
-
-def _plain_amount(rng: Random) -> str:
-    way = rng.random()
-    if way < 0.45:
-        return _twin_number(rng)
-    if way < 0.8:
-        return number(rng.randrange(5, 1000, 5), rng)
-    return number(rng.randint(1, 2999), rng)
-
-
-def _kilos(rng: Random) -> str:
-    unit = rng.choice(["kilo", "kilos", "litres", "pounds", "kilograms"])
-    one = unit.removesuffix("s")
-    small = rng.choice(UNITS[1:8])
-    return rng.choice(
-        [
-            f"half a {one}",
-            f"a {one} and a half",
-            f"a {one}",
-            f"{small} and a half {unit}",
-            f"{small} point {rng.choice(UNITS[:10])} {unit}",
-            f"{small} {unit}",
-            f"point {rng.choice(UNITS[1:10])} {unit}",
-        ]
-    )
-
-
-def amount(rng: Random) -> str:
-    """An amount as it is said: mostly a bare number (grams), sometimes with its unit."""
-    way = rng.random()
-    if way < 0.6:
-        return _plain_amount(rng)
-    if way < 0.85:
-        return f"{_plain_amount(rng)} {rng.choice(['grams', 'grams', 'gram', 'millilitres', 'ounces'])}"
-    return _kilos(rng)
-
-
-def duration(rng: Random) -> str:
-    """A time as it is said."""
-    n = rng.choice([*TWINS[:14], below_hundred(rng.randint(1, 59)), rng.choice(UNITS[1:])])
-    way = rng.random()
-    if way < 0.55:
-        return f"{n} minutes" if n != "one" else "one minute"
-    if way < 0.75:
-        return f"{n} seconds"
-    if way < 0.9:
-        return rng.choice(
-            [
-                "half a minute",
-                "a minute and a half",
-                "an hour",
-                "half an hour",
-                "a quarter of an hour",
-                "two and a half minutes",
-            ]
-        )
-    return f"{n} minutes {rng.choice(TWINS)} seconds"
-
-
 FIXED: list[str] = _WORDS["fixed"].splitlines()
 NAMES: list[str] = _WORDS["shapes"].split()
 NUMBERED: list[str] = _WORDS["numbered"].splitlines()
@@ -157,12 +59,14 @@ _CONTRAST: dict[str, list[str]] = {
     key: [part.strip() for part in text.split("|")] for key, text in _WORDS["contrast"].items()
 }
 
+_FRAMES: dict[str, list[str]] = {key: text.strip().splitlines() for key, text in _WORDS["frames"].items()}
+
 
 def command(rng: Random) -> Sentence:
     """One command; the kind is `number` where a number was said."""
     way = rng.random()
     if way < 0.10:
-        return Sentence(_digits(rng, 1, 5 if way < 0.06 else 1), "number")
+        return Sentence(digits(rng, 1, 5 if way < 0.06 else 1), "number")
     if way < 0.26:
         return Sentence(rng.choice(FIXED), "command")
     if way < 0.30:
@@ -178,26 +82,24 @@ def command(rng: Random) -> Sentence:
             f"target {below_hundred(rng.randint(26, 40))}{half}{' percent' if rng.random() < 0.4 else ''}",
             "number",
         )
-    if way < 0.78:
-        return Sentence(f"lot {_digits(rng, 2, 5)}", "number")
+    if way < 0.79:
+        return Sentence(f"lot {lot_number(rng)}", "number")
     if way < 0.90:
         return Sentence(
             f"{rng.choice(['mix', 'rest', 'add', 'timer one', 'timer two'])} {duration(rng)}", "number"
         )
     if way < 0.94:
-        return Sentence(f"portions {_plain_amount(rng)}", "number")
+        return Sentence(f"portions {plain_amount(rng)}", "number")
     return Sentence(amount(rng), "number")
 
 
 def named(name: str, rng: Random) -> Sentence:
     """A command with a name in it that no list has."""
     way = rng.random()
-    if way < 0.4:
+    if way < 0.3:
         return Sentence(f"timer {name} {duration(rng)}", "named")
-    if way < 0.5:
-        return Sentence(f"{rng.choice(['stop', 'cancel', 'how long on'])} the {name} timer", "named")
-    frames = ["new batch {}", "new die {}", "make {} today", "{} is in", "{} timer", "start a batch of {}"]
-    return Sentence(rng.choice(frames).format(name), "named")
+    key = "timed_names" if way < 0.65 else "names"
+    return Sentence(rng.choice(_FRAMES[key]).replace("@", name).replace("#", duration(rng)), "named")
 
 
 def contrast(rng: Random) -> Sentence:
@@ -221,18 +123,33 @@ def contrast(rng: Random) -> Sentence:
     if way < 0.76:
         return Sentence(one("switches"), "command")
     if way < 0.84:
-        return Sentence(one("eggs").replace("#", _plain_amount(rng)), "number")
+        return Sentence(one("eggs").replace("#", plain_amount(rng)), "number")
     if way < 0.92:
-        return Sentence(f"{one('lots')} {_digits(rng, 2, 5)}", "number")
+        return Sentence(f"{one('lots')} {lot_number(rng)}", "number")
+    if way < 0.95:
+        return Sentence(one("tries"), "command")
+    if way < 0.97:
+        twin = rng.choice(TWINS) if rng.random() < 0.6 else rng.choice(UNITS[2:10])
+        return Sentence(one("inputs").replace("#", twin), "number")
     return Sentence(f"{rng.choice(NUMBERED)} {rng.choice(UNITS[1:10])} hundred", "number")
+
+
+_LAST: list[tuple[WordGraph, dict[int, list[tuple[int, str]]]]] = []
+
+
+def _onward(graph: WordGraph) -> dict[int, list[tuple[int, str]]]:
+    """Arcs of an automaton by where they begin; those of the last one asked for are kept."""
+    if not _LAST or _LAST[0][0] is not graph:
+        arcs: dict[int, list[tuple[int, str]]] = {}
+        for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
+            arcs.setdefault(source, []).append((target, word))
+        _LAST[:] = [(graph, arcs)]
+    return _LAST[0][1]
 
 
 def from_graph(graph: WordGraph, rng: Random, weight: dict[str, float] | None = None) -> Sentence:
     """A random walk through a grammar's automaton; `weight` favours words (number twins)."""
-    arcs: dict[int, list[tuple[int, str]]] = {}
-    for source, target, word in zip(graph.source, graph.target, graph.word, strict=True):
-        arcs.setdefault(source, []).append((target, word))
-    state, said = 0, []
+    arcs, state, said = _onward(graph), 0, []
     for _ in range(24):
         onward = arcs.get(state, [])
         if state in graph.final and (not onward or rng.random() < 0.6):
@@ -311,11 +228,11 @@ def texts(graph: WordGraph, rng: Random, n: int) -> list[Sentence]:
     found: list[Sentence] = []
     while len(found) < n:
         way = rng.random()
-        if way < 0.40:
+        if way < 0.38:
             sentence = from_graph(graph, rng, twins)
-        elif way < 0.56:
+        elif way < 0.53:
             sentence = command(rng)
-        elif way < 0.72:
+        elif way < 0.73:
             sentence = contrast(rng)
         else:
             sentence = talk(rng)

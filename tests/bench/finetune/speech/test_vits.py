@@ -4,8 +4,8 @@ from random import Random
 
 import pytest
 
-from tests.bench.finetune.speech.phrases import TWINS
 from tests.bench.finetune.speech.vits_voice import Words, dictionary, pronounced, twin
+from tests.bench.finetune.spoken_numbers import TWINS
 
 # From the CMU Pronouncing Dictionary 0.7b.
 WORDS: Words = {

@@ -11,10 +11,14 @@ from __future__ import annotations
 import argparse
 import csv
 import json
+import multiprocessing
+import os
 import re
 import shutil
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from itertools import pairwise
 from pathlib import Path
 from random import Random
@@ -139,31 +143,20 @@ def cut_at_pauses(
     return found
 
 
-def main() -> None:
-    """Cut the long sentences and copy the files that are trained with."""
+def _cut(data: Path, spellings: Path | None, chosen: Sequence[dict[str, str]]) -> dict[str, list[Cut]]:
+    """Cuts of those that are too long."""
     import torch
 
     from tests.bench.finetune import archive
     from tests.bench.finetune.lexicon import Targets
     from tests.bench.finetune.network import output, weights
 
-    parse = argparse.ArgumentParser(description=__doc__)
-    parse.add_argument("--data", type=Path, required=True)
-    parse.add_argument("--spellings", type=Path)
-    parse.add_argument("--out", type=Path, required=True)
-    options = parse.parse_args()
+    torch.set_num_threads(1)
     packaged = weights(archive.read(archive.packaged()))
-    targets = Targets(spellings=options.spellings)
+    targets = Targets(spellings=spellings)
     rng, cuts = Random(6), {}
-    chosen = rows(options.data, "train")
-    dev = [row for row in rows(options.data, "dev") if row["kind"] != "word"]
-    chosen += rng.sample(dev, min(len(dev), DEV))
     for row in chosen:
-        source = options.data / FOLDER / row["file"]
-        target_file = options.out / FOLDER / row["file"]
-        target_file.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy(source, target_file)
-        pcm = corpus._read(source)
+        pcm = corpus._read(data / FOLDER / row["file"])
         if row["split"] == "dev" or row["kind"] == "word" or len(pcm) < LONGEST_S * RATE:
             continue
         words = plain(row["transcript"]).split()
@@ -174,6 +167,30 @@ def main() -> None:
         if len(heard) > 1.2 * len(target):
             places = aligned(heard, target)
             cuts[row["file"]] = cut_at_pauses(pcm, words, target, places, rng)
+    return cuts
+
+
+def main() -> None:
+    """Cut the long sentences and copy the files that are trained with."""
+    parse = argparse.ArgumentParser(description=__doc__)
+    parse.add_argument("--data", type=Path, required=True)
+    parse.add_argument("--spellings", type=Path)
+    parse.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    parse.add_argument("--out", type=Path, required=True)
+    options = parse.parse_args()
+    rng = Random(6)
+    chosen = rows(options.data, "train")
+    dev = [row for row in rows(options.data, "dev") if row["kind"] != "word"]
+    chosen += rng.sample(dev, min(len(dev), DEV))
+    for row in chosen:
+        source = options.data / FOLDER / row["file"]
+        target_file = options.out / FOLDER / row["file"]
+        target_file.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(source, target_file)
+    parts_of = [chosen[place :: options.jobs] for place in range(options.jobs)]
+    with ProcessPoolExecutor(options.jobs, multiprocessing.get_context("spawn")) as pool:
+        done = pool.map(partial(_cut, options.data, options.spellings), parts_of)
+        cuts = {file: own for part in done for file, own in part.items()}
     (options.out / FOLDER / "cuts.json").write_text(json.dumps(cuts))
     with (options.out / FOLDER / "manifest.csv").open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, list(chosen[0]))

@@ -123,10 +123,10 @@ class WideText:
         if way < 0.7:
             places: dict[str, list[int]] = self._places  # type: ignore[attr-defined]
             return Sentence(self.phrases[rng.choice(places[rng.choice(self.words)])], "wide")
-        if way < 0.84:
+        if way < 0.78:
             return Sentence(" ".join(rng.choices(self.words, k=rng.randint(1, 4))), "wide")
         name = rng.choice(self.foods) if rng.random() < 0.6 else self._name(rng)
-        if way < 0.9:
+        if way < 0.82:
             return Sentence(name, "wide")
         return phrases.named(name, rng)
 
