@@ -1,8 +1,9 @@
 """The evidence of one batch on the hydration that its flour wanted: an interval, from the cook's verdicts.
 
 The *end* of a batch is the least hydration (%) at which its crumb is ready. Nobody sees it; verdicts bound
-it: "dry at 30.4" means that the end is above 30.4, "ready at 31" that it is not above 31. The crumb stays ready
-for about `WINDOW_PCT` beyond its end: "ready" also means that the end is not lower than that, "wet" that it is.
+it: "dry at 30.4" means that the end is above 30.4, "ready at 31" that it is not above 31. The crumb stays
+ready for about `WINDOW_PCT` beyond its end: "ready" also means that the end is not lower than that, "wet"
+that it is.
 """
 
 from collections.abc import Iterable, Sequence
@@ -40,8 +41,9 @@ class Bounds:
 def bounds(squeezes: Sequence[Squeeze], window: float = WINDOW_PCT) -> Bounds | None:
     """Bounds on the end of a batch; None where no verdict bounds it.
 
-    Later verdicts count before earlier ones: one that contradicts what was said after it is left out. What was
-    poured and never squeezed, nor a batch that was closed without a verdict, is no evidence: nobody felt it.
+    Later verdicts count before earlier ones: one that contradicts what was said after it is left out. What
+    was poured and never squeezed, nor a batch that was closed without a verdict, is no evidence: nobody felt
+    it.
     """
     low, high = -inf, inf
     for found in _each(reversed(squeezes), window):

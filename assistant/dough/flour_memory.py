@@ -2,11 +2,11 @@
 
 Model. The end of a batch (see `evidence`) is normal around its lot's mean, with the kitchen's batch noise;
 now and then (3 of 100) with four times that. A lot's mean is normal around the mean of its flour type as its
-supplier delivers it in its season, that around the supplier's, that around the type's, that around the target of
-the recipe, or the kitchen's. A lot that was measured moves by its moisture (mass balance). While it is open, a
-lot's mean may walk, and may move at once (`flour.lot_change`). How wide ready is (`flour.ready_width`), how late
-each cook judges and what the air does (`flour.verdict_bias`) is taken from all batches first. Verdicts are
-censored evidence: only bounds on an end are known.
+supplier delivers it in its season, that around the supplier's, that around the type's, that around the target
+of the recipe, or the kitchen's. A lot that was measured moves by its moisture (mass balance). While it is
+open, a lot's mean may walk, and may move at once (`flour.lot_change`). How wide ready is
+(`flour.ready_width`), how late each cook judges and what the air does (`flour.verdict_bias`) is taken from
+all batches first. Verdicts are censored evidence: only bounds on an end are known.
 
 Fit. For each batch noise of a grid the bounds of a lot are taken in one after the other, each time keeping
 the normal with the right two moments; the levels above are then exact sums of normals. Noise, spread of lots
@@ -15,15 +15,15 @@ are assumptions of ours, wide enough to be overruled by some twenty batches. The
 statistics library and by simulation.
 """
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 from math import exp, log, sqrt
-from statistics import median
 
-from assistant.dough.censored import Evidence, Mixture, Noise, log_or_least, seen
-from assistant.dough.evidence import WINDOW_PCT, Bounds, bounds
-from assistant.dough.flour.lot_change import FORGET_SD, Change, changes_of
+from assistant.dough.censored import Evidence, Mixture
+from assistant.dough.evidence import Bounds, bounds
+from assistant.dough.flour.lot_change import changes_of
+from assistant.dough.flour.lot_history import days_between, follow, noise, sum_up
 from assistant.dough.flour.ready_width import ready_width
 from assistant.dough.flour.verdict_bias import Biases, learn_biases
 from assistant.dough.lots import SEASONS, Forecast, LotRecord, SeasonLine, Seen, season_of
@@ -42,16 +42,12 @@ WALK = (0.0, 0.05, 0.12)
 """Grid of the walk of an open lot (points of hydration per square root of a day)."""
 WALK_PRIOR = (0.75, 0.17, 0.08)
 TYPE_SD, SUPPLIER_SD, SEASON_SD = 1.2, 0.5, 0.35
-"""Spread of flour types around their target, of suppliers around their type, of seasons around those (points)."""
-OUTLIER_SHARE, OUTLIER_TIMES = 0.03, 4.0
-"""Share of batches that are outliers, and how many times the noise they have."""
+"""Spread of flour types around their target, of suppliers around these, of seasons around those (points)."""
 SAFE_SHARE = 0.05
 """Share of batches whose first pour may be past their end."""
-_WIDE = 4.0
-"""Standard deviation of the belief from which a lot's own evidence is summed up; taken out again after it."""
+_UNKNOWN = 1.0
+"""Variance of a lot around what it is expected at, before the other lots are looked at (points squared)."""
 
-LONGEST_GAP_DAYS = 120.0
-"""No pause between two batches counts for longer: a clock that was not set must not make all evidence old."""
 MOST_BATCHES = 40
 """Batches of a lot that count, the newest; older ones say little of a lot that may drift."""
 
@@ -61,7 +57,7 @@ class FlourMemory:
 
     def __init__(self, records: Sequence[LotRecord], target_pct: float = 31.0) -> None:
         self.target_pct = target_pct
-        """Hydration that a flour type is expected around where its recipe says nothing: the kitchen's target (%)."""
+        """Hydration (%) that a flour type is expected around where no recipe says: the kitchen's target."""
         self.records = {record.lot: record for record in records}
         self._levels: dict[tuple[str, str | None, str | None, int, int], Evidence] = {}
 
@@ -73,7 +69,7 @@ class FlourMemory:
     @cached_property
     def window_pct(self) -> float:
         """How far beyond its end a crumb is ready, as learned from all batches (points)."""
-        return ready_width(self._newest, (TYPE_SD + max(LOT_SPREAD)) ** 2 / 2.0, noise(USUAL_NOISE))
+        return ready_width(self._newest, _UNKNOWN, noise(USUAL_NOISE))
 
     @cached_property
     def _newest(self) -> list[tuple[Sequence[Seen], float]]:
@@ -83,7 +79,7 @@ class FlourMemory:
     @cached_property
     def biases(self) -> Biases:
         """How late each cook judges, and what the air does."""
-        return learn_biases(self._newest, (TYPE_SD + max(LOT_SPREAD)) ** 2 / 2.0, noise(USUAL_NOISE))
+        return learn_biases(self._newest, _UNKNOWN, noise(USUAL_NOISE))
 
     @cached_property
     def _seen(self) -> dict[str, list[Seen]]:
@@ -101,24 +97,23 @@ class FlourMemory:
         return replace(one, bounds=Bounds(found.low - off, found.high - off))
 
     @cached_property
-    def _changes(self) -> dict[str, list[Change]]:
-        """How each lot moved while it was open."""
-        usual = noise(steady_noise(self._seen.values()))
-        return {
-            lot: changes_of(own, self._expected(self.records[lot]), TYPE_SD**2, usual)
-            for lot, own in self._seen.items()
-        }
+    def _delivered(self) -> dict[str, list[Seen]]:
+        """Batches of each lot from before it moved while it was open, as is heard with the usual noise."""
+        found = {}
+        for lot, own in self._seen.items():
+            about = self._expected(self.records[lot])
+            changed = changes_of(own, about, _UNKNOWN, noise(USUAL_NOISE))
+            found[lot] = own[: changed[0].since] if changed else own
+        return found
 
     @cached_property
     def _own(self) -> dict[str, tuple[Evidence, ...]]:
         """Evidence of each lot about its own mean as it was delivered, for each batch noise."""
         found = {}
-        for lot, own in self._seen.items():
+        for lot, own in self._delivered.items():
             if own:
-                changed = self._changes[lot]
-                delivered = own[: changed[0].since] if changed else own
                 about = self._expected(self.records[lot])
-                found[lot] = tuple(_sum_up(delivered, about, noise(sd)) for sd in BATCH_NOISE)
+                found[lot] = tuple(sum_up(own, about, noise(sd)) for sd in BATCH_NOISE)
         return found
 
     @cached_property
@@ -136,7 +131,9 @@ class FlourMemory:
         logs = {}
         for i, noise_prior in enumerate(NOISE_PRIOR):
             for j, spread_prior in enumerate(SPREAD_PRIOR):
-                level = sum(self._level(flour, None, None, i, j).through(TYPE_SD).level for flour in self._tree)
+                level = sum(
+                    self._level(flour, None, None, i, j).through(TYPE_SD).level for flour in self._tree
+                )
                 logs[i, j] = level + log(noise_prior * spread_prior)
         most = max(logs.values())
         whole = sum(exp(value - most) for value in logs.values())
@@ -148,9 +145,7 @@ class FlourMemory:
         if key not in self._levels:
             suppliers = self._tree.get(flour, {})
             if supplier is None:
-                parts = [
-                    self._level(flour, one, None, i, j).through(_supplier_sd(one)) for one in suppliers
-                ]
+                parts = [self._level(flour, one, None, i, j).through(_supplier_sd(one)) for one in suppliers]
             elif season is None:
                 parts = [
                     self._level(flour, supplier, one, i, j).through(SEASON_SD)
@@ -182,15 +177,15 @@ class FlourMemory:
     ) -> Forecast:
         """The next batch of a lot on a day (days since 1970).
 
-        A lot that no batch is known of is forecast as one of its flour type and supplier: what is known of it is
-        given as a record. `cook`: who will judge; `humidity_pct`: of the air, as it was told.
+        A lot that no batch is known of is forecast as one of its flour type and supplier: what is known of it
+        is given as a record. `cook`: who will judge; `humidity_pct`: of the air, as it was told.
         """
         given = lot if isinstance(lot, LotRecord) else LotRecord(lot)
         record = self.records.get(given.lot, given)
         season = record.season or season_of(day)
         about = self._expected(record) + self.biases.of_air(humidity_pct)
         own = [self._in_this_air(one, humidity_pct) for one in self._seen.get(record.lot, [])]
-        changed = self._changes.get(record.lot, [])
+        changed = changes_of(own, about, _UNKNOWN, noise(_listening_noise(self.noise_pct)))
         widened = {one.since for one in changed}
         parts, usual, noise_mean = [], [], 0.0
         for i, sd in enumerate(BATCH_NOISE):
@@ -198,16 +193,17 @@ class FlourMemory:
             if weight < 0.01:
                 continue
             noise_mean += weight * sd
-            runs = [_follow(own, about + mean, variance, noise(sd), walk, widened) for walk in WALK]
+            runs = [follow(own, about + mean, variance, noise(sd), walk, widened) for walk in WALK]
             for run, walk, prior in zip(runs, WALK, WALK_PRIOR, strict=True):
                 counts = weight * prior * exp(run.log_probability - runs[0].log_probability)
-                later = run.variance + walk * walk * (_days(own[-1].day, day) if own else 0.0)
+                later = run.variance + walk * walk * (days_between(own[-1].day, day) if own else 0.0)
                 parts += [(counts * share, run.mean, later + spread) for share, spread in noise(sd)]
                 usual.append((counts, run.mean, later + sd * sd))
         ends = Mixture(parts)
         return Forecast(
             lot=record.lot,
             flour=record.flour,
+            recipe=record.recipe,
             batches=len(record.seen),
             likely_pct=ends.quantile(0.5),
             low_pct=ends.quantile(0.05),
@@ -215,7 +211,7 @@ class FlourMemory:
             safe_pct=ends.quantile(SAFE_SHARE),
             noise_pct=noise_mean,
             drift_points=changed[-1].points if changed else 0.0,
-            moved_now=bool(changed) and changed[-1].heard == len(own) - 1,
+            moved_now=bool(changed) and own[changed[-1].heard].batch == (record.newest or own[-1].batch),
             window_pct=self.window_pct,
             bias_pct=self.biases.of(cook, None),
             climbed=record.climbed,
@@ -247,7 +243,7 @@ class FlourMemory:
         return total, mean, second / total - mean * mean
 
     def seasons(self) -> list[SeasonLine]:
-        """What each flour type wants in each season that the kitchen saw, from each supplier that it knows."""
+        """What each flour type wants in each season that the kitchen saw, by supplier."""
         lines = []
         for flour, suppliers in sorted(self._tree.items()):
             found = [(season, supplier) for supplier, seasons in suppliers.items() for season in seasons]
@@ -271,83 +267,6 @@ class FlourMemory:
         return sum(weight * BATCH_NOISE[i] for (i, _), weight in self._weights.items())
 
 
-def noise(sd: float) -> Noise:
-    """Batch noise with its outliers."""
-    return (1.0 - OUTLIER_SHARE, sd * sd), (OUTLIER_SHARE, (OUTLIER_TIMES * sd) ** 2)
-
-
-def steady_noise(lots: Collection[Sequence[Seen]]) -> float:
-    """Batch noise (points) by what one batch differs from the one before it: a lot that moves counts little.
-
-    By the median, since some batches are outliers (1.4826 and the root of 2: normal distribution).
-    """
-    steps, widths = [], []
-    for own in lots:
-        middles = []
-        for one in own:
-            width = one.bounds.high - one.bounds.low
-            if width <= 2.0 * WINDOW_PCT:
-                middles.append((one.bounds.high + one.bounds.low) / 2.0)
-                widths.append(width * width / 12.0)
-        steps += [abs(after - before) for before, after in zip(middles, middles[1:], strict=False)]
-    few, usual = 10.0, USUAL_NOISE**2
-    if not steps:
-        return USUAL_NOISE
-    found = max(0.0, (1.4826 * median(steps)) ** 2 / 2.0 - sum(widths) / len(widths))
-    return max(BATCH_NOISE[0], sqrt((len(steps) * found + few * usual) / (len(steps) + few)))
-
-
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """A lot followed through its batches."""
-
-    mean: float
-    """Belief about the lot's mean after the last batch (%)."""
-    variance: float
-    """Variance of that belief (points squared)."""
-    log_probability: float
-    """How well all batches were forecast."""
-
-
-def _follow(
-    own: Sequence[Seen],
-    mean: float,
-    variance: float,
-    spread: Noise,
-    walk: float,
-    widened: Collection[int] = (),
-) -> _Run:
-    """Take in batches in order of time; in between the mean walks (points per square root of a day).
-
-    `widened`: places of batches from which on the lot is another, as far as `FORGET_SD`.
-    """
-    chance = 0.0
-    day = own[0].day if own else 0.0
-    for place, batch in enumerate(own):
-        variance += walk * walk * _days(day, batch.day)
-        if place in widened:
-            variance += FORGET_SD**2
-        day = batch.day
-        probability, mean, variance = seen(mean, variance, batch.bounds.low, batch.bounds.high, spread)
-        chance += log_or_least(probability)
-    return _Run(mean, variance, chance)
-
-
-def _days(earlier: float, later: float) -> float:
-    """Days between two batches that count."""
-    return min(LONGEST_GAP_DAYS, max(0.0, later - earlier))
-
-
-def _sum_up(own: Sequence[Seen], about: float, spread: Noise) -> Evidence:
-    """Evidence of batches about their lot's mean, as deviation from `about`, whatever was believed before."""
-    run = _follow(own, about, _WIDE**2, spread, 0.0)
-    weight = max(1e-9, 1.0 / run.variance - 1.0 / _WIDE**2)
-    pull = (run.mean - about) / run.variance
-    wider = 1.0 + weight * _WIDE**2
-    level = run.log_probability + 0.5 * log(wider) - 0.5 * pull * pull * _WIDE**2 / wider
-    return Evidence(level, pull, weight)
-
-
 def _shift(record: LotRecord, target_pct: float) -> float:
     """Points of hydration by which a lot's measured moisture moves it; 0 where it was not measured."""
     if record.moisture_pct is None:
@@ -356,6 +275,14 @@ def _shift(record: LotRecord, target_pct: float) -> float:
         return corrected_hydration_pct(target_pct, REFERENCE_MOISTURE_PCT, record.moisture_pct) - target_pct
     except DoughError:
         return 0.0
+
+
+def _listening_noise(learned: float) -> float:
+    """Batch noise (points) with which a change is listened for: half way from the usual to the learned one.
+
+    Lots that move, and are not heard of yet, are learned as noise.
+    """
+    return sqrt(USUAL_NOISE * learned)
 
 
 def _supplier_sd(supplier: str) -> float:

@@ -58,12 +58,16 @@ class LotRecord:
     """Its flour type."""
     moisture_pct: float | None = None
     """Its moisture (%) as measured; None where it was not."""
+    seen: tuple[Seen, ...] = ()
+    """Evidence of its batches, oldest first."""
     supplier: str = ""
     """Who delivered it; empty: not known."""
     expected_pct: float | None = None
-    """Hydration (%) that its flour type is expected around, by its recipe; None: around the kitchen's target."""
-    seen: tuple[Seen, ...] = ()
-    """Evidence of its batches, oldest first."""
+    """Hydration (%) that its flour type is expected around, by its recipe; None: the kitchen's target."""
+    recipe: str | None = None
+    """Recipe that it is made in; None: the plain dough."""
+    newest: int | None = None
+    """Number of its newest batch, whether that is evidence or not; None: the newest that is."""
 
     @property
     def climbed(self) -> int:
@@ -103,6 +107,8 @@ class Forecast:
     """How far beyond the end a crumb is ready, as learned (points)."""
     bias_pct: float = 0.0
     """How late whoever judges now calls a crumb ready (points of hydration; early: negative)."""
+    recipe: str | None = None
+    """Recipe of the batch; None: the plain dough."""
     climbed: int = 0
     """Batches of the climb that the lot's newest batch ends."""
     ends: Mixture

@@ -1,8 +1,8 @@
 """An invented kitchen for `flour_year.py`: its lots, its batches, its cooks, as they truly are.
 
-Lots differ by their moisture (1.52 points of hydration a point: mass balance) and by character, seasons swing as a
-sine, batches scatter with heavier tails than a normal, one batch in seventy is misweighed, and a squeeze errs. A
-crumb is ready for 0.8 to 1.2 points beyond its end. What a row adds to that is in its fields.
+Lots differ by their moisture (1.52 points of hydration a point: mass balance) and by character, seasons swing
+as a sine, batches scatter with heavier tails than a normal, one batch in seventy is misweighed, and a squeeze
+errs. A crumb is ready for 0.8 to 1.2 points beyond its end. What a row adds to that is in its fields.
 """
 
 import math
@@ -29,7 +29,9 @@ class Row:
     moving: float = 0.2
     """Share of lots that dry or take up damp while they are open, slowly."""
     jumps: float = 0.0
-    """Share of lots that move by a whole point within two days."""
+    """Share of lots that move by a whole point, up or down."""
+    jump_days: float = 2.0
+    """How long that takes them (days)."""
     unsqueezed: float = 0.0
     """Share of batches that are closed without a squeeze."""
     suppliers: tuple[tuple[str, float], ...] = (("", 0.0),)
@@ -62,6 +64,8 @@ class Batch:
     supplier: str
     mean: float
     """What its lot wants on this day (% hydration)."""
+    moved: float
+    """Share of its lot's jump that is over: 0 to 1; 0 where the lot does not jump."""
     scatter: float
     """Standard deviation of batches around it (points)."""
     end: float
@@ -107,7 +111,8 @@ def year(row: Row, seed: int) -> Iterator[Batch]:
             lot = lots[flour]
             lot.left -= 1
             mean = lot.mean + lot.drift * (day - lot.opened) + 0.3 * math.sin(day * 2 * math.pi / 365) + damp
-            mean += lot.jump * min(1.0, max(0.0, (day - lot.jump_day) / 2.0))
+            gone = (day + 1e-6 - lot.jump_day) / max(row.jump_days, 1e-6)
+            mean += lot.jump * min(1.0, max(0.0, gone))
             mean += row.air * (humid - 60.0) / 10.0
             end = mean + 0.22 * luck.gauss(0, 1) / math.sqrt(luck.gammavariate(2.5, 1 / 2.5))
             if luck.random() < 1 / 70:
@@ -119,6 +124,7 @@ def year(row: Row, seed: int) -> Iterator[Batch]:
                 lot=lot.lot,
                 supplier=lot.supplier,
                 mean=mean,
+                moved=min(1.0, max(0.0, gone)) if lot.jump else 0.0,
                 scatter=0.22 * math.sqrt(5 / 3),
                 end=end,
                 seed=luck.randrange(1 << 30),

@@ -2,18 +2,18 @@
 
     python -m tests.bench.flour_year [YEARS] [--seed N] [--row NAME]
 
-The kitchen is invented (`flour_kitchen.py` has it) and its truth is known to the simulation alone; it is not the
-model that the program fits. The station's pours are decided by the function that the station itself asks
+The kitchen is invented (`flour_kitchen.py` has it) and its truth is known to the simulation alone; it is not
+the model that the program fits. The station's pours are decided by the function that the station itself asks
 (`assistant.dough.flour.staging`), from what the station itself would have learned of its own batches.
 
-`held`: share of batches whose end lay in the 90 % interval that was foretold. `over`: share of batches whose first
-pour was already past the end. `squeezes`: until the crumb was called ready. `wet`: share of batches that were
-called wet and got flour.
+`held`: share of batches whose end lay in the 90 % interval that was foretold. `over`: share of batches whose
+first pour was already past the end. `squeezes`: until the crumb was called ready. `wet`: share of batches
+that were called wet and got flour.
 """
 
 import argparse
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from statistics import NormalDist, mean
 
 from assistant.batch.record.rules import BatchRules
@@ -69,7 +69,7 @@ def cook(batch: Batch, first: float, then: Next, count: Count) -> tuple[list[Squ
 
 
 def to_target(target: float, high: float) -> Next:
-    """The rule without a memory: on to the target, then by top-ups; like every way, past high only with a yes."""
+    """The rule without a memory: on to the target, then by top-ups; past high, as ever, only with a yes."""
     return lambda now, _again: min(high, target if now < target - 0.05 else now + 0.75)
 
 
@@ -84,14 +84,14 @@ class Station:
         recent = sorted(self.records.values(), key=lambda r: r.seen[-1].day)[-LOTS:]
         known = [one for one in recent if one.lot != batch.lot]
         known += [self.records[batch.lot]] if batch.lot in self.records else []
-        memory = FlourMemory(
-            [LotRecord(r.lot, r.flour, None, r.supplier, r.expected_pct, r.seen[-BATCHES:]) for r in known]
+        memory = FlourMemory([replace(r, seen=r.seen[-BATCHES:]) for r in known])
+        return memory.forecast(
+            self._named(batch), batch.day, cook=batch.cook, humidity_pct=batch.humidity_pct
         )
-        return memory.forecast(self._named(batch), batch.day, cook=batch.cook, humidity_pct=batch.humidity_pct)
 
     @staticmethod
     def _named(batch: Batch) -> LotRecord:
-        return LotRecord(batch.lot, batch.flour, None, batch.supplier, MARKS[batch.flour][1])
+        return LotRecord(batch.lot, batch.flour, supplier=batch.supplier, expected_pct=MARKS[batch.flour][1])
 
     def learn(self, batch: Batch, verdicts: list[Squeeze]) -> None:
         """Keep the evidence of a batch."""
@@ -99,8 +99,7 @@ class Station:
         if found is not None:
             old = self.records.get(batch.lot, self._named(batch))
             one = Seen(batch.day, found, len(old.seen), None, tuple(verdicts), batch.cook, batch.humidity_pct)
-            new = LotRecord(old.lot, old.flour, None, old.supplier, old.expected_pct, (*old.seen, one))
-            self.records[batch.lot] = new
+            self.records[batch.lot] = replace(old, seen=(*old.seen, one))
 
 
 def by_station(said: Forecast, batch: Batch, count: Count) -> tuple[list[Squeeze], float]:
@@ -189,8 +188,10 @@ def main() -> None:
     parser.add_argument("--row", choices=sorted(ROWS), action="append")
     given = parser.parse_args()
     print(f"{given.years} years a row, seeds from {given.seed}\n")
-    print("| the kitchen | batches | held | over | squeezes: fixed | last time's | station | oracle "
-          "| wet: fixed | last time's | station | oracle |")
+    print(
+        "| the kitchen | batches | held | over | squeezes: fixed | last time's | station | oracle "
+        "| wet: fixed | last time's | station | oracle |"
+    )
     print("|---|---|---|---|---|---|---|---|---|---|---|---|")
     for name in given.row or ROWS:
         table = table_of(ROWS[name], given.years, given.seed)

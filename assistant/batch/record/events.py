@@ -186,6 +186,10 @@ class CrumbJudged(Event):
     """Whether it was called ready far outside the marks, and confirmed."""
     call_at: float | None = None
     """When a crumb that is ready is mentioned, should nobody have extruded it by then; None: it is not."""
+    pour_to_pct: float | None = None
+    """Hydration that is poured to next, by what is known of the lot; None: the kitchen's rule stands."""
+    cook: str | None = None
+    """Who judged it; None: not known."""
 
     @property
     def squeeze(self) -> Squeeze:

@@ -1,11 +1,11 @@
 """Whether an open lot has moved: flour dries in an open bag, or takes up damp.
 
-Two cumulative sums (Page, Biometrika 41:100, 1954, from memory), one for a lot that takes more and one for a lot
-that takes less. Each batch adds the logarithm of how much better a lot that has moved by about a point forecasts
-it than one that stays; a sum that falls below nothing begins again from what is known by then. Of a sum past
-`ALARM` the lot has moved since the sum began: what was known before is widened. Verdicts are bounds, outliers are
-allowed for, so that one misweighed batch is no change; `tests/bench/flour_changes.py` measures how soon a change is
-heard, and how often one that is none.
+Two cumulative sums (Page, Biometrika 41:100, 1954, from memory), one for a lot that takes more and one for a
+lot that takes less. Each batch adds the logarithm of how much better a lot that has moved by about a point
+forecasts it than one that stays; a sum that falls below nothing begins again from what is known by then. Of a
+sum past `ALARM` the lot has moved since the sum began: what was known before is widened. Verdicts are bounds,
+outliers are allowed for, so that one misweighed batch is no change; `tests/bench/flour_changes.py` measures
+how soon a change is heard, and how often one that is none.
 """
 
 from collections.abc import Sequence
@@ -15,9 +15,9 @@ from math import log
 from assistant.dough.censored import Noise, seen
 from assistant.dough.lots import Seen
 
-MOVE_PCT, MOVE_SD = 0.9, 0.4
+MOVE_PCT, MOVE_SD = 0.8, 0.45
 """What is listened for: a lot that moves by about a point (points of hydration, standard deviation)."""
-ALARM = 4.6
+ALARM = 4.7
 """Sum (natural logarithm of the odds) from which a lot has moved; measured, see the benchmark."""
 FORGET_SD = 0.9
 """Standard deviation (points) by which what is known of a lot widens where it has moved."""

@@ -1,7 +1,8 @@
 """How wide ready is: how far beyond its end a crumb may be before it is called wet. Learned from all batches.
 
-Common practice says about one top-up of 1 % of the flour; a kitchen's die and its cooks may say less or more. Each
-width of a grid counts by how well the bounds that follow from it agree with what else is known of their lots.
+Common practice says about one top-up of 1 % of the flour; a kitchen's die and its cooks may say less or more.
+Each width of a grid counts by how well the bounds that follow from it agree with what else is known of their
+lots.
 """
 
 from collections.abc import Iterable, Sequence
@@ -21,8 +22,8 @@ _WRONG = 0.02
 def ready_width(lots: Iterable[tuple[Sequence[Seen], float]], variance: float, noise: Noise) -> float:
     """Mean width of ready (points) after the batches of these lots, each with its expected mean (%).
 
-    `variance` is that of the lots around it, `noise` of batches around their lot. Only batches in which more than
-    one thing was felt tell anything.
+    `variance` is that of the lots around it, `noise` of batches around their lot. Only batches in which more
+    than one thing was felt tell anything.
     """
     said = [(own, about) for own, about in lots if any(one.squeezes for one in own)]
     if not any(finding == "wet" for own, _ in said for one in own for finding, _ in one.squeezes):

@@ -1,8 +1,8 @@
 """How much water goes in before each look at the crumb: the one place where it is decided. Pure.
 
-The station, `crumbcall lots` and the benchmark of the flour memory all ask here. The first pour stays below the
-end with 95 %. After "dry" the next pour goes to where the crumb is most likely ready: the likely end, given that
-it lies above what was dry, and half the width of ready beyond it.
+The station, `crumbcall lots` and the benchmark of the flour memory all ask here. The first pour stays below
+the end with 95 %. After "dry" the next pour goes to where the crumb is most likely ready: the likely end,
+given that it lies above what was dry, and half the width of ready beyond it.
 """
 
 from typing import TypeGuard
@@ -45,7 +45,7 @@ def first_pour_g(first_water: float, brought_g: float) -> float:
 
 
 def is_well_known(forecast: Forecast | None) -> TypeGuard[Forecast]:
-    """Whether the next pour goes by what is known of the lot, be it from others like it, and not by the target."""
+    """Whether the next pour goes by what is known of the lot, or of others like it, not by the target."""
     return forecast is not None and forecast.high_pct - forecast.low_pct <= KNOWN_WITHIN_PCT
 
 
@@ -61,7 +61,8 @@ def after_dry_pct(
     """Hydration (%) to pour to after a crumb that was dry at `dry_pct`; never past `high_pct`.
 
     Of a lot that is well known: the middle of where it is likely ready. Else the target, and from there on by
-    steps. `again`: it was dry before in this batch, so that no more than `step_pct` (% of the flour) goes in at once.
+    steps. `again`: it was dry before in this batch, so that no more than `step_pct` (% of the flour) goes in
+    at once.
     """
     if is_well_known(forecast):
         aim = _likely_ready_pct(forecast, dry_pct)

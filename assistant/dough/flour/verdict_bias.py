@@ -1,10 +1,11 @@
 """What moves a batch beside its flour: how late each cook judges, and the humidity of the air.
 
-A linear model of what the batches of the same lot differ by: (lot) + (cook) + slope x (humidity - 60 %) + noise.
-Each batch counts by how narrowly its verdicts bound it. Cooks are held against each other alone: where one cook
-judges all, or nobody says who, there is nothing to hold them against, and the end of a batch is where that kitchen
-calls it. The prior is weak and has long tails (Student's t, found by reweighting: Lange, Little and Taylor, JASA
-84:881, 1989, from memory), so that a cook who is far from the others does not pull them.
+A linear model of what the batches of the same lot differ by: (lot) + (cook) + slope x (humidity - 60 %) +
+noise. Each batch counts by how narrowly its verdicts bound it. Cooks are held against each other alone: where
+one cook judges all, or nobody says who, there is nothing to hold them against, and the end of a batch is
+where that kitchen calls it. The prior is weak and has long tails (Student's t, found by reweighting: Lange,
+Little and Taylor, JASA 84:881, 1989, from memory), so that a cook who is far from the others does not pull
+them.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -16,7 +17,7 @@ from assistant.dough.lots import Seen
 BIAS_SD, BIAS_FREEDOM = 0.15, 2.0
 """Scale (points of hydration) and degrees of freedom of what cooks differ by (assumption of ours)."""
 SLOPE_SD = 0.15
-"""Spread of what ten points of relative humidity move a batch by (points of hydration; assumption of ours)."""
+"""Spread of what ten points of humidity move a batch by (points of hydration; assumption of ours)."""
 USUAL_HUMIDITY_PCT = 60.0
 """Humidity of a batch for which none was told."""
 _LEAST_COOK = 3

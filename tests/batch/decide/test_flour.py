@@ -8,7 +8,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.clocks.food_rules import FOOD_CODE
 from assistant.batch.record.rules import BatchRules
-from assistant.dough.lots import first_water_g
+from assistant.dough.flour.staging import first_water_g
 from tests.batch.kitchen import LOTS, PLANS, REMEMBERS, Kitchen, forecast, typed
 
 RULES = BatchRules()
