@@ -5,6 +5,7 @@ Batches of one lot in different recipes are kept apart: an egg dough ends elsewh
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import Protocol
 
 from assistant.batch.record.events import BatchClosed, Event, Withdrawn
@@ -67,7 +68,9 @@ def record_of(
 
 
 def records(
-    batches: Iterable[LotBatch], stock: Mapping[str, StockedLot], plans: Mapping[str, RecipePlan]
+    batches: Iterable[LotBatch],
+    stock: Mapping[str, StockedLot],
+    plans: Mapping[str, RecipePlan] = MappingProxyType({}),
 ) -> list[LotRecord]:
     """A record for each lot in each recipe, from its batches; batches without evidence are left out.
 
@@ -114,14 +117,14 @@ class FlourBook:
         stock: Mapping[str, StockedLot],
         wall: Callable[[], float],
         default_pct: float,
-        plans: Mapping[str, RecipePlan] | None = None,
+        plans: Mapping[str, RecipePlan] = MappingProxyType({}),
         cook: str | None = None,
     ) -> None:
         self._journal = journal
         self._stock = stock
         self._wall = wall
         self._default_pct = default_pct
-        self._plans = plans or {}
+        self._plans = plans
         self._cook = cook
         self._memories: dict[str, FlourMemory] = {}
         self._kept: dict[tuple[str, float | None], Forecast] = {}

@@ -29,7 +29,9 @@ class Row:
     moving: float = 0.2
     """Share of lots that dry or take up damp while they are open, slowly."""
     jumps: float = 0.0
-    """Share of lots that move by a whole point, up or down."""
+    """Share of lots that move at once, up or down."""
+    jump: float = 1.0
+    """How far (points)."""
     jump_days: float = 2.0
     """How long that takes them (days)."""
     unsqueezed: float = 0.0
@@ -142,7 +144,7 @@ def _delivered(row: Row, luck: random.Random, base: float, lot: str, day: float)
     supplier, more = luck.choice(row.suppliers)
     mean = base + more - 1.52 * luck.gauss(0.0, 0.4) + luck.gauss(0, 0.3)
     drift = luck.choice((0.03, -0.03)) if luck.random() < row.moving else 0.0
-    jump = luck.choice((1.0, -1.0)) if luck.random() < row.jumps else 0.0
+    jump = luck.choice((row.jump, -row.jump)) if luck.random() < row.jumps else 0.0
     return _Open(lot, supplier, mean, day, drift, day + luck.uniform(2.0, 8.0), jump, luck.randint(12, 20))
 
 

@@ -6,17 +6,17 @@ lots.
 """
 
 from collections.abc import Iterable, Sequence
-from math import exp, log
+from math import exp, inf, log
 
 from assistant.dough.censored import Noise, log_or_least, seen
-from assistant.dough.evidence import WINDOW_PCT, bounds
+from assistant.dough.evidence import WINDOW_PCT, Squeeze, bounds
 from assistant.dough.lots import Seen
 
-WIDTHS = (0.5, 0.75, 1.0, 1.3, 1.7)
+WIDTHS = (0.5, 0.65, 0.8, 1.0, 1.25, 1.6)
 """Grid of the width (points of hydration)."""
-WIDTH_PRIOR = (0.08, 0.24, 0.40, 0.20, 0.08)
-_WRONG = 0.02
-"""Probability of verdicts that a width can't explain: a squeeze was misjudged."""
+WIDTH_PRIOR = (0.07, 0.13, 0.20, 0.30, 0.20, 0.10)
+_WRONG = 0.04
+"""How much verdicts count that contradict each other at a width: a squeeze errs, batches differ."""
 
 
 def ready_width(lots: Iterable[tuple[Sequence[Seen], float]], variance: float, noise: Noise) -> float:
@@ -47,5 +47,18 @@ def _agreement(own: Sequence[Seen], width: float, mean: float, variance: float, 
         if found is None:
             continue
         chance, mean, variance = seen(mean, variance, found.low, found.high, noise)
-        total += log_or_least(_WRONG + (1.0 - _WRONG) * chance)
+        total += log_or_least(chance)
+        if _contradict(one.squeezes, width):
+            total += log(_WRONG)
     return total
+
+
+def _contradict(squeezes: Sequence[Squeeze], width: float) -> bool:
+    """Whether no end explains all verdicts of a batch at this width."""
+    low, high = -inf, inf
+    for finding, pct in squeezes:
+        if finding in ("dry", "ready"):
+            low = max(low, pct if finding == "dry" else pct - width)
+        if finding in ("ready", "wet"):
+            high = min(high, pct if finding == "ready" else pct - width)
+    return low >= high
