@@ -3,8 +3,8 @@
     python -m tests.bench.flour_changes [YEARS] [--seed N]
 
 Years of the invented kitchen (`flour_kitchen.py`), poured as the station says. Three lots of ten move after
-their first days; a false alarm is a change told in a kitchen whose lots stay. A lot counts where it was squeezed
-at least five times before it began to move, and six times after it had moved whole.
+their first days; a false alarm is a change told in a kitchen whose lots stay. A lot counts where it was
+squeezed at least five times before it began to move, and six times after it had moved whole.
 """
 
 import argparse

@@ -180,12 +180,12 @@ def _say_pour(d: Draft, batch: Batch) -> None:
         say_rescue(d, batch)
     elif batch.held:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
-    elif batch.to_first_pour_g > HALF_GRAM:
-        d.say("next_first_pour", grams=batch.to_first_pour_g)
     elif batch.pour_to_pct is not None and batch.to_next_g > HALF_GRAM:
         d.say("next_pour", grams=batch.to_next_g)
     elif batch.pour_to_pct is not None:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
+    elif batch.to_first_pour_g > HALF_GRAM:
+        d.say("next_first_pour", grams=batch.to_first_pour_g)
     elif batch.crumb == "dry" and batch.standing is not Standing.SHORT:
         step = top_up_g(batch, d.rules)
         if step >= 1.0:

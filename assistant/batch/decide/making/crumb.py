@@ -20,7 +20,8 @@ def pour_on_g(d: Draft, batch: Batch) -> float | None:
     None: the kitchen's rule stands.
     """
     forecast = forecast_in(d, batch)
-    if batch.to_first_pour_g > HALF_GRAM or not is_well_known(forecast):
+    # What lacks to the first look is poured first, unless that is less than a step.
+    if batch.to_first_pour_g > batch.flour_g * d.rules.step_pct / 100.0 or not is_well_known(forecast):
         return None
     pct = after_dry_pct(
         batch.hydration_pct,
@@ -86,12 +87,12 @@ def is_ready_far_off(d: Draft, command: JudgeCrumb) -> bool:
 
 
 def _dry(d: Draft, batch: Batch) -> None:
-    if batch.to_first_pour_g > HALF_GRAM:
-        d.say("pour_on", "taken", grams=batch.to_first_pour_g)
-    elif batch.pour_to_pct is not None and batch.topping:
+    if batch.pour_to_pct is not None and batch.topping:
         d.say("top_up", "taken", grams=batch.to_next_g, seconds=d.rules.top_up_mix_s)
     elif batch.pour_to_pct is not None:
         d.say("pour_on", "taken", grams=batch.to_next_g)
+    elif batch.to_first_pour_g > HALF_GRAM:
+        d.say("pour_on", "taken", grams=batch.to_first_pour_g)
     elif batch.standing is Standing.SHORT:
         d.say("pour_on", "taken", grams=batch.to_pour_g(batch.target_pct))
     elif (step := top_up_g(batch, d.rules)) >= 1.0:
