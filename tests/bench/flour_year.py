@@ -36,6 +36,8 @@ class Count:
     """What a way to pour led to."""
 
     over: list[bool] = field(default_factory=list)
+    over_felt: list[bool] = field(default_factory=list)
+    """Whether the first pour was past where the cook who judged calls it ready."""
     squeezes: list[int] = field(default_factory=list)
     wet: list[bool] = field(default_factory=list)
 
@@ -45,6 +47,7 @@ def cook(batch: Batch, first: float, then: Next, count: Count) -> tuple[list[Squ
     hand = judged(batch)
     now, verdicts = first, list[Squeeze]()
     count.over.append(first > batch.end)
+    count.over_felt.append(first > batch.end + batch.bias)
     if batch.unsqueezed:
         # Poured to what the station would say next, and closed as it is.
         return [], then(first, False)
@@ -198,7 +201,11 @@ def main() -> None:
         squeezes = " | ".join(f"{mean(table.counts[way].squeezes):.2f}" for way in WAYS)
         wet = " | ".join(f"{mean(table.counts[way].wet):.1%}" for way in WAYS)
         held, over = mean(table.held), mean(table.counts[STATION].over)
-        print(f"| {name} | {len(table.held)} | {held:.1%} | {over:.1%} | {squeezes} | {wet} |", flush=True)
+        felt_too = ""
+        if any(table.held[place] != felt for place, felt in enumerate(table.felt)):
+            felt, over_felt = mean(table.felt), mean(table.counts[STATION].over_felt)
+            felt_too = f" (as its cook feels it: held {felt:.1%}, over {over_felt:.1%})"
+        print(f"| {name}{felt_too} | {len(table.held)} | {held:.1%} | {over:.1%} | {squeezes} | {wet} |", flush=True)
 
 
 if __name__ == "__main__":

@@ -215,6 +215,13 @@ class Batch:
         return self.to_pour_g(self.target_pct if self.pour_to_pct is None else self.pour_to_pct)
 
     @property
+    def left_g(self) -> float:
+        """Water still to pour (g): to what was asked for last, while that counts; else to the target."""
+        if self.pour_to_pct is not None and (self.to_next_g >= -HALF_GRAM or self.standing is Standing.SHORT):
+            return max(0.0, self.to_next_g)
+        return self.to_pour_g(self.target_pct)
+
+    @property
     def to_low_g(self) -> float:
         """Water to the low mark (g); negative past it."""
         return self.to_g(self.low_pct)

@@ -187,7 +187,7 @@ def add_water(d: Draft, command: AddWater) -> None:
 def pour_rest(d: Draft, _command: PourRest) -> None:
     """Log all that was left to what was asked for, or to the target."""
     batch = d.batch
-    grams = batch.to_next_g
+    grams = batch.left_g
     if rest_is_in(d, batch):
         return
     if grams <= HALF_GRAM:

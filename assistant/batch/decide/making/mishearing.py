@@ -177,7 +177,7 @@ def is_same_pour(d: Draft, batch: Batch, grams: float) -> bool:
 def rest_is_in(d: Draft, batch: Batch) -> bool:
     """Whether "poured the rest" tells of a pour that the jug has logged already; says so."""
     last = _from_the_other_source(d, batch)
-    left = batch.to_next_g
+    left = batch.left_g
     if last is None or left > JUG_ERROR_G:
         return False
     d.happen(ev.EntryWeighed(at=d.now, entry=last.number, grams=last.grams + left, source=d.source))
