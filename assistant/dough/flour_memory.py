@@ -22,7 +22,7 @@ from math import exp, log, sqrt
 
 from assistant.dough.censored import Evidence, Mixture
 from assistant.dough.evidence import Bounds, bounds
-from assistant.dough.flour.lot_change import changes_of
+from assistant.dough.flour.lot_change import Change, Moves, moves_of
 from assistant.dough.flour.lot_history import days_between, follow, noise, sum_up
 from assistant.dough.flour.ready_width import ready_width
 from assistant.dough.flour.verdict_bias import Biases, learn_biases
@@ -102,7 +102,7 @@ class FlourMemory:
         found = {}
         for lot, own in self._seen.items():
             about = self._expected(self.records[lot])
-            changed = changes_of(own, about, _UNKNOWN, noise(USUAL_NOISE))
+            changed = moves_of(own, about, _UNKNOWN, noise(USUAL_NOISE)).certain
             found[lot] = own[: changed[0].since] if changed else own
         return found
 
@@ -185,20 +185,26 @@ class FlourMemory:
         season = record.season or season_of(day)
         about = self._expected(record) + self.biases.of_air(humidity_pct)
         own = [self._in_this_air(one, humidity_pct) for one in self._seen.get(record.lot, [])]
-        changed = changes_of(own, about, _UNKNOWN, noise(_listening_noise(self.noise_pct)))
+        moves = self._moves(record.lot)
+        changed = moves.certain
         widened = {one.since for one in changed}
+        ways = [(1.0 - moves.maybe, widened)]
+        if moves.maybe > 0.02:
+            ways.append((moves.maybe, widened | {moves.maybe_since}))
         parts, usual, noise_mean = [], [], 0.0
         for i, sd in enumerate(BATCH_NOISE):
             weight, mean, variance = self._lot_prior(record, season, i)
             if weight < 0.01:
                 continue
             noise_mean += weight * sd
-            runs = [follow(own, about + mean, variance, noise(sd), walk, widened) for walk in WALK]
-            for run, walk, prior in zip(runs, WALK, WALK_PRIOR, strict=True):
-                counts = weight * prior * exp(run.log_probability - runs[0].log_probability)
-                later = run.variance + walk * walk * (days_between(own[-1].day, day) if own else 0.0)
-                parts += [(counts * share, run.mean, later + spread) for share, spread in noise(sd)]
-                usual.append((counts, run.mean, later + sd * sd))
+            for share_of_way, places in ways:
+                runs = [follow(own, about + mean, variance, noise(sd), walk, places) for walk in WALK]
+                for run, walk, prior in zip(runs, WALK, WALK_PRIOR, strict=True):
+                    fit = exp(run.log_probability - runs[0].log_probability)
+                    counts = weight * share_of_way * prior * fit
+                    later = run.variance + walk * walk * (days_between(own[-1].day, day) if own else 0.0)
+                    parts += [(counts * share, run.mean, later + spread) for share, spread in noise(sd)]
+                    usual.append((counts, run.mean, later + sd * sd))
         ends = Mixture(parts)
         return Forecast(
             lot=record.lot,
@@ -211,13 +217,29 @@ class FlourMemory:
             safe_pct=ends.quantile(SAFE_SHARE),
             noise_pct=noise_mean,
             drift_points=changed[-1].points if changed else 0.0,
-            moved_now=bool(changed) and own[changed[-1].heard].batch == (record.newest or own[-1].batch),
+            moved_now=self._is_news(record, changed),
             window_pct=self.window_pct,
             bias_pct=self.biases.of(cook, None),
             climbed=record.climbed,
             ends=ends,
             usual=Mixture(usual),
         )
+
+    def _moves(self, lot: str) -> Moves:
+        """How a lot has moved while it was open."""
+        own = self._seen.get(lot, [])
+        if not own:
+            return Moves()
+        usual = noise(_listening_noise(self.noise_pct))
+        return moves_of(own, self._expected(self.records[lot]), _UNKNOWN, usual)
+
+    def _is_news(self, record: LotRecord, changed: Sequence[Change]) -> bool:
+        """Whether a change is heard with the newest batch of a lot that was not heard without it."""
+        if not changed or (record.newest is not None and record.seen[-1].batch != record.newest):
+            return False
+        before = {**self.records, record.lot: replace(record, seen=record.seen[:-1])}
+        without = FlourMemory(list(before.values()), self.target_pct)
+        return len(without._moves(record.lot).certain) < len(changed)
 
     def _in_this_air(self, one: Seen, humidity_pct: float | None) -> Seen:
         """A batch's bounds as they would be in this air."""

@@ -198,14 +198,20 @@ def main() -> None:
     print("|---|---|---|---|---|---|---|---|---|---|---|---|")
     for name in given.row or ROWS:
         table = table_of(ROWS[name], given.years, given.seed)
-        squeezes = " | ".join(f"{mean(table.counts[way].squeezes):.2f}" for way in WAYS)
+        batches, squeezes = (
+            len(table.held),
+            " | ".join(f"{mean(table.counts[way].squeezes):.2f}" for way in WAYS),
+        )
         wet = " | ".join(f"{mean(table.counts[way].wet):.1%}" for way in WAYS)
         held, over = mean(table.held), mean(table.counts[STATION].over)
         felt_too = ""
         if any(table.held[place] != felt for place, felt in enumerate(table.felt)):
             felt, over_felt = mean(table.felt), mean(table.counts[STATION].over_felt)
             felt_too = f" (as its cook feels it: held {felt:.1%}, over {over_felt:.1%})"
-        print(f"| {name}{felt_too} | {len(table.held)} | {held:.1%} | {over:.1%} | {squeezes} | {wet} |", flush=True)
+        print(
+            f"| {name}{felt_too} | {batches} | {held:.1%} | {over:.1%} | {squeezes} | {wet} |",
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

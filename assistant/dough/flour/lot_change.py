@@ -10,7 +10,7 @@ how soon a change is heard, and how often one that is none.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log
+from math import exp, log
 
 from assistant.dough.censored import Noise, seen
 from assistant.dough.lots import Seen
@@ -39,6 +39,22 @@ class Change:
     """How far it has moved by then (points of hydration)."""
 
 
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """What is heard of a lot's moves."""
+
+    certain: tuple[Change, ...] = ()
+    maybe_since: int = 0
+    """Place of the batch from which on it may have moved again."""
+    odds: float = 0.0
+    """How much speaks for that (natural logarithm); not above 0: nothing."""
+
+    @property
+    def maybe(self) -> float:
+        """Probability of that (0 to 1)."""
+        return 0.0 if self.odds <= 0.0 else 1.0 / (1.0 + exp(ALARM - self.odds))
+
+
 @dataclass(slots=True)
 class _Sum:
     """One of the two sums, and the belief about a lot that has moved since it began."""
@@ -52,8 +68,8 @@ class _Sum:
     """Mean of the lot when the sum began."""
 
 
-def changes_of(own: Sequence[Seen], mean: float, variance: float, noise: Noise) -> list[Change]:
-    """Every change of a lot that its batches, oldest first, make certain.
+def moves_of(own: Sequence[Seen], mean: float, variance: float, noise: Noise) -> Moves:
+    """How a lot has moved, by its batches, oldest first.
 
     `mean`, `variance`: what is believed of it before the first; `noise`: of its batches.
     """
@@ -75,4 +91,5 @@ def changes_of(own: Sequence[Seen], mean: float, variance: float, noise: Noise) 
             mean, variance = loudest.mean, loudest.variance
             for one in sums:
                 one.odds = 0.0
-    return found
+    loudest = max(sums, key=lambda one: one.odds)
+    return Moves(tuple(found), loudest.since, loudest.odds)
