@@ -14,6 +14,7 @@ from assistant.app.application import open_application
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
+from assistant.batch.record.announcements import say
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import BatchRules
 from assistant.cli import crumbcall
@@ -26,6 +27,7 @@ from assistant.dough.amounts import Amount
 from assistant.dough.evidence import Bounds
 from assistant.dough.flour_memory import FlourMemory
 from assistant.errors import DoughError, JournalError
+from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import build_sheet, sheet_text
@@ -315,7 +317,7 @@ LATER = WALL + 86_400.0
 def book(batches: list[LotBatch], **given: Any) -> FlourBook:
     class Batches:
         def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
-            assert (lots, batches) == (8, 24)
+            assert (lots, batches) == (8, 24), also
             return made
 
     made = batches
@@ -335,7 +337,8 @@ def test_a_flour_of_which_nothing_is_known_is_expected_where_its_recipe_aims() -
     stock = {"9": StockedLot("Wholegrain durum"), "8": StockedLot("semolina"), "7": StockedLot("spelt")}
     stocked = book([], plans=plans, stock=stock)
     likely = {lot: stocked.forecast(lot).likely_pct for lot in stock}
-    assert likely == {lot: pytest.approx(pct, abs=0.01) for lot, pct in (("9", 33), ("8", 31), ("7", 31))}
+    expected = {"9": 33.0, "8": 31.0, "7": 31.0}
+    assert likely == {lot: pytest.approx(pct, abs=0.01) for lot, pct in expected.items()}
     assert stocked.forecast("9", "no more").likely_pct == pytest.approx(31.0, abs=0.01)
 
 
@@ -359,7 +362,7 @@ def test_the_moisture_of_a_lot_counts_before_its_first_batch() -> None:
 def test_a_batch_that_nobody_squeezed_teaches_nothing() -> None:
     made = [batch(k, "12", 31.8) for k in range(6)]
     unsqueezed = [LotBatch(9 + k, "12", None, WALL, 29.0) for k in range(12)]
-    before, after = (book(some).forecast("12") for some in (made, made + unsqueezed))
+    before, after = (book(some).forecast("12") for some in (made, [*made, *unsqueezed]))
     assert (before.likely_pct, before.batches) == (after.likely_pct, after.batches)
 
 
@@ -383,27 +386,33 @@ def test_the_cook_of_the_settings_is_written_with_each_verdict(tmp_path: Path) -
 
 
 def test_lots_and_station_say_the_same(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Nine lots and thirty batches of one: more than the station learns from, and both leave out the same."""
+    """Nine lots, and thirty batches of one: more than is learned from, and both leave out the same."""
     monkeypatch.setattr("assistant.cli.record.lots.real_clock", lambda: ScriptedClock(wall=LATER))
     kitchen(tmp_path, *[("12", 31.8 + 0.1 * (k % 3)) for k in range(30)], *[(str(k), 30.6) for k in range(9)])
     app = open_application(Home.find(tmp_path))
     station, journal, _ = app.open_station(ScriptedClock(wall=LATER))
     with closing(journal):
         for lot in ("12", "3"):
-            said = station.hear(f"lot {lot}", source="keyboard").replies
-            figures = json.loads(lots(tmp_path, lot, "--json"))
-            assert said[0].announcement.values["hydration"] == pytest.approx(figures["likely_pct"], abs=0.005)
-            assert said[1].announcement.values["hydration"] == pytest.approx(
-                figures["first_pour_pct"], abs=0.005
+            likely, first = station.hear(f"lot {lot}", source="keyboard").replies
+            found = json.loads(lots(tmp_path, lot, "--json"))
+            figures = {"lot": lot, "hydration": found["likely_pct"], "batches": found["batches"]}
+            assert likely.text == app.replies.render(say("lot_likely", **figures))
+            assert first.text == app.replies.render(
+                say("lot_first_pour_pct", hydration=found["first_pour_pct"])
             )
 
 
 def test_a_lot_that_moves_is_told_once_and_noted_in_the_table(tmp_path: Path) -> None:
+    def news() -> bool:
+        with JournalReader.open(tmp_path / "journal.sqlite") as journal:
+            return FlourBook(journal, {}, lambda: LATER, 31.0).forecast("12").moved_now
+
     kitchen(tmp_path, *[("12", 31.0 + 0.1 * (k % 3)) for k in range(10)])
-    first = [told(tmp_path, "lot 12")[0]]
+    heard = [news()]
     for _ in range(7):
         kitchen(tmp_path, ("12", 32.2))
-        first.append(told(tmp_path, "lot 12")[0])
-    assert first.count("lot_takes_more") == 1
+        heard.append(news())
+    assert heard.count(True) == 1
+    assert not heard[0]
     assert "takes more than it did" in lots(tmp_path)
     assert json.loads(lots(tmp_path, "12", "--json"))["drift_points"] > 0.5

@@ -12,9 +12,7 @@ from assistant.dough.lots import Forecast
 from tests.batch.kitchen import REMEMBERS, Kitchen, forecast, typed
 
 
-def kitchen(
-    likely: float, *, flour: float = 2000.0, spread: float = 0.3, rules: BatchRules | None = None
-) -> Kitchen:
+def kitchen(likely: float, *, spread: float = 0.3, rules: BatchRules | None = None) -> Kitchen:
     """A batch of a lot that is known by nine batches, its first pour in."""
     lots: dict[str, Forecast] = {"12": forecast("12", 9, likely, spread)}
     known = replace(REMEMBERS, lots=lambda lot, _recipe, _humidity: lots.get(lot))
@@ -67,7 +65,7 @@ def test_the_second_time_it_is_a_step_with_its_short_mix() -> None:
     k.say(cmd.PourRest())
     ((key, values),) = k.say(cmd.JudgeCrumb("dry"))
     assert key == "top_up"
-    assert 5 <= float(values["grams"]) <= 20  # type: ignore[arg-type]
+    assert 5 <= float(values["grams"]) <= 20
     assert values["seconds"] == 30
     k.say(cmd.PourRest())
     assert k.say(cmd.Mix()) == [("mixing_for", {"seconds": 30})]
