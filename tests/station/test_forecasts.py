@@ -343,7 +343,7 @@ def test_a_flour_of_which_nothing_is_known_is_expected_where_its_recipe_aims() -
 
 
 def test_a_new_lot_leans_on_the_lots_of_its_supplier() -> None:
-    """Lots of M end at 30.2, those of K at 31.8; a new one of each is expected there, one of nobody between."""
+    """Lots of M end at 30.2, those of K at 31.8; a new one of each is expected there, another between."""
     made = [batch(k, f"m{k % 4}", 30.2) for k in range(24)] + [
         batch(k, f"k{k % 4}", 31.8) for k in range(24, 48)
     ]

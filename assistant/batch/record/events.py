@@ -185,9 +185,8 @@ class CrumbJudged(Event):
     """Whether it was called ready far outside the marks, and confirmed."""
     call_at: float | None = None
     """When a crumb that is ready is mentioned, should nobody have extruded it by then; None: it is not."""
-    pour_to_pct: float | None = None
-    """Hydration to pour to, by what is known of the lot; None: the kitchen's rule stands."""
-    cook: str | None = None
+    pour_to_pct: float | None = None  # by what is known of the lot; None: the kitchen's rule stands
+    cook: str | None = None  # who judged it
 
     @property
     def squeeze(self) -> Squeeze:
