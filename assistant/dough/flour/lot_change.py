@@ -17,7 +17,9 @@ from assistant.dough.lots import Seen
 
 MOVE_PCT, MOVE_SD = 0.8, 0.45
 """What is listened for: a lot that moves by about a point (points of hydration, standard deviation)."""
-ALARM = 4.7
+EVEN = 4.7
+"""Sum at which a lot is as likely to have moved as not: one batch in a hundred begins a move (assumption)."""
+ALARM = 5.3
 """Sum (natural logarithm of the odds) from which a lot has moved; measured, see the benchmark."""
 FORGET_SD = 0.9
 """Standard deviation (points) by which what is known of a lot widens where it has moved."""
@@ -52,7 +54,7 @@ class Moves:
     @property
     def maybe(self) -> float:
         """Probability of that (0 to 1)."""
-        return 0.0 if self.odds <= 0.0 else 1.0 / (1.0 + exp(ALARM - self.odds))
+        return 0.0 if self.odds <= 0.0 else 1.0 / (1.0 + exp(EVEN - self.odds))
 
 
 @dataclass(slots=True)
