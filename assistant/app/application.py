@@ -79,7 +79,8 @@ class Application:
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
-        flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
+        cook = self.rules.cook or None
+        flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct, known.recipes, cook)
         station = PracticeStation(
             journal,
             clock,

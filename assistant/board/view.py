@@ -53,7 +53,7 @@ def _status(state: State, *, current: bool) -> str:
 
 def _batch(batch: Batch, words: BoardWords) -> dict[str, Any]:
     """The account, and the marks as shares of the water at high (0 to 1)."""
-    to_target = round(batch.to_pour_g(batch.target_pct))
+    to_target = round(batch.left_g)
     at_high = batch.water_g + batch.to_high_g
     over_high = batch.to_pour_g(batch.high_pct) < 0
     unit = "left" if to_target >= 0 else "past_high" if over_high else "past_target"

@@ -1,8 +1,9 @@
 """The evidence of one batch on the hydration that its flour wanted: an interval, from the cook's verdicts.
 
 The *end* of a batch is the least hydration (%) at which its crumb is ready. Nobody sees it; verdicts bound
-it: "dry at 30.4" means that the end is above 30.4, "ready" and "wet at 31" that it is not above 31. The crumb
-stays ready for about `WINDOW_PCT` beyond its end, so that "ready" also means that the end is not much lower.
+it: "dry at 30.4" means that the end is above 30.4, "ready at 31" that it is not above 31. The crumb stays
+ready for about `WINDOW_PCT` beyond its end: "ready" also means that the end is not lower than that, "wet"
+that it is.
 """
 
 from collections.abc import Iterable, Sequence
@@ -16,7 +17,10 @@ Squeeze = tuple[Finding, float]
 """What a squeeze found, and the hydration (%) at which it was given."""
 
 WINDOW_PCT = 1.0
-"""A crumb is ready for about one top-up of 1 % of the flour (common practice, no source; our assumption)."""
+"""A crumb is ready for about one top-up of 1 % of the flour (common practice, no source; our assumption).
+
+Where a kitchen's batches say otherwise, they count: see `flour.ready_width`.
+"""
 NARROWEST_PCT = 0.1
 """No kitchen finds the end of a batch closer than this (points)."""
 
@@ -34,22 +38,15 @@ class Bounds:
         return self.low < pct <= self.high
 
 
-def bounds(squeezes: Sequence[Squeeze], final_pct: float, window: float = WINDOW_PCT) -> Bounds | None:
-    """Bounds on the end of a batch that was closed at `final_pct`; None where nothing bounds it.
+def bounds(squeezes: Sequence[Squeeze], window: float = WINDOW_PCT) -> Bounds | None:
+    """Bounds on the end of a batch; None where no verdict bounds it.
 
-    Later verdicts count before earlier ones: one that contradicts what was said after it is left out. A batch
-    that was closed without a verdict at its final hydration was accepted as it was: its end is near, on
-    either side. Where the last verdict is doubtful, so is what was accepted by it.
+    Later verdicts count before earlier ones: one that contradicts what was said after it is left out. What
+    was poured and never squeezed, nor a batch that was closed without a verdict, is no evidence: nobody felt
+    it.
     """
-    if not final_pct > 0:
-        return None
-    verdicts = [*squeezes]
     low, high = -inf, inf
-    if not verdicts or (
-        abs(verdicts[-1][1] - final_pct) > 0.05 and verdicts[-1][0] not in ("ready", "doubtful")
-    ):
-        low, high = final_pct - window, final_pct + window
-    for found in _each(reversed(verdicts), window):
+    for found in _each(reversed(squeezes), window):
         tighter_low, tighter_high = max(low, found.low), min(high, found.high)
         if tighter_high - tighter_low >= NARROWEST_PCT:
             low, high = tighter_low, tighter_high
@@ -73,4 +70,4 @@ def _each(squeezes: Iterable[Squeeze], window: float) -> Iterable[Bounds]:
             case "ready":
                 yield Bounds(pct - window, pct)
             case "wet":
-                yield Bounds(-inf, pct)
+                yield Bounds(-inf, pct - window)

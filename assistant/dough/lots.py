@@ -11,8 +11,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from assistant.dough.censored import Mixture
-from assistant.dough.evidence import Bounds
-from assistant.dough.hydration import round_down, water_for_g
+from assistant.dough.evidence import WINDOW_PCT, Bounds, Squeeze
 
 FAR_PROBABILITY, FAR_BATCHES = 0.01, 3
 """A batch is far from its lot if its end was less probable than this; from this many batches of a lot on."""
@@ -22,9 +21,6 @@ CLIMB_BATCHES = 5
 LEAST_CLIMB_PCT = 0.05
 """Higher means by more than this (points): a gram of water on two kilos of flour."""
 _ROUNDING = 1e-9
-
-POUR_STEP_G = 5.0
-"""A first pour is named in multiples of this (g)."""
 
 UNNAMED_FLOUR = "flour"
 """Flour type of a lot that the kitchen wrote down nowhere."""
@@ -44,6 +40,12 @@ class Seen:
     """Its number."""
     ready_pct: float | None = None
     """Hydration at which its crumb was called ready (%); None: it was not."""
+    squeezes: tuple[Squeeze, ...] = ()
+    """The verdicts that the bounds follow from; empty: only the bounds are known."""
+    cook: str | None = None
+    """Who judged it; None: not known."""
+    humidity_pct: float | None = None
+    """Relative humidity of the kitchen's air as it was told (%); None: it was not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,14 @@ class LotRecord:
     """Its moisture (%) as measured; None where it was not."""
     seen: tuple[Seen, ...] = ()
     """Evidence of its batches, oldest first."""
+    supplier: str = ""
+    """Who delivered it; empty: not known."""
+    expected_pct: float | None = None
+    """Hydration (%) that its flour type is expected around, by its recipe; None: the kitchen's target."""
+    recipe: str | None = None
+    """Recipe that it is made in; None: the plain dough."""
+    newest: int | None = None
+    """Number of its newest batch, whether that is evidence or not; None: the newest that is."""
 
     @property
     def climbed(self) -> int:
@@ -90,7 +100,15 @@ class Forecast:
     noise_pct: float
     """Batch noise as learned (points)."""
     drift_points: float
-    """How far the lot's mean moved (points); 0 where no drift is certain."""
+    """How far the lot moved, by the last change that was heard (points); 0 where none was."""
+    moved_now: bool = False
+    """Whether its newest batch made that certain: it is told once."""
+    window_pct: float = WINDOW_PCT
+    """How far beyond the end a crumb is ready, as learned (points)."""
+    bias_pct: float = 0.0
+    """How late whoever judges now calls a crumb ready (points of hydration; early: negative)."""
+    recipe: str | None = None
+    """Recipe of the batch; None: the plain dough."""
     climbed: int = 0
     """Batches of the climb that the lot's newest batch ends."""
     ends: Mixture
@@ -108,31 +126,11 @@ class Forecast:
         """Whether the lot has climbed long enough to be called, and not long since."""
         return is_climb_called(self.climbed)
 
-    def first_water_pct(self, target_pct: float, share: float) -> float:
-        """Hydration (%) at which the crumb is first looked at: see `first_water_g`."""
-        usual = target_pct if self.known else target_pct * share
-        return max(0.0, min(self.safe_pct, usual))
-
     def is_far(self, bounds: Bounds) -> bool:
         """Whether a batch with these bounds on its end is far from what was forecast for its lot."""
         if self.batches < FAR_BATCHES:
             return False
         return min(self.usual.below(bounds.high), 1.0 - self.usual.below(bounds.low)) < FAR_PROBABILITY
-
-
-def first_water_g(flour_g: float, target_pct: float, share: float, forecast: Forecast | None = None) -> float:
-    """Water (g, a multiple of `POUR_STEP_G`) in the dough when its crumb is first looked at.
-
-    Of a lot that is known: what its own history calls safe, not past the target. Else `share` of the target's
-    water (0 to 1), and never past what other lots call safe.
-    """
-    pct = target_pct * share if forecast is None else forecast.first_water_pct(target_pct, share)
-    return round_down(water_for_g(flour_g, pct), POUR_STEP_G)
-
-
-def first_pour_g(first_water: float, brought_g: float) -> float:
-    """Water (g, a multiple of `POUR_STEP_G`) to pour for that, where wet ingredients bring some of it (g)."""
-    return max(0.0, round_down(first_water - brought_g, POUR_STEP_G))
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +147,8 @@ class SeasonLine:
     """Lower edge of the 90 % interval."""
     high_pct: float
     """Upper edge of the 90 % interval."""
+    supplier: str = ""
+    """Who delivered it; empty: not known."""
 
 
 def climbed(ready_pcts: Sequence[float]) -> int:

@@ -76,6 +76,8 @@ class LotBatch:
     """Conditions that the cook reported (C, %), the last of each."""
     far: bool = False
     """Whether it was closed far outside its marks."""
+    cook: str | None = None
+    """Who judged it last; None: not known."""
 
 
 def lot_batch(
@@ -112,6 +114,7 @@ def lot_batch(
         tuple(one.squeeze for one in squeezes),
         tuple({one.what: one.value for one in conditions}.items()),
         far,
+        squeezes[-1].cook if squeezes else None,
     )
 
 

@@ -46,6 +46,7 @@ def forecast(
         safe_pct=low,
         noise_pct=0.3,
         drift_points=drift,
+        moved_now=drift != 0.0,
         climbed=climbed,
         ends=ends,
         usual=ends,
@@ -54,8 +55,8 @@ def forecast(
 
 LOTS = {
     "12": forecast("12", 9, 31.8),
-    "7": forecast("7", 12, 30.0, drift=0.4),
-    "8": forecast("8", 20, 31.0, drift=-0.6),
+    "7": forecast("7", 12, 30.0, drift=0.9),
+    "8": forecast("8", 20, 31.0, drift=-1.4),
     "6": forecast("6", 5, 31.2, climbed=5),
     "1": forecast("1", 1, 31.5, 0.8),
     "99": forecast("99", 0, 31.0, 1.5),
@@ -81,8 +82,8 @@ PLANNED = (
     PlannedBatch("day/1", "rigatoni", None, 1500.0, 465.0, 14, "16:30"),
     PlannedBatch("day/2", "tagliatelle", "egg", 1000.0, 157.7, 9, "17:30"),
 )
-REMEMBERS = Known(lambda lot, _recipe: LOTS.get(lot), PLANS, WALKS)
-"""A kitchen that knows lot 12 well, lots 7 and 8 as drifting, lot 1 by one batch, and of lots 99 and 5 only
+REMEMBERS = Known(lambda lot, _recipe, _humidity: LOTS.get(lot), PLANS, WALKS)
+"""A kitchen that knows lot 12 well, lots 7 and 8 as just moved, lot 1 by one batch, and of lots 99 and 5 only
 others."""
 
 

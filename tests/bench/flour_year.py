@@ -1,170 +1,186 @@
-"""Simulate a year of a kitchen and compare ways to pour. Run by hand, never as a test.
+"""Simulate years of a kitchen and compare ways to pour. Run by hand, never as a test.
 
-    python -m tests.bench.flour_year [YEARS] [--seed N]
+    python -m tests.bench.flour_year [YEARS] [--seed N] [--row NAME]
 
-The kitchen is invented and its truth is known to the simulation alone; it is not the model that the program
-fits: lots differ by their moisture (1.52 points of hydration a point: mass balance) and by character, seasons
-swing as a sine, batches scatter with heavier tails than a normal, every fifth lot dries or takes up damp
-while it is open, one batch in seventy is misweighed, and the cook's squeeze errs. A crumb is ready for 0.8 to
-1.2 points beyond its end, and a top-up is 0.75 % of the flour.
+The kitchen is invented (`flour_kitchen.py` has it) and its truth is known to the simulation alone; it is not
+the model that the program fits. The station's pours are decided by the function that the station itself asks
+(`assistant.dough.flour.staging`), from what the station itself would have learned of its own batches.
 
-`first pour over`: share of batches whose first pour was already past the end. `squeezes`: squeezes until the
-crumb was called ready. `got flour`: share of batches that were called wet and got flour.
+`held`: share of batches whose end lay in the 90 % interval that was foretold. `over`: share of batches whose
+first pour was already past the end. `squeezes`: until the crumb was called ready. `wet`: share of batches
+that were called wet and got flour.
 """
 
 import argparse
-import math
-import random
-import statistics
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from statistics import NormalDist, mean
 
-from assistant.dough.evidence import WINDOW_PCT, Squeeze, bounds
+from assistant.batch.record.rules import BatchRules
+from assistant.dough.censored import Mixture
+from assistant.dough.evidence import Squeeze, bounds
+from assistant.dough.flour.staging import after_dry_pct, first_water_pct
 from assistant.dough.flour_memory import FlourMemory
 from assistant.dough.lots import Forecast, LotRecord, Seen
+from tests.bench.flour_kitchen import MARKS, ROWS, WINDOW_MEAN, Batch, Row, judged, year
 
-WINDOW = (0.8, 1.2)
-TARGETS = {"semolina": 31.0, "wholegrain": 33.0}
-STEP = 0.75
-
-
-@dataclass(frozen=True)
-class Batch:
-    """One batch of the year."""
-
-    day: float
-    """When it is made (days since 1970)."""
-    flour: str
-    lot: str
-    end: float
-    """Hydration (%) at which its crumb becomes ready."""
-    seed: int
-    """Seeds the cook's hand, so that every way to pour meets the same one."""
+RULES = BatchRules()
+LOTS, BATCHES = 8, 24
+"""As the station learns: `assistant.station.forecasts`."""
+Next = Callable[[float, bool], float]
+"""Hydration (%) that was dry, and whether it was dry before -> hydration to pour to."""
 
 
 @dataclass
 class Count:
     """What a way to pour led to."""
 
-    over: list[float] = field(default_factory=list)
-    checks: list[int] = field(default_factory=list)
-    wet: list[float] = field(default_factory=list)
+    over: list[bool] = field(default_factory=list)
+    over_felt: list[bool] = field(default_factory=list)
+    """Whether the first pour was past where the cook who judged calls it ready."""
+    squeezes: list[int] = field(default_factory=list)
+    wet: list[bool] = field(default_factory=list)
 
 
-def year(seed: int) -> Iterator[Batch]:
-    """Batches of a year: 300 days of two or three, two flours in turn, some sixteen batches a lot."""
-    luck = random.Random(seed)
-    base = {flour: luck.gauss(target + 0.2, 0.4) for flour, target in TARGETS.items()}
-    open_lots: dict[str, tuple[str, float, float, float, int]] = {}
-    count = 0
-    damp = 0.0
-    for day in range(20_000, 20_300):
-        damp = 0.8 * damp + luck.gauss(0, 0.06)
-        for _ in range(luck.choice((2, 2, 3))):
-            flour = luck.choices(list(TARGETS), (0.7, 0.3))[0]
-            lot, mean, opened, drift, left = open_lots.get(flour, ("", 0.0, 0.0, 0.0, 0))
-            if left == 0:
-                count += 1
-                moisture = luck.gauss(14.0, 0.4)
-                mean = base[flour] - 1.52 * (moisture - 14.0) + luck.gauss(0, 0.3)
-                drift = luck.choice((0.03, -0.03)) if luck.random() < 0.2 else 0.0
-                lot, opened, left = str(count), float(day), luck.randint(12, 20)
-            open_lots[flour] = (lot, mean, opened, drift, left - 1)
-            end = mean + drift * (day - opened) + 0.3 * math.sin(day * 2 * math.pi / 365) + damp
-            end += 0.22 * luck.gauss(0, 1) / math.sqrt(luck.gammavariate(2.5, 1 / 2.5))
-            if luck.random() < 1 / 70:
-                end += luck.choice((-1.5, 1.5))
-            yield Batch(float(day) + luck.random() * 0.3, flour, lot, end, luck.randrange(1 << 30))
-
-
-def cook(batch: Batch, first: float, then: float, count: Count) -> tuple[list[Squeeze], float]:
+def cook(batch: Batch, first: float, then: Next, count: Count) -> tuple[list[Squeeze], float]:
     """Pour, squeeze, pour on: what the cook said, and the final hydration."""
-    hand = random.Random(batch.seed)
-    window = hand.uniform(*WINDOW)
+    hand = judged(batch)
     now, verdicts = first, list[Squeeze]()
-    count.over.append(float(first > batch.end))
-    wet = False
+    count.over.append(first > batch.end)
+    count.over_felt.append(first > batch.end + batch.bias)
+    if batch.unsqueezed:
+        # Poured to what the station would say next, and closed as it is.
+        return [], then(first, False)
+    wet = dry = False
     while True:
-        felt = now + hand.gauss(0, 0.12)
-        if felt < batch.end:
-            verdicts.append(("dry", now))
-            now = then if now < then - 0.05 and not wet else now + STEP / (2 if wet else 1)
-        elif felt <= batch.end + window or len(verdicts) >= 8:
-            verdicts.append(("ready", now))
+        verdict = hand(now) if len(verdicts) < 8 else "ready"
+        verdicts.append((verdict, now))
+        if verdict == "ready":
             break
-        else:
-            verdicts.append(("wet", now))
+        if verdict == "wet":
             wet = True
-            now -= STEP
-    count.checks.append(len(verdicts))
-    count.wet.append(float(wet))
+            now -= 0.75
+        elif wet:
+            now += 0.375
+        else:
+            # At the high mark the cook says yes to another step.
+            now = further if (further := then(now, dry)) > now + 0.01 else now + 0.75
+        dry = dry or verdict == "dry"
+    count.squeezes.append(len(verdicts))
+    count.wet.append(wet)
     return verdicts, now
 
 
+def to_target(target: float, high: float) -> Next:
+    """The rule without a memory: on to the target, then by top-ups; past high, as ever, only with a yes."""
+    return lambda now, _again: min(high, target if now < target - 0.05 else now + 0.75)
+
+
 class Station:
-    """Remembers as the program does, and says the first pour and the likely end."""
+    """Remembers as the program does."""
 
     def __init__(self) -> None:
         self.records: dict[str, LotRecord] = {}
 
     def forecast(self, batch: Batch) -> Forecast:
         """What the program would say before this batch."""
-        recent = sorted(self.records.values(), key=lambda r: r.seen[-1].day)[-12:]
-        return FlourMemory(recent).forecast(batch.lot, batch.day, batch.flour)
+        recent = sorted(self.records.values(), key=lambda r: r.seen[-1].day)[-LOTS:]
+        known = [one for one in recent if one.lot != batch.lot]
+        known += [self.records[batch.lot]] if batch.lot in self.records else []
+        memory = FlourMemory([replace(r, seen=r.seen[-BATCHES:]) for r in known])
+        return memory.forecast(
+            self._named(batch), batch.day, cook=batch.cook, humidity_pct=batch.humidity_pct
+        )
 
-    def learn(self, batch: Batch, verdicts: list[Squeeze], final: float) -> None:
+    @staticmethod
+    def _named(batch: Batch) -> LotRecord:
+        return LotRecord(batch.lot, batch.flour, supplier=batch.supplier, expected_pct=MARKS[batch.flour][1])
+
+    def learn(self, batch: Batch, verdicts: list[Squeeze]) -> None:
         """Keep the evidence of a batch."""
-        found = bounds(verdicts, final)
+        found = bounds(verdicts)
         if found is not None:
-            old = self.records.get(batch.lot, LotRecord(batch.lot, batch.flour))
-            seen = (*old.seen, Seen(batch.day, found, len(old.seen)))
-            self.records[batch.lot] = LotRecord(batch.lot, batch.flour, None, seen)
+            old = self.records.get(batch.lot, self._named(batch))
+            one = Seen(batch.day, found, len(old.seen), None, tuple(verdicts), batch.cook, batch.humidity_pct)
+            self.records[batch.lot] = replace(old, seen=(*old.seen, one))
 
 
-def live(seed: int, counts: dict[str, Count], inside: list[float]) -> None:
+def by_station(said: Forecast, batch: Batch, count: Count) -> tuple[list[Squeeze], float]:
+    """Pour as the station says."""
+    _, target, high = MARKS[batch.flour]
+
+    def then(now: float, again: bool) -> float:
+        return after_dry_pct(
+            now, said, target_pct=target, high_pct=high, step_pct=RULES.step_pct, again=again
+        )
+
+    return cook(batch, first_water_pct(said, target, RULES.first_pour_share), then, count)
+
+
+def oracle(batch: Batch) -> Forecast:
+    """What somebody would say who knows the truth, but for the scatter of batches."""
+    ends = Mixture([(1.0, batch.mean, batch.scatter**2)])
+    low, high = (NormalDist(batch.mean, batch.scatter).inv_cdf(share) for share in (0.05, 0.95))
+    return Forecast(
+        lot=batch.lot,
+        flour=batch.flour,
+        batches=99,
+        likely_pct=batch.mean,
+        low_pct=low,
+        high_pct=high,
+        safe_pct=low,
+        noise_pct=batch.scatter,
+        drift_points=0.0,
+        window_pct=WINDOW_MEAN,
+        bias_pct=batch.bias,
+        ends=ends,
+        usual=ends,
+    )
+
+
+FIXED = "72 % of the target, then the target"
+LAST = "72 % of last time's, then last time's"
+STATION = "the station"
+ORACLE = "an oracle"
+WAYS = (FIXED, LAST, STATION, ORACLE)
+
+
+@dataclass
+class Table:
+    """What one row's years led to."""
+
+    counts: dict[str, Count] = field(default_factory=lambda: {way: Count() for way in WAYS})
+    held: list[bool] = field(default_factory=list)
+    felt: list[bool] = field(default_factory=list)
+    """The same, of where the cook who judged would have called it ready."""
+
+
+def live(batches: Iterator[Batch], table: Table) -> None:
     """One year under every way to pour; each learns from its own batches."""
     last: dict[str, float] = {}
-    last_at_once: dict[str, float] = {}
-    staged, at_once = Station(), Station()
-    for batch in year(seed):
-        target = TARGETS[batch.flour]
-        share = 0.72 * target
-        cook(batch, share, target, counts[FIXED])
+    station = Station()
+    for batch in batches:
+        _, target, high = MARKS[batch.flour]
+        cook(batch, 0.72 * target, to_target(target, high), table.counts[FIXED])
 
         aim = last.get(batch.flour, target)
-        _, last[batch.flour] = cook(batch, 0.72 * aim, aim, counts[LAST])
+        _, last[batch.flour] = cook(batch, 0.72 * aim, to_target(aim, high), table.counts[LAST])
 
-        said = staged.forecast(batch)
-        inside.append(float(said.low_pct <= batch.end <= said.high_pct))
-        first = said.safe_pct if said.known else min(said.safe_pct, share)
-        aim = said.likely_pct + WINDOW_PCT / 2 if said.known else target
-        verdicts, final = cook(batch, first, max(first, aim), counts[STATION])
-        staged.learn(batch, verdicts, final)
+        said = station.forecast(batch)
+        table.held.append(said.low_pct <= batch.end <= said.high_pct)
+        table.felt.append(said.low_pct <= batch.end + batch.bias <= said.high_pct)
+        verdicts, _ = by_station(said, batch, table.counts[STATION])
+        station.learn(batch, verdicts)
 
-        aim = last_at_once.get(batch.flour, target)
-        _, last_at_once[batch.flour] = cook(batch, aim, aim, counts[LAST_AT_ONCE])
-
-        said = at_once.forecast(batch)
-        count = counts[STATION_AT_ONCE]
-        if said.batches >= 3:
-            aim = min(said.likely_pct + WINDOW_PCT / 2, said.safe_pct + WINDOW_PCT)
-            verdicts, final = cook(batch, aim, aim, count)
-            count.over[-1] = float(said.safe_pct > batch.end)
-        else:
-            first = said.safe_pct if said.known else min(said.safe_pct, share)
-            aim = said.likely_pct + WINDOW_PCT / 2 if said.known else target
-            verdicts, final = cook(batch, first, max(first, aim), count)
-        at_once.learn(batch, verdicts, final)
+        by_station(oracle(batch), batch, table.counts[ORACLE])
 
 
-FIXED = "72 % of the target, squeeze, the target"
-LAST = "72 % of last time's water, squeeze, as last time"
-STATION = "the station's first pour, squeeze, half a point past the likely end"
-LAST_AT_ONCE = "as last time at once"
-STATION_AT_ONCE = (
-    "the same as the station's, but from the lot's fourth batch on no squeeze after the first pour"
-)
-WAYS = (FIXED, LAST, STATION, LAST_AT_ONCE, STATION_AT_ONCE)
+def table_of(row: Row, years: int, seed: int) -> Table:
+    """Years of one row."""
+    table = Table()
+    for number in range(years):
+        live(year(row, seed + number), table)
+    return table
 
 
 def main() -> None:
@@ -172,21 +188,29 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("years", nargs="?", type=int, default=5)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--row", choices=sorted(ROWS), action="append")
     given = parser.parse_args()
-    counts = {way: Count() for way in WAYS}
-    inside: list[float] = []
-    for number in range(given.years):
-        live(given.seed + number, counts, inside)
+    print(f"{given.years} years a row, seeds from {given.seed}\n")
     print(
-        f"{given.years} years, {len(inside)} batches, seeds from {given.seed}; "
-        f"90 % intervals held {statistics.mean(inside):.1%}\n"
+        "| the kitchen | batches | held | over | squeezes: fixed | last time's | station | oracle "
+        "| wet: fixed | last time's | station | oracle |"
     )
-    print("| way to pour | first pour over | squeezes a batch | got flour |")
-    print("|---|---|---|---|")
-    for way, count in counts.items():
+    print("|---|---|---|---|---|---|---|---|---|---|---|---|")
+    for name in given.row or ROWS:
+        table = table_of(ROWS[name], given.years, given.seed)
+        batches, squeezes = (
+            len(table.held),
+            " | ".join(f"{mean(table.counts[way].squeezes):.2f}" for way in WAYS),
+        )
+        wet = " | ".join(f"{mean(table.counts[way].wet):.1%}" for way in WAYS)
+        held, over = mean(table.held), mean(table.counts[STATION].over)
+        felt_too = ""
+        if any(table.held[place] != felt for place, felt in enumerate(table.felt)):
+            felt, over_felt = mean(table.felt), mean(table.counts[STATION].over_felt)
+            felt_too = f" (as its cook feels it: held {felt:.1%}, over {over_felt:.1%})"
         print(
-            f"| {way} | {statistics.mean(count.over):.1%} | {statistics.mean(count.checks):.2f} "
-            f"| {statistics.mean(count.wet):.1%} |"
+            f"| {name}{felt_too} | {batches} | {held:.1%} | {over:.1%} | {squeezes} | {wet} |",
+            flush=True,
         )
 
 

@@ -21,7 +21,7 @@ from assistant.dough.flour_memory import FlourMemory
 from assistant.dough.lots import by_lot
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
-from assistant.station.forecasts import FlourBook, records
+from assistant.station.forecasts import BATCHES, LOTS, FlourBook, records
 
 
 def fill(path: Path, events: int) -> None:
@@ -74,7 +74,7 @@ def measure(path: Path) -> None:
     for _ in range(3):
         began = time.perf_counter()
         with JournalReader.open(path) as reader:
-            batches = reader.lot_batches(8)
+            batches = reader.lot_batches(LOTS, BATCHES)
         read = time.perf_counter()
         memory = FlourMemory(records(batches, {}))
         rows = [memory.forecast(record.lot, record.seen[-1].day) for record in by_lot(memory.records)]

@@ -11,35 +11,13 @@ from numpy.typing import NDArray
 from assistant.dough import flour_memory as model
 from assistant.dough.censored import Mixture
 from assistant.dough.evidence import Bounds
-from assistant.dough.flour_memory import FlourMemory, is_certain, noise
+from assistant.dough.flour.lot_history import days_between, noise
+from assistant.dough.flour.staging import first_water_pct
+from assistant.dough.flour_memory import FlourMemory
 from assistant.dough.lots import LotRecord, Seen, by_lot
 from tests.dough.test_lots import DAY, lot, scattered
 
 inf = math.inf
-
-
-@pytest.mark.parametrize(
-    ("points", "probability", "batches", "certain"),
-    [
-        (0.3, 0.75, 8, True),
-        (-0.3, 0.75, 8, True),
-        (0.3, 0.75, 7, False),
-        (0.3, 0.7499, 8, False),
-        (0.2999, 0.75, 8, False),
-        (2.0, 0.0, 40, False),
-    ],
-)
-def test_a_drift_is_reported_from_these_edges_on(
-    points: float, probability: float, batches: int, certain: bool
-) -> None:
-    assert is_certain(points, probability, batches) is certain
-
-
-def test_a_drift_is_reported_with_the_eighth_batch() -> None:
-    ends = [31.0 + 0.3 * k for k in range(8)]
-    drifts = [FlourMemory([lot("12", ends[:n], step=4.0)]).forecast("12", DAY + 30) for n in (7, 8)]
-    assert drifts[0].drift_points == 0
-    assert drifts[1].drift_points > 0.5
 
 
 def test_a_large_movement_that_is_not_probable_is_not_reported() -> None:
@@ -52,15 +30,7 @@ def test_a_large_movement_that_is_not_probable_is_not_reported() -> None:
     ("earlier", "later", "days"), [(3, 5, 2), (5, 3, 0), (0, 120, 120), (0, 121, 120), (0, 20_500, 120)]
 )
 def test_days_that_count(earlier: float, later: float, days: float) -> None:
-    assert model._days(earlier, later) == days
-
-
-@pytest.mark.parametrize(("count", "settled"), [(12, 4), (6, 3), (1, 0), (2, 1)])
-def test_how_far_a_lot_moved_counts_from_its_first_batches(count: int, settled: int) -> None:
-    seen = lot("12", scattered(31.5, count, 3)).seen
-    run = model._follow(seen, 31.0, 1.0, noise(0.3), 0.05)
-    early = model._follow(seen[:settled], 31.0, 1.0, noise(0.3), 0.05)
-    assert run.moved == pytest.approx(run.mean - early.mean)
+    assert days_between(earlier, later) == days
 
 
 def test_the_newest_forty_batches_count() -> None:
@@ -97,7 +67,8 @@ def test_seasons_of_a_flour_differ() -> None:
 def test_moisture_is_taken_off_before_a_lot_counts_for_others() -> None:
     """31 % at 14 % moisture is 32.523 at 13 % (mass balance): dry lots that end there say 31."""
     dry = [replace(lot(f"d{k}", scattered(32.52, 8, k)), moisture_pct=13.0) for k in range(5)]
-    assert FlourMemory(dry).forecast("new", DAY, "semolina").likely_pct == pytest.approx(31.0, abs=0.2)
+    new = FlourMemory(dry).forecast(LotRecord("new", "semolina"), DAY)
+    assert new.likely_pct == pytest.approx(31.0, abs=0.2)
     known = FlourMemory(dry).forecast("d0", DAY + 5)
     assert known.likely_pct == pytest.approx(32.5, abs=0.3)
 
@@ -132,7 +103,7 @@ def test_far_is_less_than_one_in_a_hundred_from_three_batches_on(
 
 def test_no_first_pour_is_negative() -> None:
     found = replace(FlourMemory([]).forecast("12", DAY), safe_pct=-2.0)
-    assert found.first_water_pct(31, 0.72) == 0
+    assert first_water_pct(found, 31, 0.72) == 0
 
 
 def test_the_lot_last_used_comes_first() -> None:

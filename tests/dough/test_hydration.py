@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from assistant.batch.decide.making.crumb import top_up_g
 from assistant.batch.record.rules import BatchRules
+from assistant.dough.flour.staging import first_water_g
 from assistant.dough.hydration import (
     flour_for_g,
     hydration_pct,
@@ -17,7 +18,6 @@ from assistant.dough.hydration import (
     round_down,
     water_for_g,
 )
-from assistant.dough.lots import first_water_g
 from tests.batch.kitchen import at_target
 
 masses = st.floats(1.0, 1e5)

@@ -162,7 +162,7 @@ class Season:
         batches = self.journal.lot_batches(8, also=LOT)
         memory = FlourMemory(records(batches, self.app.stock), self.app.rules.target_pct)
         record = memory.records[LOT]
-        return lot_figure(record, memory.forecast(LOT, record.seen[-1].day, record.flour), self._words)
+        return lot_figure(record, memory.forecast(LOT, record.seen[-1].day), self._words)
 
     def sheet(self) -> str:
         """What `crumbcall sheet` prints of the last batch, in the kitchen's time of day: UTC here."""

@@ -65,7 +65,7 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
                 water=batch.water_g,
                 hydration=batch.hydration_pct,
             )
-            if batch.standing is Standing.SHORT:
+            if batch.standing is Standing.SHORT and batch.pour_to_pct is None:
                 d.say("left", grams=batch.to_pour_g(batch.target_pct))
             else:
                 say_left(d, batch)
@@ -75,6 +75,9 @@ def _about(d: Draft, batch: Batch, command: Ask) -> None:
 def say_left(d: Draft, batch: Batch) -> None:
     """Water left to pour to the target and to high, or by how much it is past, additions to come counted."""
     to_target, to_high = batch.to_pour_g(batch.target_pct), batch.to_pour_g(batch.high_pct)
+    if batch.pour_to_pct is not None and batch.to_next_g > HALF_GRAM:
+        d.say("left", grams=batch.to_next_g)
+        return
     match batch.standing:
         case Standing.SHORT:
             d.say("to_marks", to_target=to_target, to_high=to_high)
@@ -176,6 +179,10 @@ def _say_pour(d: Draft, batch: Batch) -> None:
     elif batch.standing is Standing.OVER_HIGH and batch.crumb != "dry":
         say_rescue(d, batch)
     elif batch.held:
+        d.say("next_mix", seconds=mix_s(batch, d.rules))
+    elif batch.pour_to_pct is not None and batch.to_next_g > HALF_GRAM:
+        d.say("next_pour", grams=batch.to_next_g)
+    elif batch.pour_to_pct is not None:
         d.say("next_mix", seconds=mix_s(batch, d.rules))
     elif batch.to_first_pour_g > HALF_GRAM:
         d.say("next_first_pour", grams=batch.to_first_pour_g)

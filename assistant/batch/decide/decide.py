@@ -350,7 +350,7 @@ def _start(d: Draft, request: Started) -> None:
 
 def _say_resumed(d: Draft, batch: Batch) -> None:
     """Where the open batch was left."""
-    left = batch.to_pour_g(batch.target_pct)
+    left = batch.left_g
     if left >= -HALF_GRAM:
         d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, left))
     else:

@@ -8,9 +8,9 @@ from assistant.batch.record.commands import Condition, Verdict
 from assistant.batch.record.hopper.entries import Contents, Entry, contents_of
 from assistant.batch.record.phases import Phase
 from assistant.dough.evidence import Squeeze
+from assistant.dough.flour.staging import first_pour_g
 from assistant.dough.hydration import hydration_pct, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
-from assistant.dough.lots import first_pour_g
 from assistant.dough.recipe import RecipePlan
 
 HALF_GRAM = 0.5
@@ -63,6 +63,8 @@ class Batch:
     """Whether it was called dry with the target's water in: what follows are top-ups."""
     held: bool = False
     """Whether it was called wet with the target's water in: no more is asked for until it is called dry."""
+    pour_to_pct: float | None = None
+    """Hydration (%) that was asked for when it was dry, by what is known of the lot; None: the target."""
     die: str | None = None
     die_warm: bool = False
     trays: int = 0
@@ -112,6 +114,11 @@ class Batch:
         if self.food is None or self.unclean_since is None:
             return None
         return Unclean(self.number, self.unclean_since, self.food, self.time_certain)
+
+    @property
+    def was_dry(self) -> bool:
+        """Whether its crumb was called dry at least once."""
+        return any(finding == "dry" for finding, _ in self.squeezes)
 
     @property
     def made_of(self) -> MadeOf:
@@ -197,6 +204,22 @@ class Batch:
     def to_pour_g(self, pct: float) -> float:
         """Water still to pour to reach `pct` (g), for additions to come bring the rest; negative past it."""
         return self.to_g(pct) - self.to_come_water_g
+
+    def with_poured_pct(self, grams: float) -> float:
+        """Hydration (%) with this much more water (g) and the additions to come in."""
+        return hydration_pct(self.water_g + self.to_come_water_g + grams, self.flour_g)
+
+    @property
+    def to_next_g(self) -> float:
+        """Water still to pour (g) to what was asked for last, or to the target; negative past it."""
+        return self.to_pour_g(self.target_pct if self.pour_to_pct is None else self.pour_to_pct)
+
+    @property
+    def left_g(self) -> float:
+        """Water still to pour (g): to what was asked for last, while that counts; else to the target."""
+        if self.pour_to_pct is not None and (self.to_next_g >= -HALF_GRAM or self.standing is Standing.SHORT):
+            return max(0.0, self.to_next_g)
+        return self.to_pour_g(self.target_pct)
 
     @property
     def to_low_g(self) -> float:

@@ -1,7 +1,6 @@
 """What happened to a batch and to the station: one frozen class per event. Never changed, never deleted.
 
-Masses in g, times in s, hydration in percent. What the program does with an event is its row in
-`transitions`.
+Masses in g, times in s, hydration in percent. What is done with an event is its row in `transitions`.
 """
 
 from dataclasses import dataclass
@@ -186,6 +185,8 @@ class CrumbJudged(Event):
     """Whether it was called ready far outside the marks, and confirmed."""
     call_at: float | None = None
     """When a crumb that is ready is mentioned, should nobody have extruded it by then; None: it is not."""
+    pour_to_pct: float | None = None  # by what is known of the lot; None: the kitchen's rule stands
+    cook: str | None = None  # who judged it
 
     @property
     def squeeze(self) -> Squeeze:

@@ -57,13 +57,15 @@ class BatchRules:
     """How long a crumb that is ready waits until that is mentioned once; 0: it is not. It dries meanwhile."""
     food: FoodRules = FOOD_CODE
     """Rules of food safety."""
+    cook: str = ""
+    """Who judges the crumb; empty: not known."""
 
 
-Lots = Callable[[str, str | None], Forecast | None]
-"""Lot and recipe (None: none) -> forecast for the next batch of that lot; None: nothing is known."""
+Lots = Callable[[str, str | None, float | None], Forecast | None]
+"""Lot, recipe (None: none), humidity (%; None: not told) -> forecast for a batch; None: nothing is known."""
 
 
-def _no_forecast(_lot: str, _recipe: str | None) -> Forecast | None:
+def _no_forecast(_lot: str, _recipe: str | None, _humidity_pct: float | None) -> Forecast | None:
     return None
 
 

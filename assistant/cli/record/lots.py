@@ -16,9 +16,10 @@ from assistant.config.home import Home
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
-from assistant.dough.flour_memory import FlourMemory
+from assistant.dough.flour.staging import first_pour_g, first_water_g, first_water_pct
+from assistant.dough.flour_memory import USUAL_NOISE, FlourMemory
 from assistant.dough.ingredients import additions_water_g
-from assistant.dough.lots import Forecast, LotRecord, by_lot, first_pour_g, first_water_g
+from assistant.dough.lots import Forecast, LotRecord, by_lot
 from assistant.dough.ranges import BATCH_FLOUR_G, LOT_DIGITS, LOTS
 from assistant.dough.recipe import RecipePlan
 from assistant.errors import DoughError
@@ -26,7 +27,7 @@ from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import SheetWords
 from assistant.sheets.lot_chart import day_text, lot_figure
-from assistant.station.forecasts import records
+from assistant.station.forecasts import PLAIN, FlourBook, records
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,11 @@ class _FirstPours:
         first = first_water_g(self.flour_g, target, self.share, forecast)
         return first_pour_g(first, additions_water_g(plan.additions(self.flour_g)) if plan else 0.0)
 
+    def pct(self, forecast: Forecast) -> float:
+        """The same as hydration (%), with what wet ingredients bring."""
+        plan = self._plan(forecast)
+        return first_water_pct(forecast, plan.target_pct if plan else self.target_pct, self.share)
+
     def beside(self, forecast: Forecast) -> str:
         """What brings water beside it."""
         plan = self._plan(forecast)
@@ -53,7 +59,7 @@ class _FirstPours:
 
     def _plan(self, forecast: Forecast) -> RecipePlan | None:
         """The recipe that the forecast is for; None: plain dough, or a recipe that is no more."""
-        return self.plans.get(forecast.lot.partition(" ")[2])
+        return self.plans.get(forecast.recipe) if forecast.recipe else None
 
 
 @click.command("lots", cls=FigureCommand)
@@ -93,20 +99,23 @@ def lots_command(
         raise DoughError("a figure shows one lot: name it, as crumbcall lots 12 --figure lot12.svg.")
     stock = read_stock(home.config / FILE)
     with JournalReader.open(home.journal_file) as journal:
-        batches = journal.lot_batches(most, also=lot)
-    rules = Settings.load(home.settings_file).batch
-    plans = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER).plans
-    pours = _FirstPours(flour_g, rules.target_pct, rules.first_pour_share, plans)
-    memory = FlourMemory(records(batches, stock), rules.target_pct)
-    if lot is not None:
-        _check_lot(lot, {batch.lot for batch in batches} | stock.keys() | memory.records.keys())
-    today = real_clock().wall() / 86_400.0
-    if seasons:
-        _seasons(memory, as_json)
-    elif lot is None:
-        _table(memory, stock, today, pours, as_json)
-    else:
-        _one(home, memory, batches, lot, stock, today, pours, figure, as_json)
+        rules = Settings.load(home.settings_file).batch
+        plans = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER).plans
+        clock = real_clock()
+        # The station's own figures: it learns from the same batches, and asks the same functions.
+        book = FlourBook(journal, stock, clock.wall, rules.target_pct, plans, rules.cook or None)
+        pours = _FirstPours(flour_g, rules.target_pct, rules.first_pour_share, plans)
+        shown = journal.lot_batches(most, also=lot)
+        known = by_lot({one.lot: one for one in records(shown, stock, plans)})
+        if lot is not None:
+            _check_lot(lot, {batch.lot for batch in shown} | stock.keys() | {one.lot for one in known})
+        today = clock.wall() / 86_400.0
+        if seasons:
+            _seasons(FlourMemory(known, rules.target_pct), as_json)
+        elif lot is None:
+            _table([(one, book.of(one)) for one in known], stock, today, pours, as_json)
+        else:
+            _one(home, book, known, shown, lot, stock, today, pours, figure, as_json)
 
 
 def _check_lot(lot: str, known: Set[str]) -> None:
@@ -120,17 +129,17 @@ def _check_lot(lot: str, known: Set[str]) -> None:
 
 
 def _table(
-    memory: FlourMemory, stock: dict[str, StockedLot], today: float, pours: _FirstPours, as_json: bool
+    shown: list[tuple[LotRecord, Forecast]],
+    stock: dict[str, StockedLot],
+    today: float,
+    pours: _FirstPours,
+    as_json: bool,
 ) -> None:
-    shown = [
-        (record, memory.forecast(record.lot, max(today, record.seen[-1].day)))
-        for record in by_lot(memory.records)
-    ]
+    # The lot last used comes first: its noise is that of the kitchen now.
+    noise_pct = shown[0][1].noise_pct if shown else USUAL_NOISE
     if as_json:
         click.echo(
-            json.dumps(
-                {"lots": [_object(f, pours) for _, f in shown], "noise_pct": round(memory.noise_pct, 3)}
-            )
+            json.dumps({"lots": [_object(f, pours) for _, f in shown], "noise_pct": round(noise_pct, 3)})
         )
         return
     if not shown:
@@ -140,7 +149,7 @@ def _table(
     for record, forecast in shown:
         click.echo(_row(record, forecast, stock, pours, today))
     click.echo(
-        f"Batch noise {memory.noise_pct:.2f} points. First pour for {pours.flour_g:g} g of flour, "
+        f"Batch noise {noise_pct:.2f} points. First pour for {pours.flour_g:g} g of flour, "
         "beside a recipe's wet ingredients; the cook decides."
     )
 
@@ -169,7 +178,8 @@ def _notes(forecast: Forecast, stocked: StockedLot | None, today: float) -> list
 
 def _one(
     home: Home,
-    memory: FlourMemory,
+    book: FlourBook,
+    known: list[LotRecord],
     batches: list[LotBatch],
     lot: str,
     stock: dict[str, StockedLot],
@@ -178,16 +188,15 @@ def _one(
     figure: Path | None,
     as_json: bool,
 ) -> None:
-    record = memory.records.get(lot, LotRecord(lot, stock.get(lot, StockedLot()).flour))
-    day = max(today, record.seen[-1].day) if record.seen else today
-    forecast = memory.forecast(lot, day, record.flour)
+    forecast = book.forecast(lot)
+    record = next((one for one in known if one.lot == lot), LotRecord(lot, forecast.flour))
     history = [batch for batch in batches if lot == batch.lot]
     if figure is not None:
         words = SheetWords.of(home, Settings.load(home.settings_file).station.language)
         _draw(figure, record, forecast, words)
     if as_json:
-        known = {**_object(forecast, pours), **_stocked(stock.get(lot))}
-        click.echo(json.dumps({**known, "history": [_batch(batch) for batch in history]}))
+        figures = {**_object(forecast, pours), **_stocked(stock.get(lot))}
+        click.echo(json.dumps({**figures, "history": [_batch(batch) for batch in history]}))
         return
     for batch in history:
         crumb = ", ".join(f"{verdict} at {pct:.1f}" for verdict, pct in batch.squeezes) or "not squeezed"
@@ -198,9 +207,8 @@ def _one(
             f"{batch.hydration_pct:.1f} % ({crumb}){far}"
         )
     click.echo(_sentence(forecast, pours))
-    for other in memory.records.values():
-        if other.lot.startswith(f"{lot} "):
-            click.echo(_sentence(memory.forecast(other.lot, max(day, other.seen[-1].day)), pours))
+    for recipe in dict.fromkeys(batch.recipe for batch in history if batch.recipe not in (None, PLAIN)):
+        click.echo(_sentence(book.forecast(lot, recipe), pours))
     for note in _notes(forecast, stock.get(lot), today):
         click.echo(f"{note[0].upper()}{note[1:]}.")
 
@@ -257,7 +265,7 @@ def _object(forecast: Forecast, pours: _FirstPours) -> dict[str, Any]:
         "likely_pct": round(forecast.likely_pct, 2),
         "low_pct": round(forecast.low_pct, 2),
         "high_pct": round(forecast.high_pct, 2),
-        "first_pour_pct": round(forecast.safe_pct, 2),
+        "first_pour_pct": round(pours.pct(forecast), 2),
         "first_pour_g": pours.of(forecast),
         "flour_g": pours.flour_g,
         "drift_points": round(forecast.drift_points, 2),

@@ -8,7 +8,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.clocks.food_rules import FOOD_CODE
 from assistant.batch.record.rules import BatchRules
-from assistant.dough.lots import first_water_g
+from assistant.dough.flour.staging import first_water_g
 from tests.batch.kitchen import LOTS, PLANS, REMEMBERS, Kitchen, forecast, typed
 
 RULES = BatchRules()
@@ -63,11 +63,11 @@ def test_of_a_lot_without_batches_nothing_is_claimed() -> None:
     assert k.batch.first_pour_g == 330, "the house rule stands"
 
 
-def test_one_batch_and_drift_are_told() -> None:
+def test_one_batch_and_a_lot_that_has_moved_are_told() -> None:
     one, more, less = (kitchen().say(cmd.SetLot(lot))[0] for lot in ("1", "7", "8"))
     assert one == ("lot_likely", {"lot": "1", "hydration": 31.5, "batches": 1})
-    assert more == ("lot_takes_more", {"lot": "7", "hydration": 30.0, "points": 0.4})
-    assert less == ("lot_takes_less", {"lot": "8", "hydration": 31.0, "points": 0.6})
+    assert more == ("lot_takes_more", {"lot": "7", "points": 1.0}), "nobody knows it closer than half a point"
+    assert less == ("lot_takes_less", {"lot": "8", "points": 1.5})
 
 
 @given(

@@ -13,7 +13,7 @@ from assistant.batch.record import events as ev
 from assistant.batch.record.batch import Standing
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.rules import BatchRules, Known
-from assistant.dough.lots import first_water_g
+from assistant.dough.flour.staging import first_water_g
 from assistant.dough.recipe import RecipePlan, Share
 from assistant.journal.codec import event_text, read_event
 from tests.batch.kitchen import PLANS, WALKS, Kitchen, grams, typed

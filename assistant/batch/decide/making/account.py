@@ -9,7 +9,7 @@ from assistant.batch.decide.making.flour import (
     forecast_of,
     next_planned,
     planned_for,
-    say_climbing,
+    say_changed,
 )
 from assistant.batch.decide.making.hopper import more_than_is_in, say_after_taking_out
 from assistant.batch.decide.making.marks import (
@@ -36,8 +36,9 @@ from assistant.batch.record.commands import (
 )
 from assistant.batch.record.hopper.entries import OUT
 from assistant.batch.record.rules import LEAST_FLOUR_G
+from assistant.dough.flour.staging import first_water_g
 from assistant.dough.hydration import water_for_g
-from assistant.dough.lots import Forecast, first_water_g
+from assistant.dough.lots import Forecast
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
@@ -152,11 +153,11 @@ def _say_opened(d: Draft, die: str | None, lot: str | None, forecast: Forecast |
     if left_behind:
         d.say("allergen_before", allergens=",".join(left_behind))
     warned = bool(left_behind) or say_overdue(d)
-    climbs = lot is not None and forecast is not None and forecast.calls_climb
-    if fits and (climbs or warned or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
+    changed = lot is not None and forecast is not None and (forecast.calls_climb or forecast.moved_now)
+    if fits and (changed or warned or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
     if lot is not None:
-        say_climbing(d, lot, forecast)
+        say_changed(d, lot, forecast)
 
 
 def _left_behind(d: Draft) -> list[str]:
@@ -184,9 +185,9 @@ def add_water(d: Draft, command: AddWater) -> None:
 
 
 def pour_rest(d: Draft, _command: PourRest) -> None:
-    """Log all that was left to the target."""
+    """Log all that was left to what was asked for, or to the target."""
     batch = d.batch
-    grams = batch.to_pour_g(batch.target_pct)
+    grams = batch.left_g
     if rest_is_in(d, batch):
         return
     if grams <= HALF_GRAM:

@@ -2,7 +2,7 @@
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import asked_before
-from assistant.batch.decide.making.flour import asked_about_lot, forecast_of
+from assistant.batch.decide.making.flour import asked_about_lot, forecast_in
 from assistant.batch.decide.making.marks import is_far_outside, out_and_flour_g, wet_mark_pct, wet_rescue
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
@@ -10,7 +10,29 @@ from assistant.batch.record.batch import HALF_GRAM, Batch, Standing
 from assistant.batch.record.commands import CloseBatch, DropBatch, Extruding, JudgeCrumb
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Timer
+from assistant.dough.flour.staging import after_dry_pct, is_well_known
 from assistant.dough.hydration import round_down
+
+
+def pour_on_g(d: Draft, batch: Batch) -> float | None:
+    """Water (g) to pour after a crumb called dry, by what is known of its lot: whole grams, never past high.
+
+    None: the kitchen's rule stands.
+    """
+    forecast = forecast_in(d, batch)
+    # What lacks to the first look is poured first, unless that is less than a step.
+    if batch.to_first_pour_g > batch.flour_g * d.rules.step_pct / 100.0 or not is_well_known(forecast):
+        return None
+    pct = after_dry_pct(
+        batch.hydration_pct,
+        forecast,
+        target_pct=batch.target_pct,
+        high_pct=batch.high_pct,
+        step_pct=d.rules.step_pct,
+        again=batch.was_dry,
+    )
+    grams = round_down(batch.to_pour_g(pct), 1.0)
+    return grams if grams >= 1.0 else None
 
 
 def top_up_g(batch: Batch, rules: BatchRules) -> float:
@@ -37,6 +59,7 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
         d.ask("unsure", command, "ask_unsure", said=d.text)
         return
     wait = d.rules.ready_call_s if command.verdict == "ready" else 0.0
+    pour = pour_on_g(d, d.batch) if command.verdict == "dry" else None
     d.happen(
         ev.CrumbJudged(
             at=d.now,
@@ -44,6 +67,8 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
             hydration_pct=d.batch.hydration_pct,
             far=far,
             call_at=d.now + wait if wait > 0 else None,
+            pour_to_pct=None if pour is None else d.batch.with_poured_pct(pour),
+            cook=d.rules.cook or None,
         )
     )
     batch = d.batch
@@ -62,7 +87,11 @@ def is_ready_far_off(d: Draft, command: JudgeCrumb) -> bool:
 
 
 def _dry(d: Draft, batch: Batch) -> None:
-    if batch.to_first_pour_g > HALF_GRAM:
+    if batch.pour_to_pct is not None and batch.topping:
+        d.say("top_up", "taken", grams=batch.to_next_g, seconds=d.rules.top_up_mix_s)
+    elif batch.pour_to_pct is not None:
+        d.say("pour_on", "taken", grams=batch.to_next_g)
+    elif batch.to_first_pour_g > HALF_GRAM:
         d.say("pour_on", "taken", grams=batch.to_first_pour_g)
     elif batch.standing is Standing.SHORT:
         d.say("pour_on", "taken", grams=batch.to_pour_g(batch.target_pct))
@@ -154,7 +183,7 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
 
 
 def _is_far(d: Draft, batch: Batch) -> bool:
-    return is_far_outside(batch, forecast_of(d, batch.lot, batch.recipe))
+    return is_far_outside(batch, forecast_in(d, batch))
 
 
 def _ask_far(d: Draft, batch: Batch, command: JudgeCrumb | CloseBatch, key: str) -> None:

@@ -30,7 +30,7 @@ def surprise_of(batch: Batch, kind: EntryKind, grams: float, *, instead_of: floa
     if instead_of is not None and abs(grams - instead_of) < 1:
         return 0.7
     to_low, to_target, to_high = map(batch.to_pour_g, (batch.low_pct, batch.target_pct, batch.high_pct))
-    marks = (to_target, to_high, to_low, batch.to_first_pour_g)
+    marks = (to_target, to_high, to_low, batch.to_first_pour_g, batch.to_next_g)
     if instead_of is None and any(abs(grams - mark) <= 1.0 for mark in marks):
         return 0.0
     return 1.0 if grams > to_high + was + 1.0 else roundness(grams, 10.0 if grams >= 100 else 5.0)

@@ -12,14 +12,21 @@ from assistant.batch.record.announcements import Tone
 from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.state import State
-from assistant.dough.evidence import bounds
-from assistant.dough.lots import Forecast, first_water_g
+from assistant.dough.evidence import Bounds, bounds
+from assistant.dough.flour.staging import first_water_g, first_water_pct
+from assistant.dough.lots import Forecast
 from assistant.dough.shift_plan import PlannedBatch
 
 
 def forecast_of(d: Draft, lot: str | None, recipe: str | None) -> Forecast | None:
     """What is known of the next batch of a lot in a recipe."""
-    return None if lot is None else d.known.lots(lot, recipe)
+    return None if lot is None else d.known.lots(lot, recipe, None)
+
+
+def forecast_in(d: Draft, batch: Batch) -> Forecast | None:
+    """What is known of this batch, in the air that the cook told of."""
+    humidity = dict(batch.conditions).get("humidity")
+    return None if batch.lot is None else d.known.lots(batch.lot, batch.recipe, humidity)
 
 
 def name_lot(d: Draft, command: SetLot) -> None:
@@ -51,29 +58,32 @@ def name_lot(d: Draft, command: SetLot) -> None:
         d.say("lot_unknown")
 
 
-def say_climbing(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:
-    """Say that a lot has climbed batch after batch; once in as many batches as that takes."""
-    if forecast is None or not forecast.calls_climb:
+def say_changed(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:
+    """Say that a lot has moved, once; or that it climbs, once in as many batches as that takes."""
+    if forecast is None:
+        return False
+    if forecast.moved_now:
+        # To half a point: no kitchen knows it closer.
+        points = max(0.5, round(abs(forecast.drift_points) * 2.0) / 2.0)
+        d.say(
+            "lot_takes_more" if forecast.drift_points > 0 else "lot_takes_less", tone, lot=lot, points=points
+        )
+        return True
+    if not forecast.calls_climb:
         return False
     d.say("lot_climbs", tone, lot=lot, hydration=forecast.likely_pct, batches=forecast.climbed)
     return True
 
 
 def _say_known(d: Draft, lot: str, forecast: Forecast) -> None:
-    """The lot with where it is likely to end, how that moved, and the first pour that follows from it."""
-    likely, drift = forecast.likely_pct, forecast.drift_points
-    if say_climbing(d, lot, forecast, "taken"):
-        pass
-    elif drift > 0:
-        d.say("lot_takes_more", "taken", lot=lot, hydration=likely, points=drift)
-    elif drift < 0:
-        d.say("lot_takes_less", "taken", lot=lot, hydration=likely, points=-drift)
-    else:
+    """Where the lot is likely to end, or that this has moved, and the first pour that follows from it."""
+    if not say_changed(d, lot, forecast, "taken"):
+        likely = forecast.likely_pct
         d.say("lot_likely", "taken", lot=lot, hydration=likely, batches=forecast.batches)
     batch = d.state.batch
     if batch is None:
         target, _, _ = d.state.next_marks or (d.rules.target_pct, d.rules.low_pct, d.rules.high_pct)
-        first = forecast.first_water_pct(target, d.rules.first_pour_share)
+        first = first_water_pct(forecast, target, d.rules.first_pour_share)
         d.say("lot_first_pour_pct", hydration=first)
     elif batch.to_first_pour_g > HALF_GRAM and not batch.looked:
         d.say("lot_first_pour", grams=batch.to_first_pour_g)
@@ -148,9 +158,13 @@ def asked_about_lot(d: Draft, batch: Batch, command: CloseBatch) -> bool:
     """Whether a question was opened because a batch that is to be closed is far from its lot."""
     if batch.water_g <= 0:
         return False
-    forecast = forecast_of(d, batch.lot, batch.recipe)
-    found = bounds(batch.squeezes, batch.hydration_pct)
-    if forecast is None or found is None or not forecast.is_far(found):
+    forecast = forecast_in(d, batch)
+    if forecast is None or any(finding == "doubtful" for finding, _ in batch.squeezes[-1:]):
+        return False
+    # A batch that nobody squeezed teaches its lot nothing, but its account may still lack something.
+    width, pct = forecast.window_pct, batch.hydration_pct
+    found = bounds(batch.squeezes, width) or Bounds(pct - width, pct + width)
+    if not forecast.is_far(found):
         return False
     d.ask(
         "far_from_lot",

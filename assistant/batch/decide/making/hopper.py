@@ -131,6 +131,6 @@ def say_after_taking_out(d: Draft, kind: EntryKind) -> None:
         say_marks(d, looked_before=first_look_reached(batch), moved=True)
     elif batch.phase not in (Phase.READY, Phase.EXTRUDING):
         if batch.standing is Standing.SHORT and not batch.held:
-            d.say("left", grams=batch.to_pour_g(batch.target_pct))
+            d.say("left", grams=batch.left_g)
         elif batch.standing is Standing.OVER_HIGH:
             say_rescue(d, batch)

@@ -32,7 +32,7 @@ def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
     with it.
     """
     batch = d.state.batch
-    if batch is None:
+    if batch is None or _said_of_lot(d, batch):
         return
     match batch.standing:
         case Standing.SHORT:
@@ -47,6 +47,20 @@ def say_marks(d: Draft, *, looked_before: bool, moved: bool = False) -> None:
             _say_reached(d, batch, "at_high")
         case Standing.OVER_HIGH:
             say_rescue(d, batch)
+
+
+def _said_of_lot(d: Draft, batch: Batch) -> bool:
+    """Whether what is poured to goes by the lot; says how far it is, or sends to mixing where it is in."""
+    to_next, over_high = batch.to_next_g, batch.standing is Standing.OVER_HIGH
+    if batch.pour_to_pct is None or over_high:
+        return False
+    if to_next > HALF_GRAM:
+        d.say("left", grams=to_next)
+    elif to_next >= -HALF_GRAM or batch.standing is Standing.SHORT:
+        _say_mix(d, batch)
+    else:
+        return False
+    return True
 
 
 def _say_short_of_target(d: Draft, batch: Batch, *, looked_before: bool, moved: bool) -> None:

@@ -129,7 +129,7 @@ def _plausible_twin_g(
 def reaches_a_mark(batch: Batch, grams: float) -> bool:
     """Whether this much more water (g) is just what one of the marks asks for."""
     marks = (batch.low_pct, batch.target_pct, batch.high_pct)
-    asked = (*(batch.to_pour_g(pct) for pct in marks), batch.to_first_pour_g)
+    asked = (*(batch.to_pour_g(pct) for pct in marks), batch.to_first_pour_g, batch.to_next_g)
     return any(abs(grams - mark) <= 1.0 for mark in asked)
 
 
@@ -177,7 +177,7 @@ def is_same_pour(d: Draft, batch: Batch, grams: float) -> bool:
 def rest_is_in(d: Draft, batch: Batch) -> bool:
     """Whether "poured the rest" tells of a pour that the jug has logged already; says so."""
     last = _from_the_other_source(d, batch)
-    left = batch.to_pour_g(batch.target_pct)
+    left = batch.left_g
     if last is None or left > JUG_ERROR_G:
         return False
     d.happen(ev.EntryWeighed(at=d.now, entry=last.number, grams=last.grams + left, source=d.source))

@@ -40,7 +40,8 @@ LONGEST_S = 24 * 3600.0
 def mix_s(batch: Batch | None, rules: BatchRules) -> float:
     """How long this stage of the batch is mixed (s): by its recipe, else by the kitchen's rules."""
     plan = batch.plan if batch else None
-    if batch is None or (batch.standing is Standing.SHORT and not batch.held):
+    by_lot = batch is not None and batch.pour_to_pct is not None
+    if batch is None or (batch.standing is Standing.SHORT and not batch.held and not by_lot):
         return plan.first_mix_s if plan and plan.first_mix_s else rules.first_mix_s
     if batch.topping:
         return rules.top_up_mix_s

@@ -140,7 +140,8 @@ def set_target(state: State, event: ev.TargetSet) -> State:
     if state.batch is None:
         return replace(state, next_marks=marks)
     target, low, high = marks
-    return replace(state, batch=replace(state.batch, target_pct=target, low_pct=low, high_pct=high))
+    batch = replace(state.batch, target_pct=target, low_pct=low, high_pct=high, pour_to_pct=None)
+    return replace(state, batch=batch)
 
 
 def name_lot(state: State, event: ev.LotNamed) -> State:
@@ -151,7 +152,8 @@ def name_lot(state: State, event: ev.LotNamed) -> State:
     share = batch.first_share
     if event.first_pour_g is not None:
         share = event.first_pour_g / water_for_g(batch.flour_g, batch.target_pct)
-    return replace(state, batch=replace(batch, lot=event.lot, first_share=share))
+    # What was asked for went by the lot that it was said to be before.
+    return replace(state, batch=replace(batch, lot=event.lot, first_share=share, pour_to_pct=None))
 
 
 def choose_recipe(state: State, event: ev.RecipeChosen) -> State:
@@ -179,9 +181,10 @@ def judge(state: State, event: ev.CrumbJudged) -> State:
         mixed=True,
         crumb=event.verdict,
         looked=True,
-        topping=event.verdict == "dry" and target_in,
+        topping=event.verdict == "dry" and (target_in if event.pour_to_pct is None else batch.was_dry),
         held=event.verdict == "wet" and (target_in or batch.held),
         squeezes=(*batch.squeezes, event.squeeze),
+        pour_to_pct=event.pour_to_pct,
     )
     return replace(_intervals_over(state), batch=judged, ready_call_at=event.call_at)
 
