@@ -1,7 +1,7 @@
 """The voice that the recogniser is fitted to: what is kept of a cook, and how a hearing test makes it."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from assistant.asr.adapting.confusions import NO_COOK, Cook
 from assistant.asr.adapting.learning import Learned, Said, learned
@@ -23,7 +23,7 @@ class CooksVoice:
 
     name: str = ""
     """"" for nobody."""
-    cook: Cook = NO_COOK
+    cook: Cook = field(default_factory=dict)
     """Empty where nothing is kept or what is kept can't be used."""
     problem: str = ""
     """Why what is kept can't be used, one line; "" where it can."""
