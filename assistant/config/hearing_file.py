@@ -4,6 +4,7 @@ import hashlib
 import json
 import os
 import tomllib
+from contextlib import suppress
 from pathlib import Path
 from urllib.parse import quote, unquote
 
@@ -45,7 +46,7 @@ def known_cooks(settings_file: Path) -> list[str]:
 def write_cook(file: Path, cook: Cook, remark: str) -> None:
     """Keep how a cook says the phones; whole, or as it was before. Raises SettingsError."""
     lines = [
-        f"# {remark}",
+        f"# {' '.join(remark.split())}",
         "# Symbols that a network writes where this cook says another, and how often.",
         "# Made by crumbcall hearing-test; without this file the cook is heard as anybody.",
     ]
@@ -102,6 +103,8 @@ def _replaced(file: Path, text: str) -> None:
             os.fsync(written.fileno())
         new.replace(file)
     except OSError as error:
+        with suppress(OSError):
+            new.unlink(missing_ok=True)
         raise SettingsError(
             f"{file} can't be written ({error.strerror}); make room or choose another --home."
         ) from None

@@ -56,11 +56,14 @@ def learned(
         return Learned(NO_COOK, 0.0, 0.0, enough=False)
     halves = fitting[::2], fitting[1::2]
     before = [_heard(recogniser, half, act_above) for half in halves]
+    was = sum(half.sure for half in before) / len(fitting)
+    if was + LEAST_GAIN > 1:
+        return Learned(NO_COOK, was, was)  # there is nothing to gain
     after = [
         _heard(recogniser.hearing(ways_of(recogniser, others)), half, act_above)
         for half, others in zip(halves, reversed(halves), strict=True)
     ]
-    was, would = (sum(half.sure for half in heard) / len(fitting) for heard in (before, after))
+    would = sum(half.sure for half in after) / len(fitting)
     worse = any(new.is_worse(old) for new, old in zip(after, before, strict=True))
     helps = not worse and would >= was + LEAST_GAIN
     return Learned(ways_of(recogniser, fitting) if helps else NO_COOK, was, would)

@@ -7,7 +7,7 @@ import argparse
 import tempfile
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Literal
@@ -26,12 +26,10 @@ LEAST, MOST = 16, 20
 """Clips of a speaker."""
 SENTENCES = 300
 """In the grammar of those who say sentences."""
-Way = Literal["anybody", "shipped", "always", "another", "in noise"]
+Way = Literal["anybody", "shipped", "always"]
 WAYS: dict[Way, str] = {
     "shipped": "as it ships: used where the half that it is learned from says that it helps",
     "always": "used for everybody",
-    "another": "used for everybody, learned of the speaker before",
-    "in noise": "used for everybody, learned at 10 dB, heard in quiet",
 }
 
 
@@ -62,8 +60,6 @@ class Heard:
     wrong: bool
     """Whether it is acted on, and wrong."""
     cost: float
-    talk: bool
-    """Whether the kitchen's own grammar would act on it or ask about it."""
 
 
 def speakers(speech: Path, split: Split) -> list[Speaker]:
@@ -94,50 +90,33 @@ def _grammar(speech: Path, split: Split, kind: str) -> PhonemeRecogniser[str]:
     return _ear().among(sorted({*own, *sampled(others, max(0, SENTENCES - len(own)), "own voice")}))
 
 
-def heard(speech: Path, speaker: Speaker, another: Speaker) -> list[Heard]:
+def heard(speech: Path, speaker: Speaker) -> list[Heard]:
     """All clips of a speaker in quiet and noise."""
     recogniser = _grammar(speech, speaker.split, speaker.kind)
     act_above = _ear().application.settings.recogniser.act_above
     said = {snr: _said(speech, speaker, snr) for snr in TWO}
     results: list[Heard] = []
     for snr in TWO:
-        others = ways_of(recogniser, _said(speech, another, snr))
         for first in (0, 1):
-            known = said[snr][1 - first :: 2]
+            tested, known = said[snr][first::2], said[snr][1 - first :: 2]
             found = learned(recogniser, known, act_above, enough=ENOUGH // 2)
-            ways: dict[Way, Cook] = {
-                "anybody": NO_COOK,
-                "shipped": found.cook,
-                "always": ways_of(recogniser, known),
-                "another": others,
-            }
-            if snr is None:
-                ways["in noise"] = ways_of(recogniser, said[10][1 - first :: 2])
-            for way, cook in ways.items():
-                results += _with(recogniser, speaker, said[snr][first::2], snr, way, cook)
+            before = list(_with(recogniser, speaker, tested, snr, NO_COOK))
+            after = list(_with(recogniser, speaker, tested, snr, ways_of(recogniser, known)))
+            shipped = after if found.cook else before
+            results += [*before, *(replace(one, way="always") for one in after)]
+            results += [replace(one, way="shipped") for one in shipped]
     return results
 
 
 def _with(
-    recogniser: PhonemeRecogniser[str],
-    speaker: Speaker,
-    said: Sequence[Said[str]],
-    snr: Snr,
-    way: Way,
-    cook: Cook,
+    recogniser: PhonemeRecogniser[str], speaker: Speaker, said: Sequence[Said[str]], snr: Snr, cook: Cook
 ) -> Iterator[Heard]:
-    hearing, kitchen = recogniser.hearing(cook), _ear().recogniser
-    assert isinstance(kitchen, PhonemeRecogniser)
-    listening = kitchen.hearing(cook)
+    hearing = recogniser.hearing(cook)
     for one in said:
         found = hearing.recognise(one.sound)
         true, acted = found.text == one.text, _ear().outcome(found) == "acted"
-        talk = False
-        if way in ("anybody", "always") and speaker.kind == "sentences":  # a word may be a command
-            taken = listening.recognise(one.sound)
-            talk = taken.accepted or taken.near
         yield Heard(
-            way=way,
+            way="anybody",
             kind=speaker.kind,
             speaker=speaker.name,
             snr=label(snr),
@@ -146,7 +125,6 @@ def _with(
             acted=acted and true,
             wrong=acted and not true,
             cost=hearing.cost_of(one.text, hearing.outputs(one.sound)),
-            talk=talk,
         )
 
 
@@ -187,16 +165,6 @@ def speakers_table(results: Sequence[Heard]) -> str:
     return table(["speaker", "clips", "noise", *FIGURES], rows)
 
 
-def talk_line(results: Sequence[Heard]) -> str:
-    """How many sentences the kitchen's grammar takes for something, before and after."""
-    before, after = _cell([one for one in results if one.kind == "sentences"], "always")
-    taken = [sum(one.talk for one in some) for some in (before, after)]
-    return (
-        f"Of {len(before)} clips of sentences the kitchen's grammar would act on or ask about {taken[0]} as "
-        f"anybody's, {taken[1]} with what was learned of each speaker.\n"
-    )
-
-
 FIGURES = ("right %", "right and acted on %", "wrong and acted on %", "mean cost")
 
 
@@ -218,25 +186,33 @@ def _acted(results: Sequence[Heard], speaker: str) -> int:
     return sum(one.acted for one in results if one.speaker == speaker)
 
 
+_HEAD = "".join(f"- {way}: {what}\n" for way, what in WAYS.items())
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(prog="python -m tests.bench.ear.own_voice", description=__doc__)
     parser.add_argument("--part", choices=["dev", "test"], default="dev", help="`test` for tables alone")
     parser.add_argument("--most", type=int, help="at most so many speakers of a kind")
     parser.add_argument("--jobs", type=int, default=1, help="speakers that are heard at once")
+    parser.add_argument("--out", type=Path, help="file of the tables, written anew after each speaker")
     given = parser.parse_args()
     speech = speech_folder()
     if speech is None:
         parser.error(MISSING)
     results: list[Heard] = []
+    text = _HEAD
     with ProcessPoolExecutor(max_workers=given.jobs) as pool:
         made = []
         for kind in ("sentences", "words"):
             those = [one for one in speakers(speech, given.part) if one.kind == kind][: given.most]
-            made += [pool.submit(heard, speech, one, those[place - 1]) for place, one in enumerate(those)]
+            made += [pool.submit(heard, speech, one) for one in those]
         for one in made:
             results += one.result()
-    print("".join(f"- {way}: {what}\n" for way, what in WAYS.items()))
-    print(voices_table(results), talk_line(results), speakers_table(results), sep="\n")
+            text = "\n".join([_HEAD, voices_table(results), speakers_table(results)])
+            if given.out is not None:
+                given.out.write_text(text, encoding="utf-8")
+    if given.out is None:
+        print(text)
 
 
 if __name__ == "__main__":
