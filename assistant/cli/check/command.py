@@ -73,7 +73,7 @@ def _parts(app: Application) -> list[Finding]:
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
         *_words(app),
-        *_cooks(app),
+        *cooks_of(app),
         *_language(app),
         *parts_of(app),
         _clock(),
@@ -127,7 +127,7 @@ def _words(app: Application) -> list[Finding]:
     return found
 
 
-def _cooks(app: Application) -> list[Finding]:
+def cooks_of(app: Application) -> list[Finding]:
     """One finding for each cook whose voice is kept, and for one who is named and not kept."""
     chosen, home = app.settings.recogniser.cook, app.home
     names = dict.fromkeys([*known_cooks(home.settings_file), *([chosen] if chosen else [])])

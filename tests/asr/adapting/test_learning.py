@@ -38,7 +38,7 @@ class Writes:
             probability[place, sign] = 1.0
             if sign == 2:
                 probability[place, 0] = 0.05
-        return np.log(probability / probability.sum(axis=1, keepdims=True)).astype(np.float32)
+        return np.asarray(np.log(probability / probability.sum(axis=1, keepdims=True)), np.float32)
 
 
 def recogniser() -> PhonemeRecogniser[str]:
