@@ -10,6 +10,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+from statistics import median
 from typing import Literal
 
 from assistant.asr.adapting.confusions import NO_COOK, Cook
@@ -165,7 +166,7 @@ def speakers_table(results: Sequence[Heard]) -> str:
     return table(["speaker", "clips", "noise", *FIGURES], rows)
 
 
-FIGURES = ("right %", "right and acted on %", "wrong and acted on %", "mean cost")
+FIGURES = ("right %", "right and acted on %", "wrong and acted on %", "median cost")
 
 
 def _figures(before: Sequence[Heard], after: Sequence[Heard]) -> list[str]:
@@ -173,7 +174,7 @@ def _figures(before: Sequence[Heard], after: Sequence[Heard]) -> list[str]:
         [100.0 * sum(map(of, some)) / len(some) for some in (before, after)]
         for of in (lambda one: one.right, lambda one: one.acted, lambda one: one.wrong)
     ]
-    costs = [sum(one.cost for one in some) / len(some) for some in (before, after)]
+    costs = [median(one.cost for one in some) for some in (before, after)]
     return [*(f"{was:.1f} -> {now:.1f}" for was, now in shares), f"{costs[0]:.2f} -> {costs[1]:.2f}"]
 
 
