@@ -6,6 +6,7 @@ from functools import partial
 from pathlib import Path
 
 from assistant.app import adapters
+from assistant.app.cooks_voice import NOBODYS, CooksVoice, cooks_voice
 from assistant.app.words.kitchen_words import KitchenWords, load_words
 from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
@@ -63,6 +64,8 @@ class Application:
     """Walk-throughs, by name."""
     words: KitchenWords
     """The kitchen's own words, those that the grammar took among them."""
+    cook: CooksVoice = NOBODYS
+    """Whose voice the recogniser is fitted to."""
 
     @property
     def rules(self) -> BatchRules:
@@ -132,6 +135,7 @@ class Application:
             model_path=model or (Path(chosen.model) if chosen.model else None),
             rules=adapters.letter_to_sound(),
             weights=chosen.weights,
+            cook=self.cook.cook,
         )
         for asking in Asking:
             # A slot is heard from its first question on: its words are not put together while somebody waits.
@@ -180,7 +184,8 @@ def open_application(home: Home, keep_in: Path | None = None) -> Application:
     stock = read_stock(home.config / LOTS_FILE)
     kept = keep_in or home.kept_folder
     words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks, keep_in=kept)
-    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words)
+    cook = cooks_voice(home, settings)
+    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words, cook)
 
 
 def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:

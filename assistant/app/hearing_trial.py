@@ -5,11 +5,12 @@ A trial is a value; what is made of it is pure. `hear_prompt` is the one part th
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import median
 from typing import Literal
 
 from assistant.app.application import Application
+from assistant.asr.adapting.learning import Said
 from assistant.asr.confidence import in_a_batch
 from assistant.batch.record.commands import Command, Incomplete
 from assistant.config.station_settings import RecogniserSettings
@@ -17,7 +18,7 @@ from assistant.hearing.early_decision import Spoken
 from assistant.hearing.health import FULL
 from assistant.hearing.level import SILENCE_DBFS, NoiseLevel, level_dbfs, own_snr_db, speech_dbfs
 from assistant.hearing.listeners import at_once
-from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Recognition
+from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Recognition, Sound
 
 PROMPTS = (
     "new batch eighteen fifty",
@@ -79,6 +80,8 @@ class PromptResult:
     """Share of the samples at full scale."""
     snr_db: float | None = None
     """How far the speech is above the noise; None where that is not known."""
+    sound: Sound | None = field(default=None, repr=False, compare=False)
+    """What was said; None where nothing was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +145,17 @@ def hear_prompt(
         speech_dbfs=level,
         clipped=clipped,
         snr_db=ratio,
+        sound=spoken[0].utterance.sound,
     )
+
+
+def said_in(app: Application, trial: Trial) -> list[Said[Command]]:
+    """What was said in a trial, with its sound."""
+    return [
+        Said(one.prompt, app.grammar.parse(one.prompt), one.sound)
+        for one in trial.heard
+        if one.sound is not None
+    ]
 
 
 def _kind(app: Application, prompt: str, found: Recognition[Command]) -> Kind:
@@ -162,19 +175,20 @@ def room_dbfs(pcm: Pcm) -> float:
     return level_dbfs(pcm)
 
 
-def limits(trial: Trial, now: HearingLimits) -> HearingLimits:
+def limits(trial: Trial, now: HearingLimits, *, fitted: bool = False) -> HearingLimits:
     """Limits for this room and cook, from what is in force now.
 
     It goes up to what would have asked about every wrong sentence of the trial. Where nothing was wrong and
     many were asked about, it goes down, though not to what was mistaken and asked about. Too few right
-    sentences change nothing.
+    sentences change nothing. Where the recogniser was `fitted` to the cook after the trial, it does not go
+    down: whoever is heard better for that is asked less already.
     """
     if trial.count("right", "asked") < ENOUGH:
         return now
     wrong = [one.sure + CLEAR for one in trial.heard if one.kind == "wrong"]
     if wrong:
         return HearingLimits(min(MOST, max(DEFAULT.act_above, math.ceil(100 * max(wrong)) / 100)))
-    if trial.count("asked") <= ASKED * len(trial.heard):
+    if fitted or trial.count("asked") <= ASKED * len(trial.heard):
         return HearingLimits(DEFAULT.act_above)
     caught = [one.sure + CLEAR for one in trial.heard if one.kind == "caught"]
     return HearingLimits(

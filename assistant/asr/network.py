@@ -32,6 +32,16 @@ class _Shipped:
     sha256: str
 
 
+def named(listening: Listening) -> tuple[Weights, ...]:
+    """Weights that listen, the fine-tuned ones first."""
+    return ("kitchen", "packaged") if listening == "both" else (listening,)
+
+
+def digest(weights: Weights) -> str:
+    """SHA-256 of weights that ship."""
+    return _SHIPPED[weights].sha256
+
+
 def _packaged() -> Path:
     from hama import asr
 
@@ -81,6 +91,8 @@ class PhonemeNetwork:
         shipped = _SHIPPED[weights]
         path = model_path or shipped.path()
         data = _read_weights(path, None if model_path else shipped.sha256)
+        self.sha256 = hashlib.sha256(data).hexdigest()
+        """Which weights these are."""
         try:
             self._model = Conformer(read(data))
         except (ValueError, KeyError) as error:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Generic
 
+from assistant.asr.adapting.confusions import Cook
 from assistant.asr.letter_to_sound import Guesses, LibraryRules, Rules
 from assistant.asr.lexicon import Pronunciations
 from assistant.asr.network import Listening
@@ -27,3 +28,5 @@ class Parts(Generic[M]):
     """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
     weights: Listening = "both"
     """Which of the networks that ship listen."""
+    cook: Cook = field(default_factory=dict)
+    """How the cook who is listened for says the phones; empty for anybody."""

@@ -1,19 +1,21 @@
 """The built-in recogniser: phoneme networks, and the sentence of the grammar that fits their outputs best."""
 
+import copy
 import heapq
 import math
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
-from typing import Generic
+from typing import Generic, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.asr.adapting.confusions import Confusions, Cook
 from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.confidence import ACCEPTED, ALONE, BOTH, NEAR, Confidence
 from assistant.asr.lexicon import Lexicon
-from assistant.asr.network import PhonemeNetwork, Weights
+from assistant.asr.network import PhonemeNetwork, named
 from assistant.asr.parts import Parts
 from assistant.asr.search.best_sentences import ROUNDING, Search, Sentence, best_sentences
 from assistant.asr.search.phone_graph import PhoneGraph, expand
@@ -66,20 +68,27 @@ class Expert:
 
     network: PhonemeNetwork
     lexicon: Lexicon
+    confusions: Confusions | None = None
+    """How the cook says the phones; None for anybody."""
 
 
 def experts(parts: Parts[M]) -> tuple[Expert, ...]:
     """Those that the parts name, the fine-tuned one first."""
-    names: tuple[Weights, ...] = ("kitchen", "packaged") if parts.weights == "both" else (parts.weights,)
     networks = (
         [PhonemeNetwork(parts.model_path)]
         if parts.model_path
-        else [PhonemeNetwork(weights=name) for name in names]
+        else [PhonemeNetwork(weights=name) for name in named(parts.weights)]
     )
     return tuple(
         Expert(network, Lexicon(parts.pronunciations(network.words), network.symbols, parts.rules))
         for network in networks
     )
+
+
+def _confusions(cook: Cook, network: PhonemeNetwork) -> Confusions | None:
+    """Those of this network, if there are any."""
+    shares = cook.get(network.sha256)
+    return Confusions(shares, network.symbols) if shares else None
 
 
 def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
@@ -91,7 +100,7 @@ def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
         parts.layer,
         meaning=parts.meaning,
         confidence=BOTH if len(listening) > 1 else alone,
-    )
+    ).hearing(parts.cook)
 
 
 class PhonemeRecogniser(Generic[M]):
@@ -139,6 +148,17 @@ class PhonemeRecogniser(Generic[M]):
         """The spellings for the first expert."""
         return self.experts[0].lexicon
 
+    def hearing(self, cook: Cook) -> Self:
+        """The same with a cook's ways to say the phones; what is known of no network in use changes nothing.
+
+        Spellings and what was looked up are shared with this one.
+        """
+        made = copy.copy(self)
+        made.experts = tuple(
+            replace(expert, confusions=_confusions(cook, expert.network)) for expert in self.experts
+        )
+        return made
+
     def meaning(self, text: str, asking: Asking) -> M | None:
         """What a sentence means."""
         return self._meaning(text, asking)
@@ -177,7 +197,8 @@ class PhonemeRecogniser(Generic[M]):
         for expert in self.experts:
             if not wanted():
                 raise Overtaken
-            made.append(expert.network.log_probs(sound))
+            log_probs = expert.network.log_probs(sound)
+            made.append(expert.confusions(log_probs) if expert.confusions else log_probs)
         return tuple(made)
 
     def decode(

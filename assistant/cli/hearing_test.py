@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Callable, Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,11 +11,23 @@ import numpy as np
 
 from assistant.app.adapters import open_microphone, real_clock
 from assistant.app.application import Application, open_application
-from assistant.app.hearing_trial import PROMPTS, HearingLimits, Trial, hear_prompt, limits, room_dbfs, summary
-from assistant.config.hearing_file import write_hearing
+from assistant.app.cooks_voice import NOBODYS, learned_from, told
+from assistant.app.hearing_trial import (
+    PROMPTS,
+    HearingLimits,
+    Trial,
+    hear_prompt,
+    limits,
+    room_dbfs,
+    said_in,
+    summary,
+)
+from assistant.asr.adapting.learning import Learned
+from assistant.batch.record.commands import Command
+from assistant.config.hearing_file import cook_file, forget_cook, write_cook, write_hearing
 from assistant.config.home import Home
 from assistant.errors import SettingsError
-from assistant.ports import SPEECH_RATE, Pcm
+from assistant.ports import SPEECH_RATE, Pcm, Recogniser
 
 ROOM_S = 4.0
 
@@ -44,15 +56,23 @@ def hearing_test_command(
         for number, prompt in enumerate(PROMPTS, 1):
             click.echo(f"{number:02}  {prompt}")
         return
-    app = open_application(home)
-    trial = _live(app, device, cook, quiet=as_json) if folder is None else _recorded(app, folder, cook)
+    # Anybody's: what is known of the cook by now was made in another room, or another year.
+    app = replace(open_application(home), cook=NOBODYS)
+    recogniser = app.recogniser()
+    trial = (
+        _live(app, recogniser, device, cook, quiet=as_json)
+        if folder is None
+        else _recorded(app, recogniser, folder, cook)
+    )
     chosen = app.settings.recogniser
     old = HearingLimits(chosen.act_above)
-    new = limits(trial, old)
+    voice = learned_from(recogniser, said_in(app, trial), chosen.act_above)
+    new = limits(trial, old, fitted=voice is not None and bool(voice.cook))
     lines = summary(trial, old, new)
+    if voice is not None:
+        lines.append(told(voice))
     if keep:
-        file = write_hearing(home.settings_file, new.act_above, _remark(trial, lines[0]))
-        lines.append(f"Kept in {file}; delete it to go back.")
+        lines += _kept(home, trial, new, voice)
     if as_json:
         found = {"cook": cook, "snr_db": trial.snr_db, "noise_dbfs": trial.noise_dbfs, "old": asdict(old)}
         heard = [{"prompt": one.prompt, "kind": one.kind, "text": one.text} for one in trial.heard]
@@ -61,13 +81,26 @@ def hearing_test_command(
         click.echo("\n".join(lines))
 
 
+def _kept(home: Home, trial: Trial, new: HearingLimits, voice: Learned | None) -> list[str]:
+    """Write what was found; where it is."""
+    remark = _remark(trial, summary(trial, new, new)[0])
+    files = [write_hearing(home.settings_file, new.act_above, trial.cook, remark)]
+    file = cook_file(home.settings_file, trial.cook)
+    if voice is not None and voice.cook:
+        write_cook(file, voice.cook, remark)
+        files.append(file)
+    elif voice is not None and voice.enough:
+        forget_cook(file)
+    return [f"Kept in {file}; delete it to go back." for file in files]
+
+
 def _remark(trial: Trial, line: str) -> str:
     """One line for the file: when, who, how it went."""
     day = datetime.fromtimestamp(real_clock().wall(), UTC).date()
     return f"{day}, {json.dumps(trial.cook)}: {line}"
 
 
-def _recorded(app: Application, folder: Path, cook: str) -> Trial:
+def _recorded(app: Application, recogniser: Recogniser[Command], folder: Path, cook: str) -> Trial:
     """A trial from recordings."""
     from assistant.audio.files import read_sound
 
@@ -77,16 +110,16 @@ def _recorded(app: Application, folder: Path, cook: str) -> Trial:
         )
     room = read_sound(folder / "room.wav").pcm
     said = [read_sound(folder / f"{number:02}.wav").pcm for number in range(1, len(PROMPTS) + 1)]
-    recogniser = app.recogniser()
     heard = [
         hear_prompt(app, recogniser, prompt, _blocks(pcm)) for prompt, pcm in zip(PROMPTS, said, strict=True)
     ]
     return Trial(cook, room_dbfs(room), tuple(heard))
 
 
-def _live(app: Application, device: str | None, cook: str, *, quiet: bool) -> Trial:
+def _live(
+    app: Application, recogniser: Recogniser[Command], device: str | None, cook: str, *, quiet: bool
+) -> Trial:
     """A trial at the microphone: the room first, then prompt by prompt."""
-    recogniser = app.recogniser()
     say: Callable[[str], None] = (lambda _: None) if quiet else click.echo
     microphone = open_microphone(app.settings, device)
     try:

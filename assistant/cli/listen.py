@@ -35,6 +35,8 @@ def listen_command(
     app = open_application(home)
     if (note := language_note(app.settings)) is not None:
         _warn(note)
+    if app.cook.problem:
+        _warn(app.cook.problem)
     chosen_scale(scale, app.settings.scale)  # a wrong one is reported before anything is opened
     opened = (
         open_replayed_station(app, recording, scale)

@@ -65,6 +65,13 @@ class RecogniserSettings(Struct, frozen=True):
             "how sure it must be of a command before it acts on it without asking, a probability", 0.75, 0.99
         ),
     ] = 0.85
+    cook: Annotated[
+        str,
+        Meta(
+            description="whose voice it is fitted to, of those who took crumbcall hearing-test; the last who "
+            'took it, where this line is missing; "" for nobody\'s'
+        ),
+    ] = ""
     attention_word: Annotated[
         str,
         Meta(

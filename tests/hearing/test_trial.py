@@ -81,6 +81,7 @@ def test_a_cook_who_is_asked_for_nothing_is_asked_less_but_not_about_less_than_w
     caught = replace(asked, heard=(replace(asked.heard[0], kind="caught", sure=0.78), *asked.heard[1:]))
     assert LEAST < 0.78 < limits(caught, NOW).act_above < NOW.act_above
     assert limits(but(4, kind="asked", sure=0.8), NOW) == NOW
+    assert limits(asked, NOW, fitted=True) == NOW, "it is fitted to the cook, who is asked less for that"
 
 
 def test_limits_stay_within_what_is_safe() -> None:
@@ -159,9 +160,9 @@ def test_silence_is_nothing(app: Application) -> None:
 
 def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
     file = tmp_path / "config" / "settings.toml"
-    assert write_hearing(file, 0.9, "remark").parent == file.parent
+    assert write_hearing(file, 0.9, "Ada", "remark").parent == file.parent
     found = Settings.load(file).recogniser
-    assert found.act_above == 0.9
+    assert (found.act_above, found.cook) == (0.9, "Ada")
     file.write_text("[recogniser]\nact_above = 0.8\n", encoding="utf-8")
     assert Settings.load(file).recogniser.act_above == 0.8
 
@@ -174,7 +175,7 @@ def test_what_an_older_hearing_test_found_is_no_error(tmp_path: Path) -> None:
 
 
 def test_a_spoilt_file_of_the_hearing_test_is_named(tmp_path: Path) -> None:
-    write_hearing(tmp_path / "settings.toml", 99.0, "remark")
+    write_hearing(tmp_path / "settings.toml", 99.0, "Ada", "remark")
     with pytest.raises(CrumbcallError, match=r"hearing\.toml.*act_above = 99"):
         Settings.load(tmp_path / "settings.toml")
 

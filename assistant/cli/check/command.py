@@ -10,10 +10,12 @@ import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
+from assistant.app.cooks_voice import CooksVoice, cooks_voice
 from assistant.app.languages import language_note
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
+from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, JournalError
 
@@ -54,6 +56,7 @@ _INSTALL = "Run hardware/setup.sh again."
 _VOICE = "apt install espeak-ng; until then replies are text."
 _LEVEL = "Turn the speaker up, or the microphone; with a headset it must not be heard."
 _WORDS = "Mend the line; crumbcall words test says more."
+_COOK = "The file that it names; until then the cook is heard as anybody."
 _NAME = "Give it a name in words: crumbcall words add --name."
 _DISK = "Take another card or disk: each pour waits for it."
 
@@ -70,6 +73,7 @@ def _parts(app: Application) -> list[Finding]:
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
         *_words(app),
+        *cooks_of(app),
         *_language(app),
         *parts_of(app),
         _clock(),
@@ -121,6 +125,23 @@ def _words(app: Application) -> list[Finding]:
         Finding(part=part, works=False, needed=False, found=one, do=_NAME) for one in words.woven.unsayable
     ]
     return found
+
+
+def cooks_of(app: Application) -> list[Finding]:
+    """One finding for each cook whose voice is kept, and for one who is named and not kept."""
+    chosen, home = app.settings.recogniser.cook, app.home
+    names = dict.fromkeys([*known_cooks(home.settings_file), *([chosen] if chosen else [])])
+    return [_cook(cooks_voice(home, app.settings, name), on=name == chosen) for name in names]
+
+
+def _cook(voice: CooksVoice, *, on: bool) -> Finding:
+    part = f"voice of {voice.name}"
+    if voice.problem:
+        return Finding(part=part, works=False, needed=False, found=voice.problem, do=_COOK)
+    if not voice.cook:
+        return Finding(part=part, works=True, needed=False, found="heard as anybody's")
+    who = "listened for" if on else "kept; [recogniser] cook names who is listened for"
+    return Finding(part=part, works=True, needed=False, found=who)
 
 
 def _endpointer(app: Application) -> str:

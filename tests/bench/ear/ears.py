@@ -65,7 +65,7 @@ class Ear:
             path.write_text(text, encoding="utf-8")
         return open_application(home)
 
-    def among(self, sentences: Iterable[str]) -> Recogniser[str]:
+    def among(self, sentences: Iterable[str]) -> PhonemeRecogniser[str]:
         """A recogniser of these sentences and no others, each meaning itself, with the limits that ship."""
         return self._of(sentences)
 
