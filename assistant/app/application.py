@@ -14,7 +14,7 @@ from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
-from assistant.config.day_plan import WatchedPlan, read_plan
+from assistant.config.day_plan import WatchedPlan, read_plan, with_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
@@ -75,7 +75,7 @@ class Application:
         `scale`: None without a jug scale.
         """
         self.home.make()
-        known = self.known()
+        known = self.known(clock)
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
@@ -89,7 +89,7 @@ class Application:
             state,
             prompts=prompts,
             known=replace(known, lots=flour, day=partial(_day, journal, clock, self.stock)),
-            plan=WatchedPlan(self.home.data / PLAN_FILE),
+            plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
             written=flour.follow,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
@@ -103,16 +103,11 @@ class Application:
             started = replace(started, replies=(*damaged.replies, *started.replies))
         return station, journal, started
 
-    def known(self) -> Known:
+    def known(self, clock: Clock) -> Known:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
+        known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
         plan = read_plan(self.home.data / PLAN_FILE)
-        planned = plan.batches if plan else ()
-        return Known(
-            recipes=self.recipes.plans,
-            walks=self.walks,
-            cooking_s=self.settings.cooking_s,
-            plan=planned,
-        )
+        return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
 
     def heartbeat(self, clock: Clock) -> Heartbeat:
         """The station's sign of life on disk."""

@@ -96,6 +96,21 @@ def _no_day() -> DayFigures | None:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanTime:
+    """How the clock on the wall stands to the day's plan."""
+
+    days: int
+    """Days since the day of the plan: 0 is today's, 1 yesterday's; below 0 it is still to come."""
+    second: float
+    """Second of this day."""
+
+    def late_s(self, batch: PlannedBatch) -> float:
+        """Time since a batch was to begin (s); below 0 before that."""
+        hours, _, minutes = batch.start.partition(":")
+        return self.days * 86_400.0 + self.second - (int(hours) * 3600.0 + int(minutes) * 60.0)
+
+
+@dataclass(frozen=True, slots=True)
 class Known:
     """What the kitchen knows: its flour's past, its recipes, its plan.
 
@@ -110,6 +125,8 @@ class Known:
     day: Day = _no_day
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
+    plan_time: PlanTime | None = None
+    """How late it is for them; None: not known, and nothing is called late."""
 
 
 NOTHING = Known()

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from assistant.batch.record.state import State
-from assistant.config.day_plan import DayPlan
+from assistant.config.day_plan import DayPlan, plan_time
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
@@ -98,7 +98,5 @@ def _late(batch: PlannedBatch, plan: DayPlan, now: datetime) -> str:
 
 def _minutes_late(batch: PlannedBatch, plan: DayPlan, now: datetime) -> int:
     """Minutes since a batch was to begin, below 0 before; 0 for a plan without a day, of an older version."""
-    if plan.day is None:
-        return 0
-    was = datetime.fromisoformat(f"{plan.day}T{batch.start}")
-    return int((now.replace(tzinfo=None) - was).total_seconds() // 60)
+    time = plan_time(plan, now)
+    return 0 if time is None else int(time.late_s(batch) // 60)

@@ -111,13 +111,23 @@ def planned_for(d: Draft, flour_g: float) -> PlannedBatch | None:
     return planned if planned is not None and abs(planned.flour_g - flour_g) < 1.0 else None
 
 
+LATE_S = 60.0
+"""A batch of the plan is late from here on (s): its start is named to the minute."""
+
+
 def say_planned(d: Draft) -> bool:
-    """Say the plan's next batch; whether there is one."""
+    """Say the plan's next batch, and that it is late or of another day; whether there is one."""
     planned = next_planned(d)
     if planned is None:
         return False
     pasta = f"{planned.recipe} {planned.die}" if planned.recipe else planned.die
-    d.say("next_planned", die=pasta, flour=planned.flour_g, start=planned.start)
+    time = d.known.plan_time
+    if time is not None and time.days > 0:
+        d.say("next_planned_old", die=pasta, flour=planned.flour_g, days=time.days)
+    elif time is not None and (late := time.late_s(planned)) >= LATE_S:
+        d.say("next_planned_late", die=pasta, flour=planned.flour_g, seconds=late)
+    else:
+        d.say("next_planned", die=pasta, flour=planned.flour_g, start=planned.start)
     return True
 
 
