@@ -1,6 +1,6 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -11,6 +11,7 @@ from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
+from assistant.batch.record.events import Event
 from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
@@ -41,6 +42,7 @@ from assistant.sheets.day_account import day_figures
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
+from assistant.station.learned.die_book import DieBook
 from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn
 
@@ -79,7 +81,13 @@ class Application:
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
+        dies = DieBook(journal)
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct)
+
+        def written(events: Sequence[Event]) -> None:
+            flour.follow(events)
+            dies.follow(events)
+
         station = PracticeStation(
             journal,
             clock,
@@ -88,9 +96,9 @@ class Application:
             self.replies,
             state,
             prompts=prompts,
-            known=replace(known, lots=flour, day=partial(_day, journal, clock, self.stock)),
+            known=replace(known, lots=flour, dies=dies, day=partial(_day, journal, clock, self.stock)),
             plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
-            written=flour.follow,
+            written=written,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
         )

@@ -206,6 +206,21 @@ DIE_KJ_PER_KG = Range(
     basis="of the order of 70 kJ/kg, from press to press 1:5 (Abecassis et al. 1994, secondary)",
 )
 
+EXIT_C = Range(
+    what="temperature out of the die",
+    unit="C",
+    least=10,
+    most=90,
+    basis="a cold press to one that cooks the dough; assumption of ours",
+)
+EXTRUDE_G_PER_MIN = Range(
+    what="dough through the die",
+    unit="g/min",
+    least=10,
+    most=2000,
+    basis="a hand press to more than a bench machine does; assumption of ours",
+)
+
 DRYING_PCT = Range(
     what="moisture of the pasta",
     unit="%",

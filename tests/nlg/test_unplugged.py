@@ -64,7 +64,7 @@ def test_the_call_with_the_caution_is_still_a_short_turn() -> None:
 
 
 def test_no_italian_wording_says_the_plug_in_part() -> None:
-    """"Staccata" alone leaves open what is off the wall: each says the plug, the late calls too."""
+    """ "Staccata" alone leaves open what is off the wall: each says the plug, the late calls too."""
     text = (grammar_folder("it") / "replies.toml").read_text(encoding="utf-8")
     said = [line for line in text.splitlines() if "staccata" in line]
     assert len(said) > 10

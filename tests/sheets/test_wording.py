@@ -91,6 +91,7 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.DieWarm(), "die warm"),
     (cmd.TrayCold(), "tray cold"),
     (cmd.TrayCold(2), "tray cold 2"),
+    (cmd.TraysCold(), "all trays cold"),
     (cmd.Cook("penne"), "cook penne"),
     (cmd.Cutter("speed", 40.0), "cutter speed 40"),
     (cmd.Cutter("length", 35.0), "cutter length 35 mm"),

@@ -7,6 +7,7 @@ from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules, Uncle
 from assistant.batch.record.commands import Condition, Verdict
 from assistant.batch.record.hopper.entries import Contents, Entry, contents_of
 from assistant.batch.record.phases import Phase
+from assistant.batch.record.press.at_the_die import NOTHING_TOLD, AtTheDie
 from assistant.dough.evidence import Squeeze
 from assistant.dough.hydration import hydration_pct, water_for_g
 from assistant.dough.ingredients import Addition, additions_water_g
@@ -82,6 +83,8 @@ class Batch:
     conditions: tuple[tuple[Condition, float], ...] = ()
     """What the cook said of kitchen, dough and air: degrees Celsius, or percent."""
 
+    at_die: AtTheDie = NOTHING_TOLD
+    """How it goes through the die."""
     food: FoodRules | None = None
     """Rules of food safety that it was opened under; None: its journal is older than they are."""
     unclean_since: float | None = None

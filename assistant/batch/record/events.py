@@ -170,7 +170,7 @@ class ConditionTold(Event):
 
     what: Condition
     value: float
-    """Degrees Celsius of kitchen or dough, or the air's humidity in percent."""
+    """Degrees Celsius of kitchen, dough or the strand out of the die, or the air's humidity in percent."""
 
 
 # --- the crumb, the die, the end

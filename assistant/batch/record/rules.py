@@ -12,6 +12,7 @@ from assistant.dough.lots import Forecast
 from assistant.dough.ranges import BATCH_FLOUR_G
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
+from assistant.dough.throughput import DieFigures
 from assistant.dough.yields import USUAL_PORTION_G
 
 LEAST_FLOUR_G = BATCH_FLOUR_G.least
@@ -87,6 +88,14 @@ class DayFigures:
         return max(0.0, wanted_g - sum(grams for _, grams in self.left_g))
 
 
+Dies = Callable[[str | None], DieFigures | None]
+"""Name of a die (None: not named) -> what its batches say of it; None: nothing is known."""
+
+
+def _no_figures(_die: str | None) -> DieFigures | None:
+    return None
+
+
 Day = Callable[[], DayFigures | None]
 """-> what was made today; None: the record can't be read."""
 
@@ -123,6 +132,7 @@ class Known:
     cooking_s: Mapping[str, float] = field(default_factory=dict)
     """Time in the water by shape (s)."""
     day: Day = _no_day
+    dies: Dies = _no_figures
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
     plan_time: PlanTime | None = None

@@ -8,6 +8,7 @@ from assistant.batch.record.commands import Command
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.phases import Phase
+from assistant.batch.record.press.at_the_die import Reading
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
 from assistant.dough.recipe import RecipePlan
@@ -136,6 +137,10 @@ class State:
 
     It stays where the batch is taken back to an earlier state: it is mentioned once.
     """
+    exits_before: tuple[Reading, ...] = ()
+    """Last temperatures of the strand in the batches before, oldest first."""
+    slow_called: int | None = None
+    """Batch whose slow trays were called; None: those of none were."""
     undo_depth: int = field(default=50, repr=False)
 
     @property
@@ -162,6 +167,11 @@ class State:
     def crumb_call(self) -> float | None:
         """When a crumb that is ready is mentioned if nobody extrudes it (s); None: it is not."""
         return self.ready_call_at if self.phase is Phase.READY else None
+
+    @property
+    def exits(self) -> tuple[Reading, ...]:
+        """Temperatures of the strand, those of the batches before with them, oldest first."""
+        return (*self.exits_before, *(self.batch.at_die.exits if self.batch else ()))
 
     @property
     def unclean(self) -> Unclean | None:

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import first_look_reached
+from assistant.batch.decide.making.press import say_exit_expected, tell_exit
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.batch import HALF_GRAM, Batch
@@ -14,6 +15,7 @@ from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellC
 from assistant.batch.record.state import State
 from assistant.dough.evidence import bounds
 from assistant.dough.lots import Forecast, first_water_g
+from assistant.dough.ranges import EXIT_C
 from assistant.dough.shift_plan import PlannedBatch
 
 
@@ -135,6 +137,7 @@ CONDITION_BOUNDS: dict[Condition, tuple[float, float]] = {
     "kitchen": (-10.0, 60.0),
     "dough": (-10.0, 60.0),
     "humidity": (0.0, 100.0),
+    "exit": EXIT_C.bounds,
 }
 """What can be meant: degrees Celsius, and percent of relative humidity."""
 
@@ -150,8 +153,13 @@ def impossible_condition(d: Draft, command: TellCondition) -> bool:
 
 def note_condition(d: Draft, command: TellCondition) -> None:
     """Note a condition with the open batch; a later one takes its place."""
+    if command.what == "exit":
+        tell_exit(d, command)
+        return
     d.happen(ev.ConditionTold(at=d.now, what=command.what, value=command.value))
     d.say("condition_told", "taken", what=command.what, value=command.value)
+    if command.what == "dough":
+        say_exit_expected(d)
 
 
 def asked_about_lot(d: Draft, batch: Batch, command: CloseBatch) -> bool:
