@@ -24,6 +24,8 @@ class DayPlan(msgspec.Struct, frozen=True):
     batches: tuple[PlannedBatch, ...]
     day: str | None = None
     """Day of the service, as 2026-03-02; None: not known, for plans of 0.1.0 have none."""
+    learned: dict[str, float] = {}
+    """Dies of the plan whose own rate it goes by, each with that (g a minute)."""
 
 
 class WatchedPlan:

@@ -23,7 +23,7 @@ SLOWER, SLOWER_THAN_BEFORE = 1.3, 1.5
 """Trays are slow from this much more time on: than the die's usual one, or than the first of this batch.
 
 Where trays differ by 15 % (standard deviation) at most 1 batch in 50 of six trays is called without a cause,
-and one whose trays take half as long again is called by the fourth such tray in nineteen of twenty batches:
+and one whose trays take half as long again is called by the fourth such tray in nine of ten batches:
 by simulation, `tests/dough/test_throughput.py`.
 """
 RUNNING = 2

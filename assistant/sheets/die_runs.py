@@ -23,8 +23,13 @@ def run_of(events: Iterable[tuple[Stamp, ev.Event]]) -> DieRun | None:
     None where nothing can be said: it is not closed, was never at the press, changed its die there, or the
     station was off for an unknown time.
     """
+    return run_along(passages(events))
+
+
+def run_along(along: Iterable[Passage]) -> DieRun | None:
+    """The same, from the events between their states."""
     fold = _Fold()
-    for passage in passages(events):
+    for passage in along:
         fold.take(passage)
     return fold.run()
 

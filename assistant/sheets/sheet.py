@@ -13,6 +13,7 @@ from assistant.batch.record.commands import Verdict
 from assistant.batch.record.events import Source
 from assistant.dough.hydration import hydration_pct
 from assistant.dough.ingredients import Addition
+from assistant.dough.throughput import DieRun
 from assistant.journal.summaries import Outcome
 
 
@@ -105,6 +106,8 @@ class Sheet:
     """Rules of food safety that it was made under; None: its sheet stays as it was without them."""
     wet: Moment | None = None
     """Its first wet contact; None: no water was told."""
+    run: DieRun | None = None
+    """How it went through the die; None: that can't be said."""
     unclean: Moment | None = None
     """Since when the machine was unclean; None: it was cleaned, or that was not recorded."""
 

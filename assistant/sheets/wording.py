@@ -55,7 +55,7 @@ _BATCH_HEAD = "batch opened flour water hydration crumb lot state"
 _SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
     "lot recipe addition to_come target flour water hydration taken_out dough scrap net crumb extruded die "
-    "trays portions times cold_by clean_by"
+    "pace heat trays portions times cold_by clean_by"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
 _FOOD = "celsius:degrees cold_s:hours clean_s:hours authority:authority source:name"
@@ -94,6 +94,8 @@ _OTHERS: Mapping[str, str] = {
     **dict.fromkeys(("cautions.down_to_cold.text", "cautions.down_to_cold.source"), _FOOD),
     **dict.fromkeys(("facts.cold_by", "facts.clean_by"), f"when:name {_FOOD}"),
     "facts.never_wet": "",
+    "facts.pace": "g_per_min:number seconds:number",
+    "facts.heat": "celsius:degrees kj_per_kg:number",
     "facts.own_plan": "",
     **{f"batches.head.{name}": "" for name in _BATCH_HEAD.split()},
     "batches.none": "",

@@ -37,6 +37,8 @@ def remarks(
     """Lines below the table. `before`: the plan that this one takes the place of."""
     stand = [status(one, plan, state, now) for one in plan.batches]
     lines = [_service(plan, now), _takes(plan.batches, recipes)]
+    if plan.learned:
+        lines.append(_paced(plan))
     if LATE in stand:
         lines.append(
             f"This plan was for {plan.day}, and {stand.count(LATE)} of its batches were not made; plan anew."
@@ -84,6 +86,13 @@ def _takes(batches: Sequence[PlannedBatch], recipes: Mapping[str, RecipePlan]) -
     return (
         f"It takes {', '.join([f'{flour:g} g flour', *(f'{g:.0f} g {name}' for name, g in grams.items())])}."
     )
+
+
+def _paced(plan: DayPlan) -> str:
+    """By what each die puts through it was reckoned."""
+    named = ", ".join(f"{die} {rate:.0f} g a minute" for die, rate in plan.learned.items())
+    rest = {one.die for one in plan.batches} - plan.learned.keys()
+    return f"Through the die as its last batches went: {named}{'; the rest by the settings' if rest else ''}."
 
 
 def _late(batch: PlannedBatch, plan: DayPlan, now: datetime) -> str:

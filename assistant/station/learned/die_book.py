@@ -39,13 +39,17 @@ class DieBook:
 
     def __call__(self, die: str | None) -> DieFigures | None:
         """What is known of a die (None: not named); None where nothing is, or the journal can't be read."""
+        try:
+            return self.figures().get(die)
+        except JournalError:
+            return None
+
+    def figures(self) -> Mapping[str | None, DieFigures]:
+        """What is known of each die, the last used first. Raises JournalError."""
         if self._figures is None:
-            try:
-                numbers = self._journal.closed(BATCHES)
-                for number in numbers:
-                    if number not in self._runs:
-                        self._runs[number] = run_of(self._journal.batch(number))
-            except JournalError:
-                return None
+            numbers = self._journal.closed(BATCHES)
+            for number in numbers:
+                if number not in self._runs:
+                    self._runs[number] = run_of(self._journal.batch(number))
             self._figures = figures_of(run for n in numbers if (run := self._runs[n]) is not None)
-        return self._figures.get(die)
+        return self._figures
