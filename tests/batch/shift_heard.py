@@ -41,6 +41,8 @@ DONE, NEXT, BACK, SKIP, LEAVE = (
 UNCERTAIN = "power cut"
 NEW, TRAY = NewBatch(Amount(1500)), TrayDone()
 EXIT_40, EXIT_42, EXIT_44 = (TellCondition("exit", celsius) for celsius in (40.0, 42.0, 44.0))
+STEADY: list[Command | float | str] = [240.0, TRAY, 240.0, TRAY, 240.0, TRAY]
+SLOW: list[Command | float | str] = [400.0, TRAY, 400.0, TRAY]
 SPEED, LENGTH = Cutter("speed", 40), Cutter("length", 35)
 
 SHIFT_HEARD: dict[str, list[Command | float | str]] = {
@@ -78,7 +80,7 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "tray_cold": [NEW, TRAY, TrayCold()],
     "trays_cold": [NEW, TRAY, TRAY, TraysCold()],
     "trays_cold_late": [NEW, TRAY, TRAY, 14400.0, TraysCold()],
-    "trays_slow": [NEW, TRAY, *[240.0, TRAY] * 3, *[400.0, TRAY] * 2],
+    "trays_slow": [NEW, TRAY, *STEADY, *SLOW],
     "exit_warm": [NEW, TellCondition("exit", 46.0)],
     "exit_hot": [NEW, TellCondition("exit", 50.0)],
     "exit_climbs": [NEW, PourRest(), EXIT_40, 300.0, EXIT_42, 300.0, EXIT_44],

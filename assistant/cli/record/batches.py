@@ -36,7 +36,7 @@ def batches_command(home: Home, dies: bool, as_json: bool) -> None:
     """
     with JournalReader.open(home.journal_file) as journal:
         if dies:
-            click.echo(die_lines(DieBook(journal).figures(), as_json=as_json))
+            click.echo(die_lines(DieBook(journal).figures(), as_json=as_json), nl=not as_json)
             return
         lines = journal.batches()
     if as_json:

@@ -13,7 +13,7 @@ _UNKNOWN = "-"
 def die_lines(figures: Mapping[str | None, DieFigures], *, as_json: bool) -> str:
     """One line a die, the last used first; as JSON one object a line."""
     if as_json:
-        return "\n".join(json.dumps(_values(one), ensure_ascii=False) for one in figures.values())
+        return "".join(json.dumps(_values(one), ensure_ascii=False) + "\n" for one in figures.values())
     if not figures:
         return "Nothing known of a die yet; say extruding, and tray done, before a batch is closed."
     rows = [_row(one) for one in figures.values()]
