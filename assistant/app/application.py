@@ -114,6 +114,8 @@ class Application:
     def known(self, clock: Clock) -> Known:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
         known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
+        sizes = {lot: one.size_um for lot, one in self.stock.items() if one.size_um is not None}
+        known = replace(known, granulation=sizes)
         plan = read_plan(self.home.data / PLAN_FILE)
         return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
 

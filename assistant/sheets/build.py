@@ -264,6 +264,8 @@ class _Fold:
             dry_g=held.dry_g,
             out_g=held.out_g,
             out_flour_g=held.flour_out_g,
+            granulation=batch.granulation,
+            carried_over=batch.carried_over,
             food=batch.food,
             wet=self._wet(),
             unclean=self._unclean(),

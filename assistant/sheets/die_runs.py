@@ -8,8 +8,8 @@ from assistant.batch.record import events as ev
 from assistant.batch.record.batch import Batch
 from assistant.batch.record.phases import Phase
 from assistant.dough.calculators.die_heat import energy_kj_per_kg
+from assistant.dough.calculators.throughput import DieRun
 from assistant.dough.ranges import DOUGH_C
-from assistant.dough.throughput import DieRun
 from assistant.ports import Stamp
 from assistant.sheets.fragment import Passage, passages
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant.batch.record.clocks.food_rules import FoodRules
 from assistant.dough.calculators.die_heat import learned_energy
+from assistant.dough.flours.granulation import is_coarse
 from assistant.sheets import formats
 from assistant.sheets.allergens import REGIONS, KitchenAllergens
 from assistant.sheets.sheet import Moment, Sheet, SheetLine
@@ -89,6 +90,12 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
         named = ", ".join(words.word("allergen", one) for one in sheet.allergens)
         allergens = named or text("facts.no_allergens")
         facts.append(("recipe", text("facts.recipe", recipe=sheet.recipe, allergens=allergens)))
+    if sheet.granulation is not None:
+        coarse = is_coarse(sheet.granulation)
+        facts.append(("grain", text("facts.grain", micrometres=sheet.granulation, coarse=coarse)))
+    if sheet.carried_over:
+        carried = ", ".join(words.word("allergen", one) for one in sheet.carried_over)
+        facts.append(("carried_over", text("facts.carried_over", allergens=carried)))
     facts += [
         (
             "addition",

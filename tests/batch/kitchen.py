@@ -13,11 +13,11 @@ from assistant.batch.record.state import State
 from assistant.batch.record.steps import Step, WalkThrough
 from assistant.dough.amounts import Amount, Unit
 from assistant.dough.calculators.die_heat import LearnedEnergy
+from assistant.dough.calculators.throughput import DieFigures
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
 from assistant.dough.recipe import RecipePlan, Share
 from assistant.dough.shift_plan import PlannedBatch
-from assistant.dough.throughput import DieFigures
 
 Spoken = tuple[str, dict[str, Value]]
 

@@ -27,7 +27,7 @@ from assistant.dough.amounts import Amount
 
 PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
 LATE_PLAN, OLD_PLAN = "a plan that is late", "a plan of yesterday"
-DIES = "dies that are known"
+DIES, COARSE = "dies that are known", "a coarse flour"
 DAY, NO_BATCH_TODAY, DAY_AND_PLAN = "a day", "a day without a batch", "a day and a plan"
 DAY_AND_STOCK = "a day, a plan, and a shelf that is nearly empty"
 CLEAN = Walk("clean down")

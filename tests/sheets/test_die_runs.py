@@ -6,7 +6,7 @@ import pytest
 
 from assistant.batch.record import commands as cmd
 from assistant.dough.calculators.die_heat import specific_heat
-from assistant.dough.throughput import DieRun
+from assistant.dough.calculators.throughput import DieRun
 from assistant.sheets import sheet_text
 from assistant.sheets.die_runs import run_of
 from tests.sheets.test_sheet import Day, grams

@@ -63,6 +63,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     lot_named="lot",
     lot_likely="lot hydration batches",
     lot_unknown="",
+    lot_coarse="seconds",
     lot_takes_more="lot hydration points",
     lot_takes_less="lot hydration points",
     lot_climbs="lot hydration batches",

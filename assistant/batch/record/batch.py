@@ -80,6 +80,10 @@ class Batch:
     """All verdicts with their hydration, oldest first."""
     planned: str | None = None
     """Key of the batch of the day's plan that this one is."""
+    granulation: float | None = None
+    """Size of the flour's grains (micrometres); None: not known."""
+    carried_over: tuple[str, ...] = ()
+    """Allergens that batches before left in the machine and that are in none of its own ingredients."""
     conditions: tuple[tuple[Condition, float], ...] = ()
     """What the cook said of kitchen, dough and air: degrees Celsius, or percent."""
 

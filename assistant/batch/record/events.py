@@ -81,6 +81,10 @@ class BatchOpened(Event):
     """Rules of food safety that it is made under; None: those of 0.1.0, which had one rule for all."""
     unclean_since: float | None = None
     """Since when the machine is unclean by batches before; None: it is clean."""
+    granulation: float | None = None
+    """Size of the flour's grains (micrometres); None: not known."""
+    carried_over: tuple[str, ...] = ()
+    """Allergens that batches before left in the machine and that are in none of its own ingredients."""
 
 
 @event
@@ -155,6 +159,8 @@ class LotNamed(Event):
     lot: str
     first_pour_g: float | None = None
     """Water after which the crumb is first looked at, where the lot's past moves it."""
+    granulation: float | None = None
+    """Size of its grains (micrometres); None: not known."""
 
 
 @event

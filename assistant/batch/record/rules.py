@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
 from assistant.batch.record.steps import WalkThrough
+from assistant.dough.calculators.throughput import DieFigures
 from assistant.dough.lots import Forecast
 from assistant.dough.ranges import BATCH_FLOUR_G
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
-from assistant.dough.throughput import DieFigures
 from assistant.dough.yields import USUAL_PORTION_G
 
 LEAST_FLOUR_G = BATCH_FLOUR_G.least
@@ -131,6 +131,8 @@ class Known:
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
     cooking_s: Mapping[str, float] = field(default_factory=dict)
     """Time in the water by shape (s)."""
+    granulation: Mapping[str, float] = field(default_factory=dict)
+    """Size of the grains by lot (micrometres), of those where it is known."""
     day: Day = _no_day
     dies: Dies = _no_figures
     plan: tuple[PlannedBatch, ...] = ()

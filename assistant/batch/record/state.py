@@ -126,6 +126,8 @@ class State:
     """Keys of the day's plan that are made."""
     left_behind: tuple[tuple[int, tuple[str, ...]], ...] = ()
     """Batches that ended since the last clean down, each with the allergens besides gluten that went in."""
+    gluten_left: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    """Batches that ended since the last clean down, each with its cereals with gluten."""
     left_unclean: Unclean | None = None
     """Since when the machine is unclean by a batch that has ended; None: it was cleaned, or not used."""
     clean_called: int | None = None

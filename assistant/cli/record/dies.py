@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 
-from assistant.dough.throughput import LEAST_BATCHES, DieFigures
+from assistant.dough.calculators.throughput import LEAST_BATCHES, DieFigures
 from assistant.sheets.layout import columns
 
 _HEAD = ("die", "batches", "g a minute", "nine of ten", "a tray", "kJ/kg", "")

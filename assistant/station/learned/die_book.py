@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
 from assistant.batch.record.events import BatchClosed, BatchDropped, Event, Withdrawn
-from assistant.dough.throughput import DieFigures, DieRun, figures_of
+from assistant.dough.calculators.throughput import DieFigures, DieRun, figures_of
 from assistant.errors import JournalError
 from assistant.ports import Stamp
 from assistant.sheets.die_runs import run_of

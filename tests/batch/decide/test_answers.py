@@ -60,6 +60,7 @@ from assistant.nlu import load_grammar
 from assistant.ports import Asking
 from tests.batch.kitchen import HOT_DIE, PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import (
+    COARSE,
     DAY,
     DAY_AND_PLAN,
     DAY_AND_STOCK,
@@ -298,6 +299,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "ready": [UNCERTAIN],
     "lot_likely": [SetLot("12")],
     "lot_unknown": [SetLot("99")],
+    "lot_coarse": [COARSE, SetLot("12")],
     "lot_takes_more": [SetLot("7")],
     "lot_takes_less": [SetLot("8")],
     "lot_first_pour": [new(1500), SetLot("12")],
@@ -351,6 +353,9 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             found = kitchen.restart(certain=False)
         elif step == PREP:
             kitchen.rules = replace(kitchen.rules, prep_calls=True)
+            continue
+        elif step == COARSE:
+            kitchen.known = replace(kitchen.known, granulation={"12": 500.0})
             continue
         elif step == DIES:
             kitchen.known = replace(kitchen.known, dies=lambda _die: HOT_DIE)

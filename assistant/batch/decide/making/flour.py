@@ -14,6 +14,7 @@ from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.state import State
 from assistant.dough.evidence import bounds
+from assistant.dough.flours.granulation import is_coarse, rest_s
 from assistant.dough.lots import Forecast, first_water_g
 from assistant.dough.ranges import EXIT_C
 from assistant.dough.shift_plan import PlannedBatch
@@ -44,13 +45,17 @@ def name_lot(d: Draft, command: SetLot) -> None:
     first = None
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
         first = first_water_g(batch.flour_g, batch.target_pct, d.rules.first_pour_share, forecast)
-    d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first))
+    grain = d.known.granulation.get(command.lot)
+    d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first, granulation=grain))
     if forecast is not None and forecast.known:
         _say_known(d, command.lot, forecast)
-        return
-    d.say("lot_named", "taken", lot=command.lot)
-    if forecast is not None:
-        d.say("lot_unknown")
+    else:
+        d.say("lot_named", "taken", lot=command.lot)
+        if forecast is not None and not is_coarse(grain):
+            d.say("lot_unknown")
+    if is_coarse(grain):
+        usual = (plan.rest_s if plan else None) or d.rules.rest_s
+        d.say("lot_coarse", seconds=rest_s(usual, grain))
 
 
 def say_climbing(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:

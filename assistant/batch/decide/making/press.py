@@ -10,7 +10,7 @@ from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import TellCondition
 from assistant.batch.record.press.press_events import TraysSlowed
 from assistant.dough.calculators import die_heat
-from assistant.dough.throughput import slow
+from assistant.dough.calculators.throughput import slow
 
 SPOKEN_TO_PCT = 5.0
 """How much slower trays come is said to a multiple of this (%)."""

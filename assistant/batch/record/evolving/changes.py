@@ -12,7 +12,7 @@ from assistant.batch.record.batch import Batch, Standing
 from assistant.batch.record.evolving.food_clocks import dough_touches
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
-from assistant.batch.record.hopper.leftovers import left_behind_by
+from assistant.batch.record.hopper.leftovers import gluten_of, left_behind_by
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.press.at_the_die import Reading
 from assistant.batch.record.state import Question, State, Timer
@@ -20,6 +20,8 @@ from assistant.batch.record.timer_kinds import INTERVALS, tray_name
 from assistant.dough.hydration import water_for_g
 from assistant.errors import ImpossibleEvent
 
+GLUTEN_KEPT = 50
+"""Batches with gluten that are kept, as many as can be taken back; the last alone says what is left."""
 EXITS_KEPT = 6
 """Temperatures of the strand that are kept of the batches before."""
 
@@ -51,6 +53,8 @@ def open_batch(state: State, event: ev.BatchOpened) -> State:
         plan=event.plan,
         planned=event.planned,
         additions_told=event.additions_told,
+        granulation=event.granulation,
+        carried_over=event.carried_over,
         food=event.food,
     )
     return replace(
@@ -156,7 +160,8 @@ def name_lot(state: State, event: ev.LotNamed) -> State:
     share = batch.first_share
     if event.first_pour_g is not None:
         share = event.first_pour_g / water_for_g(batch.flour_g, batch.target_pct)
-    return replace(state, batch=replace(batch, lot=event.lot, first_share=share))
+    named = replace(batch, lot=event.lot, first_share=share, granulation=event.granulation)
+    return replace(state, batch=named)
 
 
 def choose_recipe(state: State, event: ev.RecipeChosen) -> State:
@@ -250,11 +255,14 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
     batch = _batch(state)
     allergens = left_behind_by(batch.plan, batch.additions)
     behind = (*state.left_behind, (batch.number, allergens)) if allergens else state.left_behind
+    gluten = gluten_of(batch.plan)
+    left = (*state.gluten_left, (batch.number, gluten)) if gluten else state.gluten_left
     return replace(
         _intervals_over(state),
         batch=None,
         made_of=batch.made_of,
         left_behind=behind,
+        gluten_left=left[-GLUTEN_KEPT:],
         left_unclean=state.unclean,
         exits_before=state.exits[-EXITS_KEPT:],
     )

@@ -56,7 +56,7 @@ def end_walk(state: State, event: sh.WalkEnded) -> State:
     over = replace(state, walks=others)
     if walk.name != CLEANED_BY or event.skipped:
         return over
-    return cleaned(replace(over, left_behind=()))
+    return cleaned(replace(over, left_behind=(), gluten_left=()))
 
 
 def warm_die(state: State, _event: sh.DieWarmed) -> State:

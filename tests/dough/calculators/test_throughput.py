@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.dough.throughput import (
+from assistant.dough.calculators.throughput import (
     LEAST_BATCHES,
     LEAST_GAPS,
     SLOWER,

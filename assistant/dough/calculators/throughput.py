@@ -24,7 +24,7 @@ SLOWER, SLOWER_THAN_BEFORE = 1.3, 1.5
 
 Where trays differ by 15 % (standard deviation) at most 1 batch in 50 of six trays is called without a cause,
 and one whose trays take half as long again is called by the fourth such tray in nine of ten batches:
-by simulation, `tests/dough/test_throughput.py`.
+by simulation, `tests/dough/calculators/test_throughput.py`.
 """
 RUNNING = 2
 """So many running have to be slow."""

@@ -1,0 +1,1 @@
+"""What differs from flour to flour: grain, moisture by the air, doughs without gluten. Pure."""
