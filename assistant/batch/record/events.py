@@ -14,26 +14,11 @@ from assistant.dough.evidence import Squeeze
 from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
-Reason = Literal[
-    "past_high",
-    "twin",
-    "unsure",
-    "time_running",
-    "target_outside",
-    "far_from_lot",
-    "differs",
-    "missing",
-    "addition",
-    "in_already",
-    "unmixed",
-    "over_hopper",
-    "far_from_marks",
-    "lot_change",
-    "portions",
-    "same_pour",
-    "said_wrong",
-    "tray_stored",
-]
+_OfAnEntry = Literal["past_high", "twin", "over_hopper", "in_already", "unmixed", "same_pour", "portions"]
+_OfWhatWasSaid = Literal["unsure", "missing", "differs", "said_wrong", "addition", "tray_stored"]
+_OfTheBatch = Literal["time_running", "target_outside", "far_from_lot", "far_from_marks", "lot_change"]
+Reason = Literal[_OfAnEntry, _OfWhatWasSaid, _OfTheBatch]
+"""Why a question was asked."""
 
 Class = TypeVar("Class")
 
@@ -84,7 +69,7 @@ class BatchOpened(Event):
     granulation: float | None = None
     """Size of the flour's grains (micrometres); None: not known."""
     carried_over: tuple[str, ...] = ()
-    """Allergens that batches before left in the machine and that are in none of its own ingredients."""
+    """Allergens besides its own that batches before left in the machine."""
 
 
 @event
