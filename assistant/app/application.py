@@ -65,6 +65,8 @@ class Application:
     """Walk-throughs, by name."""
     words: KitchenWords
     """The kitchen's own words, those that the grammar took among them."""
+    gluten_free_lots: frozenset[str] = frozenset()
+    """Lots whose flour is known to have no gluten."""
 
     @property
     def rules(self) -> BatchRules:
@@ -115,7 +117,7 @@ class Application:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
         known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
         sizes = {lot: one.size_um for lot, one in self.stock.items() if one.size_um is not None}
-        known = replace(known, granulation=sizes)
+        known = replace(known, granulation=sizes, gluten_free_lots=self.gluten_free_lots)
         plan = read_plan(self.home.data / PLAN_FILE)
         return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
 
@@ -179,12 +181,14 @@ def open_application(home: Home, keep_in: Path | None = None) -> Application:
     language = settings.station.language
     speech = Speech(number_words(language), read_names(home.language_files(NAMES_FILE, language)))
     replies = Replies.load(*home.language_files("replies.toml", language), speech=speech)
-    recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
+    pantry = Pantry.load(home.config / OWN_FILE)
+    recipes = Recipes.load(pantry, home.config / OWN_FOLDER)
     walks = load_walks(home.walk_files(WALKS_FILE, language))
     stock = read_stock(home.config / LOTS_FILE)
     kept = keep_in or home.kept_folder
     words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks, keep_in=kept)
-    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words)
+    free = frozenset(lot for lot, one in stock.items() if pantry.allergens.has_no_gluten(one.flour))
+    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words, free)
 
 
 def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:

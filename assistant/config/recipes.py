@@ -87,10 +87,8 @@ class Recipe(Struct, frozen=True):
         """
         if self.gluten_free is not None:
             return self.gluten_free
-        known = [pantry.allergens.of(name) for name in self._names]
-        words = [word for found in known for word in found or ()]
-        no_cereal = not {allergen_of(word) for word in (*self.declared, *words)}.intersection(GLUTEN)
-        return no_cereal and None not in known
+        declared = {allergen_of(word) for word in self.declared}
+        return not declared.intersection(GLUTEN) and all(map(pantry.allergens.has_no_gluten, self._names))
 
     @property
     def _names(self) -> tuple[str, ...]:

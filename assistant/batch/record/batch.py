@@ -82,6 +82,8 @@ class Batch:
     """Key of the batch of the day's plan that this one is."""
     granulation: float | None = None
     """Size of the flour's grains (micrometres); None: not known."""
+    gluten_free: bool = False
+    """Whether it is a dough without gluten, by its recipe or its lot."""
     carried_over: tuple[str, ...] = ()
     """Allergens that batches before left in the machine and that are in none of its own ingredients."""
     conditions: tuple[tuple[Condition, float], ...] = ()

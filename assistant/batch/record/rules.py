@@ -133,6 +133,8 @@ class Known:
     """Time in the water by shape (s)."""
     granulation: Mapping[str, float] = field(default_factory=dict)
     """Size of the grains by lot (micrometres), of those where it is known."""
+    gluten_free_lots: frozenset[str] = frozenset()
+    """Lots whose flour is known to have no gluten."""
     day: Day = _no_day
     dies: Dies = _no_figures
     plan: tuple[PlannedBatch, ...] = ()

@@ -208,3 +208,14 @@ def test_what_was_carried_over_stays_with_the_batch_and_is_on_its_papers() -> No
     assert "may contain wheat: no clean down before it" in label
     assert "gluten-free" not in label.casefold()
     assert "may contain" not in label_text(day.sheet(1), english(), kitchen.of(day.sheet(1)), zone=UTC)
+
+
+def test_a_lot_of_rice_flour_without_a_recipe_hears_it_too() -> None:
+    k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
+    make(k, None)
+    k.say(cmd.SetLot("88"))
+    assert make(k, None) == ["wheat"]
+    k.say(cmd.SetLot("88"))
+    k.say(cmd.NewBatch(typed(1000)))
+    assert k.batch.gluten_free
+    k.check()

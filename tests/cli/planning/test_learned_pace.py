@@ -77,3 +77,17 @@ def test_the_station_calls_slow_trays_by_what_it_learned(run: Run) -> None:
     called = [turn for turn in turns if any(one["key"] == "trays_slow" for one in turn["replies"])]
     assert len(called) == 1
     assert called[0]["replies"][1]["text"] == "Thirty-five percent slower trays: dry crumb, or the die clogs."
+
+
+def test_the_dough_calculator_takes_the_heat_of_a_die_that_is_known(run: Run) -> None:
+    made(run, [600, 600], exit_c=44)
+    asked = ("dough", "temperature", "2000", "620", "--flour-temp", "20", "--dough-temp", "24", "--die")
+    # What was learned at 24 C gives the strand back that it was learned from.
+    assert "Out of the die at 44.0 C (111 F) at most, if 50" in run(*asked, "Rigatoni").out
+    assert "By 2 readings of this die, give or take 0" in run(*asked, "rigatoni").out
+    refused = run(*asked, "penne")
+    assert refused.status == 2
+    assert refused.err == (
+        "crumbcall: die 'penne': no temperature was told of it, known are rigatoni; say in a batch: dough, and "
+        "its temperature; exit, and that of the strand.\n"
+    )

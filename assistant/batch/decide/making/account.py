@@ -108,6 +108,7 @@ def open_with(
         d.happen(ev.RecipeChosen(at=d.now, plan=recipe))
     forecast = forecast_of(d, lot, plan.recipe if plan else None)
     planned = planned_for(d, flour)
+    free = plan.gluten_free if plan else lot in d.known.gluten_free_lots
     d.happen(
         ev.BatchOpened(
             at=d.now,
@@ -126,7 +127,8 @@ def open_with(
             food=d.rules.food,
             unclean_since=d.state.left_unclean.since if d.state.left_unclean else None,
             granulation=None if lot is None else d.known.granulation.get(lot),
-            carried_over=left_behind_before(d.state, plan),
+            gluten_free=free,
+            carried_over=left_behind_before(d.state, plan, gluten_free=free),
         )
     )
     again = like.lot if like is not None and like.lot == lot else None

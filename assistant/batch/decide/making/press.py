@@ -36,20 +36,21 @@ def tell_exit(d: Draft, command: TellCondition) -> None:
 
 def has_gluten(batch: Batch) -> bool:
     """Whether heat has gluten to damage."""
-    return batch.plan is None or not batch.plan.gluten_free
+    return not batch.gluten_free
 
 
 def _seconds_to_too_hot(d: Draft, batch: Batch) -> float | None:
-    """When the strand will be at 50 C (s), by the readings of the shift; None: not soon, or not known."""
+    """When the strand will be at 50 C (s), by the shift's readings of this die; None: not soon, or not known."""
     if not batch.time_certain:
         return None
-    return die_heat.seconds_to_too_hot([(one.at, one.celsius) for one in d.state.exits])
+    readings = [(one.at, one.celsius) for one in d.state.exits if one.die == batch.die]
+    return die_heat.seconds_to_too_hot(readings)
 
 
 def say_exit_expected(d: Draft) -> None:
     """A word before: what this die makes of a dough that warm, where that is known and comes near 50 C."""
     batch = d.batch
-    figures = d.known.dies(batch.die)
+    figures = d.known.dies(batch.die) if batch.die else None
     dough_c = dict(batch.conditions).get("dough")
     energy = figures.energy if figures else None
     if energy is None or energy.readings < SURE_READINGS or dough_c is None or not has_gluten(batch):
@@ -66,7 +67,7 @@ def say_slow_trays(d: Draft) -> None:
     batch = d.batch
     if d.state.slow_called == batch.number or not batch.time_certain:
         return
-    figures = d.known.dies(batch.die)
+    figures = d.known.dies(batch.die) if batch.die else None
     found = slow(batch.at_die.gaps_s, figures.tray_s if figures else None)
     if found is None:
         return

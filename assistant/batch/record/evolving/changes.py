@@ -54,6 +54,7 @@ def open_batch(state: State, event: ev.BatchOpened) -> State:
         planned=event.planned,
         additions_told=event.additions_told,
         granulation=event.granulation,
+        gluten_free=event.gluten_free,
         carried_over=event.carried_over,
         food=event.food,
     )
@@ -176,7 +177,7 @@ def note_condition(state: State, event: ev.ConditionTold) -> State:
     others = tuple(one for one in batch.conditions if one[0] != event.what)
     at_die = batch.at_die
     if event.what == "exit":
-        at_die = at_die.told(Reading(batch.number, event.at, event.value))
+        at_die = at_die.told(Reading(batch.number, event.at, event.value, batch.die))
     conditions = (*others, (event.what, event.value))
     return replace(state, batch=replace(batch, conditions=conditions, at_die=at_die))
 
@@ -255,7 +256,7 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
     batch = _batch(state)
     allergens = left_behind_by(batch.plan, batch.additions)
     behind = (*state.left_behind, (batch.number, allergens)) if allergens else state.left_behind
-    gluten = gluten_of(batch.plan)
+    gluten = () if batch.gluten_free else gluten_of(batch.plan)
     left = (*state.gluten_left, (batch.number, gluten)) if gluten else state.gluten_left
     return replace(
         _intervals_over(state),

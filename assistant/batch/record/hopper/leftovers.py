@@ -31,16 +31,14 @@ def left_behind_by(plan: RecipePlan | None, went_in: Sequence[Addition]) -> tupl
 
 
 def gluten_of(plan: RecipePlan | None) -> tuple[str, ...]:
-    """Cereals with gluten that are in a dough; wheat where its recipe names none and is not without."""
-    if plan is not None and plan.gluten_free:
-        return ()
+    """Cereals with gluten that are in a dough that is not without; wheat where its recipe names none."""
     named = () if plan is None else tuple(one for one in plan.allergens if one in GLUTEN)
     return named or _PLAIN
 
 
-def left_behind_before(state: "State", plan: RecipePlan | None) -> tuple[str, ...]:
+def left_behind_before(state: "State", plan: RecipePlan | None, *, gluten_free: bool) -> tuple[str, ...]:
     """Allergens that the batches before have left in the machine, but for those that are in this dough."""
     own = plan.allergens if plan else ()
-    gluten = state.gluten_left if plan is not None and plan.gluten_free else ()
+    gluten = state.gluten_left if gluten_free else ()
     words = [word for _, words in (*gluten, *state.left_behind) for word in words]
     return tuple(word for word in dict.fromkeys(words) if word not in own)

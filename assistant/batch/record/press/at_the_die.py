@@ -10,6 +10,8 @@ class Reading:
     batch: int
     at: float
     celsius: float
+    die: str | None = None
+    """The die that was in, by name; None: it was not named."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -99,6 +99,16 @@ def test_a_climb_goes_on_over_the_batches_of_a_shift_and_not_over_the_night() ->
     kitchen.check()
 
 
+def test_another_die_begins_anew() -> None:
+    kitchen = at_the_press()
+    for celsius in (41.0, 42.5):
+        kitchen.wait(300)
+        exit_at(kitchen, celsius)
+    kitchen.say(cmd.NewDie("penne"))
+    kitchen.wait(300)
+    assert exit_at(kitchen, 44.5) == ["condition_told"]
+
+
 def test_what_was_taken_back_is_no_reading_and_a_reopened_batch_counts_once() -> None:
     kitchen = at_the_press()
     exit_at(kitchen, 44.0)
