@@ -1,6 +1,6 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -12,10 +12,11 @@ from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
+from assistant.batch.record.events import Event
 from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
-from assistant.config.day_plan import WatchedPlan, read_plan
+from assistant.config.day_plan import WatchedPlan, read_plan, with_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
 from assistant.config.home import Home
@@ -42,6 +43,7 @@ from assistant.sheets.day_account import day_figures
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
+from assistant.station.learned.die_book import DieBook
 from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn
 
@@ -66,6 +68,8 @@ class Application:
     """The kitchen's own words, those that the grammar took among them."""
     cook: CooksVoice = NOBODYS
     """Whose voice the recogniser is fitted to."""
+    gluten_free_lots: frozenset[str] = frozenset()
+    """Lots whose flour is known to have no gluten."""
 
     @property
     def rules(self) -> BatchRules:
@@ -78,12 +82,18 @@ class Application:
         `scale`: None without a jug scale.
         """
         self.home.make()
-        known = self.known()
+        known = self.known(clock)
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
         cook = self.rules.cook or None
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct, known.recipes, cook)
+        dies = DieBook(journal)
+
+        def written(events: Sequence[Event]) -> None:
+            flour.follow(events)
+            dies.follow(events)
+
         station = PracticeStation(
             journal,
             clock,
@@ -92,9 +102,9 @@ class Application:
             self.replies,
             state,
             prompts=prompts,
-            known=replace(known, lots=flour, day=partial(_day, journal, clock, self.stock)),
-            plan=WatchedPlan(self.home.data / PLAN_FILE),
-            written=flour.follow,
+            known=replace(known, lots=flour, dies=dies, day=partial(_day, journal, clock, self.stock)),
+            plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
+            written=written,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
         )
@@ -107,16 +117,13 @@ class Application:
             started = replace(started, replies=(*damaged.replies, *started.replies))
         return station, journal, started
 
-    def known(self) -> Known:
+    def known(self, clock: Clock) -> Known:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
+        known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
+        sizes = {lot: one.size_um for lot, one in self.stock.items() if one.size_um is not None}
+        known = replace(known, granulation=sizes, gluten_free_lots=self.gluten_free_lots)
         plan = read_plan(self.home.data / PLAN_FILE)
-        planned = plan.batches if plan else ()
-        return Known(
-            recipes=self.recipes.plans,
-            walks=self.walks,
-            cooking_s=self.settings.cooking_s,
-            plan=planned,
-        )
+        return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
 
     def heartbeat(self, clock: Clock) -> Heartbeat:
         """The station's sign of life on disk."""
@@ -179,13 +186,15 @@ def open_application(home: Home, keep_in: Path | None = None) -> Application:
     language = settings.station.language
     speech = Speech(number_words(language), read_names(home.language_files(NAMES_FILE, language)))
     replies = Replies.load(*home.language_files("replies.toml", language), speech=speech)
-    recipes = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER)
+    pantry = Pantry.load(home.config / OWN_FILE)
+    recipes = Recipes.load(pantry, home.config / OWN_FOLDER)
     walks = load_walks(home.walk_files(WALKS_FILE, language))
     stock = read_stock(home.config / LOTS_FILE)
     kept = keep_in or home.kept_folder
     words = load_words(home, settings, recipes=recipes, stock=stock, walks=walks, keep_in=kept)
     cook = cooks_voice(home, settings)
-    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words, cook)
+    free = frozenset(lot for lot, one in stock.items() if pantry.allergens.has_no_gluten(one.flour))
+    return Application(home, settings, words.grammar, replies, recipes, stock, walks, words, cook, free)
 
 
 def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:

@@ -24,6 +24,8 @@ _WANTED: Mapping[str, str] = {
     **{f"unit.{name}": "" for name in ("left", "past_target", "past_high")},
     "batch.account": "water_g:number flour_g:number hydration_pct:number target_pct:number "
     "phase:phase crumb:crumb",
+    "batch.die": "die:name",
+    "batch.exit": "celsius:number",
     "timer.digit": "name:name",
     "timer.tray": "batch:number tray:number",
     "timer.named": "name:name",

@@ -73,11 +73,19 @@ def _batch(batch: Batch, words: BoardWords) -> dict[str, Any]:
         "over_g": max(0, -to_target),
         "over_high": over_high,
         "unit": words.text(f"unit.{unit}"),
-        "account": words.text("batch.account", **account),
+        "account": ", ".join([words.text("batch.account", **account), *_press(batch, words)]),
         "share": min(1.0, batch.water_g / at_high),
         "low_share": batch.low_pct / batch.high_pct,
         "target_share": batch.target_pct / batch.high_pct,
     }
+
+
+def _press(batch: Batch, words: BoardWords) -> list[str]:
+    """The die that is in, and how warm the strand was last."""
+    found = [] if batch.die is None else [words.text("batch.die", die=batch.die)]
+    if batch.at_die.exits:
+        found.append(words.text("batch.exit", celsius=batch.at_die.exits[-1].celsius))
+    return found
 
 
 def _timer(timer: Timer, now: float, words: BoardWords) -> dict[str, Any]:

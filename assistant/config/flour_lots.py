@@ -14,8 +14,9 @@ from msgspec import Meta, Struct
 from assistant.config.language.own_words import plain
 from assistant.config.toml_file import Place, read_sections
 from assistant.config.toml_words import within
+from assistant.dough.flour.granulation import SIZES_UM, Grain
 from assistant.dough.lots import UNNAMED_FLOUR
-from assistant.dough.ranges import LOT_DELIVERED_KG, LOT_MOISTURE_PCT
+from assistant.dough.ranges import GRANULATION_UM, LOT_DELIVERED_KG, LOT_MOISTURE_PCT
 
 FILE = "lots.toml"
 
@@ -31,8 +32,17 @@ class StockedLot(Struct, frozen=True):
     best_before: date | None = None
     delivered_kg: Annotated[float, within(LOT_DELIVERED_KG)] | None = None
     """What was delivered of it (kg); None: not known, and so is what is left."""
+    granulation: Grain | None = None
+    """How it is ground: fine, medium or coarse; None: not known."""
+    grain_um: Annotated[float, within(GRANULATION_UM)] | None = None
+    """The same as a figure of the mill's, in the place of the word (micrometres)."""
     moisture_pct: Annotated[float, within(LOT_MOISTURE_PCT)] | None = None
     """Water of the flour itself, wet basis, as measured (%); None: not measured."""
+
+    @property
+    def size_um(self) -> float | None:
+        """Size of its grains (micrometres); None: not known."""
+        return SIZES_UM[self.granulation] if self.granulation else self.grain_um
 
 
 def as_said(lot: str) -> str:
@@ -50,6 +60,10 @@ def read_stock(file: Path) -> dict[str, StockedLot]:
         if (said := as_said(name)) in lots:
             raise Place(file, keys=(name,)).refuse(f"is lot {said}, which is there already; remove one.")
         lots[said] = lot
+        if lot.granulation and lot.grain_um:
+            raise Place(file, keys=(name, "granulation")).refuse(
+                f'= "{lot.granulation}" is said by grain_um = {lot.grain_um:g} too; remove one of them.'
+            )
         if lot.received and lot.best_before and lot.best_before < lot.received:
             raise Place(file, keys=(name, "best_before")).refuse(
                 f"= {lot.best_before} is before received = {lot.received}; exchange or change them."

@@ -7,7 +7,7 @@ from msgspec import Meta, Struct
 from assistant.batch.record.rules import BatchRules
 from assistant.config.language.own_words import plain
 from assistant.config.toml_words import ALLOWED, number, one_of, truth, within
-from assistant.dough.ranges import HOPPER_G, LOSS_PCT, PORTION_G, TARGET_PCT, VOLUME_C
+from assistant.dough.ranges import EXTRUDE_G_PER_MIN, HOPPER_G, LOSS_PCT, PORTION_G, TARGET_PCT, VOLUME_C
 from assistant.dough.yields import USUAL_LOSS_PCT
 
 _RULES = BatchRules()
@@ -167,5 +167,8 @@ class PlanSettings(Struct, frozen=True):
     """What a shift is planned with. All common practice, no source: the kitchen's own, measured, win."""
 
     loss_pct: Annotated[float, within(LOSS_PCT, "scrap and purge, of the dough")] = USUAL_LOSS_PCT
-    extrude_g_per_min: Annotated[float, number("dough through the die", 10, 2000, "g a minute")] = 100
+    extrude_g_per_min: Annotated[
+        float,
+        within(EXTRUDE_G_PER_MIN, "dough through a die of which too little is known", "g a minute"),
+    ] = 100
     changeover_s: Annotated[float, number("time from one die or dough to the next", 0, 7200, "s")] = 600

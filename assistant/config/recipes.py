@@ -10,6 +10,7 @@ from typing import Annotated, Self
 
 from msgspec import Meta, Struct
 
+from assistant.batch.record.hopper.leftovers import GLUTEN
 from assistant.batch.record.rules import BatchRules
 from assistant.config.allergens.known import checked_words
 from assistant.config.allergens.known import tidy_name as tidy
@@ -18,6 +19,7 @@ from assistant.config.hydration_marks import Hydration, out_of_order
 from assistant.config.pantry import Pantry
 from assistant.config.toml_file import Place, read_struct
 from assistant.config.toml_words import ALLOWED, EXAMPLE, UNIT, did_you_mean, shown, within
+from assistant.dough.flour.gluten_free import Marks, marks_of
 from assistant.dough.ingredients import additions_water_g
 from assistant.dough.ranges import PORTION_G
 from assistant.dough.recipe import RecipePlan, Share
@@ -42,9 +44,12 @@ class Recipe(Struct, frozen=True):
     """Flours by name, each its share (%); together 100."""
     allergens: Annotated[list[str], Meta(extra={ALLOWED: 'a list, as ["wheat", "egg"]'})] = []
     """What a label names besides what flours and additions have: words of `allergens.lists`."""
-    target_pct: Hydration = _DEFAULTS.target_pct
-    low_pct: Hydration = _DEFAULTS.low_pct
-    high_pct: Hydration = _DEFAULTS.high_pct
+    target_pct: Hydration | None = None
+    """Hydration aimed at (%); None, and so low and high: as usual, of doughs without gluten their own."""
+    low_pct: Hydration | None = None
+    high_pct: Hydration | None = None
+    gluten_free: bool | None = None
+    """Whether its flours have no gluten; None: as their allergens say, and those of the unknown have."""
     wet: dict[str, _Share] = {}
     """Additions whose water counts, by the pantry's names: g per 100 g of flour."""
     dry: dict[str, _Share] = {}
@@ -65,17 +70,42 @@ class Recipe(Struct, frozen=True):
         """Its `allergens` in the words that count."""
         return tuple(map(tidy_word, self.allergens))
 
+    def marks(self, pantry: Pantry) -> Marks:
+        """Its hydration (%): as written, else as usual; a dough without gluten has marks of its own."""
+        usual = Marks(_DEFAULTS.low_pct, _DEFAULTS.target_pct, _DEFAULTS.high_pct)
+        if self.has_no_gluten(pantry):
+            usual = marks_of(self.flour.items())
+        written = (self.low_pct, self.target_pct, self.high_pct)
+        marks = (usual.low_pct, usual.target_pct, usual.high_pct)
+        low, target, high = (b if a is None else a for a, b in zip(written, marks, strict=True))
+        return Marks(low, target, high)
+
+    def has_no_gluten(self, pantry: Pantry) -> bool:
+        """Whether none of what goes in has gluten: as written, else as far as allergens of all are known.
+
+        Oats count as gluten (Regulation (EU) 1169/2011, Annex II), unless the recipe says that its own don't.
+        """
+        if self.gluten_free is not None:
+            return self.gluten_free
+        declared = {allergen_of(word) for word in self.declared}
+        return not declared.intersection(GLUTEN) and all(map(pantry.allergens.has_no_gluten, self._names))
+
+    @property
+    def _names(self) -> tuple[str, ...]:
+        """All that goes in, by name."""
+        return (*(name for name, share in self.flour.items() if share > 0), *self.wet, *self.dry)
+
     def plan(self, pantry: Pantry) -> RecipePlan:
         """The recipe as the batch takes it. Raises DoughError where an addition's water is not known."""
         wet = [Share(tidy(name), per_100, pantry.water_pct(name)) for name, per_100 in self.wet.items()]
         dry = [Share(tidy(name), per_100, 0.0) for name, per_100 in self.dry.items()]
-        names = (*self.flour, *self.wet, *self.dry)
+        names, marks = (*self.flour, *self.wet, *self.dry), self.marks(pantry)
         words = (*self.declared, *(word for name in names for word in pantry.allergens.of(name) or ()))
         return RecipePlan(
             recipe=tidy(self.name),
-            target_pct=self.target_pct,
-            low_pct=self.low_pct,
-            high_pct=self.high_pct,
+            target_pct=marks.target_pct,
+            low_pct=marks.low_pct,
+            high_pct=marks.high_pct,
             shares=(*wet, *dry),
             first_mix_s=self.first_mix_s,
             target_mix_s=self.target_mix_s,
@@ -83,6 +113,7 @@ class Recipe(Struct, frozen=True):
             portion_g=self.portion_g,
             allergens=tuple(dict.fromkeys(map(allergen_of, words))),
             flours=tuple((tidy(name), share) for name, share in self.flour.items()),
+            gluten_free=self.has_no_gluten(pantry),
         )
 
 
@@ -148,10 +179,6 @@ def read_recipe(file: Path) -> Recipe:
 
 def _check(place: Place, recipe: Recipe) -> None:
     """What single values can't show."""
-    if (
-        wrong := out_of_order(low_pct=recipe.low_pct, target_pct=recipe.target_pct, high_pct=recipe.high_pct)
-    ) is not None:
-        raise place.refuse(wrong)
     whole = sum(recipe.flour.values())
     if abs(whole - 100.0) > 0.01:
         raise place.refuse(f"the shares of [flour] make {whole:g}, allowed is 100; change one of them.")
@@ -164,10 +191,18 @@ def _plan(file: Path, recipe: Recipe, pantry: Pantry) -> RecipePlan:
         plan = recipe.plan(pantry)
     except DoughError as error:
         raise RecipeError(f"{file}: [wet] {error}") from error
+    wrong = out_of_order(low_pct=plan.low_pct, target_pct=plan.target_pct, high_pct=plan.high_pct)
+    if wrong is not None:
+        raise Place(file, RecipeError).refuse(wrong)
+    cereals = [one for one in plan.allergens if one in GLUTEN and one != "oats"]
+    if plan.gluten_free and cereals:
+        raise Place(file, RecipeError, keys=("gluten_free",)).refuse(
+            f"= true, and the recipe has {' and '.join(cereals)}; remove the line, or use another flour."
+        )
     brought = additions_water_g(plan.additions(100.0))
-    if brought > recipe.target_pct:
+    if brought > plan.target_pct:
         raise RecipeError(
             f"{file}: [wet] brings {brought:.1f} g of water per 100 g of flour, and target_pct = "
-            f"{recipe.target_pct:g} leaves none to pour; use less of it, or aim higher."
+            f"{plan.target_pct:g} leaves none to pour; use less of it, or aim higher."
         )
     return plan

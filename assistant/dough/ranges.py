@@ -176,6 +176,27 @@ DOUGH_C = Range(
     most=50,
     basis="above 50 C gluten is damaged (secondary source; AACC 66-41.01 stays below), below 0 it freezes",
 )
+AIR_HUMIDITY_PCT = Range(
+    what="humidity of the air",
+    unit="%",
+    least=10,
+    most=95,
+    basis="isotherms hold from 10 to 95 %; above that flour moulds (assumption of ours)",
+)
+STORE_C = Range(
+    what="store",
+    unit="C",
+    least=0,
+    most=50,
+    basis="a cold room to a hot loft; assumption of ours",
+)
+GRANULATION_UM = Range(
+    what="granulation",
+    unit="µm",
+    least=50,
+    most=1000,
+    basis="flour to the coarsest semolina; trade pages have up to 800 µm",
+)
 ICE_C = Range(
     what="ice", unit="C", least=-40, most=0, basis="a deep freezer to melting ice: an assumption of ours"
 )
@@ -204,6 +225,21 @@ DIE_KJ_PER_KG = Range(
     least=0,
     most=200,
     basis="of the order of 70 kJ/kg, from press to press 1:5 (Abecassis et al. 1994, secondary)",
+)
+
+EXIT_C = Range(
+    what="temperature out of the die",
+    unit="C",
+    least=10,
+    most=90,
+    basis="a cold press to one that cooks the dough; assumption of ours",
+)
+EXTRUDE_G_PER_MIN = Range(
+    what="dough through the die",
+    unit="g/min",
+    least=10,
+    most=2000,
+    basis="a hand press to more than a bench machine does; assumption of ours",
 )
 
 DRYING_PCT = Range(

@@ -45,6 +45,9 @@ class RecipePlan:
     flours: tuple[tuple[str, float], ...] = ()
     """Flours by name, each with its share of the flour (%)."""
 
+    gluten_free: bool = False
+    """Whether none of its flours has gluten; False also where that is not known."""
+
     def additions(self, flour_g: float) -> tuple[Addition, ...]:
         """All additions to this flour (g)."""
         return tuple(share.of(flour_g) for share in self.shares)

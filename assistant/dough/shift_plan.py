@@ -8,8 +8,8 @@ Order plain, egg, coloured, ink and fish: common practice, no source. A changeov
 """
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from assistant.dough.hydration import most_flour_g, round_down
 from assistant.dough.ingredients import additions_water_g
@@ -58,9 +58,11 @@ class ShiftPace:
     rest_s: float
     """Rest of a batch (s), where a recipe has none."""
     extrude_g_per_min: float
-    """Dough through the die (g a minute)."""
+    """Dough through a die of which too little is known (g a minute)."""
     changeover_s: float
     """From one die or dough to the next (s)."""
+    learned_g_per_min: Mapping[str, float] = field(default_factory=dict)
+    """Dough through each die that is known well enough, by its name (g a minute)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,7 @@ def plan_shift(
     for order, flour, _ in reversed(found):
         if after is not None and (after.die, after.plan) != (order.die, order.plan):
             end -= pace.changeover_s
-        end -= _batch_s(order.plan, flour, pace)
+        end -= _batch_s(order, flour, pace)
         starts.append(end)
         after = order
     if end < 0:
@@ -173,12 +175,13 @@ def _flour_g(served: int, portion_g: float, per_flour: float, pace: ShiftPace) -
     return max(BATCH_FLOUR_G.least, math.ceil(least / STEP_G - 1e-9) * STEP_G)
 
 
-def _batch_s(plan: RecipePlan | None, flour_g: float, pace: ShiftPace) -> float:
+def _batch_s(order: Order, flour_g: float, pace: ShiftPace) -> float:
     """How long a batch takes (s): its two mixes, its rest, its way through the die."""
+    plan, rate = order.plan, pace.learned_g_per_min.get(order.die, pace.extrude_g_per_min)
     own = (plan.first_mix_s, plan.target_mix_s, plan.rest_s) if plan else (None, None, None)
     kitchens = (pace.first_mix_s, pace.target_mix_s, pace.rest_s)
     steps = sum(usual if one is None else one for one, usual in zip(own, kitchens, strict=True))
-    return steps + 60.0 * flour_g * _dough_per_flour(plan, pace) / pace.extrude_g_per_min
+    return steps + 60.0 * flour_g * _dough_per_flour(plan, pace) / rate
 
 
 def _target_pct(plan: RecipePlan | None, pace: ShiftPace) -> float:

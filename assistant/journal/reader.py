@@ -82,6 +82,12 @@ class OpenJournal:
             lines.append(BatchSummary(number, wall, bool(trusted), ended, bool(ended_trusted), *rest))
         return lines
 
+    def closed(self, most: int) -> list[int]:
+        """Numbers of the batches last closed, oldest first."""
+        query = "SELECT number FROM batches WHERE outcome = 'closed' ORDER BY number DESC LIMIT ?"
+        with as_journal_error(self.path):
+            return [row[0] for row in self._db.execute(query, (most,))][::-1]
+
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
         """Closed batches of the lots last used and of the lot `also`: at most `lots`, and `batches` of each.
 

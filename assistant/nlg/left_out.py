@@ -13,6 +13,7 @@ CAN_WAIT: tuple[str, ...] = (
     "lot_first_pour",
     "lot_first_pour_pct",
     "lot_unknown",
+    "lot_coarse",
     "lot_climbs",
     "first_pour",
     "trim_first",

@@ -5,7 +5,7 @@ a state does not hold: the lines, what became of them, how long a mix or a rest 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
@@ -16,6 +16,7 @@ from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.state import State, Undoable
 from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp
+from assistant.sheets.die_runs import run_along
 from assistant.sheets.fragment import Passage, passages
 from assistant.sheets.lines import detail_of, line_of, notes_of
 from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
@@ -29,11 +30,11 @@ def build_sheet(events: Iterable[tuple[Stamp, ev.Event]]) -> Sheet:
 
     Raises ValueError where they don't begin with an opening.
     """
-    first, *rest = passages(_opened(events))
+    first, *rest = along = list(passages(_opened(events)))
     fold = _Fold(first)
     for passage in rest:
         fold.take(passage)
-    return fold.sheet()
+    return replace(fold.sheet(), run=run_along(along))
 
 
 def batch_sheet(journal: Iterable[tuple[Stamp, ev.Event]], number: int) -> Sheet:
@@ -263,6 +264,8 @@ class _Fold:
             dry_g=held.dry_g,
             out_g=held.out_g,
             out_flour_g=held.flour_out_g,
+            granulation=batch.granulation,
+            carried_over=batch.carried_over,
             food=batch.food,
             wet=self._wet(),
             unclean=self._unclean(),

@@ -5,15 +5,13 @@ from datetime import UTC, datetime, timedelta, tzinfo
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.rules import DayFigures
+from assistant.config.day_plan import DAY_ENDS_H
 from assistant.config.flour_lots import StockedLot
 from assistant.journal.summaries import BatchSummary
 from assistant.ports import Stamp
 from assistant.sheets.build import build_sheet
 from assistant.sheets.layout import columns
 from assistant.sheets.wording import SheetWords
-
-DAY_ENDS_H = 4
-"""A day ends at this hour, a late service belongs to the evening before: common practice, no source."""
 
 NO_STOCK: Mapping[str, StockedLot] = {}
 """No lot is written down."""

@@ -23,7 +23,7 @@ _BESIDE_A_BATCH = (
     *(ev.QuestionAsked, ev.QuestionSettled, ev.ListeningSet, ev.LoudnessSet, ev.PaceSet, sh.CutterTold),
     *(sh.WalkBegan, sh.StepSettled, sh.StepBack, sh.WalkLeft, sh.WalkResumed, sh.WalkEnded),
 )
-"""Events that change nothing of a batch, of its timers, or of what can be undone."""
+"""Events that change nothing of the account, of timers, or of what can be undone."""
 
 
 def passages(events: Iterable[tuple[Stamp, ev.Event]]) -> Iterator[Passage]:
@@ -31,8 +31,15 @@ def passages(events: Iterable[tuple[Stamp, ev.Event]]) -> Iterator[Passage]:
     state = State()
     for stamp, event in events:
         before = _with_what_it_needs(state, event)
-        state = before if isinstance(event, _BESIDE_A_BATCH) else evolve(before, event)
+        state = _beside(before, event) if isinstance(event, _BESIDE_A_BATCH) else evolve(before, event)
         yield stamp, before, event, state
+
+
+def _beside(state: State, event: ev.Event) -> State:
+    """The state after an event beside the batch: the press stands still while a walk-through begins."""
+    if state.batch is None or not isinstance(event, sh.WalkBegan | sh.WalkResumed):
+        return state
+    return replace(state, batch=replace(state.batch, at_die=state.batch.at_die.stopped()))
 
 
 def _with_what_it_needs(state: State, event: ev.Event) -> State:

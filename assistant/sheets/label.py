@@ -3,8 +3,11 @@
 Cold by: dough from ingredients at room temperature is to be at 5 C (41 F) within four hours, US Food Code
 3-501.14(B); they count from the first water on the flour, not from the tray. Use by: the day it was made is
 day 1, seven days the most that the settings allow. US Food Code 3-501.17 says seven for ready-to-eat food at
-5 C (41 F), which raw pasta is not: the local code and the kitchen's own shorter time count. Weights are those
-of the account, an even share of it where a batch has several trays: for sale they are weighed.
+5 C (41 F), which raw pasta is not: the local code and the kitchen's own shorter time count. What batches
+before left in a machine that was not cleaned down since may be in it, and a line says so (voluntary,
+Regulation (EU) 1169/2011, article 36, from memory). No label says gluten-free: that is a claim of at most
+20 mg/kg (Regulation (EU) 828/2014 and 21 CFR 101.91, both from memory). Weights are those of the account, an
+even share of it where a batch has several trays: for sale they are weighed.
 """
 
 import textwrap
@@ -57,6 +60,9 @@ def label_text(
         ("use_by", use_by),
         *((region, _contains(allergens, words, region)) for region in regions),
     ]
+    if sheet.carried_over:
+        carried = ", ".join(words.word("allergen", one) for one in sheet.carried_over)
+        rows.append(("traces", text("label.may_contain", allergens=carried)))
     named = [(text(f"label.head.{name}"), value) for name, value in rows]
     width = max(len(name) for name, _ in named) + 2
     lines = [line for name, value in named for line in _row(f"{name:<{width}}", value)]

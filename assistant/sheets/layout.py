@@ -8,6 +8,8 @@ from datetime import tzinfo
 from typing import Any
 
 from assistant.batch.record.clocks.food_rules import FoodRules
+from assistant.dough.calculators.die_heat import learned_energy
+from assistant.dough.flour.granulation import is_coarse
 from assistant.sheets import formats
 from assistant.sheets.allergens import REGIONS, KitchenAllergens
 from assistant.sheets.sheet import Moment, Sheet, SheetLine
@@ -88,6 +90,12 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
         named = ", ".join(words.word("allergen", one) for one in sheet.allergens)
         allergens = named or text("facts.no_allergens")
         facts.append(("recipe", text("facts.recipe", recipe=sheet.recipe, allergens=allergens)))
+    if sheet.granulation is not None:
+        coarse = is_coarse(sheet.granulation)
+        facts.append(("grain", text("facts.grain", micrometres=sheet.granulation, coarse=coarse)))
+    if sheet.carried_over:
+        carried = ", ".join(words.word("allergen", one) for one in sheet.carried_over)
+        facts.append(("carried_over", text("facts.carried_over", allergens=carried)))
     facts += [
         (
             "addition",
@@ -118,12 +126,26 @@ def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[s
         facts.append(("extruded", text(early)))
     facts += _clocks(sheet, words, zone)
     facts.append(("die", ", ".join(sheet.dies) or text("facts.no_die")))
+    facts += _press(sheet, words)
     facts.append(("trays", str(sheet.trays)))
     facts.append(("portions", str(sheet.portions)))
     if not sheet.certain:
         facts.append(("times", text("facts.times_uncertain")))
     outcome = words.word("outcome", sheet.outcome)
     return [(outcome if label == "ended" else text(f"facts.label.{label}"), value) for label, value in facts]
+
+
+def _press(sheet: Sheet, words: SheetWords) -> list[tuple[str, str]]:
+    """What the die put through, and how warm."""
+    run, found = None if sheet.food is None else sheet.run, list[tuple[str, str]]()
+    if run is not None and run.plausible:
+        values = {"g_per_min": round(run.g_per_min), "seconds": run.seconds}
+        found.append(("pace", words.text("facts.pace", **values)))
+    if run is not None and run.exit_c is not None:
+        energy = learned_energy(run.energies)
+        kj = None if energy is None else round(energy.kj_per_kg)
+        found.append(("heat", words.text("facts.heat", celsius=run.exit_c, kj_per_kg=kj)))
+    return found
 
 
 def _clocks(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:

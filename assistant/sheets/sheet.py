@@ -11,6 +11,7 @@ from typing import Any
 from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
 from assistant.batch.record.commands import Verdict
 from assistant.batch.record.events import Source
+from assistant.dough.calculators.throughput import DieRun
 from assistant.dough.hydration import hydration_pct
 from assistant.dough.ingredients import Addition
 from assistant.journal.summaries import Outcome
@@ -105,6 +106,12 @@ class Sheet:
     """Rules of food safety that it was made under; None: its sheet stays as it was without them."""
     wet: Moment | None = None
     """Its first wet contact; None: no water was told."""
+    granulation: float | None = None
+    """Size of the flour's grains (micrometres); None: not known."""
+    carried_over: tuple[str, ...] = ()
+    """Allergens that batches before left in the machine: no clean down since."""
+    run: DieRun | None = None
+    """How it went through the die; None: that can't be said."""
     unclean: Moment | None = None
     """Since when the machine was unclean; None: it was cleaned, or that was not recorded."""
 

@@ -55,11 +55,11 @@ _BATCH_HEAD = "batch opened flour water hydration crumb lot state"
 _SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
     "lot recipe addition to_come target flour water hydration taken_out dough scrap net crumb extruded die "
-    "trays portions times cold_by clean_by"
+    "pace heat grain carried_over trays portions times cold_by clean_by"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
 _FOOD = "celsius:degrees cold_s:hours clean_s:hours authority:authority source:name"
-_LABEL_HEADS = "weight portions made cold_by use_by eu us"
+_LABEL_HEADS = "weight portions made cold_by use_by eu us traces"
 
 _OTHERS: Mapping[str, str] = {
     "units.mass": "value:number",
@@ -94,6 +94,10 @@ _OTHERS: Mapping[str, str] = {
     **dict.fromkeys(("cautions.down_to_cold.text", "cautions.down_to_cold.source"), _FOOD),
     **dict.fromkeys(("facts.cold_by", "facts.clean_by"), f"when:name {_FOOD}"),
     "facts.never_wet": "",
+    "facts.grain": "micrometres:number coarse:name",
+    "facts.carried_over": "allergens:name",
+    "facts.pace": "g_per_min:number seconds:number",
+    "facts.heat": "celsius:degrees kj_per_kg:number",
     "facts.own_plan": "",
     **{f"batches.head.{name}": "" for name in _BATCH_HEAD.split()},
     "batches.none": "",
@@ -120,6 +124,7 @@ _OTHERS: Mapping[str, str] = {
     "label.cold_by": "when:name celsius:degrees",
     "label.contains": "allergens:name",
     "label.contains_none": "",
+    "label.may_contain": "allergens:name",
     "allergens.none": "",
     "allergens.gluten": "grains:name",
     "allergens.kinds": "allergen:name kinds:name",

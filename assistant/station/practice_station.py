@@ -10,7 +10,6 @@ from assistant.batch.record.announcements import Announcement, say
 from assistant.batch.record.events import Event, Source
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
-from assistant.dough.shift_plan import PlannedBatch
 from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar
 from assistant.ports import Asking, Clock, Journal, Recognition
@@ -35,7 +34,7 @@ class PracticeStation(Station):
         *,
         prompts: Sequence[str],
         known: Known = NOTHING,
-        plan: Callable[[], tuple[PlannedBatch, ...]] | None = None,
+        plan: Callable[[Known], Known] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         scale: Scale | None = None,
         attention_word: bool = False,

@@ -17,7 +17,6 @@ from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
-from assistant.dough.shift_plan import PlannedBatch
 from assistant.errors import JournalError
 from assistant.nlg.brevity import brief
 from assistant.nlg.replies import Replies
@@ -74,7 +73,7 @@ class Scale(Protocol):
 class Station:
     """State, journal and wording together; belongs to one thread, its `state` may be read by all.
 
-    `known`: what the kitchen knows beyond the batch. `plan`: the day's plan as it is now, asked at every
+    `known`: what the kitchen knows beyond the batch. `plan`: puts in the day's plan as it is now, at every
     decision, for another process may have written it; None: that of `known`. `written` gets events once they
     are on disk. `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
     """
@@ -89,7 +88,7 @@ class Station:
         state: State | None = None,
         *,
         known: Known = NOTHING,
-        plan: Callable[[], tuple[PlannedBatch, ...]] | None = None,
+        plan: Callable[[Known], Known] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         scale: Scale | None = None,
         attention_word: bool = False,
@@ -281,7 +280,7 @@ class Station:
 
     def _known_now(self) -> Known:
         """What the kitchen knows at this decision; the plan is the same all through it."""
-        return self._known if self._plan is None else replace(self._known, plan=self._plan())
+        return self._known if self._plan is None else self._plan(self._known)
 
     def _asked_again(self, command: Command, now: float) -> int:
         """How often this question was asked before, within a minute and with nothing else between."""

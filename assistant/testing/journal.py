@@ -36,6 +36,9 @@ class BatchJournal(Journal[ev.Event], Protocol):
     def batches(self) -> list[BatchSummary]:
         """A line a batch, oldest first."""
 
+    def closed(self, most: int) -> list[int]:
+        """Numbers of the batches last closed, oldest first."""
+
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
         """Closed batches of the lots last used, and of the lot `also`."""
 
@@ -98,6 +101,10 @@ class MemoryJournal:
     def batches(self) -> list[BatchSummary]:
         """A line a batch, oldest first."""
         return [self._lines[number] for number in sorted(self._lines)]
+
+    def closed(self, most: int) -> list[int]:
+        """Numbers of the batches last closed, oldest first."""
+        return [line.number for line in self.batches() if line.outcome == "closed"][-most:]
 
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
         """Closed batches of the lots last used, and of the lot `also`."""
@@ -224,6 +231,8 @@ def _knows_its_batches(make: Callable[[Clock], BatchJournal]) -> None:
     assert (first.opened_wall, first.ended_wall) == (opened, opened + 3.0)
     assert (first.flour_g, first.water_g, first.hydration_pct, first.crumb) == (1500.0, 465.0, 31.0, "ready")
     assert lines[3].ended_wall is None
+    closed = [line.number for line in lines if line.outcome == "closed"]
+    assert (journal.closed(9), journal.closed(1)) == (closed, closed[-1:])
     assert [type(event).__name__ for _, event in journal.batch(1)] == [
         "BatchOpened",
         "WaterAdded",

@@ -12,6 +12,8 @@ from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.batch.record.steps import Step, WalkThrough
 from assistant.dough.amounts import Amount, Unit
+from assistant.dough.calculators.die_heat import LearnedEnergy
+from assistant.dough.calculators.throughput import DieFigures
 from assistant.dough.censored import Mixture
 from assistant.dough.lots import Forecast
 from assistant.dough.recipe import RecipePlan, Share
@@ -62,6 +64,8 @@ LOTS = {
     "99": forecast("99", 0, 31.0, 1.5),
     "5": forecast("5", 0, 24.0, 2.0),
 }
+HOT_DIE = DieFigures("rigatoni", 6, 100.0, 90.0, 110.0, True, 300.0, LearnedEnergy(40.0, 2.0, 5))
+"""A die whose trays take five minutes, and that warms a dough of 31 % by some 16 C."""
 PLANS = {
     "egg": RecipePlan(
         "egg", 31.0, 30.0, 33.0, (Share("whole egg", 20.0, 76.15),), rest_s=120.0, allergens=("wheat", "egg")

@@ -11,11 +11,14 @@ from assistant.batch.record.commands import (
     GotIt,
     JudgeCrumb,
     NewBatch,
+    NewDie,
     PourRest,
     Practice,
     Rest,
+    TellCondition,
     TrayCold,
     TrayDone,
+    TraysCold,
     TrayStored,
     Walk,
     WalkMove,
@@ -23,6 +26,8 @@ from assistant.batch.record.commands import (
 from assistant.dough.amounts import Amount
 
 PREP, LATE, PLANNING = "prep calls", "overslept", "a plan"
+LATE_PLAN, OLD_PLAN = "a plan that is late", "a plan of yesterday"
+DIES, COARSE = "dies that are known", "a coarse flour"
 DAY, NO_BATCH_TODAY, DAY_AND_PLAN = "a day", "a day without a batch", "a day and a plan"
 DAY_AND_STOCK = "a day, a plan, and a shelf that is nearly empty"
 CLEAN = Walk("clean down")
@@ -35,6 +40,9 @@ DONE, NEXT, BACK, SKIP, LEAVE = (
 )
 UNCERTAIN = "power cut"
 NEW, TRAY = NewBatch(Amount(1500)), TrayDone()
+EXIT_40, EXIT_42, EXIT_44 = (TellCondition("exit", celsius) for celsius in (40.0, 42.0, 44.0))
+STEADY: list[Command | float | str] = [240.0, TRAY, 240.0, TRAY, 240.0, TRAY]
+SLOW: list[Command | float | str] = [400.0, TRAY, 400.0, TRAY]
 SPEED, LENGTH = Cutter("speed", 40), Cutter("length", 35)
 
 SHIFT_HEARD: dict[str, list[Command | float | str]] = {
@@ -70,6 +78,13 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "ask_tray_full": [NEW, TrayStored()],
     "ask_tray_cold": [NEW, TRAY, TrayStored(1)],
     "tray_cold": [NEW, TRAY, TrayCold()],
+    "trays_cold": [NEW, TRAY, TRAY, TraysCold()],
+    "trays_cold_late": [NEW, TRAY, TRAY, 14400.0, TraysCold()],
+    "trays_slow": [NEW, TRAY, *STEADY, *SLOW],
+    "exit_warm": [NEW, TellCondition("exit", 46.0)],
+    "exit_hot": [NEW, TellCondition("exit", 50.0)],
+    "exit_climbs": [NEW, PourRest(), EXIT_40, 300.0, EXIT_42, 300.0, EXIT_44],
+    "exit_expected": [DIES, NEW, PourRest(), NewDie("rigatoni"), TellCondition("dough", 32.0)],
     "tray_cold_late": [NEW, TRAY, 14400.0, TrayCold(1)],
     "tray_unknown": [NEW, TRAY, TrayCold(2)],
     "tray_warning": [NEW, TRAY, 12600.0],
@@ -92,6 +107,8 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "rest_rings_prep": [PREP, NEW, Rest(600), 600.0],
     "prep_rest_over": [PREP, Rest(600), 600.0],
     "next_planned": [PLANNING, Ask("plan")],
+    "next_planned_late": [LATE_PLAN, Ask("plan")],
+    "next_planned_old": [OLD_PLAN, Ask("plan")],
     "batch_opened_planned": [PLANNING, NEW],
     "plan_over": [Ask("plan")],
     "day_open": [DAY, NEW, Ask("day")],

@@ -219,7 +219,12 @@ COMMANDS = {
     "dough hydration": (1, 2, ("--target", "--moisture", "--celsius")),
     "dough moisture": (1, 2, ("--to", "--want")),
     "dough rescue": (2, 2, ("--target", "--hopper")),
-    "dough temperature": (2, 2, ("--flour-temp", "--dough-temp", "--water-temp", "--room", "--die-heat")),
+    "dough temperature": (
+        2,
+        2,
+        ("--flour-temp", "--dough-temp", "--water-temp", "--room", "--die-heat", "--die"),
+    ),
+    "dough store": (1, 1, ("--celsius", "--hydration")),
     "dough ice": (3, 3, ("--ice-temp",)),
     "dough drying": (2, 2, ("--to",)),
     "dough weighing": (3, 3, ()),

@@ -20,6 +20,21 @@ def test_lots_are_read_by_name(tmp_path: Path) -> None:
     }
 
 
+@pytest.mark.parametrize(
+    ("written", "size_um"),
+    [
+        ('granulation = "coarse"', 500.0),
+        ('granulation = "fine"', 200.0),
+        ("grain_um = 410.5", 410.5),
+        ("", None),
+    ],
+)
+def test_granulation_is_a_word_or_micrometres(tmp_path: Path, written: str, size_um: float | None) -> None:
+    file = tmp_path / "lots.toml"
+    file.write_text(f"[12]\n{written}\n", encoding="utf-8")
+    assert read_stock(file)["12"].size_um == size_um
+
+
 def test_a_lot_with_letters_is_kept_as_it_is_said(tmp_path: Path) -> None:
     file = tmp_path / "lots.toml"
     file.write_text('["b-12"]\n["Red Bag"]\n["0471"]\n', encoding="utf-8")
@@ -48,6 +63,19 @@ def test_a_lot_with_letters_is_kept_as_it_is_said(tmp_path: Path) -> None:
             '[12]\nflour = ""\n',
             ': [12] flour = "", allowed is text in quotes, 1 to 40 letters; change it, or remove the '
             'line to get "flour".',
+        ),
+        (
+            '[12]\ngranulation = "gritty"\n',
+            ': [12] granulation = "gritty", allowed is "coarse" or "fine" or "medium"; change it, or remove '
+            "the line.",
+        ),
+        (
+            "[12]\ngrain_um = 5\n",
+            ": [12] grain_um = 5, allowed is a number from 50 to 1000 µm; change it, or remove the line.",
+        ),
+        (
+            '[12]\ngranulation = "fine"\ngrain_um = 300\n',
+            ': [12] granulation = "fine" is said by grain_um = 300 too; remove one of them.',
         ),
         ("12 = 5\n", ": 12 = 5 is not a section; write [12] on a line of its own, its keys below."),
         (

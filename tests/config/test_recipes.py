@@ -6,6 +6,7 @@ import pytest
 
 from assistant.config.pantry import Pantry
 from assistant.config.recipes import SHIPPED, Recipes, read_recipe
+from assistant.dough.recipe import RecipePlan
 from assistant.errors import RecipeError
 
 PANTRY = Pantry.load()
@@ -64,16 +65,15 @@ def test_an_unknown_recipe_is_reported_with_what_is_near() -> None:
     [
         (
             GOOD.replace("31", "310"),
-            "target_pct = 310, allowed is a number from 15 to 60 %; change it, or remove the line to get 31.",
+            "target_pct = 310, allowed is a number from 15 to 60 %; change it, or remove the line.",
         ),
         (
             GOOD.replace("31", '"wet"'),
-            'target_pct = "wet", allowed is a number from 15 to 60 %; change it, or remove the line to '
-            "get 31.",
+            'target_pct = "wet", allowed is a number from 15 to 60 %; change it, or remove the line.',
         ),
         (
             GOOD.replace("31", "nan"),
-            "target_pct = nan, allowed is a number from 15 to 60 %; change it, or remove the line to get 31.",
+            "target_pct = nan, allowed is a number from 15 to 60 %; change it, or remove the line.",
         ),
         (
             GOOD.replace("31", "34"),
@@ -137,3 +137,54 @@ def test_a_recipe_that_is_not_text(tmp_path: Path) -> None:
         RecipeError, match=r"can't be read \(No such file or directory\); make it a readable file"
     ):
         read_recipe(tmp_path / "none.toml")
+
+
+def recipe_of(tmp_path: Path, text: str) -> RecipePlan:
+    (tmp_path / "own.toml").write_text(f'name = "own"\n{text}', encoding="utf-8")
+    return Recipes.load(PANTRY, tmp_path).find("own")
+
+
+@pytest.mark.parametrize(
+    ("flours", "marks"),
+    [
+        ('"rice flour" = 100', (37.5, 42.0, 46.5)),
+        ('"chickpea flour" = 100', (25.5, 31.5, 37.5)),
+        ("semolina = 100", None),
+        ('"rice flour" = 90\nsemolina = 10', None),
+        # Oats are gluten by Annex II; of a name that is not known nobody can say that it has none.
+        ('"oat flour" = 100', None),
+        ('"rice flour" = 50\n"my own mix" = 50', None),
+    ],
+)
+def test_a_dough_without_gluten_has_marks_of_its_own(
+    tmp_path: Path, flours: str, marks: tuple[float, float, float] | None
+) -> None:
+    """Sources of the marks are in `dough.flour.gluten_free`."""
+    plan = recipe_of(tmp_path, f"[flour]\n{flours}\n")
+    assert plan.gluten_free is (marks is not None)
+    assert (plan.low_pct, plan.target_pct, plan.high_pct) == (marks or (30.0, 31.0, 33.0))
+
+
+def test_marks_that_are_written_win(tmp_path: Path) -> None:
+    plan = recipe_of(tmp_path, 'target_pct = 44\n[flour]\n"rice flour" = 100\n')
+    assert (plan.low_pct, plan.target_pct, plan.high_pct) == (37.5, 44.0, 46.5)
+
+
+def test_what_the_allergens_leave_open_the_recipe_says(tmp_path: Path) -> None:
+    # Oats may be sold as gluten-free in the EU: Regulation (EU) 828/2014, from memory.
+    for flour in ("oat flour", "my own mix"):
+        assert recipe_of(tmp_path, f'gluten_free = true\n[flour]\n"{flour}" = 100\n').gluten_free
+    assert not recipe_of(tmp_path, 'gluten_free = false\n[flour]\n"rice flour" = 100\n').gluten_free
+
+
+def test_a_dough_with_wheat_can_not_be_called_free_of_gluten(tmp_path: Path) -> None:
+    with pytest.raises(RecipeError) as caught:
+        recipe_of(tmp_path, 'gluten_free = true\n[flour]\n"rice flour" = 90\nsemolina = 10\n')
+    assert str(caught.value).endswith(
+        "gluten_free = true, and the recipe has wheat; remove the line, or use another flour."
+    )
+
+
+def test_an_addition_with_gluten_counts(tmp_path: Path) -> None:
+    plan = recipe_of(tmp_path, '[flour]\n"rice flour" = 100\n[dry]\n"wheat bran" = 5\n')
+    assert not plan.gluten_free

@@ -56,6 +56,11 @@ def run(home: Path, *arguments: str) -> str:
             "Out of the die at 55.7 C (132 F) at most, if 70",
         ),
         (
+            "store 60",
+            "60 % and 20 C: 12.6 % moisture. A lot of unknown moisture: likely 13.5 %, give or take 0.6.",
+        ),
+        ("store 60 --hydration 31", "31 % at 14 % moisture is 31.7 % on it, give or take 0.9"),
+        (
             "temperature 1000 310 --flour-temp 20 --dough-temp 28 --die-heat 0",
             "Out of the die at 28.0 C (82 F)",
         ),
@@ -206,6 +211,31 @@ MEASURED = ("temperature", "1000", "310", "--flour-temp", "20", "--dough-temp", 
         (
             ["temperature", "1000", "310", "--flour-temp", "20", "--dough-temp", "70"],
             "dough temperature 70 C: from 0 to 50 C is allowed; give another figure.",
+        ),
+        (
+            [
+                "temperature",
+                "1000",
+                "310",
+                "--flour-temp",
+                "20",
+                "--dough-temp",
+                "28",
+                "--die",
+                "x",
+                "--die-heat",
+                "9",
+            ],
+            "--die-heat would be ignored beside --die; leave one of them out.",
+        ),
+        (
+            ["ingredients", "--list", "1000", "milk=9", "--target", "31", "--moisture", "14"],
+            "FLOUR_G and NAME=GRAMS and --target and --moisture would be ignored beside --list; leave one of "
+            "them out.",
+        ),
+        (
+            ["store", "101"],
+            "humidity of the air 101 %: from 10 to 95 % is allowed; give another figure.",
         ),
         (
             ["keeping", "0.95"],

@@ -101,6 +101,24 @@ def test_the_water_of_egg_counts() -> None:
     assert (batch.recipe, batch.key) == ("egg", "k/1")
 
 
+def test_a_die_that_is_known_is_planned_with_its_own_rate() -> None:
+    # 40 portions each of 120 g at 4 % loss: a batch of half of them is some 2,500 g of dough, 25 minutes at
+    # 100 g a minute and 50 at 50 (derived). What goes through another die stays as it was.
+    orders = [Order("penne", 20), Order("rigatoni", 20)]
+    usual = plan_shift(orders, PACE, EVENING)
+    known = plan_shift(
+        orders, replace(PACE, learned_g_per_min={"penne": PACE.extrude_g_per_min / 2}), EVENING
+    )
+    assert [one.die for one in usual] == ["penne", "rigatoni"]
+    assert known[1] == usual[1]
+    at_the_die = usual[0].flour_g * (1.0 + PACE.target_pct / 100.0) / PACE.extrude_g_per_min
+    assert minutes(usual[0].start) - minutes(known[0].start) == pytest.approx(at_the_die, abs=1.0)
+
+
+def minutes(start: str) -> int:
+    return int(start[:2]) * 60 + int(start[3:])
+
+
 def test_what_can_not_be_planned_is_refused() -> None:
     with pytest.raises(DoughError, match="hours before midnight; plan fewer portions or a later service"):
         plan_shift([Order("penne", 500)], PACE, 3600.0)

@@ -7,6 +7,7 @@ opened for the first squeeze of a batch and after every mix is common practice, 
 import pytest
 
 from assistant.batch.record import commands as cmd
+from assistant.config.resources import grammar_folder
 from tests.batch.kitchen import Kitchen, typed
 from tests.nlg.brief_turns import check_brief
 from tests.nlg.off_first import text_of
@@ -60,3 +61,11 @@ def test_the_call_with_the_caution_is_still_a_short_turn() -> None:
     kitchen.wait(120)
     check_brief(kitchen.heard[-1:])
     assert [one.key for one in kitchen.heard[before:]] == ["mix_warning", "mix_rings"]
+
+
+def test_no_italian_wording_says_the_plug_in_part() -> None:
+    """ "Staccata" alone leaves open what is off the wall: each says the plug, the late calls too."""
+    text = (grammar_folder("it") / "replies.toml").read_text(encoding="utf-8")
+    said = [line for line in text.splitlines() if "staccata" in line]
+    assert len(said) > 10
+    assert [line for line in said if "spina staccata" not in line] == []

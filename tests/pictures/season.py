@@ -179,7 +179,7 @@ class Season:
             self.app.rules,
             self.app.replies,
             self._board_words,
-            self.app.known(),
+            self.app.known(self.clock),
         )
 
 

@@ -63,6 +63,11 @@ class Day:
         for event in decision.events:
             self.state = evolve(self.state, event)
 
+    def happen(self, event: ev.Event) -> None:
+        """What came from elsewhere."""
+        self.journal.append([event])
+        self.state = evolve(self.state, event)
+
     def sheet(self, number: int = 1) -> Sheet:
         return build_sheet(self.journal.batch(number))
 

@@ -91,6 +91,7 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.DieWarm(), "die warm"),
     (cmd.TrayCold(), "tray cold"),
     (cmd.TrayCold(2), "tray cold 2"),
+    (cmd.TraysCold(), "all trays cold"),
     (cmd.Cook("penne"), "cook penne"),
     (cmd.Cutter("speed", 40.0), "cutter speed 40"),
     (cmd.Cutter("length", 35.0), "cutter length 35 mm"),
@@ -190,7 +191,7 @@ def test_a_kitchen_changes_single_words(tmp_path: Path) -> None:
         ("[facts]\nno_lot = 5", "facts.no_lot: 5 is not a sentence; write it in quotes"),
         (
             '[lines]\nlot.by = "flour"',
-            "lines.lot.by: 'flour' is not a value of it; it has first_pour_g, lot",
+            "lines.lot.by: 'flour' is not a value of it; it has first_pour_g, granulation, lot",
         ),
     ],
 )

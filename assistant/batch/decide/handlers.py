@@ -131,6 +131,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.TrayDone: Handler(act=after_the_die.fill_tray, needs_batch=True),
     cmd.TrayStored: Handler(slot=Slot("state", Asking.TRAY), act=after_the_die.store_tray, when_unsure="own"),
     cmd.TrayCold: Handler(act=after_the_die.chill_tray, answered=after_the_die.no_such_tray),
+    cmd.TraysCold: Handler(act=after_the_die.chill_trays, answered=after_the_die.no_tray),
     cmd.Portions: Handler(
         slot=Slot("count", Asking.COUNT),
         act=after_the_die.count_portions,

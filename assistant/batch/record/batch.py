@@ -7,6 +7,7 @@ from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules, Uncle
 from assistant.batch.record.commands import Condition, Verdict
 from assistant.batch.record.hopper.entries import Contents, Entry, contents_of
 from assistant.batch.record.phases import Phase
+from assistant.batch.record.press.at_the_die import NOTHING_TOLD, AtTheDie
 from assistant.dough.evidence import Squeeze
 from assistant.dough.flour.staging import first_pour_g
 from assistant.dough.hydration import hydration_pct, water_for_g
@@ -81,9 +82,17 @@ class Batch:
     """All verdicts with their hydration, oldest first."""
     planned: str | None = None
     """Key of the batch of the day's plan that this one is."""
+    granulation: float | None = None
+    """Size of the flour's grains (micrometres); None: not known."""
+    gluten_free: bool = False
+    """Whether it is a dough without gluten, by its recipe or its lot."""
+    carried_over: tuple[str, ...] = ()
+    """Allergens that batches before left in the machine and that are in none of its own ingredients."""
     conditions: tuple[tuple[Condition, float], ...] = ()
     """What the cook said of kitchen, dough and air: degrees Celsius, or percent."""
 
+    at_die: AtTheDie = NOTHING_TOLD
+    """How it goes through the die."""
     food: FoodRules | None = None
     """Rules of food safety that it was opened under; None: its journal is older than they are."""
     unclean_since: float | None = None

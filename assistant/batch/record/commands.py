@@ -40,6 +40,7 @@ from assistant.batch.record.shift_commands import TakenOutOf as TakenOutOf
 from assistant.batch.record.shift_commands import TookOut as TookOut
 from assistant.batch.record.shift_commands import TrayCold as TrayCold
 from assistant.batch.record.shift_commands import TrayDone as TrayDone
+from assistant.batch.record.shift_commands import TraysCold as TraysCold
 from assistant.batch.record.shift_commands import TrayState as TrayState
 from assistant.batch.record.shift_commands import TrayStored as TrayStored
 from assistant.batch.record.shift_commands import Walk as Walk
@@ -48,7 +49,7 @@ from assistant.batch.record.shift_commands import ZeroJug as ZeroJug
 from assistant.dough.amounts import Amount
 
 Verdict = Literal["dry", "ready", "wet"]
-Condition = Literal["kitchen", "dough", "humidity"]
+Condition = Literal["kitchen", "dough", "humidity", "exit"]
 Topic = Literal["left", "in", "hydration", "where", "next", "help", "time", "dough", "plan", "day"]
 
 
@@ -87,7 +88,7 @@ class UseRecipe:
 
 @command("condition")
 class TellCondition:
-    """Temperature of the kitchen or the dough (C), or humidity of the air (%)."""
+    """Temperature of the kitchen, the dough or the strand out of the die (C), or humidity of the air (%)."""
 
     what: Condition
     value: float
@@ -282,6 +283,7 @@ Command = (
     | WalkMove
     | DieWarm
     | TrayCold
+    | TraysCold
     | Cook
     | Cutter
     | GotIt

@@ -13,26 +13,11 @@ from assistant.dough.evidence import Squeeze
 from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug"]
-Reason = Literal[
-    "past_high",
-    "twin",
-    "unsure",
-    "time_running",
-    "target_outside",
-    "far_from_lot",
-    "differs",
-    "missing",
-    "addition",
-    "in_already",
-    "unmixed",
-    "over_hopper",
-    "far_from_marks",
-    "lot_change",
-    "portions",
-    "same_pour",
-    "said_wrong",
-    "tray_stored",
-]
+_OfAnEntry = Literal["past_high", "twin", "over_hopper", "in_already", "unmixed", "same_pour", "portions"]
+_OfWhatWasSaid = Literal["unsure", "missing", "differs", "said_wrong", "addition", "tray_stored"]
+_OfTheBatch = Literal["time_running", "target_outside", "far_from_lot", "far_from_marks", "lot_change"]
+Reason = Literal[_OfAnEntry, _OfWhatWasSaid, _OfTheBatch]
+"""Why a question was asked."""
 
 Class = TypeVar("Class")
 
@@ -80,6 +65,12 @@ class BatchOpened(Event):
     """Rules of food safety that it is made under; None: those of 0.1.0, which had one rule for all."""
     unclean_since: float | None = None
     """Since when the machine is unclean by batches before; None: it is clean."""
+    granulation: float | None = None
+    """Size of the flour's grains (micrometres); None: not known."""
+    gluten_free: bool = False
+    """Whether it is a dough without gluten, by its recipe or its lot."""
+    carried_over: tuple[str, ...] = ()
+    """Allergens besides its own that batches before left in the machine."""
 
 
 @event
@@ -154,6 +145,8 @@ class LotNamed(Event):
     lot: str
     first_pour_g: float | None = None
     """Water after which the crumb is first looked at, where the lot's past moves it."""
+    granulation: float | None = None
+    """Size of its grains (micrometres); None: not known."""
 
 
 @event
@@ -169,7 +162,7 @@ class ConditionTold(Event):
 
     what: Condition
     value: float
-    """Degrees Celsius of kitchen or dough, or the air's humidity in percent."""
+    """Degrees Celsius of kitchen, dough or the strand out of the die, or the air's humidity in percent."""
 
 
 # --- the crumb, the die, the end

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
 from assistant.batch.record.steps import WalkThrough
+from assistant.dough.calculators.throughput import DieFigures
 from assistant.dough.lots import Forecast
 from assistant.dough.ranges import BATCH_FLOUR_G
 from assistant.dough.recipe import RecipePlan
@@ -89,12 +90,35 @@ class DayFigures:
         return max(0.0, wanted_g - sum(grams for _, grams in self.left_g))
 
 
+Dies = Callable[[str | None], DieFigures | None]
+"""Name of a die (None: not named) -> what its batches say of it; None: nothing is known."""
+
+
+def _no_figures(_die: str | None) -> DieFigures | None:
+    return None
+
+
 Day = Callable[[], DayFigures | None]
 """-> what was made today; None: the record can't be read."""
 
 
 def _no_day() -> DayFigures | None:
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanTime:
+    """How the clock on the wall stands to the day's plan."""
+
+    days: int
+    """Days since the day of the plan: 0 is today's, 1 yesterday's; below 0 it is still to come."""
+    second: float
+    """Second of this day."""
+
+    def late_s(self, batch: PlannedBatch) -> float:
+        """Time since a batch was to begin (s); below 0 before that."""
+        hours, _, minutes = batch.start.partition(":")
+        return self.days * 86_400.0 + self.second - (int(hours) * 3600.0 + int(minutes) * 60.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +133,16 @@ class Known:
     walks: Mapping[str, WalkThrough] = field(default_factory=dict)
     cooking_s: Mapping[str, float] = field(default_factory=dict)
     """Time in the water by shape (s)."""
+    granulation: Mapping[str, float] = field(default_factory=dict)
+    """Size of the grains by lot (micrometres), of those where it is known."""
+    gluten_free_lots: frozenset[str] = frozenset()
+    """Lots whose flour is known to have no gluten."""
     day: Day = _no_day
+    dies: Dies = _no_figures
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
+    plan_time: PlanTime | None = None
+    """How late it is for them; None: not known, and nothing is called late."""
 
 
 NOTHING = Known()

@@ -70,6 +70,11 @@ class TrayCold:
     tray: int | None = None
 
 
+@command("trays_cold")
+class TraysCold:
+    """All trays that wait are down to cold holding."""
+
+
 @command("tray_stored")
 class TrayStored:
     """A tray is in the fridge, which says neither that it was counted nor that it is cold yet."""

@@ -8,6 +8,7 @@ from assistant.batch.record.commands import Command
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.phases import Phase
+from assistant.batch.record.press.at_the_die import Reading
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
 from assistant.dough.recipe import RecipePlan
@@ -125,6 +126,8 @@ class State:
     """Keys of the day's plan that are made."""
     left_behind: tuple[tuple[int, tuple[str, ...]], ...] = ()
     """Batches that ended since the last clean down, each with the allergens besides gluten that went in."""
+    gluten_left: tuple[tuple[int, tuple[str, ...]], ...] = ()
+    """Batches that ended since the last clean down, each with its cereals with gluten."""
     left_unclean: Unclean | None = None
     """Since when the machine is unclean by a batch that has ended; None: it was cleaned, or not used."""
     clean_called: int | None = None
@@ -136,6 +139,10 @@ class State:
 
     It stays where the batch is taken back to an earlier state: it is mentioned once.
     """
+    exits_before: tuple[Reading, ...] = ()
+    """Last temperatures of the strand in the batches before, oldest first."""
+    slow_called: int | None = None
+    """Batch whose slow trays were called; None: those of none were."""
     undo_depth: int = field(default=50, repr=False)
 
     @property
@@ -162,6 +169,11 @@ class State:
     def crumb_call(self) -> float | None:
         """When a crumb that is ready is mentioned if nobody extrudes it (s); None: it is not."""
         return self.ready_call_at if self.phase is Phase.READY else None
+
+    @property
+    def exits(self) -> tuple[Reading, ...]:
+        """Temperatures of the strand, those of the batches before with them, oldest first."""
+        return (*self.exits_before, *(self.batch.at_die.exits if self.batch else ()))
 
     @property
     def unclean(self) -> Unclean | None:

@@ -6,6 +6,7 @@ import click
 
 from assistant.cli.dough.answers import Answer, answers, flour_argument, refuse_ignored
 from assistant.cli.quantity import Quantity
+from assistant.config.home import Home
 from assistant.dough import temperature as tmp
 from assistant.dough.calculators import die_heat as die
 from assistant.dough.hydration import hydration_pct
@@ -19,6 +20,9 @@ from assistant.dough.ranges import (
     WATER_C,
     WATER_TO_TEMPER_G,
 )
+from assistant.errors import DoughError
+from assistant.journal.reader import JournalReader
+from assistant.station.learned.die_book import DieBook
 
 
 @answers("temperature")
@@ -57,11 +61,12 @@ from assistant.dough.ranges import (
     "--die-heat",
     type=Quantity(DIE_KJ_PER_KG),
     metavar="KJ_PER_KG",
-    default=die.USUAL_KJ_PER_KG,
-    show_default=True,
-    help="Energy of the press at the die, kJ/kg.",
+    help=f"Energy of the press at the die, kJ/kg (default: {die.USUAL_KJ_PER_KG:g}).",
 )
+@click.option("--die", "die_name", help="A die, with its own energy by the temperatures that were told.")
+@click.pass_obj
 def temperature(
+    home: Home,
     flour: float,
     water: float,
     flour_c: float,
@@ -69,7 +74,8 @@ def temperature(
     water_c: float | None,
     room: float | None,
     heat: tuple[float, ...],
-    die_heat: float,
+    die_heat: float | None,
+    die_name: str | None,
 ) -> Answer:
     """Water temperature for a wanted dough by heat balance; or the heat of mixing of a measured batch.
 
@@ -77,6 +83,8 @@ def temperature(
 
     Example: crumbcall dough temperature 1000 310 --flour-temp 20 --dough-temp 28 --heat 5.5 --heat 6.1
     """
+    if die_name is not None:
+        refuse_ignored("beside --die; leave one of them out", **{"--die-heat": die_heat})
     if water_c is not None:
         refuse_ignored(
             "beside --water-temp; leave one of them out", **{"--heat": heat or None, "--room": room}
@@ -90,8 +98,29 @@ def temperature(
     if (word := tmp.too_warm(dough_c)) is not None:
         values["warning"] = word
         text += f"\n{word}."
-    at_die, of_die = _at_the_die(flour, water, dough_c, die_heat)
+    if die_name is None:
+        energy, whose = die.USUAL_KJ_PER_KG if die_heat is None else die_heat, die.AUTHORITY
+    else:
+        energy, whose = _learned(home, die_name)
+    at_die, of_die = _at_the_die(flour, water, dough_c, energy, whose)
     return f"{text}\n{at_die}", values | of_die
+
+
+def _learned(home: Home, name: str) -> tuple[float, str]:
+    """Energy of a die (kJ/kg), and by what it is known. Raises DoughError where it is not."""
+    with JournalReader.open(home.journal_file) as journal:
+        figures = DieBook(journal).figures()
+    known = {known: one.energy for known, one in figures.items() if known and one.energy is not None}
+    found = known.get(" ".join(name.casefold().split()))
+    if found is None:
+        there = f"known are {', '.join(known)}" if known else "none is known yet"
+        raise DoughError(
+            f"die {name!r}: no temperature was told of it, {there}; say in a batch: dough, and its "
+            "temperature; exit, and that of the strand."
+        )
+    error = "" if found.error is None else f", give or take {found.error:.0f}"
+    count = f"{found.readings} {'reading' if found.readings == 1 else 'readings'}"
+    return found.kj_per_kg, f"By {count} of this die{error}"
 
 
 def _water(
@@ -119,13 +148,13 @@ def _water(
     return text, values
 
 
-def _at_the_die(flour: float, water: float, dough_c: float, energy: float) -> Answer:
+def _at_the_die(flour: float, water: float, dough_c: float, energy: float, whose: str) -> Answer:
     """How warm the dough may leave the die, with whose figure that is."""
     pct = HYDRATION_PCT.check(hydration_pct(water, flour))
     out = dough_c + die.rise_c(pct, dough_c, energy)
     text = (
-        f"Out of the die at {_both(out)} at most, if {energy:g} kJ/kg stay in it and nothing cools it. "
-        f"{die.AUTHORITY}; measure the strand, and keep it below {DOUGH_C.most:g} C."
+        f"Out of the die at {_both(out)} at most, if {energy:.3g} kJ/kg stay in it and nothing cools it. "
+        f"{whose}; measure the strand, and keep it below {DOUGH_C.most:g} C."
     )
     return text, {"die_c": out, "die_kj_per_kg": energy}
 

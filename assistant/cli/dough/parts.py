@@ -11,6 +11,7 @@ from assistant.cli.dough.answers import (
     moisture_option,
     pantry_of,
     part_of,
+    refuse_ignored,
     target_option,
     target_pct,
 )
@@ -46,6 +47,15 @@ def ingredients(
     """
     pantry = pantry_of(home)
     if listed:
+        refuse_ignored(
+            "beside --list; leave one of them out",
+            **{
+                "FLOUR_G": flour,
+                "NAME=GRAMS": parts or None,
+                "--target": target,
+                "--moisture": moisture,
+            },
+        )
         rows = [{"name": row.name, "water_pct": row.water_pct, "source": row.source} for row in pantry]
         lines = [f"{row['water_pct']:6.2f} %  {row['name']} ({row['source']})" for row in rows]
         return "\n".join(lines), {"known": rows}

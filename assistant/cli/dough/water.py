@@ -1,4 +1,4 @@
-"""`crumbcall dough hydration|moisture|rescue|blend|oven`: flour and water."""
+"""`crumbcall dough hydration|moisture|store|rescue|blend|oven`: flour and water."""
 
 from typing import Any
 
@@ -21,7 +21,9 @@ from assistant.dough import hydration as hyd
 from assistant.dough import moisture as moi
 from assistant.dough import yields
 from assistant.dough.amounts import grams_of_ml, millilitres_of_g
+from assistant.dough.flour import store_air
 from assistant.dough.ranges import (
+    AIR_HUMIDITY_PCT,
     DISH_G,
     DOUGH_MOISTURE_PCT,
     FLOUR_G,
@@ -29,6 +31,7 @@ from assistant.dough.ranges import (
     HOPPER_G,
     HYDRATION_PCT,
     SAMPLE_G,
+    STORE_C,
     VOLUME_C,
     WATER_G,
     WATER_ML,
@@ -139,6 +142,47 @@ def moisture(figures: tuple[str, ...], other: float | None, want: float | None) 
         values["other_hydration_pct"] = moi.corrected_hydration_pct(hydration, moisture, other)
         text += f"\nThe same dough on flour of {other:g} %: {values['other_hydration_pct']:.2f} % hydration."
     return text, values
+
+
+@answers("store")
+@click.argument("humidity", type=Quantity(AIR_HUMIDITY_PCT), metavar="HUMIDITY_PCT")
+@click.option(
+    "--celsius",
+    type=Quantity(STORE_C),
+    metavar="C",
+    default=store_air.USUAL_STORE_C,
+    show_default=True,
+    help="Temperature of the store, C.",
+)
+@click.option(
+    "--hydration",
+    type=Quantity(HYDRATION_PCT),
+    metavar="PCT",
+    help=f"Hydration that suits flour of {store_air.DELIVERED_PCT:g} % moisture, %.",
+)
+def store(humidity: float, celsius: float, hydration: float | None) -> Answer:
+    """Moisture of flour by the humidity of the air where it is kept, and the hydration that is likely then.
+
+    Example: crumbcall dough store 60 --celsius 22 --hydration 31
+    """
+    found, prior = store_air.equilibrium_pct(humidity, celsius), store_air.moisture_prior(humidity, celsius)
+    values: dict[str, Any] = {
+        "equilibrium_pct": found,
+        "likely_pct": prior.moisture_pct,
+        "sd_points": prior.sd_points,
+    }
+    text = (
+        f"Flour that lies open for weeks at {humidity:g} % and {celsius:g} C: {found:.1f} % moisture. "
+        f"A lot of unknown moisture: likely {prior.moisture_pct:.1f} %, give or take {prior.sd_points:.1f}."
+    )
+    if hydration is not None:
+        likely, give = prior.hydration_pct(hydration), prior.sd_of_hydration(hydration)
+        values |= {"hydration_pct": likely, "hydration_sd_points": give}
+        text += (
+            f"\n{hydration:g} % at {store_air.DELIVERED_PCT:g} % moisture is {likely:.1f} % on it, "
+            f"give or take {give:.1f}: the squeeze decides."
+        )
+    return f"{text}\n{store_air.AUTHORITY}.", values
 
 
 @answers("rescue")

@@ -24,6 +24,7 @@ from assistant.errors import JournalError, SettingsError
 from assistant.journal.reader import JournalReader
 from assistant.sheets.day_account import day_figures
 from assistant.sheets.layout import columns
+from assistant.station.learned.die_book import DieBook
 
 _TIME = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
 USUAL_SERVICE = "18:00"
@@ -57,7 +58,7 @@ def plan_command(
     state, unread = _state(home)
     if orders:
         key = _new_key(round(wall), state, kept)
-        found, before = _planned(app, orders, service or USUAL_SERVICE, key, now), kept
+        found, before = _planned(app, orders, service or USUAL_SERVICE, key, now, _learned(home)), kept
         home.make()
         write_plan(home.data / FILE, found)
     elif service is not None:
@@ -122,6 +123,21 @@ def _state(home: Home) -> tuple[State, list[str]]:
         return State(), [f"What is made is not known: {error}."]
 
 
+def _learned(home: Home) -> dict[str, float]:
+    """Dies that are known well enough, with what each puts through (g a minute); none where it can't be read.
+
+    That the record can't be read is said by what goes by it alone.
+    """
+    if not home.journal_file.exists():
+        return {}
+    try:
+        with JournalReader.open(home.journal_file) as journal:
+            figures = DieBook(journal).figures()
+    except JournalError:
+        return {}
+    return {die: one.g_per_min for die, one in figures.items() if die and one.sure and one.g_per_min}
+
+
 def _new_key(wall: int, state: State, kept: DayPlan | None) -> str:
     """What names the batches of a new plan: its wall time (s), or the next that no plan had.
 
@@ -133,7 +149,14 @@ def _new_key(wall: int, state: State, kept: DayPlan | None) -> str:
     return next(str(key) for key in count(wall) if str(key) not in taken)
 
 
-def _planned(app: Application, orders: tuple[str, ...], service: str, key: str, now: datetime) -> DayPlan:
+def _planned(
+    app: Application,
+    orders: tuple[str, ...],
+    service: str,
+    key: str,
+    now: datetime,
+    learned: dict[str, float],
+) -> DayPlan:
     at = _TIME.fullmatch(service)
     if at is None:
         raise SettingsError(f"--service {service!r} is not a time of day; write it as 18:30.")
@@ -148,9 +171,12 @@ def _planned(app: Application, orders: tuple[str, ...], service: str, key: str, 
         rest_s=rules.rest_s,
         extrude_g_per_min=wanted.extrude_g_per_min,
         changeover_s=wanted.changeover_s,
+        learned_g_per_min=learned,
     )
     seconds = int(at.group(1)) * 3600.0 + int(at.group(2)) * 60.0
     shapes = {*app.settings.cooking_s, *app.recipes.shapes}
     read = [read_order(text, app.recipes.plans, shapes) for text in orders]
     service = f"{int(at.group(1)):02}:{at.group(2)}"
-    return DayPlan(service, tuple(plan_shift(read, pace, seconds, key)), service_day(service, now))
+    batches = tuple(plan_shift(read, pace, seconds, key))
+    used = {one.die: learned[one.die] for one in batches if one.die in learned}
+    return DayPlan(service, batches, service_day(service, now), used)

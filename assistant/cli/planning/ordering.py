@@ -4,11 +4,12 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date, timedelta, tzinfo
 
-from assistant.batch.record.events import BatchOpened, Event
+from assistant.batch.record.events import Event
 from assistant.batch.record.rules import DayFigures
 from assistant.dough.calculators.weekly_use import LEAST_WEEKS, WeeklyUse, weekly_use
 from assistant.journal.summaries import BatchSummary
 from assistant.ports import Stamp
+from assistant.sheets.build import build_sheet
 from assistant.sheets.day_account import day_of
 from assistant.sheets.layout import columns
 
@@ -28,8 +29,8 @@ def weeks_of(
     """Flour and additions (g) of each whole week from Monday, oldest first; weeks without a batch are 0.
 
     Neither the week of the first batch nor the one that `wall` is in is whole. What a dropped batch took is
-    used too; one that was taken back took nothing. Additions are those of the recipe, of the flour of the
-    opening.
+    used too; one that was taken back took nothing. Additions are those that were told, as they were
+    corrected; of which nobody said that it went in or stayed out counts by its share in the recipe.
     """
     used = [(_monday(one.opened_wall, zone), one) for one in batches if one.outcome != "taken back"]
     if not used:
@@ -40,7 +41,7 @@ def weeks_of(
     for monday, one in used:
         index = (monday - begin).days // 7
         if 0 <= index < count:
-            for name, grams in ((FLOUR, one.flour_g), *_additions(read(one.number))):
+            for name, grams in ((FLOUR, one.flour_g), *additions_of(read(one.number))):
                 weeks.setdefault(name, [0.0] * count)[index] += grams
     return weeks
 
@@ -92,11 +93,13 @@ def _monday(wall: float, zone: tzinfo | None) -> date:
     return day - timedelta(days=day.weekday())
 
 
-def _additions(events: Iterable[tuple[Stamp, Event]]) -> list[tuple[str, float]]:
-    opened = next((event for _, event in events if isinstance(event, BatchOpened)), None)
-    if opened is None or opened.plan is None:
+def additions_of(events: Iterable[tuple[Stamp, Event]]) -> list[tuple[str, float]]:
+    """Additions of a batch (g) by its events; none where it has no opening."""
+    found = list(events)
+    if not found:
         return []
-    return [(one.name, one.grams) for one in opened.plan.additions(opened.flour_g)]
+    sheet = build_sheet(found)
+    return [(one.name, one.grams) for one in (*sheet.additions, *sheet.to_come)]
 
 
 def _order_g(name: str, most_g: float, stock: DayFigures) -> float:

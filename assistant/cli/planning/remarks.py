@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from assistant.batch.record.state import State
-from assistant.config.day_plan import DayPlan
+from assistant.config.day_plan import DayPlan, plan_time
 from assistant.dough.recipe import RecipePlan
 from assistant.dough.shift_plan import PlannedBatch
 
@@ -37,6 +37,8 @@ def remarks(
     """Lines below the table. `before`: the plan that this one takes the place of."""
     stand = [status(one, plan, state, now) for one in plan.batches]
     lines = [_service(plan, now), _takes(plan.batches, recipes)]
+    if plan.learned:
+        lines.append(_paced(plan))
     if LATE in stand:
         lines.append(
             f"This plan was for {plan.day}, and {stand.count(LATE)} of its batches were not made; plan anew."
@@ -86,6 +88,13 @@ def _takes(batches: Sequence[PlannedBatch], recipes: Mapping[str, RecipePlan]) -
     )
 
 
+def _paced(plan: DayPlan) -> str:
+    """By what each die puts through it was reckoned."""
+    named = ", ".join(f"{die} {rate:.0f} g a minute" for die, rate in plan.learned.items())
+    rest = {one.die for one in plan.batches} - plan.learned.keys()
+    return f"Through the die as its last batches went: {named}{'; the rest by the settings' if rest else ''}."
+
+
 def _late(batch: PlannedBatch, plan: DayPlan, now: datetime) -> str:
     through = datetime.fromisoformat(f"{plan.day}T{plan.service}") + timedelta(
         minutes=_minutes_late(batch, plan, now)
@@ -98,7 +107,5 @@ def _late(batch: PlannedBatch, plan: DayPlan, now: datetime) -> str:
 
 def _minutes_late(batch: PlannedBatch, plan: DayPlan, now: datetime) -> int:
     """Minutes since a batch was to begin, below 0 before; 0 for a plan without a day, of an older version."""
-    if plan.day is None:
-        return 0
-    was = datetime.fromisoformat(f"{plan.day}T{batch.start}")
-    return int((now.replace(tzinfo=None) - was).total_seconds() // 60)
+    time = plan_time(plan, now)
+    return 0 if time is None else int(time.late_s(batch) // 60)

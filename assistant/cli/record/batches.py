@@ -11,6 +11,7 @@ from assistant.batch.decide.making.flour import left_of_plan
 from assistant.batch.record.timer_kinds import tray_of
 from assistant.cli.allergens import kitchen_allergens
 from assistant.cli.quantity import FigureCommand, Quantity
+from assistant.cli.record.dies import die_lines
 from assistant.config.day_plan import FILE, read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import read_stock
@@ -21,17 +22,22 @@ from assistant.errors import JournalError
 from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords, batch_table, build_sheet, sheet_markdown, sheet_text
 from assistant.sheets.day_account import day_figures, day_of, day_sheet
+from assistant.station.learned.die_book import DieBook
 
 
 @click.command("batches")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object a batch.")
+@click.option("--dies", is_flag=True, help="What each die puts through, and how warm, by the last batches.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a batch, or a die.")
 @click.pass_obj
-def batches_command(home: Home, as_json: bool) -> None:
-    """List all batches, oldest first.
+def batches_command(home: Home, dies: bool, as_json: bool) -> None:
+    """List all batches, oldest first; or what they say of each die.
 
-    Example: crumbcall batches
+    Example: crumbcall batches --dies
     """
     with JournalReader.open(home.journal_file) as journal:
+        if dies:
+            click.echo(die_lines(DieBook(journal).figures(), as_json=as_json), nl=not as_json)
+            return
         lines = journal.batches()
     if as_json:
         for line in lines:

@@ -29,7 +29,7 @@ def board_command(home: Home, port: int, host: str) -> None:
     words = BoardWords.of(home, app.settings.station.language)
 
     def view() -> dict[str, Any]:
-        return read_view(home.journal_file, clock, app.rules, app.replies, words, app.known())
+        return read_view(home.journal_file, clock, app.rules, app.replies, words, app.known(clock))
 
     server = BoardServer(host, port, words, view)
     click.echo(f"The board is at http://{host}:{server.server_port}/ until Ctrl-C.")

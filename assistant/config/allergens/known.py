@@ -15,6 +15,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, Self
 
+from assistant.batch.record.hopper.leftovers import GLUTEN
 from assistant.config.allergens.lists import allergen_of, tidy_word, wrong_with
 from assistant.config.toml_file import Place, read_toml
 from assistant.config.toml_words import shown
@@ -55,6 +56,11 @@ class KnownAllergens:
     def of(self, name: str) -> tuple[str, ...] | None:
         """Words of an ingredient or a flour; None where they are not known."""
         return self.words.get(tidy_name(name))
+
+    def has_no_gluten(self, name: str) -> bool:
+        """Whether an ingredient or a flour is known to have none of the cereals with gluten."""
+        words = self.of(name)
+        return words is not None and not {allergen_of(word) for word in words}.intersection(GLUTEN)
 
 
 def left_out(name: str, words: Iterable[str]) -> str | None:

@@ -1,1 +1,1 @@
-"""What a lot's batches teach beside its mean: how cooks judge, how wide ready is, how it moved."""
+"""Flours and lots: grain, moisture, gluten; how a lot moves, how cooks judge it, how wide ready is."""

@@ -52,19 +52,23 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
-from assistant.batch.record.rules import DayFigures
+from assistant.batch.record.rules import DayFigures, PlanTime
 from assistant.batch.record.timer_kinds import PREP_NAMES
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
 from assistant.nlu import load_grammar
 from assistant.ports import Asking
-from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
+from tests.batch.kitchen import HOT_DIE, PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import (
+    COARSE,
     DAY,
     DAY_AND_PLAN,
     DAY_AND_STOCK,
+    DIES,
     LATE,
+    LATE_PLAN,
     NO_BATCH_TODAY,
+    OLD_PLAN,
     PLANNING,
     PREP,
     SHIFT_HEARD,
@@ -295,6 +299,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "ready": [UNCERTAIN],
     "lot_likely": [SetLot("12")],
     "lot_unknown": [SetLot("99")],
+    "lot_coarse": [COARSE, SetLot("12")],
     "lot_takes_more": [SetLot("7")],
     "lot_takes_less": [SetLot("8")],
     "lot_first_pour": [new(1500), SetLot("12")],
@@ -349,8 +354,16 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
         elif step == PREP:
             kitchen.rules = replace(kitchen.rules, prep_calls=True)
             continue
-        elif step == PLANNING:
-            kitchen.known = replace(kitchen.known, plan=PLANNED)
+        elif step == COARSE:
+            kitchen.known = replace(kitchen.known, granulation={"12": 500.0})
+            continue
+        elif step == DIES:
+            kitchen.known = replace(kitchen.known, dies=lambda _die: HOT_DIE)
+            continue
+        elif step in (PLANNING, LATE_PLAN, OLD_PLAN):
+            # The first batch is planned for 16:30.
+            time = {LATE_PLAN: PlanTime(0, 61_200.0), OLD_PLAN: PlanTime(1, 30_000.0)}.get(str(step))
+            kitchen.known = replace(kitchen.known, plan=PLANNED, plan_time=time)
             continue
         elif step in (DAY, NO_BATCH_TODAY, DAY_AND_PLAN, DAY_AND_STOCK):
             days = {NO_BATCH_TODAY: no_batch_today, DAY_AND_STOCK: a_little_flour_left}

@@ -1,5 +1,7 @@
 """The flour's lot and the recipe: first pour, what is said of a lot, wet ingredients, closing."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -276,4 +278,32 @@ def test_a_target_inside_the_recipes_marks_leaves_them(opened: bool) -> None:
     assert k.keys(cmd.SetTarget(31.0)) == ["ask_target"]
     k.say(cmd.Answer(yes=True))
     assert (k.batch.low_pct, k.batch.high_pct) == (31.0, 35.0)
+    k.check()
+
+
+# --- granulation
+
+
+def test_a_coarse_flour_is_told_with_the_rest_that_it_wants() -> None:
+    """That coarse semolina rests longer is common practice, no source; by how much is in `granulation`."""
+    k = Kitchen(known=replace(REMEMBERS, granulation={"12": 500.0, "7": 200.0, "99": 500.0}))
+    assert k.say(cmd.SetLot("12"))[-1] == ("lot_coarse", {"seconds": 180.0})
+    assert "lot_coarse" not in k.keys(cmd.SetLot("7"))
+    assert k.keys(cmd.SetLot("99")) == ["lot_named", "lot_coarse"]
+    k.say(cmd.NewBatch(typed(1500)))
+    assert k.say(cmd.Rest()) == [("resting_for", {"seconds": 180.0})]
+    assert k.say(cmd.Rest(60))[-1] == ("resting_for", {"seconds": 60.0})
+    k.check()
+
+
+def test_a_lot_that_is_named_in_an_open_batch_brings_its_grain() -> None:
+    k = Kitchen(known=replace(REMEMBERS, granulation={"12": 500.0}))
+    k.say(cmd.NewBatch(typed(1500)))
+    assert k.say(cmd.Rest())[-1] == ("resting_for", {"seconds": 90.0})
+    k.say(cmd.SetLot("12"))
+    assert k.batch.granulation == 500.0
+    assert k.say(cmd.Rest())[-1] == ("resting_for", {"seconds": 180.0})
+    k.say(cmd.Undo())
+    k.say(cmd.Undo())
+    assert k.batch.granulation is None
     k.check()

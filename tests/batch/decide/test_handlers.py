@@ -49,6 +49,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.DieWarm(),
         cmd.TrayDone(),
         cmd.TrayCold(1),
+        cmd.TraysCold(),
         cmd.TrayStored(),
         cmd.Cancel(),
         cmd.Cook("penne"),

@@ -12,9 +12,11 @@ from assistant.batch.record.commands import (
     Incomplete,
     NewBatch,
     PourRest,
+    Topic,
     Undo,
     UseRecipe,
 )
+from assistant.batch.record.rules import PlanTime
 from tests.batch.kitchen import PLANNED, REMEMBERS, Kitchen, typed
 
 WITHOUT_A_NUMBER = Incomplete("new_batch", "number")
@@ -29,6 +31,28 @@ def test_what_next_is_the_plans_next_batch() -> None:
     told = [("next_planned", {"die": "rigatoni", "flour": 1500, "start": "16:30"})]
     assert kitchen.say(Ask("next")) == told
     assert kitchen.say(Ask("plan")) == told
+
+
+@pytest.mark.parametrize(
+    ("time", "key", "value"),
+    [
+        (PlanTime(0, 16 * 3600.0), "next_planned", ("start", "16:30")),
+        (PlanTime(0, 16.5 * 3600.0 + 59), "next_planned", ("start", "16:30")),
+        (PlanTime(0, 17 * 3600.0), "next_planned_late", ("seconds", 1800.0)),
+        (PlanTime(1, 9 * 3600.0), "next_planned_old", ("days", 1)),
+        (PlanTime(5, 9 * 3600.0), "next_planned_old", ("days", 5)),
+        (PlanTime(-1, 23 * 3600.0), "next_planned", ("start", "16:30")),
+    ],
+)
+@pytest.mark.parametrize("topic", ["next", "plan"])
+def test_a_plan_that_is_late_or_of_another_day_is_called_so(
+    topic: Topic, time: PlanTime, key: str, value: tuple[str, object]
+) -> None:
+    kitchen = planned()
+    kitchen.known = replace(kitchen.known, plan_time=time)
+    ((said, values),) = kitchen.say(Ask(topic))
+    name, expected = value
+    assert (said, values["die"], values["flour"], values[name]) == (key, "rigatoni", 1500, expected)
 
 
 def test_new_batch_without_a_number_opens_it_with_its_recipe() -> None:

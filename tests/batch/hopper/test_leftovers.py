@@ -1,15 +1,22 @@
 """What the batches before leave in the machine: allergens, told at an opening until a clean down."""
 
 from dataclasses import replace
+from datetime import UTC
 
 import pytest
 
 from assistant.batch.record import commands as cmd
+from assistant.batch.record.events import RecipeChosen
 from assistant.batch.record.hopper.leftovers import left_behind_by
 from assistant.batch.record.rules import Known
 from assistant.dough.ingredients import Addition
 from assistant.dough.recipe import RecipePlan, Share
+from assistant.sheets import sheet_text
+from assistant.sheets.allergens import KitchenAllergens
+from assistant.sheets.label import label_text
 from tests.batch.kitchen import PLANS, WALKS, Kitchen, typed
+from tests.sheets.test_sheet import Day
+from tests.sheets.words import english
 
 INK = RecipePlan(
     "ink", 31.0, 30.0, 33.0, (Share("cuttlefish ink", 3.0, 87.90),), allergens=("wheat", "molluscs")
@@ -126,3 +133,89 @@ def test_allergens_of_a_dough(
     plan: RecipePlan | None, went_in: tuple[Addition, ...], found: tuple[str, ...]
 ) -> None:
     assert left_behind_by(plan, went_in) == found
+
+
+RICE = RecipePlan("rice", 42.0, 37.5, 46.5, flours=(("rice flour", 100.0),), gluten_free=True)
+RYE = RecipePlan("rye", 33.0, 31.0, 35.0, allergens=("rye",), flours=(("rye flour", 100.0),))
+FREE = replace(KNOWN, recipes={**KNOWN.recipes, "rice": RICE, "rye": RYE})
+
+
+def free() -> Kitchen:
+    return Kitchen(known=FREE)
+
+
+@pytest.mark.parametrize(
+    ("before", "heard"),
+    [
+        # Semolina is wheat by both lists: Regulation (EU) 1169/2011, Annex II; 21 U.S.C. 321(qq).
+        ([None], ["wheat"]),
+        (["egg"], ["wheat", "egg"]),
+        (["rye"], ["rye"]),
+        (["rice"], []),
+        ([None, "rice"], ["wheat"]),
+        ([], []),
+    ],
+)
+def test_rice_after_semolina_hears_what_is_left(before: list[str | None], heard: list[str]) -> None:
+    """A flush is not enough for allergens: common practice, no source."""
+    k = free()
+    for recipe in before:
+        make(k, recipe)
+    assert make(k, "rice") == heard
+    k.check()
+
+
+def test_semolina_after_semolina_or_rice_hears_nothing_of_gluten() -> None:
+    k = free()
+    for recipe in (None, "rice", None, "rye"):
+        assert make(k, recipe) == ([] if recipe != "rice" else ["wheat"])
+
+
+def test_a_whole_clean_down_leaves_no_gluten() -> None:
+    k = free()
+    make(k, None)
+    clean(k, "done", "skip", "done")
+    assert make(k, "rice") == ["wheat"]
+    clean(k)
+    assert make(k, "rice") == []
+    k.check()
+
+
+def test_an_end_that_is_taken_back_left_nothing_yet() -> None:
+    k = free()
+    k.say(cmd.NewBatch(typed(1000)))
+    k.say(cmd.DropBatch())
+    k.say(cmd.Undo())
+    assert k.state.gluten_left == ()
+    k.say(cmd.DropBatch())
+    assert make(k, "rice") == ["wheat"]
+    k.check()
+
+
+def test_what_was_carried_over_stays_with_the_batch_and_is_on_its_papers() -> None:
+    day = Day()
+    for recipe in (None, RICE):
+        if recipe is not None:
+            day.happen(RecipeChosen(at=day.clock.monotonic(), plan=recipe))
+        for command in (cmd.NewBatch(typed(1000)), cmd.PourRest(), cmd.TrayDone(), cmd.DropBatch()):
+            day.say(60.0, command)
+    assert day.sheet(2).carried_over == ("wheat",)
+    text = sheet_text(day.sheet(2), english(), UTC)
+    assert "traces of: " in text
+    assert "wheat: no clean down since, traces may be in" in text
+    kitchen = KitchenAllergens()
+    label = label_text(day.sheet(2), english(), kitchen.of(day.sheet(2)), zone=UTC)
+    assert "may contain wheat: no clean down before it" in label
+    assert "gluten-free" not in label.casefold()
+    assert "may contain" not in label_text(day.sheet(1), english(), kitchen.of(day.sheet(1)), zone=UTC)
+
+
+def test_a_lot_of_rice_flour_without_a_recipe_hears_it_too() -> None:
+    k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
+    make(k, None)
+    k.say(cmd.SetLot("88"))
+    assert make(k, None) == ["wheat"]
+    k.say(cmd.SetLot("88"))
+    k.say(cmd.NewBatch(typed(1000)))
+    assert k.batch.gluten_free
+    k.check()

@@ -15,6 +15,7 @@ from assistant.batch.record.evolving.transitions import TABLE, diagram, row_name
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.phases import Phase
+from assistant.batch.record.press import press_events as press
 from assistant.batch.record.state import Question, State, Timer
 from assistant.batch.record.steps import Step, Walking
 from assistant.errors import ImpossibleEvent
@@ -88,6 +89,7 @@ EVENTS: dict[str, ev.Event] = {
     "CrumbLeft": sh.CrumbLeft(at=9),
     "TrayChilled": sh.TrayChilled(at=9, batch=1, tray=1, seconds=60),
     "CutterTold": sh.CutterTold(at=9, speed=40, length_mm=35),
+    "TraysSlowed": press.TraysSlowed(at=9, batch=1, slower_pct=40, usual_s=300),
     "CleanDownCalled": sh.CleanDownCalled(at=9, batch=1, due=1800),
 }
 ROWS = [f"{kind.__name__} {one}".strip() for kind, row in TABLE.items() for one in row.moves_by or ("",)]
@@ -99,6 +101,7 @@ IN_A_BATCH = [
     "AdditionLeftOut",
     "TakenOut",
     "CrumbLeft",
+    "TraysSlowed",
     "ScrapWeighed",
     "TrayFilled",
     "PortionsCounted",
@@ -193,7 +196,9 @@ def test_every_pair_of_phase_and_event(phase: Phase, row: str) -> None:
 
 
 def test_every_event_has_its_row_once() -> None:
-    made = [kind for module in (ev, hop, sh) for kind in vars(module).values() if isinstance(kind, type)]
+    made = [
+        kind for module in (ev, hop, press, sh) for kind in vars(module).values() if isinstance(kind, type)
+    ]
     events = {kind for kind in made if issubclass(kind, ev.Event) and kind is not ev.Event}
     assert set(TABLE) == events
     assert sorted(ROWS) == sorted(WANTED) == sorted(EVENTS)

@@ -7,8 +7,10 @@ import pytest
 
 from assistant.batch.record.events import BatchOpened, Event
 from assistant.batch.record.rules import DayFigures
-from assistant.cli.planning.ordering import as_values, order_text, weeks_of
+from assistant.cli.planning.ordering import additions_of, as_values, order_text, weeks_of
+from assistant.config.home import Home
 from assistant.dough.recipe import RecipePlan, Share
+from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import BatchSummary
 from assistant.ports import Stamp
 from tests.cli.conftest import Run
@@ -85,3 +87,24 @@ def test_what_to_order_is_said_from_four_weeks_on(run: Run, at: Callable[[str], 
     assert run("plan", "--order", "--json").objects[0]["order_g"] is None
     refused = run("plan", "--order", "rigatoni=4")
     assert refused.err == "crumbcall: --order goes by the journal alone: leave orders and --service out.\n"
+
+
+@pytest.mark.parametrize(
+    ("lines", "grams"),
+    [
+        (["new batch 1000", "two hundred of egg in", "poured the rest"], 200.0),
+        (["new batch 1000", "one fifty of egg in", "poured the rest"], 150.0),
+        (["new batch 1000", "one fifty of egg in", "make that 180", "poured the rest"], 180.0),
+        (["new batch 1000", "no egg today", "poured the rest"], None),
+        (["new batch 1000", "poured the rest"], 200.0),
+    ],
+    ids=["as the recipe says", "less of it", "corrected", "left out", "nobody told of it"],
+)
+def test_an_addition_is_ordered_as_it_was_told(
+    run: Run, at: Callable[[str], None], lines: list[str], grams: float | None
+) -> None:
+    at("2026-03-02 10:00")
+    run("type", "--clock", "scripted", lines=["recipe egg", *lines, "drop batch", "yes"])
+    with JournalReader.open(Home.find().journal_file) as journal:
+        found = dict(additions_of(journal.batch(1)))
+    assert found.get("whole egg") == grams

@@ -35,6 +35,7 @@ from assistant.batch.record.commands import (
     SetTarget,
 )
 from assistant.batch.record.hopper.entries import OUT
+from assistant.batch.record.hopper.leftovers import left_behind_before
 from assistant.batch.record.rules import LEAST_FLOUR_G
 from assistant.dough.flour.staging import first_water_g
 from assistant.dough.hydration import water_for_g
@@ -108,6 +109,7 @@ def open_with(
         d.happen(ev.RecipeChosen(at=d.now, plan=recipe))
     forecast = forecast_of(d, lot, plan.recipe if plan else None)
     planned = planned_for(d, flour)
+    free = plan.gluten_free if plan else lot in d.known.gluten_free_lots
     d.happen(
         ev.BatchOpened(
             at=d.now,
@@ -125,6 +127,9 @@ def open_with(
             additions_told=plan is not None and bool(plan.shares),
             food=d.rules.food,
             unclean_since=d.state.left_unclean.since if d.state.left_unclean else None,
+            granulation=None if lot is None else d.known.granulation.get(lot),
+            gluten_free=free,
+            carried_over=left_behind_before(d.state, plan, gluten_free=free),
         )
     )
     again = like.lot if like is not None and like.lot == lot else None
@@ -149,23 +154,14 @@ def _say_opened(d: Draft, die: str | None, lot: str | None, forecast: Forecast |
         d.say("batch_opened_planned", "taken", batch=batch.number, die=die, flour=flour, water=pour)
     else:
         d.say("batch_opened", "taken", batch=batch.number, flour=flour, water=pour, target=target)
-    left_behind = _left_behind(d)
-    if left_behind:
-        d.say("allergen_before", allergens=",".join(left_behind))
-    warned = bool(left_behind) or say_overdue(d)
+    if batch.carried_over:
+        d.say("allergen_before", allergens=",".join(batch.carried_over))
+    warned = bool(batch.carried_over) or say_overdue(d)
     changed = lot is not None and forecast is not None and (forecast.calls_climb or forecast.moved_now)
     if fits and (changed or warned or not ask_addition(d)) and batch.to_first_pour_g > HALF_GRAM:
         d.say("first_pour", grams=batch.to_first_pour_g)
     if lot is not None:
         say_changed(d, lot, forecast)
-
-
-def _left_behind(d: Draft) -> list[str]:
-    """Allergens that the batches before have left in the machine, but for those that are in this one."""
-    plan = d.batch.plan
-    own = plan.allergens if plan else ()
-    words = (word for _, words in d.state.left_behind for word in words)
-    return [word for word in dict.fromkeys(words) if word not in own]
 
 
 def add_water(d: Draft, command: AddWater) -> None:

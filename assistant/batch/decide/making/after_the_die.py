@@ -7,6 +7,7 @@ times count.
 """
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.making.press import say_slow_trays
 from assistant.batch.decide.timing.ringing import say_timer, warned_at
 from assistant.batch.decide.timing.timers import say_over
 from assistant.batch.record import events as ev
@@ -20,6 +21,7 @@ from assistant.batch.record.commands import (
     Portions,
     TrayCold,
     TrayDone,
+    TraysCold,
     TrayStored,
 )
 from assistant.batch.record.state import Timer
@@ -102,6 +104,8 @@ def fill_tray(d: Draft, _command: TrayDone) -> None:
         d.say("trays_unsure")
     elif left <= lead:
         d.say("tray_soon", celsius=rules.celsius, seconds=spoken)
+    else:
+        say_slow_trays(d)
 
 
 def no_such_tray(d: Draft, command: TrayCold) -> bool:
@@ -117,15 +121,44 @@ def chill_tray(d: Draft, command: TrayCold) -> None:
     timer = _tray_meant(d, command)
     if timer is None:
         return
-    batch, tray = tray_of(timer.name)
-    took = d.now - (timer.due - timer.seconds)
-    d.happen(sh.TrayChilled(at=d.now, batch=batch, tray=tray, seconds=took, limit_s=timer.seconds))
+    took, tray = _chill(d, timer), tray_of(timer.name)[1]
     if took >= timer.seconds:
         say_timer(d, timer, "tray_cold_late", "question")
     elif timer.certain:
         d.say("tray_cold", "taken", tray=tray, seconds=took)
     else:
         say_timer(d, timer, timer.traits.left[1], "taken")
+
+
+def _chill(d: Draft, timer: Timer) -> float:
+    """The tray is cold; the time that took (s)."""
+    batch, tray = tray_of(timer.name)
+    took = d.now - (timer.due - timer.seconds)
+    d.happen(sh.TrayChilled(at=d.now, batch=batch, tray=tray, seconds=took, limit_s=timer.seconds))
+    return took
+
+
+def no_tray(d: Draft, _command: TraysCold) -> bool:
+    """Whether no tray waits at all; says so."""
+    return no_such_tray(d, TrayCold())
+
+
+def chill_trays(d: Draft, _command: TraysCold) -> None:
+    """All trays that wait are cold. Where some were too late, that is said, and of how many."""
+    waiting = [t for t in d.state.timers if t.kind == "tray"]
+    if len(waiting) == 1:
+        chill_tray(d, TrayCold())
+        return
+    with d.breath():
+        took = [(_chill(d, timer), timer) for timer in waiting]
+    late = [timer for seconds, timer in took if seconds >= timer.seconds]
+    if late:
+        limit, celsius = late[0].seconds, d.rules.food.celsius
+        d.say("trays_cold_late", "question", count=len(late), limit=limit, celsius=celsius)
+    elif all(timer.certain for timer in waiting):
+        d.say("trays_cold", "taken", count=len(waiting))
+    else:
+        d.say("trays_unsure", "taken")
 
 
 def store_tray(d: Draft, command: TrayStored) -> None:

@@ -7,14 +7,17 @@ from collections.abc import Iterable
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.marks import first_look_reached
+from assistant.batch.decide.making.press import say_exit_expected, tell_exit
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
 from assistant.batch.record.state import State
 from assistant.dough.evidence import Bounds, bounds
+from assistant.dough.flour.granulation import is_coarse, rest_s
 from assistant.dough.flour.staging import first_water_g, first_water_pct
 from assistant.dough.lots import Forecast
+from assistant.dough.ranges import EXIT_C
 from assistant.dough.shift_plan import PlannedBatch
 
 
@@ -49,13 +52,17 @@ def name_lot(d: Draft, command: SetLot) -> None:
     first = None
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
         first = first_water_g(batch.flour_g, batch.target_pct, d.rules.first_pour_share, forecast)
-    d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first))
+    grain = d.known.granulation.get(command.lot)
+    d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first, granulation=grain))
     if forecast is not None and forecast.known:
         _say_known(d, command.lot, forecast)
-        return
-    d.say("lot_named", "taken", lot=command.lot)
-    if forecast is not None:
-        d.say("lot_unknown")
+    else:
+        d.say("lot_named", "taken", lot=command.lot)
+        if forecast is not None and not is_coarse(grain):
+            d.say("lot_unknown")
+    if is_coarse(grain):
+        usual = (plan.rest_s if plan else None) or d.rules.rest_s
+        d.say("lot_coarse", seconds=rest_s(usual, grain))
 
 
 def say_changed(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:
@@ -121,13 +128,23 @@ def planned_for(d: Draft, flour_g: float) -> PlannedBatch | None:
     return planned if planned is not None and abs(planned.flour_g - flour_g) < 1.0 else None
 
 
+LATE_S = 60.0
+"""A batch of the plan is late from here on (s): its start is named to the minute."""
+
+
 def say_planned(d: Draft) -> bool:
-    """Say the plan's next batch; whether there is one."""
+    """Say the plan's next batch, and that it is late or of another day; whether there is one."""
     planned = next_planned(d)
     if planned is None:
         return False
     pasta = f"{planned.recipe} {planned.die}" if planned.recipe else planned.die
-    d.say("next_planned", die=pasta, flour=planned.flour_g, start=planned.start)
+    time = d.known.plan_time
+    if time is not None and time.days > 0:
+        d.say("next_planned_old", die=pasta, flour=planned.flour_g, days=time.days)
+    elif time is not None and (late := time.late_s(planned)) >= LATE_S:
+        d.say("next_planned_late", die=pasta, flour=planned.flour_g, seconds=late)
+    else:
+        d.say("next_planned", die=pasta, flour=planned.flour_g, start=planned.start)
     return True
 
 
@@ -135,6 +152,7 @@ CONDITION_BOUNDS: dict[Condition, tuple[float, float]] = {
     "kitchen": (-10.0, 60.0),
     "dough": (-10.0, 60.0),
     "humidity": (0.0, 100.0),
+    "exit": EXIT_C.bounds,
 }
 """What can be meant: degrees Celsius, and percent of relative humidity."""
 
@@ -150,8 +168,13 @@ def impossible_condition(d: Draft, command: TellCondition) -> bool:
 
 def note_condition(d: Draft, command: TellCondition) -> None:
     """Note a condition with the open batch; a later one takes its place."""
+    if command.what == "exit":
+        tell_exit(d, command)
+        return
     d.happen(ev.ConditionTold(at=d.now, what=command.what, value=command.value))
     d.say("condition_told", "taken", what=command.what, value=command.value)
+    if command.what == "dough":
+        say_exit_expected(d)
 
 
 def asked_about_lot(d: Draft, batch: Batch, command: CloseBatch) -> bool:

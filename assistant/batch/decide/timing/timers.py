@@ -30,6 +30,7 @@ from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Timer
 from assistant.batch.record.timer_kinds import INTERVALS, PREP_NAMES
+from assistant.dough.flour import granulation
 
 ALL = "all"
 """Name that stands for every timer."""
@@ -49,8 +50,9 @@ def mix_s(batch: Batch | None, rules: BatchRules) -> float:
 
 
 def rest_s(batch: Batch | None, rules: BatchRules) -> float:
-    """How long the crumb rests (s): by its recipe, else by the kitchen's rules."""
-    return batch.plan.rest_s if batch and batch.plan and batch.plan.rest_s else rules.rest_s
+    """How long the crumb rests (s): by its recipe, else by the kitchen's rules; longer of coarse semolina."""
+    usual = (batch.plan.rest_s if batch and batch.plan else None) or rules.rest_s
+    return granulation.rest_s(usual, batch.granulation if batch else None)
 
 
 def start_mix(d: Draft, command: Mix) -> None:

@@ -12,12 +12,18 @@ from assistant.batch.record.batch import Batch, Standing
 from assistant.batch.record.evolving.food_clocks import dough_touches
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.hopper.entries import OUT, Entry, EntryKind
-from assistant.batch.record.hopper.leftovers import left_behind_by
+from assistant.batch.record.hopper.leftovers import gluten_of, left_behind_by
 from assistant.batch.record.phases import Phase
+from assistant.batch.record.press.at_the_die import Reading
 from assistant.batch.record.state import Question, State, Timer
 from assistant.batch.record.timer_kinds import INTERVALS, tray_name
 from assistant.dough.hydration import water_for_g
 from assistant.errors import ImpossibleEvent
+
+GLUTEN_KEPT = 50
+"""Batches with gluten that are kept, as many as can be taken back; the last alone says what is left."""
+EXITS_KEPT = 6
+"""Temperatures of the strand that are kept of the batches before."""
 
 
 def _batch(state: State) -> Batch:
@@ -47,6 +53,9 @@ def open_batch(state: State, event: ev.BatchOpened) -> State:
         plan=event.plan,
         planned=event.planned,
         additions_told=event.additions_told,
+        granulation=event.granulation,
+        gluten_free=event.gluten_free,
+        carried_over=event.carried_over,
         food=event.food,
     )
     return replace(
@@ -108,7 +117,8 @@ def _with_one_more(state: State, entry: Entry, *, stale: bool) -> State:
         raise ImpossibleEvent(f"entry {entry.number}: the next one is {state.next_entry}")
     batch = _batch(state)
     crumb = None if stale else batch.crumb
-    batch = replace(batch, entries=(*batch.entries, entry), crumb=crumb)
+    at_die = batch.at_die.stopped() if stale else batch.at_die
+    batch = replace(batch, entries=(*batch.entries, entry), crumb=crumb, at_die=at_die)
     return replace(
         state,
         batch=dough_touches(batch, entry.at) if entry.is_wet else batch,
@@ -153,7 +163,8 @@ def name_lot(state: State, event: ev.LotNamed) -> State:
     if event.first_pour_g is not None:
         share = event.first_pour_g / water_for_g(batch.flour_g, batch.target_pct)
     # What was asked for went by the lot that it was said to be before.
-    return replace(state, batch=replace(batch, lot=event.lot, first_share=share, pour_to_pct=None))
+    named = replace(batch, lot=event.lot, first_share=share, granulation=event.granulation, pour_to_pct=None)
+    return replace(state, batch=named)
 
 
 def choose_recipe(state: State, event: ev.RecipeChosen) -> State:
@@ -166,7 +177,11 @@ def note_condition(state: State, event: ev.ConditionTold) -> State:
     """A condition of the batch; a later one takes its place."""
     batch = _batch(state)
     others = tuple(one for one in batch.conditions if one[0] != event.what)
-    return replace(state, batch=replace(batch, conditions=(*others, (event.what, event.value))))
+    at_die = batch.at_die
+    if event.what == "exit":
+        at_die = at_die.told(Reading(batch.number, event.at, event.value, batch.die))
+    conditions = (*others, (event.what, event.value))
+    return replace(state, batch=replace(batch, conditions=conditions, at_die=at_die))
 
 
 # --- the crumb, the die, the end
@@ -185,24 +200,29 @@ def judge(state: State, event: ev.CrumbJudged) -> State:
         held=event.verdict == "wet" and (target_in or batch.held),
         squeezes=(*batch.squeezes, event.squeeze),
         pour_to_pct=event.pour_to_pct,
+        at_die=batch.at_die.stopped(),
     )
     return replace(_intervals_over(state), batch=judged, ready_call_at=event.call_at)
 
 
 def extrude(state: State, event: ev.ExtrudingStarted) -> State:
     """Mixing and resting are over."""
-    batch = dough_touches(replace(_batch(state), mixed=True), event.at)
+    batch = _batch(state)
+    batch = dough_touches(replace(batch, mixed=True, at_die=batch.at_die.stopped()), event.at)
     return replace(_intervals_over(state), batch=batch)
 
 
 def name_die(state: State, event: ev.DieNamed) -> State:
     """Another die, and a cold one."""
-    return replace(state, batch=replace(_batch(state), die=event.die, die_warm=False))
+    batch = _batch(state)
+    return replace(state, batch=replace(batch, die=event.die, die_warm=False, at_die=batch.at_die.stopped()))
 
 
 def fill_tray(state: State, event: ev.TrayFilled) -> State:
     """One tray more, with its clock to cold holding."""
-    filled = replace(state, batch=dough_touches(replace(_batch(state), trays=event.tray), event.at))
+    batch = _batch(state)
+    batch = replace(batch, trays=event.tray, at_die=batch.at_die.filled(event.at))
+    filled = replace(state, batch=dough_touches(batch, event.at))
     if event.due is None:
         return filled
     began = event.at if event.since is None else event.since
@@ -239,12 +259,16 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
     batch = _batch(state)
     allergens = left_behind_by(batch.plan, batch.additions)
     behind = (*state.left_behind, (batch.number, allergens)) if allergens else state.left_behind
+    gluten = () if batch.gluten_free else gluten_of(batch.plan)
+    left = (*state.gluten_left, (batch.number, gluten)) if gluten else state.gluten_left
     return replace(
         _intervals_over(state),
         batch=None,
         made_of=batch.made_of,
         left_behind=behind,
+        gluten_left=left[-GLUTEN_KEPT:],
         left_unclean=state.unclean,
+        exits_before=state.exits[-EXITS_KEPT:],
     )
 
 
@@ -253,7 +277,9 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
 
 def start_mix(state: State, event: ev.MixStarted) -> State:
     """The mix is timed; a rest is over."""
-    batch = None if state.batch is None else dough_touches(replace(state.batch, mixed=True), event.at)
+    batch = state.batch
+    if batch is not None:
+        batch = dough_touches(replace(batch, mixed=True, at_die=batch.at_die.stopped()), event.at)
     mix = Timer("mix", "mix", event.seconds, event.due, event.warn_at)
     return replace(_with_timer(_intervals_over(state), mix), batch=batch)
 

@@ -46,6 +46,7 @@ def restarted(batch: Batch, by: float, *, certain: bool) -> Batch:
         opened_at=batch.opened_at + by,
         entries=tuple(replace(entry, at=entry.at + by) for entry in batch.entries),
         unclean_since=moved_by(batch.unclean_since, by),
+        at_die=batch.at_die.restarted(by),
         time_certain=batch.time_certain and (certain or batch.wet_at is None),
     )
 

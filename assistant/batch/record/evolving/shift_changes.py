@@ -5,6 +5,7 @@ from dataclasses import replace
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving.food_clocks import cleaned, moved_by
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
+from assistant.batch.record.press import press_events as press
 from assistant.batch.record.state import CutterSetting, State
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import tray_name
@@ -16,7 +17,7 @@ def begin_walk(state: State, event: sh.WalkBegan) -> State:
     if state.walk is not None:
         raise ImpossibleEvent(f"{event.walk} began: {state.walk.name} is still open")
     others = tuple(one for one in state.walks if one.name != event.walk)
-    return replace(state, walks=(*others, Walking(event.walk, event.steps, event.at)))
+    return replace(_stopped(state), walks=(*others, Walking(event.walk, event.steps, event.at)))
 
 
 def settle_step(state: State, event: sh.StepSettled) -> State:
@@ -45,7 +46,7 @@ def resume_walk(state: State, event: sh.WalkResumed) -> State:
     parked = next((one for one in state.walks if one.name == event.walk), None)
     if state.walk is not None or parked is None:
         raise ImpossibleEvent(f"{event.walk} goes on: it was not left, or another is open")
-    return _with(state, replace(parked, left_at=None))
+    return _with(_stopped(state), replace(parked, left_at=None))
 
 
 def end_walk(state: State, event: sh.WalkEnded) -> State:
@@ -55,7 +56,7 @@ def end_walk(state: State, event: sh.WalkEnded) -> State:
     over = replace(state, walks=others)
     if walk.name != CLEANED_BY or event.skipped:
         return over
-    return cleaned(replace(over, left_behind=()))
+    return cleaned(replace(over, left_behind=(), gluten_left=()))
 
 
 def warm_die(state: State, _event: sh.DieWarmed) -> State:
@@ -78,6 +79,11 @@ def chill_tray(state: State, event: sh.TrayChilled) -> State:
     return replace(state, timers=tuple(timer for timer in state.timers if timer.name != name))
 
 
+def call_slow(state: State, event: press.TraysSlowed) -> State:
+    """Slow trays are called once in a batch."""
+    return replace(state, slow_called=event.batch)
+
+
 def set_cutter(state: State, event: sh.CutterTold) -> State:
     """Speed of the cutter, and length of its pieces."""
     return replace(state, cutter=CutterSetting(event.speed, event.length_mm))
@@ -86,6 +92,12 @@ def set_cutter(state: State, event: sh.CutterTold) -> State:
 def shifted(walk: Walking, by: float) -> Walking:
     """A walk-through with its times moved to another boot's clock (s)."""
     return replace(walk, began_at=walk.began_at + by, left_at=moved_by(walk.left_at, by))
+
+
+def _stopped(state: State) -> State:
+    """The press stands still while somebody walks through something."""
+    batch = state.batch
+    return state if batch is None else replace(state, batch=replace(batch, at_die=batch.at_die.stopped()))
 
 
 def _open(state: State, name: str) -> Walking:

@@ -14,6 +14,7 @@ from assistant.batch.record.evolving import changes, food_clocks, restart, shift
 from assistant.batch.record.evolving.undo import withdraw
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Moves, Phase, Row, Undone
+from assistant.batch.record.press import press_events as press
 from assistant.batch.record.timer_kinds import tray_name
 
 IDLE, POURING, MIXING = Phase.IDLE, Phase.POURING, Phase.MIXING
@@ -163,6 +164,7 @@ TABLE: dict[type[ev.Event], Row] = {
         timer=lambda event: tray_name(event.batch, event.tray),
         line="tray_cold",
     ),
+    press.TraysSlowed: Row(change=shift_changes.call_slow, line="trays_slow"),
     sh.CleanDownCalled: Row(change=food_clocks.call_clean_down, in_a_batch=False, line="clean_down_called"),
     sh.CutterTold: Row(change=shift_changes.set_cutter, in_a_batch=False, line="cutter"),
     ev.PortionsCounted: Row(change=changes.count_portions, undone=Undone(what="portions"), line="portions"),

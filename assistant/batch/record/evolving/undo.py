@@ -63,11 +63,14 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
         timers = (*(t for t in timers if t.name not in step.touched), *step.before_timers)
     marks, lot = step.before_marks
     made, behind, unclean = state.made, state.left_behind, state.left_unclean
+    exits, gluten = state.exits_before, state.gluten_left
     if state.batch is None and batch is not None:
         # A batch that was ended is open again: its place in the day's plan is not made yet, and what it
         # leaves in the machine is not known yet.
         made = tuple(key for key in made if key != batch.planned)
         behind = tuple(one for one in behind if one[0] != batch.number)
+        gluten = tuple(one for one in gluten if one[0] != batch.number)
+        exits = tuple(one for one in exits if one.batch != batch.number)
         unclean = None if unclean is not None and unclean.batch == batch.number else unclean
     return replace(
         state,
@@ -81,4 +84,6 @@ def withdraw(state: State, event: ev.Withdrawn) -> State:
         made=made,
         left_behind=behind,
         left_unclean=unclean,
+        exits_before=exits,
+        gluten_left=gluten,
     )

@@ -1,0 +1,1 @@
+"""What the kitchen learns from its journal while the station runs."""
