@@ -12,6 +12,7 @@ from assistant.app.application import Application, open_application
 from assistant.asr.confidence import ALONE, BOTH, Confidence, in_the_moment
 from assistant.asr.network import Listening
 from assistant.config.home import Home
+from tests.bench.hearing.real import MISSING
 from tests.bench.hearing.sentences import Part
 from tests.bench.sureness import gather
 from tests.bench.sureness.fit import decisions, fitted, moment_of, reliability
@@ -40,6 +41,8 @@ def main() -> None:
     parser.add_argument("--out", type=Path, help="write the tables into this file too")
     parser.add_argument("--networks", choices=[*NETWORKS], nargs="*", default=["both"])
     given = parser.parse_args()
+    if gather.people_folder() is None:
+        parser.error(f"{MISSING}; the folder speech_general lies beside it (CRUMBCALL_SPEECH_GENERAL)")
     with tempfile.TemporaryDirectory() as folder:
         text = "# How sure a recognition is\n\n" + INTRODUCTION
         for networks in given.networks:

@@ -9,7 +9,6 @@ who say no command), `real` (people's sentences in a grammar of such sentences; 
 import csv
 import itertools
 import json
-import os
 import random
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
@@ -26,6 +25,7 @@ from assistant.hearing.level import own_snr_db
 from assistant.nlu.likelihood import surprise
 from assistant.ports import Asking, Evidence, Pcm, Recognition, Sound
 from assistant.testing.audio import own_words, sentence_graph
+from tests.bench.ear.people import general_folder
 from tests.bench.hearing.cooks import moments
 from tests.bench.hearing.corpora import Maker, Size
 from tests.bench.hearing.hearing import Case, listen
@@ -38,7 +38,6 @@ from tests.phrasings.sentences import near_misses, phrasings
 SNRS: tuple[int | None, ...] = (None, 20, 10, 5, 0)
 SIZE = Size(walks=8, cooks=8, talk=84, snrs=SNRS, talk_snrs=(None, 10), real=0, rivals=0)
 CHECKED = Size(walks=6, cooks=6, talk=84, snrs=SNRS, talk_snrs=(None, 10), real=0, rivals=0)
-GENERAL = Path(__file__).parents[4] / "shared" / "speech_general"
 TALK = ("talk", "real talk")
 PADDING: Pcm = np.zeros(16_000, np.int16)
 
@@ -61,10 +60,10 @@ class Row:
     """How unexpected it was at that moment of a batch (0 to 1); None where there was no batch."""
 
 
-def general_folder() -> Path | None:
-    """Folder of general real speech (CRUMBCALL_GENERAL_SPEECH, else ../shared/speech_general), or None."""
-    folder = Path(os.environ.get("CRUMBCALL_GENERAL_SPEECH") or GENERAL)
-    return folder if (folder / "manifest.csv").is_file() else None
+def people_folder() -> Path | None:
+    """Folder of general real speech, or None; without it the people are missing."""
+    speech = speech_folder()
+    return None if speech is None else general_folder(speech)
 
 
 def rows(application: Application, part: Part, size: Size = SIZE) -> Iterator[Row]:
@@ -144,7 +143,7 @@ def _phrasings(application: Application, maker: Maker) -> Iterator[Case]:
 def _real_talk(application: Application, part: Part) -> Iterator[Case]:
     """People who say no command: of the one part `train` and `dev` of the general speech, of the other
     `test`."""
-    folder = general_folder()
+    folder = people_folder()
     if folder is None:
         return
     splits = ("dev",) if part == "tune" else ("test",)
@@ -171,7 +170,7 @@ def _manifest(folder: Path, splits: tuple[str, ...], most: int) -> list[dict[str
 
 
 def _real_sentences(like: PhonemeRecogniser[Command], part: Part) -> Iterator[Row]:
-    folder = general_folder()
+    folder = people_folder()
     if folder is None:
         return
     splits = ("dev",) if part == "tune" else ("test",)
