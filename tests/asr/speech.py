@@ -17,7 +17,10 @@ QUIET_S = 0.3
 
 @functools.cache
 def espeak(text: str, voice: str = "en-us", words_per_minute: int = 150) -> Sound:
-    """espeak-ng saying a text, with some quiet around it; skips the test where it is not installed."""
+    """espeak-ng saying a text, with some quiet around it; skips the test where it is not installed.
+
+    A process of its own: within one, espeak-ng says the same a little differently each time.
+    """
     if shutil.which("espeak-ng") is None:
         pytest.skip("espeak-ng is not installed")
     command = ["espeak-ng", "-v", voice, "-s", str(words_per_minute), "--stdout", text]

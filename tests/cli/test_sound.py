@@ -8,9 +8,9 @@ import pytest
 
 from assistant.app.application import Application
 from assistant.audio.motor import motor
-from assistant.audio.resample import resample
 from assistant.ports import SPEECH_RATE, Sound
 from assistant.testing.audio import ScriptedRecogniser
+from tests.asr.speech import espeak
 from tests.cli.conftest import Run
 from tests.wav import write_wav
 
@@ -46,13 +46,10 @@ def home(tmp_path: Path) -> Path:
 
 def _recorded(path: Path, *texts: str, end_s: float = 0.0) -> Path:
     """Sentences a second apart with a motor behind them, and so much motor after them."""
-    from assistant.tts.espeak import EspeakVoice
-
-    voice = EspeakVoice(voice="en-us", rate=150)
     quiet = np.zeros(SPEECH_RATE, np.int16)
     parts = [quiet]
     for text in texts:
-        parts += [resample(voice.speak(text), SPEECH_RATE).pcm, quiet]
+        parts += [espeak(text).pcm, quiet]
     parts.append(np.zeros(round(end_s * SPEECH_RATE), np.int16))
     said = np.concatenate(parts).astype(np.int32) // 2
     mixed = np.clip(said + motor(len(said), level_dbfs=-45.0, seed=1), -32768, 32767).astype(np.int16)

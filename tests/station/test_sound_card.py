@@ -18,7 +18,6 @@ import pytest
 from assistant.app.application import Application, open_application
 from assistant.audio.capture import SoundMicrophone
 from assistant.audio.playback import SoundSpeaker
-from assistant.audio.resample import resample
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.hearing.gate import Gate
@@ -27,7 +26,7 @@ from assistant.journal.reader import JournalReader
 from assistant.ports import SPEECH_RATE, Asking, Sound
 from assistant.station.messages import Heard, Message
 from assistant.station.workers import Worker
-from assistant.tts.espeak import EspeakVoice
+from tests.asr.speech import espeak
 from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE, SPEAKER, WITNESS
 
 pytestmark = [
@@ -42,11 +41,10 @@ SENTENCES = ("new batch eighteen fifty", "water three hundred", "how much left")
 
 
 def _speech() -> Sound:
-    voice = EspeakVoice(voice="en-us", rate=150)
     quiet = np.zeros(SPEECH_RATE, np.int16)
     parts = [quiet]
     for sentence in SENTENCES:
-        parts += [resample(voice.speak(sentence), SPEECH_RATE).pcm // 2, quiet]
+        parts += [espeak(sentence).pcm // 2, quiet]
     return Sound(np.concatenate(parts).astype(np.int16))
 
 
@@ -105,11 +103,10 @@ def test_listen_hears_answers_aloud_and_ends_cleanly_when_told(tmp_path: Path) -
             closing(SoundMicrophone(device=WITNESS, latency=LATENCY_S, zeros_s=float("inf"))) as witness,
             closing(SoundSpeaker(device=COOK, latency=LATENCY_S)) as cook,
         ):
-            voice = EspeakVoice(voice="en-us", rate=150)
             quiet = np.zeros(
                 SPEECH_RATE * 5 // 2, np.int16
             )  # until "Ready." is out: what it cuts is asked about
-            said = resample(voice.speak("new batch eighteen fifty"), SPEECH_RATE).pcm // 2
+            said = espeak("new batch eighteen fifty").pcm // 2
             cook.play(Sound(np.concatenate([quiet, said, quiet]).astype(np.int16)))
             turn = json.loads(listening.stdout.readline())
             assert turn["said"] == "new batch eighteen fifty"

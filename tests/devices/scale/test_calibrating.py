@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 import soundfile
 
-from assistant.audio.resample import resample
 from assistant.batch.record.state import State
 from assistant.batch.record.steps import Step, Walking
 from assistant.devices.scale.calibrating import LAPSE_S, WAIT_S
@@ -17,7 +16,7 @@ from assistant.devices.scale.weight import SATURATED, Calibration, load_calibrat
 from assistant.errors import DeviceError
 from assistant.ports import SPEECH_RATE, Asking
 from assistant.station.messages import Message, Noticed
-from assistant.tts.espeak import EspeakVoice
+from tests.asr.speech import espeak
 from tests.cli.conftest import Run
 from tests.devices.scale.plate import Plate, counts_of
 from tests.devices.scale.scale_kitchen import BEFORE, EMPTY, HANDS_OFF, MASS, TAKEN, TRUTH, Kitchen
@@ -348,11 +347,10 @@ def test_what_may_be_said_follows_the_step(kitchen: Kitchen) -> None:
 
 def test_a_calibration_of_recorded_sound_and_samples(tmp_path: Path, run: Run) -> None:
     """The words as sound through endpointer, recogniser and grammar, the plate as recorded counts."""
-    voice = EspeakVoice(voice="en-us", rate=150)
     words = [(1.0, "set the scale"), (6.0, "done"), (14.0, "one kilo"), (27.0, "new batch fifteen hundred")]
     sound = np.zeros(int(62 * SPEECH_RATE), np.int16)
     for at, text in words:
-        said = resample(voice.speak(text), SPEECH_RATE).pcm // 2
+        said = espeak(text).pcm // 2
         sound[int(at * SPEECH_RATE) :][: len(said)] = said
     plate = Plate(10.0).move(1800, 0.3).stay(2).move(0, 0.3).stay(8.4).move(1000, 0.3).stay(10.7)
     plate.move(0, 0.3).stay(8.7).move(1800, 0.3).stay(11.7).lift(4, 1600).stay(8)

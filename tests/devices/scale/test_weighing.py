@@ -10,7 +10,6 @@ import soundfile
 from assistant.app.application import open_application
 from assistant.app.live_station import _fit_scale
 from assistant.app.scale_setup import calibration_keeper, chosen_scale, fit_scale, recorded_scale
-from assistant.audio.resample import resample
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.config.station_settings import ScaleSettings
@@ -23,7 +22,7 @@ from assistant.ports import SPEECH_RATE
 from assistant.station.loop import act
 from assistant.station.messages import Message, Noticed, Weighed
 from assistant.station.scale_adapter import ScaleAdapter, message_of
-from assistant.tts.espeak import EspeakVoice
+from tests.asr.speech import espeak
 from tests.cli.conftest import Run
 from tests.devices.scale.plate import Plate, counts_of
 from tests.station.stand import Stand
@@ -152,10 +151,9 @@ def test_a_cook_is_shown_how_to_calibrate_it(tmp_path: Path) -> None:
 
 def test_a_batch_of_sound_and_samples_together(tmp_path: Path, run: Run) -> None:
     """The cook opens a batch, pours in silence, speaks of the second pour, asks: two pours, two entries."""
-    voice = EspeakVoice(voice="en-us", rate=150)
     sound, plate = np.zeros(int(45 * SPEECH_RATE), np.int16), Plate(10.0)
     for at, text in ((4.0, "new batch fifteen hundred"), (33.0, "water one fifty"), (40.0, "how much in")):
-        said = resample(voice.speak(text), SPEECH_RATE).pcm // 2
+        said = espeak(text).pcm // 2
         sound[int(at * SPEECH_RATE) :][: len(said)] = said
     plate.stay(1).move(FULL, 0.3).stay(11)
     plate.lift(4, FULL - 200).stay(6)
