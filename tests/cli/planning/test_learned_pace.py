@@ -88,6 +88,6 @@ def test_the_dough_calculator_takes_the_heat_of_a_die_that_is_known(run: Run) ->
     refused = run(*asked, "penne")
     assert refused.status == 2
     assert refused.err == (
-        "crumbcall: die 'penne': no temperature was told of it, known are rigatoni; say in a batch: dough, and "
-        "its temperature; exit, and that of the strand.\n"
+        "crumbcall: die 'penne': no temperature was told of it, known are rigatoni; say in a batch: dough, "
+        "and its temperature; exit, and that of the strand.\n"
     )

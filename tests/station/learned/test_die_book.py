@@ -31,7 +31,12 @@ class Counting:
 
 
 def make(day: Day, tray_s: float = 300.0) -> None:
-    steps = [cmd.NewBatch(grams(1500)), cmd.PourRest(), cmd.NewDie("rigatoni"), cmd.JudgeCrumb("ready")]
+    steps: list[cmd.Command] = [
+        cmd.NewBatch(grams(1500)),
+        cmd.PourRest(),
+        cmd.NewDie("rigatoni"),
+        cmd.JudgeCrumb("ready"),
+    ]
     for command in (*steps, cmd.Extruding()):
         day.say(10.0, command)
     for _ in range(3):
@@ -48,7 +53,8 @@ def test_a_batch_is_read_once_and_the_next_adds_to_it() -> None:
         found = book("rigatoni")
         assert found is not None
         # 1,965 g in 900 s.
-        assert (found.batches, found.g_per_min) == (1, pytest.approx(131.0))
+        assert found.batches == 1
+        assert found.g_per_min == pytest.approx(131.0)
         assert book("penne") is None
     make(day)
     book.follow([ev.BatchClosed(at=day.clock.monotonic())])

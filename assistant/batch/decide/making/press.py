@@ -40,7 +40,7 @@ def has_gluten(batch: Batch) -> bool:
 
 
 def _seconds_to_too_hot(d: Draft, batch: Batch) -> float | None:
-    """When the strand will be at 50 C (s), by the shift's readings of this die; None: not soon, or not known."""
+    """When the strand will be at 50 C (s), by the shift's readings of this die; None: not soon."""
     if not batch.time_certain:
         return None
     readings = [(one.at, one.celsius) for one in d.state.exits if one.die == batch.die]
