@@ -67,6 +67,8 @@ class BatchOpened(Event):
     """Since when the machine is unclean by batches before; None: it is clean."""
     granulation: float | None = None
     """Size of the flour's grains (micrometres); None: not known."""
+    die: str | None = None
+    """The die that is in since a batch before; None: not known."""
     gluten_free: bool = False
     """Whether it is a dough without gluten, by its recipe or its lot."""
     carried_over: tuple[str, ...] = ()

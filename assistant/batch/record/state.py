@@ -141,6 +141,8 @@ class State:
     """
     exits_before: tuple[Reading, ...] = ()
     """Last temperatures of the strand in the batches before, oldest first."""
+    die_before: str | None = None
+    """The die of the last batch that named one, as far as nobody has taken the machine apart since."""
     slow_called: int | None = None
     """Batch whose slow trays were called; None: those of none were."""
     undo_depth: int = field(default=50, repr=False)

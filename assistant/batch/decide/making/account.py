@@ -128,6 +128,7 @@ def open_with(
             food=d.rules.food,
             unclean_since=d.state.left_unclean.since if d.state.left_unclean else None,
             granulation=None if lot is None else d.known.granulation.get(lot),
+            die=d.state.die_before,
             gluten_free=free,
             carried_over=left_behind_before(d.state, plan, gluten_free=free),
         )

@@ -40,15 +40,10 @@ def has_gluten(batch: Batch) -> bool:
 
 
 def _seconds_to_too_hot(d: Draft, batch: Batch) -> float | None:
-    """When the strand will be at 50 C (s), by the readings of the shift; None: not soon, or not known.
-
-    Those of another die do not count; where a die was not named it is the one that was in.
-    """
+    """When the strand will be at 50 C (s), by the shift's readings of this die; None: not soon."""
     if not batch.time_certain:
         return None
-    readings = [
-        (one.at, one.celsius) for one in d.state.exits if batch.die is None or one.die in (None, batch.die)
-    ]
+    readings = [(one.at, one.celsius) for one in d.state.exits if one.die == batch.die]
     return die_heat.seconds_to_too_hot(readings)
 
 

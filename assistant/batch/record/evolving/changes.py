@@ -54,6 +54,7 @@ def open_batch(state: State, event: ev.BatchOpened) -> State:
         planned=event.planned,
         additions_told=event.additions_told,
         granulation=event.granulation,
+        die=event.die,
         gluten_free=event.gluten_free,
         carried_over=event.carried_over,
         food=event.food,
@@ -269,6 +270,7 @@ def drop(state: State, _event: ev.BatchDropped | None) -> State:
         gluten_left=left[-GLUTEN_KEPT:],
         left_unclean=state.unclean,
         exits_before=state.exits[-EXITS_KEPT:],
+        die_before=batch.die or state.die_before,
     )
 
 

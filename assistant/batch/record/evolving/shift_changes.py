@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.evolving.food_clocks import cleaned, moved_by
-from assistant.batch.record.hopper.leftovers import CLEANED_BY
+from assistant.batch.record.hopper.leftovers import CLEANED_BY, TAKES_DIE_OUT
 from assistant.batch.record.press import press_events as press
 from assistant.batch.record.state import CutterSetting, State
 from assistant.batch.record.steps import Walking
@@ -53,7 +53,7 @@ def end_walk(state: State, event: sh.WalkEnded) -> State:
     """No walk-through is open; a whole clean down leaves nothing of the batches before it in the machine."""
     walk = _open(state, event.walk)
     others = tuple(one for one in state.walks if one.name != walk.name)
-    over = replace(state, walks=others)
+    over = replace(state, walks=others, die_before=None if walk.name in TAKES_DIE_OUT else state.die_before)
     if walk.name != CLEANED_BY or event.skipped:
         return over
     return cleaned(replace(over, left_behind=(), gluten_left=()))

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 CLEANED_BY = "clean down"
 """The walk-through after which nothing is left in the machine."""
+TAKES_DIE_OUT = (CLEANED_BY, "die change")
+"""Walk-throughs after which it is not known which die is in."""
 GLUTEN = ("wheat", "rye", "barley", "oats")
 """Cereals with gluten, as allergens name them."""
 _PLAIN = ("wheat",)

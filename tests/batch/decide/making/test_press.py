@@ -12,7 +12,7 @@ import pytest
 from assistant.batch.record import commands as cmd
 from assistant.dough.calculators.die_heat import LearnedEnergy, rise_c
 from assistant.dough.recipe import RecipePlan
-from tests.batch.kitchen import HOT_DIE, REMEMBERS, Kitchen, at_target, typed
+from tests.batch.kitchen import HOT_DIE, REMEMBERS, WALKS, Kitchen, at_target, typed
 from tests.nlg.brief_turns import check_brief
 
 RICE = RecipePlan("rice", 42.0, 37.5, 46.5, flours=(("rice flour", 100.0),), gluten_free=True)
@@ -266,3 +266,30 @@ def test_one_tray_alone_is_said_as_one() -> None:
     kitchen = at_the_press()
     trays(kitchen, 60)
     assert kitchen.keys(cmd.TraysCold()) == ["tray_cold"]
+
+
+def test_the_die_stays_in_over_the_batches_until_the_machine_is_taken_apart() -> None:
+    kitchen = at_the_press()
+    for _ in range(2):
+        kitchen.say(cmd.CloseBatch())
+        kitchen.say(cmd.NewBatch(typed(1500)))
+        assert kitchen.batch.die == "rigatoni"
+        kitchen.say(cmd.PourRest())
+    kitchen.say(cmd.NewDie("penne"))
+    kitchen.say(cmd.CloseBatch())
+    kitchen.say(cmd.NewBatch(typed(1500)))
+    assert kitchen.batch.die == "penne"
+    kitchen.check()
+
+
+@pytest.mark.parametrize("walk", ["clean down", "die change"])
+def test_after_the_die_was_out_it_is_not_known_which_is_in(walk: str) -> None:
+    kitchen = at_the_press()
+    kitchen.known = replace(kitchen.known, walks=WALKS)
+    kitchen.say(cmd.CloseBatch())
+    kitchen.say(cmd.Walk(walk))
+    while kitchen.state.walk is not None:
+        kitchen.say(cmd.WalkMove("done"))
+    kitchen.say(cmd.NewBatch(typed(1500)))
+    assert kitchen.batch.die is None
+    kitchen.check()
