@@ -87,7 +87,7 @@ def seen(state: State) -> dict[str, Any]:
 
 
 _FREE = {"phase"}
-_OPENS = {"batch", "water_g", "scrap_g", "target_pct", "trays", "portions", "die_warm", "crumb"}
+_OPENS = {"batch", "water_g", "scrap_g", "target_pct", "trays", "portions", "die", "die_warm", "crumb"}
 """What a batch that opens brings along."""
 _FOLLOWS: dict[str, set[str]] = {
     "flour_g": {"crumb"},
