@@ -70,7 +70,7 @@ def seen(state: State) -> dict[str, Any]:
         "target_pct": b.target_pct if b else marks[0] if marks else None,
         "crumb": b.crumb if b else None,
         "phase": state.phase.value,
-        "die": b.die if b else None,
+        "die": b.die if b else state.die_before,
         "die_warm": b.die_warm if b else None,
         "trays": b.trays if b else None,
         "portions": b.portions if b else None,
@@ -87,7 +87,7 @@ def seen(state: State) -> dict[str, Any]:
 
 
 _FREE = {"phase"}
-_OPENS = {"batch", "water_g", "scrap_g", "target_pct", "trays", "portions", "die", "die_warm", "crumb"}
+_OPENS = {"batch", "water_g", "scrap_g", "target_pct", "trays", "portions", "die_warm", "crumb"}
 """What a batch that opens brings along."""
 _FOLLOWS: dict[str, set[str]] = {
     "flour_g": {"crumb"},
