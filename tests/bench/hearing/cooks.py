@@ -18,31 +18,8 @@ from assistant.batch.record.state import State
 from assistant.config.recipes import Recipes
 from assistant.nlu import Grammar
 from assistant.ports import Asking
+from tests.bench.finetune.spoken_numbers import TENS, UNITS
 from tests.bench.hearing.sentences import Part
-
-_ONES = [
-    "zero",
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-    "thirteen",
-    "fourteen",
-    "fifteen",
-    "sixteen",
-    "seventeen",
-    "eighteen",
-    "nineteen",
-]
-_TENS = ["-", "-", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 
 
 @dataclass(frozen=True)
@@ -59,12 +36,12 @@ class Moment:
 def number_words(value: int, luck: random.Random) -> str:
     """A whole number to 9,999 the way cooks say it."""
     if value < 20:
-        return _ONES[value]
+        return UNITS[value]
     if value < 100:
-        return f"{_TENS[value // 10]} {_ONES[value % 10]}" if value % 10 else _TENS[value // 10]
+        return f"{TENS[value // 10 - 2]} {UNITS[value % 10]}" if value % 10 else TENS[value // 10 - 2]
     if value < 1000:
         rest = value % 100
-        head = _ONES[value // 100]
+        head = UNITS[value // 100]
         if rest >= 10 and luck.random() < 0.6:
             return f"{head} {number_words(rest, luck)}"
         joint = luck.choice(("", "and "))
@@ -74,7 +51,7 @@ def number_words(value: int, luck: random.Random) -> str:
     if 1000 < value < 2000 and value % 100 >= 10 and luck.random() < 0.5:
         return f"{number_words(value // 100, luck)} {number_words(value % 100, luck)}"
     rest = value % 1000
-    return f"{_ONES[value // 1000]} thousand" + (f" {number_words(rest, luck)}" if rest else "")
+    return f"{UNITS[value // 1000]} thousand" + (f" {number_words(rest, luck)}" if rest else "")
 
 
 def moments(grammar: Grammar, part: Part, rules: BatchRules, recipes: Recipes) -> Iterator[Moment]:
@@ -101,7 +78,7 @@ class _Batch:
             self.say(f"recipe {self.luck.choice(('plain', 'egg', 'spinach', 'wholegrain'))}")
         self.say(f"new batch {number_words(flour, self.luck)}", odd=flour % 5 != 0)
         if self.luck.random() < 0.4:
-            self.say("lot " + " ".join(self.luck.choice(_ONES[:10]) for _ in range(3)))
+            self.say("lot " + " ".join(self.luck.choice(UNITS[:10]) for _ in range(3)))
         if self.luck.random() < 0.4:
             self.say(f"target {number_words(self.luck.choice((30, 31, 32, 33)), self.luck)}")
         self.say("mixer on")
