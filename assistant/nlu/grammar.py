@@ -58,7 +58,7 @@ SAID_WHEN_ASKED = {
 Answers may be said in every slot too; everything else at any time.
 """
 RULES_WHEN_ASKED = {**SAID_WHEN_ASKED, "given_crumb": Asking.CRUMB}
-"""Public rule -> what is asked when its sentences may be said; verdicts are commands, by other words always."""
+"""Public rule -> what is asked when its sentences may be said. A verdict is a command at other times too."""
 TALK = "talk"
 """Public rule of sentences that mean nothing, as "don't close the batch".
 
