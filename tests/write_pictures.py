@@ -11,6 +11,7 @@ from tempfile import TemporaryDirectory
 from threading import Thread
 
 from assistant.board.server import BoardServer
+from assistant.sheets.charts.drawing import svg_of
 from tests.pictures.drawing import conversation_svg, sheet_svg
 from tests.pictures.season import UNTIL_CLOSED, UNTIL_READY, UNTIL_THE_PAGE, season
 from tests.write_docs import ROOT
@@ -28,7 +29,7 @@ QUIET = (
 def pictures(page: Path | None = None) -> dict[str, str]:
     """Every drawing by its file's name; `page`: where to put a photograph of the page on the wall."""
     with TemporaryDirectory() as folder, season(Path(folder)) as kitchen:
-        drawn = {"lot.svg": kitchen.lot_figure()}
+        drawn = {"lot.svg": svg_of(kitchen.lot_figure())}
         said = kitchen.conversation(UNTIL_THE_PAGE)
         if page is not None:
             with kitchen.board() as server:

@@ -14,7 +14,9 @@ from assistant.batch.record.commands import Listening
 from assistant.errors import DeviceError, SoundError, VoiceError
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
+from assistant.hearing.heard_counter import HeardCounter
 from assistant.hearing.listeners import LiveHearing, in_pool
+from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Asking, Clock, Microphone
 from assistant.station.closing import ClosingTime
@@ -56,6 +58,7 @@ class LiveStation:
     """None: no speaker is open."""
     raised: RaisedVoice
     health: HealthReports
+    counter: HeardCounter
 
     def run(self, show: TurnHandler) -> None:
         """Hear, decide and answer until stopped; `show` gets each turn that is not mere talk."""
@@ -72,7 +75,9 @@ class LiveStation:
         try:
             on_turn(self.started, None)
             self.watchdog.notify("READY=1")
-            Loop(self.station, self.inbox, on_turn, act_above=self.act_above).run()
+            Loop(
+                self.station, self.inbox, on_turn, act_above=self.act_above, on_heard=self.counter.take
+            ).run()
         finally:
             self.watchdog.notify("STOPPING=1")
             for worker in self.workers:
@@ -129,9 +134,11 @@ def open_live_station(
         health=health,
         addressed=fittings.addressed,
     )
+    counter = HeardCounter(app.home.data / HEARD_FOLDER, clock, lambda: health.noise_dbfs)
     workers = [
         Worker("microphone", hearing.capture, inbox),
         Worker("heartbeat", app.heartbeat(clock).run, inbox),
+        Worker("counts of hearing", counter.run, inbox),
         *fittings.workers(),
         *_closing(app, clock, station, inbox),
         *([fitted.worker] if fitted is not None else []),
@@ -153,6 +160,7 @@ def open_live_station(
         owner=owner,
         raised=RaisedVoice(settings.voice.noise_lift_db),
         health=health,
+        counter=counter,
     )
 
 

@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable, Iterator
 from queue import Empty, Queue
 
+from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.nlu.rescoring import is_twin_near
 from assistant.station.messages import (
@@ -23,6 +24,8 @@ from assistant.station.station import Station, Turn
 
 TurnHandler = Callable[[Turn, Message | None], None]
 """Gets each turn, and the message that led to it; None where the time alone did."""
+HeardHandler = Callable[[Heard, State, Turn | None, State], None]
+"""Gets each utterance with what it led to, between the states before and after it."""
 
 
 def due_turns(
@@ -45,11 +48,19 @@ class Loop:
     """Takes messages from one queue and due moments from the state, one at a time.
 
     `act_above`: a recognition that is less sure (a probability) is asked about before it is acted on.
+    `on_heard` gets what was left alone too.
     """
 
     def __init__(
-        self, station: Station, inbox: "Queue[Message]", on_turn: TurnHandler, *, act_above: float = 0.0
+        self,
+        station: Station,
+        inbox: "Queue[Message]",
+        on_turn: TurnHandler,
+        *,
+        act_above: float = 0.0,
+        on_heard: HeardHandler = lambda *_: None,
     ) -> None:
+        self._on_heard = on_heard
         self._station = station
         self._inbox = inbox
         self._on_turn = on_turn
@@ -95,7 +106,10 @@ class Loop:
             self._take(message)
 
     def _take(self, message: Message) -> None:
+        before = self._station.state
         turn = self._answer(message)
+        if isinstance(message, Heard):
+            self._on_heard(message, before, turn, self._station.state)
         if turn is not None:
             self._on_turn(turn, message)
 

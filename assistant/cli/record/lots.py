@@ -26,7 +26,10 @@ from assistant.errors import DoughError
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import SheetWords
-from assistant.sheets.lot_chart import day_text, lot_figure
+from assistant.sheets.charts.drawing import write_figure
+from assistant.sheets.charts.lot_figure import lot_figure
+from assistant.sheets.charts.lots_figure import lots_figure
+from assistant.sheets.formats import day_text
 from assistant.station.forecasts import PLAIN, FlourBook, records
 
 
@@ -193,7 +196,8 @@ def _one(
     history = [batch for batch in batches if lot == batch.lot]
     if figure is not None:
         words = SheetWords.of(home, Settings.load(home.settings_file).station.language)
-        _draw(figure, record, forecast, words)
+        closed = {batch.number: batch.hydration_pct for batch in history}
+        write_figure(lot_figure(record, forecast, pours.pct(forecast), words, closed), figure)
     if as_json:
         figures = {**_object(forecast, pours), **_stocked(stock.get(lot))}
         click.echo(json.dumps({**figures, "history": [_batch(batch) for batch in history]}))
@@ -211,13 +215,6 @@ def _one(
         click.echo(_sentence(book.forecast(lot, recipe), pours))
     for note in _notes(forecast, stock.get(lot), today):
         click.echo(f"{note[0].upper()}{note[1:]}.")
-
-
-def _draw(figure: Path, record: LotRecord, forecast: Forecast, words: SheetWords) -> None:
-    try:
-        figure.write_text(lot_figure(record, forecast, words), encoding="utf-8")
-    except OSError as error:
-        raise DoughError(f"{figure} can't be written ({error.strerror}); choose another place.") from error
 
 
 def _sentence(forecast: Forecast, pours: _FirstPours) -> str:
