@@ -10,6 +10,8 @@ from assistant.nlg.templates import Wordings
 
 PAGE = ("language", "title", "low", "target", "note", "lost")
 """Words that are in the page itself, whatever the station knows."""
+NAV = ("wall",)
+"""Pages that have a link, by the names of their routes."""
 LISTS: Mapping[str, tuple[str, ...]] = {
     "phase": tuple(phase.value for phase in Phase),
     "crumb": get_args(Verdict),
@@ -19,6 +21,7 @@ LISTS: Mapping[str, tuple[str, ...]] = {
 _WANTED: Mapping[str, str] = {
     "decimal_mark": "",
     **{f"page.{name}": "" for name in PAGE},
+    **{f"nav.{name}": "" for name in NAV},
     "batch.title": "number:number lot:name",
     **{f"status.{name}": "" for name in ("not_running", "asking", "listening", "not_listening")},
     **{f"unit.{name}": "" for name in ("left", "past_target", "past_high")},
