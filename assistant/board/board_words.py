@@ -10,7 +10,7 @@ from assistant.nlg.templates import Wordings
 
 PAGE = ("language", "title", "low", "target", "note", "lost")
 """Words that are in the page itself, whatever the station knows."""
-NAV = ("wall",)
+NAV = ("wall", "today", "batches", "lots", "year", "hearing", "card", "settings")
 """Pages that have a link, by the names of their routes."""
 LISTS: Mapping[str, tuple[str, ...]] = {
     "phase": tuple(phase.value for phase in Phase),

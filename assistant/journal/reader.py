@@ -3,10 +3,10 @@
 import math
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
@@ -84,11 +84,15 @@ class OpenJournal:
         query = f"SELECT {columns} FROM batches WHERE {ended} ORDER BY number"
         with as_journal_error(self.path):
             rows = self._db.execute(query, (since, until)).fetchall()
-        lines = []
-        for row in rows:
-            number, wall, trusted, ended, ended_trusted, *rest = row
-            lines.append(BatchSummary(number, wall, bool(trusted), ended, bool(ended_trusted), *rest))
-        return lines
+        return list(map(_summary, rows))
+
+    def last_batches(self, most: int, before: int | None = None) -> list[BatchSummary]:
+        """A summary a batch, newest first: at most so many, of those under the number `before`."""
+        columns = ", ".join(field.name for field in fields(BatchSummary))
+        under = math.inf if before is None else before
+        query = f"SELECT {columns} FROM batches WHERE number < ? ORDER BY number DESC LIMIT ?"
+        with as_journal_error(self.path):
+            return list(map(_summary, self._db.execute(query, (under, most)).fetchall()))
 
     def tallies(self, since: float, until: float) -> list[Tally]:
         """A line for each batch that ended from `since` on and before `until` (s since 1970), oldest first."""
@@ -232,6 +236,11 @@ class JournalReader(OpenJournal):
                 db.close()
                 raise
         return cls(path, db)
+
+
+def _summary(row: Sequence[Any]) -> BatchSummary:
+    number, wall, trusted, ended, ended_trusted, *rest = row
+    return BatchSummary(number, wall, bool(trusted), ended, bool(ended_trusted), *rest)
 
 
 def _stamp(row: _Row) -> Stamp:
