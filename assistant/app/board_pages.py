@@ -13,7 +13,7 @@ from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.reader import JournalReader
 from assistant.ports import Clock
 from assistant.sheets import SheetWords
-from assistant.sheets.phrase_card import card_blocks
+from assistant.sheets.phrase_card import BETWEEN, card_blocks
 
 
 def page_sources(app: Application, clock: Clock) -> PageSources:
@@ -32,6 +32,6 @@ def page_sources(app: Application, clock: Clock) -> PageSources:
         plans=app.recipes.plans,
         stock=lambda: read_stock(home.config / LOTS_FILE),
         plan=lambda: read_plan(home.data / PLAN_FILE),
-        card=tuple((block.heading, tuple(text for rule in block.rules for text in rule)) for block in card),
+        card=tuple((block.heading, tuple(map(BETWEEN.join, block.rules))) for block in card),
         heard=home.data / HEARD_FOLDER,
     )

@@ -95,7 +95,7 @@ class OpenJournal:
             return list(map(_summary, self._db.execute(query, (under, most)).fetchall()))
 
     def tallies(self, since: float, until: float) -> list[Tally]:
-        """A line for each batch that ended from `since` on and before `until` (s since 1970), oldest first."""
+        """A line for each batch that ended in this span of wall time (s since 1970), oldest first."""
         ended = [one for one in self.batches(since, until) if one.outcome != "open"]
         found: dict[int, list[Event]] = {one.number: [] for one in ended}
         if found:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from assistant.sheets.lot_chart import lot_figure
 from click.testing import CliRunner
 
 from assistant.app.application import open_application
@@ -31,7 +32,6 @@ from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import build_sheet, sheet_text
-from assistant.sheets.lot_chart import lot_figure
 from assistant.station.forecasts import FlourBook, record_name, records
 from tests.sheets.words import english
 

@@ -46,7 +46,7 @@ def page_routes(templates: "Jinja2Templates", sources: PageSources, scripts: Pat
                 page = make(request)
                 problem = "" if page else f"{request.url.path} is not known here; go by the links."
                 status = 200 if page else 404
-            except _NotAskable as error:
+            except _AddressError as error:
                 status, problem = 400, str(error)
             except CrumbcallError as error:
                 status, problem = 503, str(error)
@@ -78,7 +78,7 @@ def page_routes(templates: "Jinja2Templates", sources: PageSources, scripts: Pat
     return [*routes, Route("/charts/vega.js", script, name="charts", methods=["GET"])]
 
 
-class _NotAskable(SettingsError):
+class _AddressError(SettingsError):
     """A value in the address that can't be."""
 
 
@@ -89,14 +89,15 @@ def _batch(readings: Readings, request: "Request") -> Page | None:
 
 
 def _number(request: "Request", name: str, allowed: range = range(1, _MOST + 1)) -> int | None:
-    """A whole number of the address; None where it is not given. Raises _NotAskable."""
+    """A whole number of the address; None where it is not given. Raises _AddressError."""
     text = request.query_params.get(name)
     if text is None:
         return None
     number = _whole(text, allowed)
     if number is None:
-        raise _NotAskable(
-            f"{name}={text[:20]!r}: a whole number from {allowed[0]} to {allowed[-1]} is allowed; mend the address."
+        raise _AddressError(
+            f"{name}={text[:20]!r}: a whole number from {allowed[0]} to {allowed[-1]} is allowed; "
+            "mend the address."
         )
     return number
 
@@ -107,7 +108,7 @@ def _whole(text: str, allowed: range) -> int | None:
 
 
 def _day(request: "Request") -> date | None:
-    """The day of the address; None where it is not given. Raises _NotAskable."""
+    """The day of the address; None where it is not given. Raises _AddressError."""
     text = request.query_params.get("day")
     if text is None:
         return None
@@ -116,5 +117,5 @@ def _day(request: "Request") -> date | None:
     except ValueError:
         day = None
     if day is None or day.year not in YEARS:
-        raise _NotAskable(f"day={text[:20]!r}: a day as 2026-03-02 is allowed; mend the address.")
+        raise _AddressError(f"day={text[:20]!r}: a day as 2026-03-02 is allowed; mend the address.")
     return day

@@ -1,9 +1,20 @@
-"""One batch: its water over time, all that happened, what was asked and answered, its sheet; and the list. Pure."""
+"""One batch: its water over time, what happened, what was asked and answered; and the list. Pure."""
 
 from collections.abc import Sequence
 from datetime import tzinfo
 
-from assistant.board.pages.page_blocks import Block, Cell, Drawn, Facts, Grid, Lines, Page, Ways, to_batch, to_lot
+from assistant.board.pages.page_blocks import (
+    Block,
+    Cell,
+    Drawn,
+    Facts,
+    Grid,
+    Lines,
+    Page,
+    Ways,
+    to_batch,
+    to_lot,
+)
 from assistant.board.pages.page_words import PageWords
 from assistant.journal.summaries import BatchSummary
 from assistant.sheets import Sheet, SheetWords
@@ -57,7 +68,7 @@ def _asked(sheet: Sheet, words: PageWords, sheet_words: SheetWords, zone: tzinfo
             rows.append(
                 (
                     Cell(sheet_words.clock(line.moment, zone)),
-                    Cell(sheet_words.phrase(line.what)),
+                    Cell(sheet_words.command(line.what.values["command"])),
                     Cell(sheet_words.word("reason", line.what.values["reason"])),
                     Cell(sheet_words.text(f"notes.{answer}") if answer else words.text("nothing")),
                 )
@@ -90,7 +101,7 @@ def batches_page(
         )
         for one in batches
     )
-    names = "batch opened lot recipe flour water hydration crumb state".split()
+    names = ["batch", "opened", "lot", "recipe", "flour", "water", "hydration", "crumb", "state"]
     head = tuple(words.text(f"head.{one}") for one in names)
     grid = Grid(words.text("batches.heading"), head, rows, words.text("batches.none"), frozenset({4, 5, 6}))
     ways = []

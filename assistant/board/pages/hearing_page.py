@@ -36,7 +36,8 @@ def hearing_page(
         blocks.append(Drawn(noise_figure(quarters, sheet_words, zone), none))
     blocks.append(_asked(sheets, words, sheet_words))
     around = {
-        name: date.fromisoformat(day) + timedelta(days=by) for name, by in (("day_before", -1), ("day_after", 1))
+        name: date.fromisoformat(day) + timedelta(days=by)
+        for name, by in (("day_before", -1), ("day_after", 1))
     }
     ways = tuple(Cell(words.text(f"ways.{name}"), f"/hearing?day={one}") for name, one in around.items())
     blocks.append(Ways(words.text("ways.label"), ways))

@@ -12,7 +12,19 @@ from assistant.sheets import SheetWords
 from assistant.sheets.charts.lot_figure import lot_figure
 from assistant.sheets.charts.lots_figure import lots_figure
 
-_HEADS = "lot flour supplier moisture season batches likely range first_pour left notes".split()
+_HEADS = [
+    "lot",
+    "flour",
+    "supplier",
+    "moisture",
+    "season",
+    "batches",
+    "likely",
+    "range",
+    "first_pour",
+    "left",
+    "notes",
+]
 _NUMBERS = frozenset({3, 5, 6, 7, 8, 9})
 _NOT_STOCKED = StockedLot()
 
@@ -46,9 +58,9 @@ def lots_page(
     empty = words.text("lots.empty")
     grid = Grid(words.text("lots.heading"), head, rows, empty, _NUMBERS)
     figure = lots_figure([(one.record, one.forecast, one.first_pct) for one in lots], sheet_words)
-    blocks: list[Block] = [grid]
+    blocks: list[Block] = [Drawn(figure, empty, grid)]
     if lots:
-        blocks += [Drawn(figure, empty), Lines((words.text("lots.noise", points=noise_pct),))]
+        blocks.append(Lines((words.text("lots.noise", points=noise_pct),)))
     return Page(words.text("title.lots"), blocks)
 
 
@@ -64,7 +76,9 @@ def lot_page(
     blocks: list[Block] = []
     for one in kinds:
         row = _row(one, today, words, sheet_words)
-        named = tuple((words.text(f"lots.head.{key}"), cell) for key, cell in zip(_HEADS[1:], row[1:], strict=True))
+        named = tuple(
+            (words.text(f"lots.head.{key}"), cell) for key, cell in zip(_HEADS[1:], row[1:], strict=True)
+        )
         figure = lot_figure(one.record, one.forecast, one.first_pct, sheet_words, closed)
         if one.record.recipe:
             blocks.append(Lines((words.text("lots.in_recipe", recipe=one.record.recipe),), heading=True))

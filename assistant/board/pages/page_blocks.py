@@ -62,6 +62,8 @@ class Drawn:
     figure: Figure
     empty: str
     """What stands in its place where there is nothing to draw."""
+    beside: Grid | None = None
+    """A table that has its figures and more; None: its own."""
 
     @property
     def spec(self) -> Spec:
@@ -71,7 +73,7 @@ class Drawn:
     @property
     def grid(self) -> Grid:
         """The same figures in rows."""
-        return Grid.of("", self.figure.table, self.empty)
+        return self.beside or Grid.of("", self.figure.table, self.empty)
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,10 +35,22 @@ _WANTED: Mapping[str, str] = {
     "plan.service": "time:name day:name",
     **{f"plan.{one}": "" for one in ("made", "open", "to_come", "unknown")},
     "plan.late": "minutes:number",
+    "plan.late_hours": "time:name",
     "batches.heading": "",
     "batches.none": "",
-    **{f"ways.{one}": "" for one in ("label", "older", "newer", "year_before", "year_after", "day_before",
-                                     "day_after", "all_batches")},
+    **{
+        f"ways.{one}": ""
+        for one in (
+            "label",
+            "older",
+            "newer",
+            "year_before",
+            "year_after",
+            "day_before",
+            "day_after",
+            "all_batches",
+        )
+    },
     "ways.batch": "number:number",
     "batch.heading.asked": "",
     "batch.heading.facts": "",
@@ -53,7 +65,7 @@ _WANTED: Mapping[str, str] = {
     "lots.climbed": "batches:number",
     "lots.best_before": "day:name",
     "lots.unknown": "",
-    "lots.range": "low:number high:number",
+    "lots.range": "low:one_decimal high:one_decimal",
     "lots.in_recipe": "recipe:name",
     "lots.empty_lot": "",
     **{f"year.{one}": "" for one in _YEAR.split()},
@@ -97,4 +109,5 @@ class PageWords(Wordings):
         return {
             **super().formats,
             "number": lambda value: f"{round(value, 1):g}".replace(".", self.text("decimal_mark")),
+            "one_decimal": lambda value: f"{value:.1f}".replace(".", self.text("decimal_mark")),
         }

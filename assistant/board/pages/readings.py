@@ -1,7 +1,7 @@
 """What each page reads, and no more: a day, a batch, a few lots, a year; never the whole journal."""
 
 from collections.abc import Iterable
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, tzinfo
 
 from assistant.board.pages.batch_page import AT_ONCE, batch_page, batches_page
 from assistant.board.pages.card_page import card_page
@@ -11,8 +11,7 @@ from assistant.board.pages.page_blocks import Page
 from assistant.board.pages.settings_page import settings_page
 from assistant.board.pages.sources import PageSources
 from assistant.board.pages.today_page import TodayFacts, today_page
-from assistant.board.pages.year_page import span_of, year_of, year_page
-from assistant.config.day_plan import DAY_ENDS_H
+from assistant.board.pages.year_page import year_page
 from assistant.config.flour_lots import StockedLot
 from assistant.dough.flour.staging import first_water_pct
 from assistant.dough.flour_memory import USUAL_NOISE
@@ -21,20 +20,11 @@ from assistant.journal.heard_counts import read_heard
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import Sheet, build_sheet
-from assistant.sheets.day_account import day_of
+from assistant.sheets.day_account import day_of, span_of_day, span_of_year
 from assistant.station.forecasts import FlourBook, records
 
 LOTS = 8
 """Lots on their page: as many as the station learns from."""
-_DAY_S = 86_400.0
-
-
-def span_of_day(day: date, zone: tzinfo | None) -> tuple[float, float]:
-    """Wall times (s since 1970) at which a day of the kitchen begins and ends."""
-    begin, end = (
-        datetime.combine(one, time(DAY_ENDS_H), tzinfo=zone).timestamp() for one in (day, day + timedelta(days=1))
-    )
-    return begin, end
 
 
 class Readings:
@@ -51,7 +41,9 @@ class Readings:
             state, last = journal.load()
             sheets = _sheets_of(journal, date.fromisoformat(day_of(wall, zone)), zone)
         trusted = self._from.clock.wall_trusted()
-        return today_page(TodayFacts(sheets, state, last, self._from.plan(), wall, trusted), *self._words, zone)
+        return today_page(
+            TodayFacts(sheets, state, last, self._from.plan(), wall, trusted), *self._words, zone
+        )
 
     def batches(self, before: int | None) -> Page:
         """A page of the list of batches; `before`: the number that it begins under."""
@@ -90,9 +82,9 @@ class Readings:
     def year(self, year: int | None) -> Page:
         """A year; None: this one."""
         zone = self._from.zone
-        chosen = year_of(self._from.clock.wall(), zone) if year is None else year
+        chosen = int(day_of(self._from.clock.wall(), zone)[:4]) if year is None else year
         with self._from.journal() as journal:
-            tallies = journal.tallies(*span_of(chosen, zone))
+            tallies = journal.tallies(*span_of_year(chosen, zone))
         return year_page(chosen, tallies, self._from.stock(), *self._words, zone)
 
     def settings(self) -> Page:
@@ -117,7 +109,7 @@ class Readings:
         return datetime.fromtimestamp(self._from.clock.wall(), UTC).astimezone(self._from.zone).date()
 
     def _known(self, journal: JournalReader, batches: Iterable[LotBatch]) -> list[KnownLot]:
-        """Lots with their forecasts: the station's own figures, from the same batches by the same functions."""
+        """Lots with their forecasts: the station's own figures, by the same functions."""
         rules, plans, stock = self._from.settings.rules, self._from.plans, self._from.stock()
         wall = self._from.clock.wall
         book = FlourBook(journal, stock, wall, rules.target_pct, plans, rules.cook or None)

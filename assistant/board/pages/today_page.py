@@ -86,7 +86,7 @@ def batch_grid(
         )
         for one in sheets
     )
-    names = "batch opened lot recipe flour hydration crumb portions scrap state".split()
+    names = ["batch", "opened", "lot", "recipe", "flour", "hydration", "crumb", "portions", "scrap", "state"]
     head = tuple(words.text(f"head.{one}") for one in names)
     empty = words.text("today.none.batches")
     return Grid(words.text("today.heading.batches"), head, rows, empty, frozenset({4, 5, 7, 8}))
@@ -124,10 +124,8 @@ def _by(due: float, facts: TodayFacts, words: PageWords, zone: tzinfo | None, *,
     return words.text(f"cold.{how}", time=time_of_day(wall, zone))
 
 
-def _plan(
-    facts: TodayFacts, words: PageWords, sheet_words: SheetWords, zone: tzinfo | None
-) -> list[Block]:
-    names = "start die recipe flour portions state".split()
+def _plan(facts: TodayFacts, words: PageWords, sheet_words: SheetWords, zone: tzinfo | None) -> list[Block]:
+    names = ["start", "die", "recipe", "flour", "portions", "state"]
     head = tuple(words.text(f"head.{one}") for one in names)
     plan = facts.plan
     rows = tuple(
@@ -142,7 +140,7 @@ def _plan(
         for one in (plan.batches if plan else ())
     )
     heading, empty = words.text("today.heading.plan"), words.text("today.none.plan")
-    found: list[Block] = [Grid(heading, head, rows, empty, frozenset({0, 3, 4}))]
+    found: list[Block] = [Grid(heading, head, rows, empty, frozenset({3, 4}))]
     if plan is not None:
         day = plan.day or words.text("nothing")
         found.append(Lines((words.text("plan.service", time=plan.service, day=day),)))
@@ -161,4 +159,9 @@ def _standing(one: PlannedBatch, facts: TodayFacts, words: PageWords, zone: tzin
     if time is None:
         return words.text("plan.unknown")
     late = time.late_s(one)
-    return words.text("plan.late", minutes=late // 60) if late >= LATE_S else words.text("plan.to_come")
+    if late < LATE_S:
+        return words.text("plan.to_come")
+    hours, minutes = divmod(int(late // 60), 60)
+    if hours:
+        return words.text("plan.late_hours", time=f"{hours}:{minutes:02}")
+    return words.text("plan.late", minutes=minutes)

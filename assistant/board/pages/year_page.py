@@ -1,26 +1,14 @@
-"""A year: flour used, scrap, how often the crumb was checked, and what went past it; by month and lot. Pure."""
+"""A year by month and lot: flour, scrap, crumb checks, and what got too much water. Pure."""
 
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import tzinfo
 
 from assistant.board.pages.page_blocks import Block, Cell, Drawn, Facts, Grid, Page, Ways, to_lot
 from assistant.board.pages.page_words import PageWords
-from assistant.config.day_plan import DAY_ENDS_H
 from assistant.config.flour_lots import StockedLot
 from assistant.journal.tallies import Tally
 from assistant.sheets import SheetWords
 from assistant.sheets.charts.year_figures import checks_figure, flour_figure, months, over_figure
-
-
-def year_of(wall: float, zone: tzinfo | None = None) -> int:
-    """The year of the kitchen's day that a wall time (s since 1970) is in."""
-    return (datetime.fromtimestamp(wall, UTC).astimezone(zone) - timedelta(hours=DAY_ENDS_H)).year
-
-
-def span_of(year: int, zone: tzinfo | None = None) -> tuple[float, float]:
-    """Wall times (s since 1970) at which the kitchen's year begins and ends."""
-    begin, end = (datetime(one, 1, 1, DAY_ENDS_H, tzinfo=zone) for one in (year, year + 1))
-    return begin.timestamp(), end.timestamp()
 
 
 def year_page(

@@ -20,7 +20,9 @@ _STRIP_PX = 20
 
 def batch_figure(sheet: Sheet, words: SheetWords) -> Figure:
     """The figure of a batch from its sheet."""
-    entries = [line for line in sheet.lines if line.hydration_pct is not None and line.what.key != "lines.crumb"]
+    entries = [
+        line for line in sheet.lines if line.hydration_pct is not None and line.what.key != "lines.crumb"
+    ]
     verdicts = [line for line in sheet.lines if line.what.key == "lines.crumb" and not line.struck]
     ends = _minutes(max((line.moment.since_s for line in sheet.lines), default=0.0))
     domain, across = _domain(sheet, entries), (0.0, max(1.0, ends))
@@ -28,11 +30,12 @@ def batch_figure(sheet: Sheet, words: SheetWords) -> Figure:
     at = number("at", words.text("chart.axis.minutes"), across)
     steps = [{"at": _minutes(line.moment.since_s), "pct": line.hydration_pct} for line in entries]
     steps += [{"at": across[1], "pct": steps[-1]["pct"]}] if steps else []
+    water = {"type": "line", "style": "water", "interpolate": "step-after", "clip": True}
     layers = [
         _band(sheet, pct),
         layer(_marks(sheet), {"type": "rule", "style": "target"}, y=pct),
         *_intervals(sheet, words, at),
-        layer(steps, {"type": "line", "style": "water", "interpolate": "step-after", "clip": True}, x=at, y=pct),
+        layer(steps, water, x=at, y=pct),
         *_entries(entries, words, at, pct, domain),
         *_verdicts(verdicts, words, at, pct, domain),
         layer(
@@ -137,7 +140,9 @@ def _verdicts(
 
 def _table(sheet: Sheet, words: SheetWords) -> Table:
     """Every line of the sheet."""
-    head = tuple(words.text(f"sheet.head.{one}") for one in ("since", "void", "what", "by", "hydration", "notes"))
+    head = tuple(
+        words.text(f"sheet.head.{one}") for one in ("since", "void", "what", "by", "hydration", "notes")
+    )
     rows = tuple(
         (
             length(line.moment.since_s),

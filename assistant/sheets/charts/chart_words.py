@@ -22,7 +22,11 @@ CHARTS: Mapping[str, str] = {
     "chart.of_batch.title": "number:number lot:name",
     **{f"chart.of_batch.{one}": "hydration:number" for one in ("low", "target", "high")},
     **{f"chart.of_batch.{one}": "" for one in ("line", "signs", "strip", "mixing", "resting")},
-    **{f"chart.year.{one}.{part}": "" for one in ("flour", "checks", "over") for part in ("title", "reads", "axis")},
+    **{
+        f"chart.year.{one}.{part}": ""
+        for one in ("flour", "checks", "over")
+        for part in ("title", "reads", "axis")
+    },
     **{f"chart.heard.{one}": "" for one in ("title", "reads", "quiet")},
     **{f"chart.noise.{one}": "" for one in ("title", "reads")},
     "chart.ratio.under": "db:number",

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime, tzinfo
 
 from assistant.journal.heard_counts import BANDS, BECAME, RATIO_EDGES_DB, Quarter, total
-from assistant.sheets.charts.figure import LABEL, Figure, Table, layer, name, number, view
+from assistant.sheets.charts.figure import Figure, Table, layer, name, number, view
 from assistant.sheets.wording import SheetWords
 
 _UNDERSTOOD = ("acted", "asked")
@@ -46,7 +46,8 @@ def noise_figure(quarters: Sequence[Quarter], words: SheetWords, zone: tzinfo | 
     """Level of the room in the quarters in which something was heard (dBFS), and the table by ratio."""
     known = [one for one in quarters if one.noise_dbfs is not None]
     values = [
-        {"hour": _hour(one, zone) + _minute(one, zone) / 60.0 + 0.125, "level": one.noise_dbfs} for one in known
+        {"hour": _hour(one, zone) + _minute(one, zone) / 60.0 + 0.125, "level": one.noise_dbfs}
+        for one in known
     ]
     levels = [one.noise_dbfs for one in known if one.noise_dbfs is not None]
     hours = [_hour(one, zone) for one in quarters]

@@ -26,10 +26,15 @@ def lot_figure(
     words: SheetWords,
     closed: Mapping[int, float] = _NONE,
 ) -> Figure:
-    """The figure. `first_pct`: hydration (%) of the first pour; `closed`: at the end of each batch, by number."""
+    """The figure. `first_pct`: hydration (%) of the first pour; `closed`: that at the end, by batch."""
     seen = record.seen
     inside = [end for one in seen for end in (one.bounds.low, one.bounds.high) if isfinite(end)]
-    inside += [forecast.low_pct, forecast.high_pct, first_pct, *(closed[one.batch] for one in seen if one.batch in closed)]
+    inside += [
+        forecast.low_pct,
+        forecast.high_pct,
+        first_pct,
+        *(closed[one.batch] for one in seen if one.batch in closed),
+    ]
     domain = min(inside) - 0.3, max(inside) + 0.3
     bars = [_bar(one, domain) for one in seen]
     dots = [{"batch": str(one.batch), "pct": closed[one.batch]} for one in seen if one.batch in closed]
@@ -63,9 +68,7 @@ class _Label:
     text: str
 
 
-def _labels(
-    forecast: Forecast, first_pct: float, words: SheetWords, pct: Spec, apart: float
-) -> list[Spec]:
+def _labels(forecast: Forecast, first_pct: float, words: SheetWords, pct: Spec, apart: float) -> list[Spec]:
     """Labels behind the lines, from above down, each at least `apart` (points) under the one before."""
     wanted = sorted(
         (

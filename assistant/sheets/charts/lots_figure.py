@@ -36,10 +36,16 @@ def lots_figure(lots: Sequence[tuple[LotRecord, Forecast, float]], words: SheetW
             x=number("pct", title, (low, high)),
             x2={"field": "to"},
         ),
-        layer(values, {"type": "tick", "style": "tick", "thickness": 3, "height": 22}, y=rows,
-              x=number("first", title, (low, high))),
+        layer(
+            values,
+            {"type": "tick", "style": "tick", "thickness": 3, "height": 22},
+            y=rows,
+            x=number("first", title, (low, high)),
+        ),
         layer(values, {"type": "point", "style": "dot", "filled": True, "size": 90}, y=rows, x=likely),
-        layer(values, {"type": "text", "style": "label", "dy": -13}, y=rows, x=likely, text={"field": "text"}),
+        layer(
+            values, {"type": "text", "style": "label", "dy": -13}, y=rows, x=likely, text={"field": "text"}
+        ),
     ]
     head = tuple(words.text(f"chart.head.{one}") for one in ("lot", "likely", "low", "high", "first_pour"))
     table = tuple(

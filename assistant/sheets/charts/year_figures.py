@@ -1,18 +1,19 @@
 """A year by months: flour used, crumb checks a batch, batches that got more water than they wanted. Pure.
 
-Columns begin at nought. Batches that were taken back count nowhere; a dropped one took its flour all the same.
+Columns begin at nought. A batch that was taken back counts nowhere; a dropped one took its flour.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import tzinfo
 
-from assistant.config.day_plan import DAY_ENDS_H
 from assistant.journal.tallies import Tally
 from assistant.sheets.charts.figure import LABEL, Figure, Table, layer, name, number, view
+from assistant.sheets.day_account import day_of
 from assistant.sheets.wording import SheetWords
 
 _HEIGHT = 220
+_AS_A_MONTH = len("2026-03")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +53,7 @@ def months(tallies: Iterable[Tally], zone: tzinfo | None = None) -> list[Month]:
     for one in tallies:
         ended = one.batch.ended_wall
         if ended is not None and one.batch.outcome in ("closed", "dropped"):
-            day = datetime.fromtimestamp(ended, UTC).astimezone(zone) - timedelta(hours=DAY_ENDS_H)
-            found.setdefault(f"{day:%Y-%m}", []).append(one)
+            found.setdefault(day_of(ended, zone)[:_AS_A_MONTH], []).append(one)
     return [_month(month, several) for month, several in sorted(found.items())]
 
 
