@@ -1,5 +1,6 @@
 """The figure of a lot names its band, bars and dots; its table has the same figures."""
 
+from itertools import pairwise
 from math import inf
 
 import pytest
@@ -54,7 +55,7 @@ def test_labels_that_would_cover_each_other_are_kept_apart() -> None:
     figure = lot_figure(RECORD, FORECAST, FORECAST.likely_pct, english())
     heights = [one["pct"] for one in values(figure, "label")]
     low, high = figure.spec["layer"][0]["encoding"]["y"]["scale"]["domain"]
-    gaps = [above - below for above, below in zip(heights, heights[1:], strict=False)]
+    gaps = [above - below for above, below in pairwise(heights)]
     # 17 of some 250 pixels.
     assert min(gaps) >= (high - low) * 17 / 250 - 1e-9
 
