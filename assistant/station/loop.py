@@ -16,6 +16,7 @@ from assistant.station.messages import (
     Noticed,
     Pressed,
     Stop,
+    Touched,
     Typed,
     Weighed,
 )
@@ -45,15 +46,23 @@ class Loop:
     """Takes messages from one queue and due moments from the state, one at a time.
 
     `act_above`: a recognition that is less sure (a probability) is asked about before it is acted on.
+    `left_alone` gets each message that led to no turn.
     """
 
     def __init__(
-        self, station: Station, inbox: "Queue[Message]", on_turn: TurnHandler, *, act_above: float = 0.0
+        self,
+        station: Station,
+        inbox: "Queue[Message]",
+        on_turn: TurnHandler,
+        *,
+        act_above: float = 0.0,
+        left_alone: Callable[[Message], None] = lambda _: None,
     ) -> None:
         self._station = station
         self._inbox = inbox
         self._on_turn = on_turn
         self._act_above = act_above
+        self._left_alone = left_alone
         self._stopped = threading.Event()
 
     def run(self) -> None:
@@ -98,6 +107,8 @@ class Loop:
         turn = self._answer(message)
         if turn is not None:
             self._on_turn(turn, message)
+        else:
+            self._left_alone(message)
 
     def _answer(self, message: Message) -> Turn | None:
         match message:
@@ -107,6 +118,9 @@ class Loop:
                 return self._station.hear(message.text, source="keyboard")
             case Pressed() | Noticed() | Weighed():
                 return act(self._station, message)
+            case Touched():
+                command = message.command(self._station.state)
+                return None if command is None else self._station.press(command, "screen")
             case Beat():
                 message.turned()
                 return None
