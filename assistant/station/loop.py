@@ -17,6 +17,7 @@ from assistant.station.messages import (
     Noticed,
     Pressed,
     Stop,
+    Touched,
     Typed,
     Weighed,
 )
@@ -48,7 +49,7 @@ class Loop:
     """Takes messages from one queue and due moments from the state, one at a time.
 
     `act_above`: a recognition that is less sure (a probability) is asked about before it is acted on.
-    `on_heard` gets what was left alone too.
+    `left_alone` gets each message that led to no turn, `on_heard` all that was heard.
     """
 
     def __init__(
@@ -58,6 +59,7 @@ class Loop:
         on_turn: TurnHandler,
         *,
         act_above: float = 0.0,
+        left_alone: Callable[[Message], None] = lambda _: None,
         on_heard: HeardHandler = lambda *_: None,
     ) -> None:
         self._on_heard = on_heard
@@ -65,6 +67,7 @@ class Loop:
         self._inbox = inbox
         self._on_turn = on_turn
         self._act_above = act_above
+        self._left_alone = left_alone
         self._stopped = threading.Event()
 
     def run(self) -> None:
@@ -112,6 +115,8 @@ class Loop:
             self._on_heard(message, before, turn, self._station.state)
         if turn is not None:
             self._on_turn(turn, message)
+        else:
+            self._left_alone(message)
 
     def _answer(self, message: Message) -> Turn | None:
         match message:
@@ -121,6 +126,9 @@ class Loop:
                 return self._station.hear(message.text, source="keyboard")
             case Pressed() | Noticed() | Weighed():
                 return act(self._station, message)
+            case Touched():
+                command = message.command(self._station.state)
+                return None if command is None else self._station.press(command, "screen")
             case Beat():
                 message.turned()
                 return None

@@ -13,7 +13,7 @@ from assistant.config.toml_words import description, shown
 def settings_page(settings: Settings, file: Path, words: PageWords) -> Page:
     """A table a section, in the order of the settings. `file`: where they are changed."""
     head = tuple(words.text(f"settings.head.{one}") for one in ("setting", "value", "from", "what"))
-    blocks: list[Block] = [Lines((words.text("settings.note", file=str(file)),))]
+    blocks: list[Block] = [Lines((words.text("settings.note", file=file.name),))]
     for section in msgspec.structs.fields(Settings):
         values = getattr(settings, section.name)
         rows = []

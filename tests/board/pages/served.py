@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from datetime import UTC
+from itertools import count
 from pathlib import Path
 from queue import Queue
 
@@ -11,10 +12,13 @@ from starlette.testclient import TestClient
 
 from assistant.app.application import Application, open_application
 from assistant.app.board_pages import page_sources
+from assistant.app.wall_page import glance_beside
 from assistant.batch.record.events import LotNamed
 from assistant.board.board_words import BoardWords
+from assistant.board.feed import Feed
 from assistant.board.pages import page_routes
 from assistant.board.pages.sources import PageSources
+from assistant.board.wall.wall_view import WallView
 from assistant.board.web import board_templates, create_app
 from assistant.cli.type import jump_s
 from assistant.clock import ScriptedClock
@@ -86,7 +90,16 @@ class Kitchen:
         """The pages, without a socket."""
         words = BoardWords.of(self.app.home, self.app.settings.station.language)
         templates = board_templates(words)
-        app = create_app(page_routes(templates, self.sources, scripts), templates=templates, words=words)
+        view = WallView(
+            self.app.rules, self.app.replies, words, lambda: self.app.known(self.clock), touch=False
+        )
+        app = create_app(
+            page_routes(templates, self.sources, scripts),
+            templates=templates,
+            words=words,
+            feed=Feed(glance_beside(self.app, self.clock), view),
+            now=count(step=1.0).__next__,
+        )
         return TestClient(app, base_url="http://127.0.0.1")
 
 
