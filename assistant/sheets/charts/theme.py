@@ -41,8 +41,11 @@ def themed(figure: Figure, colours: Mapping[str, str], **more: Any) -> Spec:
 
 
 def for_page(figure: Figure) -> Spec:
-    """The figure as the page draws it: title and key stand beside it in HTML."""
-    return themed(figure, PAGE, description=figure.title)
+    """The figure as the page draws it: title, key and name stand beside it in HTML."""
+    spec = themed(figure, PAGE)
+    # It is one picture with one name; what is in it is in the table.
+    silent = [{**one, "mark": {**one["mark"], "aria": False}} for one in spec["layer"]]
+    return {**spec, "layer": silent, "config": {**spec["config"], "aria": False}}
 
 
 def for_file(figure: Figure) -> Spec:

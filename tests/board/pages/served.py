@@ -1,5 +1,6 @@
 """A kitchen with some batches, and its pages as a browser gets them."""
 
+import threading
 from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
@@ -8,6 +9,7 @@ from itertools import count
 from pathlib import Path
 from queue import Queue
 
+from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from assistant.app.application import Application, open_application
@@ -18,6 +20,7 @@ from assistant.board.board_words import BoardWords
 from assistant.board.feed import Feed
 from assistant.board.pages import page_routes
 from assistant.board.pages.sources import PageSources
+from assistant.board.serving import BoardServer
 from assistant.board.wall.wall_view import WallView
 from assistant.board.web import board_templates, create_app
 from assistant.cli.type import jump_s
@@ -88,19 +91,35 @@ class Kitchen:
 
     def browser(self, scripts: Path) -> TestClient:
         """The pages, without a socket."""
+        return TestClient(self._pages(scripts)[0], base_url="http://127.0.0.1")
+
+    @contextmanager
+    def served(self, scripts: Path) -> Iterator[str]:
+        """The pages at a free port of this machine: their address."""
+        server, stop = BoardServer(*self._pages(scripts), "127.0.0.1", 0), threading.Event()
+        thread = threading.Thread(target=server.run, args=(stop,))
+        thread.start()
+        try:
+            yield server.address.rstrip("/")
+        finally:
+            stop.set()
+            thread.join()
+
+    def _pages(self, scripts: Path) -> tuple[Starlette, Feed]:
         words = BoardWords.of(self.app.home, self.app.settings.station.language)
-        templates = board_templates(words)
-        view = WallView(
-            self.app.rules, self.app.replies, words, lambda: self.app.known(self.clock), touch=False
-        )
+        templates, known = board_templates(words), self.app.known(self.clock)
+        view = WallView(self.app.rules, self.app.replies, words, lambda: known, touch=False)
+        feed = Feed(glance_beside(self.app, self.clock), view)
+        # Requests are counted by a time of their own: the kitchen's clock stands still between two lines.
+        time = count(step=1.0)
         app = create_app(
             page_routes(templates, self.sources, scripts),
             templates=templates,
             words=words,
-            feed=Feed(glance_beside(self.app, self.clock), view),
-            now=count(step=1.0).__next__,
+            feed=feed,
+            now=lambda: next(time),
         )
-        return TestClient(app, base_url="http://127.0.0.1")
+        return app, feed
 
 
 @contextmanager
