@@ -75,7 +75,7 @@ def test_a_page_is_drawn_and_accessible_in_light_and_dark(browser: Browser, addr
     assert page.locator(".chart svg").count() == FIGURES[path]
     assert page.locator(".chart svg g.mark-text text").count() >= FIGURES[path]
     for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        page.emulate_media(color_scheme=scheme)
         found = Axe().run(page)
         assert found.violations_count == 0, found.generate_report()
     page.set_viewport_size(PHONE)
