@@ -52,7 +52,6 @@ _WANTED: Mapping[str, str] = {
     "head.addition": "name:name",
     "head.planned": "die:name",
     "lead.off": "",
-    "lead.say": "",
     "lead.planned": "start:name",
     "lead.late": "minutes:number",
     "lead.old_plan": "days:number",
@@ -63,7 +62,6 @@ _WANTED: Mapping[str, str] = {
         for name in ("say_mix", "squeeze", "verdict", "extruding", "trim", "close", "got_it", "walk", "in")
     },
     "then.new_batch": "",
-    "then.flour": "",
     "answer.yes": "",
     "answer.no": "",
     **{f"answer.{name}": "" for name in SLOTS},

@@ -35,6 +35,7 @@ function gaugeShown(gauge) {
   node.setAttribute("aria-label", gauge.text);
   at("fill").style.width = `${gauge.fill * 100}%`;
   at("beyond").hidden = !gauge.over;
+  at("beyond").style.left = `${gauge.fill * 100}%`;
   set(at("from"), gauge.from);
   for (const mark of gauge.marks) {
     const text = node.querySelector(`[data-mark="${mark.name}"]`);
@@ -167,35 +168,59 @@ function largest(node, least, most, fits) {
 }
 
 /* First what counts, then the rest as far as there is room: the least wanted line goes first. */
-const LEAST_WANTED = ["note", "facts", "said", "account", "heard"];
+const LEAST_WANTED = ["foot", "data", "words", "gauge"];
+const hasText = id => id === "foot" || (id === "gauge" ? Boolean(view.gauge) : Boolean(at(id).textContent.trim()));
+/* Room (share of the height) for a number with capitals of 29 % of it, and for a word that reaches below its line. */
+const NUMBER_ROOM = 0.325, WORD_ROOM = 0.4;
 function fit() {
   const portrait = innerHeight > innerWidth;
-  const capital = 0.3 * innerHeight;
-  const enough = portrait ? 0.2 * innerHeight : 0.4 * innerHeight;
-  for (const id of LEAST_WANTED) at(id).hidden = id !== "note" && !at(id).textContent;
-  const head = at("question").hidden ? at("head") : at("question");
-  const rows = portrait ? 5 : view.clocks.length;
-  let most = Math.min(rows, view.clocks.length);
+  const asked = at("head").hidden;
+  const head = asked ? at("question") : at("head");
+  for (const id of LEAST_WANTED) at(id).hidden = !hasText(id);
+  let most = portrait ? Math.min(5, view.clocks.length) : view.clocks.length;
   clocksShown(most);
   while (most > 1 && tooWide(at("clocks"))) clocksShown(--most);
-  const extra = ["lead", "then"].reduce((sum, id) => sum + (at(id).hidden || at("head").hidden ? 0 : at(id).offsetHeight), 0);
-  const wantedHeight = at("head").hidden ? 0.5 * innerHeight : enough + extra;
-  for (const id of LEAST_WANTED) {
-    if (head.clientHeight >= wantedHeight && !tooHigh(wall)) break;
-    at(id).hidden = true;
+  const beside = asked ? 0 : ["lead", "then"].reduce((sum, id) => sum + at(id).offsetHeight, 0);
+  const word = !/^[\d:.]*$/.test(at("number").textContent);
+  wall.classList.toggle("word", word);
+  const share = asked ? 0.5 : portrait ? 0.2 : word ? WORD_ROOM : NUMBER_ROOM;
+  const short = () => head.clientHeight < share * innerHeight + beside || tooHigh(wall);
+  for (const id of LEAST_WANTED) if (short()) at(id).hidden = true;
+  for (const id of [...LEAST_WANTED].reverse()) {
+    if (!at(id).hidden || !hasText(id)) continue;
+    at(id).hidden = false;
+    if (short()) at(id).hidden = true;
   }
-  while (most > 1 && tooHigh(wall)) clocksShown(--most);
-  if (at("head").hidden) {
+  while (most > 1 && portrait && short()) clocksShown(--most);
+  if (asked) {
     const step = parseFloat(getComputedStyle(at("answers")).fontSize);
-    largest(at("asked"), 0.5 * step, 1.5 * step, () => !tooHigh(at("question")) && !tooHigh(at("asked")) && !tooWide(at("asked")));
-  } else {
-    const number = at("number"), big = at("big");
-    const room = () => view.head.is_text
-      ? !tooHigh(big) && !tooWide(big) && !tooHigh(head)
-      : !tooWide(big) && !tooHigh(head) && number.offsetHeight <= (portrait ? head.clientHeight : big.clientHeight * 1.12)
-        && big.scrollHeight <= big.clientHeight * 1.3;
-    largest(number, 20, portrait ? innerWidth : Math.max(capital, innerHeight), room);
-  }
+    const fits = () => !tooHigh(head) && !tooHigh(at("asked")) && !tooWide(at("asked"));
+    largest(at("asked"), 0.4 * step, 1.5 * step, fits);
+    for (const id of LEAST_WANTED) {
+      if (parseFloat(at("asked").style.fontSize) >= step) break;
+      at(id).hidden = true;
+      largest(at("asked"), 0.4 * step, 1.5 * step, fits);
+    }
+  } else if (view.head.is_text) {
+    largest(at("number"), 16, 0.35 * innerHeight, () => !tooHigh(at("big")) && !tooWide(at("big")) && !tooHigh(head));
+  } else fitNumber(word, portrait);
+}
+function fitNumber(word, portrait) {
+  const number = at("number"), unit = at("unit"), big = at("big");
+  number.style.lineHeight = word ? "" : "0.8";
+  number.style.fontSize = "100px";
+  unit.style.width = "min-content";
+  const beside = portrait || unit.hidden ? 0 : unit.offsetWidth + 0.02 * innerWidth;
+  const below = portrait && !unit.hidden ? unit.offsetHeight : 0;
+  const widest = number.offsetWidth * 1.03;
+  const byWidth = 100 * (big.clientWidth - beside) / widest;
+  /* What a number is of stands in two lines at most, as long as the number stays large enough. */
+  unit.style.width = "max-content";
+  const inTwo = portrait || unit.hidden ? 0 : Math.min(unit.offsetWidth, Math.max(beside, 0.58 * unit.offsetWidth)) + 0.02 * innerWidth;
+  const calmer = 100 * (big.clientWidth - inTwo) / widest;
+  const byHeight = (big.clientHeight - below) / (word ? 0.98 : 0.8);
+  unit.style.width = "";
+  number.style.fontSize = `${Math.floor(Math.min(byHeight, calmer > 0.41 * innerHeight ? calmer : byWidth))}px`;
 }
 
 function received(event) {

@@ -129,7 +129,7 @@ _EXTRUDING = {"next_trim": "trim", "next_close": "close"}
 _OF_WHAT_RINGS = ("next_got_it", "next_tray")
 _MADE: dict[str, Callable[[_Moment, Mapping[str, Any]], Headline]] = {
     "next_open": lambda m, _: Headline(
-        m.text("head.open"), lead=m.text("lead.say"), then=m.text("then.flour")
+        m.text("head.open"), then=m.text("then.new_batch")
     ),
     "next_planned": lambda m, v: _planned(m, v, m.text("lead.planned", start=v["start"])),
     "next_planned_late": lambda m, v: _planned(m, v, m.text("lead.late", minutes=int(v["seconds"]) // 60)),
