@@ -4,19 +4,15 @@ Accessibility by axe-core, the rules of WCAG 2.2 A and AA among them; it finds w
 """
 
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, ConsoleMessage, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, ViewportSize
 
 from assistant.journal.heard_counts import FOLDER, QUARTER_S, Quarter, write_day
 from tests.board.pages.served import A_BATCH, TRAP, kitchen
-
-CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="Chromium is not installed")
 
 FIGURES = {"/today": 0, "/batches": 0, "/batches/1": 1, "/lots": 1, "/lots/12": 1, "/year": 3, "/hearing": 2,
            "/card": 0, "/settings": 0}  # fmt: skip
@@ -41,15 +37,6 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         )
         with made.served(tmp_path_factory.mktemp("scripts")) as found:
             yield found
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """Chromium without a window."""
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield opened
-        opened.close()
 
 
 def shown(page: Page, url: str) -> list[str]:
