@@ -241,9 +241,9 @@ class SheetWords(Wordings):
         """Hydration to one decimal: "31.0 %"."""
         return self.text("units.percent", value=percent)
 
-    def decimal(self, value: float) -> str:
-        """A figure to one decimal: "2.4"."""
-        return self._marked(formats.one_decimal(value))
+    def decimal(self, value: float, places: int = 1) -> str:
+        """A figure with so many decimals: "2.4"."""
+        return self._marked(f"{value:.{places}f}")
 
     def clock(self, moment: Moment, zone: tzinfo | None) -> str:
         """Time of day, or that the clock was not set. `zone` None: the machine's own."""

@@ -41,9 +41,9 @@ class Readings:
             state, last = journal.load()
             sheets = _sheets_of(journal, date.fromisoformat(day_of(wall, zone)), zone)
         trusted = self._from.clock.wall_trusted()
-        return today_page(
-            TodayFacts(sheets, state, last, self._from.plan(), wall, trusted), *self._words, zone
-        )
+        food = self._from.settings.rules.food
+        facts = TodayFacts(sheets, state, last, self._from.plan(), wall, trusted, food)
+        return today_page(facts, *self._words, zone)
 
     def batches(self, before: int | None) -> Page:
         """A page of the list of batches; `before`: the number that it begins under."""

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 
+from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
 from assistant.batch.record.state import State
 from assistant.batch.record.timer_kinds import tray_of
 from assistant.board.pages.page_blocks import Block, Cell, Facts, Grid, Lines, Page, Ways, to_batch, to_lot
@@ -14,6 +15,7 @@ from assistant.ports import Stamp
 from assistant.sheets import Sheet, SheetWords
 from assistant.sheets.day_account import day_of
 from assistant.sheets.formats import time_of_day
+from assistant.sheets.layout import food_values
 
 LATE_S = 60.0
 """A batch of the plan is late from here on (s): its start is named to the minute."""
@@ -32,6 +34,8 @@ class TodayFacts:
     wall: float
     """Wall time now (s since 1970)."""
     wall_trusted: bool
+    food: FoodRules = FOOD_CODE
+    """Rules of food safety that the kitchen goes by."""
 
 
 def today_page(
@@ -45,6 +49,7 @@ def today_page(
         _sums(facts.sheets, words, sheet_words),
         batch_grid(facts.sheets, words, sheet_words, zone),
         _cold(facts, words, zone),
+        Lines((_rules(facts.food, sheet_words),)),
         *_plan(facts, words, sheet_words, zone),
         Ways(words.text("ways.label"), (Cell(words.text("ways.all_batches"), "/batches"),)),
     ]
@@ -74,6 +79,7 @@ def batch_grid(
     rows = tuple(
         (
             to_batch(one.number),
+            Cell(sheet_words.word("outcome", one.outcome)),
             Cell(sheet_words.clock(one.opened, zone)),
             nothing if one.lot is None else to_lot(one.lot),
             Cell(words.name(one.recipe)) if one.recipe else nothing,
@@ -82,14 +88,13 @@ def batch_grid(
             Cell(sheet_words.word("crumb", one.crumb)) if one.crumb else nothing,
             Cell(str(one.portions)),
             Cell(sheet_words.mass(one.scrap_g)),
-            Cell(sheet_words.word("outcome", one.outcome)),
         )
         for one in sheets
     )
-    names = ["batch", "opened", "lot", "recipe", "flour", "hydration", "crumb", "portions", "scrap", "state"]
+    names = ["batch", "state", "opened", "lot", "recipe", "flour", "hydration", "crumb", "portions", "scrap"]
     head = tuple(words.text(f"head.{one}") for one in names)
     empty = words.text("today.none.batches")
-    return Grid(words.text("today.heading.batches"), head, rows, empty, frozenset({4, 5, 7, 8}))
+    return Grid(words.text("today.heading.batches"), head, rows, empty, frozenset({5, 6, 8, 9}))
 
 
 def _cold(facts: TodayFacts, words: PageWords, zone: tzinfo | None) -> Grid:
@@ -114,6 +119,13 @@ def _cold(facts: TodayFacts, words: PageWords, zone: tzinfo | None) -> Grid:
     return Grid(words.text("today.heading.cold"), head, rows, words.text("today.none.cold"))
 
 
+def _rules(food: FoodRules, sheet_words: SheetWords) -> str:
+    """What is to be cold and clean by when, and who says so."""
+    values = food_values(food, sheet_words)
+    said, source = (sheet_words.text(f"cautions.down_to_cold.{key}", **values) for key in ("text", "source"))
+    return f"{said} ({source})"
+
+
 def _by(due: float, facts: TodayFacts, words: PageWords, zone: tzinfo | None, *, certain: bool) -> str:
     """A station time as a time of day, by the journal's last stamp."""
     last = facts.last
@@ -125,22 +137,22 @@ def _by(due: float, facts: TodayFacts, words: PageWords, zone: tzinfo | None, *,
 
 
 def _plan(facts: TodayFacts, words: PageWords, sheet_words: SheetWords, zone: tzinfo | None) -> list[Block]:
-    names = ["start", "die", "recipe", "flour", "portions", "state"]
+    names = ["start", "state", "die", "recipe", "flour", "portions"]
     head = tuple(words.text(f"head.{one}") for one in names)
     plan = facts.plan
     rows = tuple(
         (
             Cell(one.start),
+            Cell(_standing(one, facts, words, zone)),
             Cell(words.name(one.die)),
             Cell(words.name(one.recipe) if one.recipe else words.text("nothing")),
             Cell(sheet_words.mass(one.flour_g)),
             Cell(str(one.portions)),
-            Cell(_standing(one, facts, words, zone)),
         )
         for one in (plan.batches if plan else ())
     )
     heading, empty = words.text("today.heading.plan"), words.text("today.none.plan")
-    found: list[Block] = [Grid(heading, head, rows, empty, frozenset({3, 4}))]
+    found: list[Block] = [Grid(heading, head, rows, empty, frozenset({4, 5}))]
     if plan is not None:
         day = plan.day or words.text("nothing")
         found.append(Lines((words.text("plan.service", time=plan.service, day=day),)))

@@ -57,7 +57,8 @@ def _sums(counted: Sequence[Tally], words: PageWords, sheet_words: SheetWords) -
 
 
 def _kilos(grams: float, sheet_words: SheetWords) -> str:
-    return f"{sheet_words.decimal(grams / 1000.0)} kg"
+    """A mass that is large most of the time; what is not is said in grams."""
+    return sheet_words.mass(round(grams)) if grams < 1000.0 else f"{sheet_words.decimal(grams / 1000.0)} kg"
 
 
 def _lots(

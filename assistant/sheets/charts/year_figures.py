@@ -13,6 +13,8 @@ from assistant.sheets.day_account import day_of
 from assistant.sheets.wording import SheetWords
 
 _HEIGHT = 220
+_LEAST = {"flour": 1.0, "checks": 3.0, "over": 10.0}
+"""What each axis goes up to at least, so that little does not look like much."""
 _AS_A_MONTH = len("2026-03")
 
 
@@ -82,7 +84,7 @@ def flour_figure(year: Sequence[Month], words: SheetWords) -> Figure:
             str(one.batches),
             str(one.dropped),
             words.decimal(one.flour_g / 1000.0),
-            words.decimal(one.scrap_g / 1000.0),
+            words.decimal(one.scrap_g / 1000.0, 2),
             str(one.portions),
         )
         for one in year
@@ -119,8 +121,12 @@ def _columns(
 ) -> Figure:
     """A column a month, its figure above it."""
     data = [{"month": m, "value": v, "text": words.decimal(v)} for m, v in values if v is not None]
-    x = name("month", words.text("chart.head.month"), axis={"labelAngle": 0, "labelOverlap": True})
-    y = number("value", words.text(f"chart.year.{figure}.axis"), axis={"tickCount": 5})
+    months_of_it = [f"{rows[0][0][:4]}-{month:02}" for month in range(1, 13)] if rows else []
+    axis = {"labelAngle": 0, "labelOverlap": True}
+    x = name("month", words.text("chart.head.month"), axis=axis, scale={"domain": months_of_it})
+    most = max([_LEAST[figure], *(value for _, value in values if value is not None)])
+    title = words.text(f"chart.year.{figure}.axis")
+    y = number("value", title, (0.0, 1.1 * most), axis={"tickCount": 5})
     layers = [
         layer(data, {"type": "bar", "style": "column", "width": {"band": 0.6}}, x=x, y=y),
         layer(data, {**LABEL, "dy": -9}, x=x, y=y, text={"field": "text"}),
@@ -128,6 +134,6 @@ def _columns(
     table = Table(
         tuple(words.text(f"chart.head.{one}") for one in head), tuple(rows), frozenset(range(1, len(head)))
     )
-    title, reads = words.text(f"chart.year.{figure}.title"), words.text(f"chart.year.{figure}.reads")
+    called, reads = words.text(f"chart.year.{figure}.title"), words.text(f"chart.year.{figure}.reads")
     decimal = words.text("units.decimal_mark")
-    return Figure(figure, title, (reads,), view(layers, height=_HEIGHT), table, decimal)
+    return Figure(figure, called, (reads,), view(layers, height=_HEIGHT), table, decimal)

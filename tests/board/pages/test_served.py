@@ -81,6 +81,7 @@ def test_today_adds_up(browser: TestClient) -> None:
     assert "batches closed 1 dropped 0 flour used 3000 g portions 14 scrap 40 g lots 12" in text
     # Four hours from the first water: US Food Code 3-501.14(B), 4-602.11.
     assert "batch 1, tray 1: cold 11:00" in text
+    assert "Your local code decides. (US Food Code 3-501.14(B), 3-501.16, 4-602.11)" in text
     assert "No plan; crumbcall plan makes one." in text
 
 
@@ -103,7 +104,7 @@ def test_lots_name_supplier_moisture_season_and_what_is_left(browser: TestClient
 
 def test_the_year_adds_up(browser: TestClient) -> None:
     text = shown(browser.get("/year").text)
-    assert "batches closed 1 dropped 0 flour used 1.5 kg scrap 0.0 kg portions 14" in text
+    assert "batches closed 1 dropped 0 flour used 1.5 kg scrap 40 g portions 14" in text
     assert "crumb checks a batch 2.0 called wet at least once 0 of 1 batches judged" in text
     assert "No batch ended in this year." in shown(browser.get("/year?year=1999").text)
 

@@ -68,7 +68,7 @@ def test_columns_and_table_have_the_same_figures() -> None:
     ]
     flour = flour_figure(year, english())
     assert [one["value"] for one in values(flour, "column")] == [6.5, 1.5]
-    assert flour.table.rows[0] == ("2026-03", "3", "0", "6.5", "0.2", "42")
+    assert flour.table.rows[0] == ("2026-03", "3", "0", "6.5", "0.16", "42")
     checks = checks_figure(year, english())
     assert texts(checks) == ["2.5"]
     assert checks.table.rows == (("2026-03", "2", "5", "2.5"), ("2026-04", "0", "0", "-"))
@@ -79,4 +79,13 @@ def test_columns_and_table_have_the_same_figures() -> None:
 
 def test_columns_begin_at_nought() -> None:
     figure = flour_figure([Month("2026-03", flour_g=90_000.0)], english())
-    assert figure.spec["layer"][0]["encoding"]["y"]["scale"] == {"zero": True}
+    low, high = figure.spec["layer"][0]["encoding"]["y"]["scale"]["domain"]
+    assert low == 0.0
+    assert high >= 90.0
+
+
+def test_a_year_has_all_its_months_and_little_does_not_look_like_much() -> None:
+    figure = over_figure([Month("2026-03", judged=40, over=0)], english())
+    encoding = figure.spec["layer"][0]["encoding"]
+    assert encoding["x"]["scale"]["domain"] == [f"2026-{month:02}" for month in range(1, 13)]
+    assert encoding["y"]["scale"]["domain"][1] >= 10.0
