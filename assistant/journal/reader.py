@@ -155,6 +155,18 @@ class OpenJournal:
             state = self._follow(state, stamp, event)
         return state, self._last_stamp()
 
+    def load_after(self, state: State, last: Stamp | None) -> tuple[State, Stamp | None]:
+        """The same, from a state that was loaded before and the stamp that came with it.
+
+        Reads what was written since; everything, where this is another journal by now.
+        """
+        known = self._rows(f"{_SELECT} WHERE e.sequence = ?", last.sequence) if last else []
+        if not known or _stamp(known[0]) != last:
+            return self.load()
+        for stamp, event in self.read(known[0][0]):
+            state, last = self._follow(state, stamp, event), stamp
+        return state, last
+
     def backup(self, path: Path) -> None:
         """Write a compact copy to a new file, while the journal is in use.
 

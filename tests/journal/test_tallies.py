@@ -6,6 +6,7 @@ from pathlib import Path
 from assistant.batch.decide.decide import Said, decide
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.journal.reader import JournalReader
@@ -72,3 +73,18 @@ def test_summaries_of_a_span_have_the_open_batch_too(tmp_path: Path) -> None:
         assert [one.number for one in journal.last_batches(2)] == [3, 2]
         assert [one.number for one in journal.last_batches(5, before=3)] == [2, 1]
         assert journal.flour_by_lot() == {None: 4500.0}
+
+
+def test_a_state_that_was_loaded_is_followed_and_another_journal_is_read_anew(tmp_path: Path) -> None:
+    done = (cmd.AddWater(grams(450)), cmd.JudgeCrumb("ready"), cmd.Extruding(), cmd.CloseBatch())
+    play(tmp_path / "j", done)
+    with JournalReader.open(tmp_path / "j") as journal:
+        first = journal.load_after(State(), None)
+        assert first == journal.load()
+    play(tmp_path / "j", (cmd.AddWater(grams(450)),))
+    with JournalReader.open(tmp_path / "j") as journal:
+        assert journal.load_after(*first) == journal.load()
+        assert journal.load_after(*journal.load()) == journal.load()
+    play(tmp_path / "other", (cmd.AddWater(grams(300)),) * 9)
+    with JournalReader.open(tmp_path / "other") as journal:
+        assert journal.load_after(*first) == journal.load()

@@ -7,6 +7,7 @@ import json
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from assistant.board.pages.page_blocks import Lines, Page
@@ -34,7 +35,8 @@ def page_routes(templates: "Jinja2Templates", sources: PageSources, scripts: Pat
     from starlette.responses import Response
     from starlette.routing import Route
 
-    readings = Readings(sources)
+    # However many look, the station's own thread waits for one page at most.
+    readings, one_at_a_time = Readings(sources), Lock()
     templates.env.filters["json"] = lambda spec: json.dumps(spec, allow_nan=False, separators=(",", ":"))
 
     def shown(make: "Callable[[Request], Page | None]") -> "Callable[[Request], Response]":
@@ -43,7 +45,8 @@ def page_routes(templates: "Jinja2Templates", sources: PageSources, scripts: Pat
         def endpoint(request: "Request") -> "Response":
             status, page = 200, None
             try:
-                page = make(request)
+                with one_at_a_time:
+                    page = make(request)
                 problem = "" if page else f"{request.url.path} is not known here; go by the links."
                 status = 200 if page else 404
             except _AddressError as error:

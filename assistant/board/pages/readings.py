@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import UTC, date, datetime, tzinfo
 
+from assistant.batch.record.state import State
 from assistant.board.pages.batch_page import AT_ONCE, batch_page, batches_page
 from assistant.board.pages.card_page import card_page
 from assistant.board.pages.hearing_page import hearing_page
@@ -19,6 +20,7 @@ from assistant.dough.lots import by_lot
 from assistant.journal.heard_counts import read_heard
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
+from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet
 from assistant.sheets.day_account import day_of, span_of_day, span_of_year
 from assistant.station.forecasts import FlourBook, records
@@ -33,12 +35,13 @@ class Readings:
     def __init__(self, sources: PageSources) -> None:
         self._from = sources
         self._words = sources.words, sources.sheet_words
+        self._state: tuple[State, Stamp | None] = (State(), None)
 
     def today(self) -> Page:
         """What was made today, and what is open."""
         wall, zone = self._from.clock.wall(), self._from.zone
         with self._from.journal() as journal:
-            state, last = journal.load()
+            self._state = state, last = journal.load_after(*self._state)
             sheets = _sheets_of(journal, date.fromisoformat(day_of(wall, zone)), zone)
         trusted = self._from.clock.wall_trusted()
         food = self._from.settings.rules.food
