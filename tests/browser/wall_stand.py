@@ -40,9 +40,7 @@ class WallStand:
         self.stand = Stand()
         self.clock: ScriptedClock = self.stand.clock
         self.busy = False
-        self.presence = Presence(
-            Heartbeat(folder / "heartbeat.json", self.clock), busy=lambda: self.busy
-        )
+        self.presence = Presence(Heartbeat(folder / "heartbeat.json", self.clock), busy=lambda: self.busy)
         self.loop = Loop(
             self.stand.station, self.stand.inbox, self._follow, left_alone=self.presence.left_alone
         )
