@@ -36,7 +36,8 @@ _WANTED: Mapping[str, str] = {
     "hearing.gone": "time:name",
     "hearing.old": "time:name minutes:name",
     "batch.title": "number:number lot:name",
-    "batch.account": "water:number flour:number pct:number crumb:crumb",
+    "batch.account": "water_g:number flour_g:number hydration_pct:number target_pct:number "
+    "phase:phase crumb:crumb",
     "batch.recipe": "recipe:name",
     "batch.die": "die:name",
     "batch.contains": "allergens:name",
@@ -94,8 +95,7 @@ class BoardWords(Wordings):
     FILE = "board.toml"
     UNKNOWN = "the page has no wording for {key}"
     RETIRED: ClassVar[tuple[str, ...]] = (
-        "status", "unit", "batch.exit", "timer.cold", "timer.sure", "page.low", "page.target", "batch.account.none",
-        "batch.account.other",
+        "status", "unit", "batch.exit", "timer.cold", "timer.sure", "page.low", "page.target",
     )  # fmt: skip
 
     @classmethod

@@ -72,15 +72,14 @@ class Feed:
         self.viewers += 1
         try:
             self._refresh()
-            version, beats = self._version, self._beats
+            seen = self._version, self._beats
             yield self._for(local=local)
             while not self.closing:
                 async with self._news:
-                    await self._news.wait_for(
-                        lambda: self.closing or (version, beats) != (self._version, self._beats)
-                    )
-                    news = version != self._version
-                    version, beats = self._version, self._beats
+                    while not self.closing and seen == (self._version, self._beats):
+                        await self._news.wait()
+                news = seen[0] != self._version
+                seen = self._version, self._beats
                 yield self._for(local=local) if news else self._beat
         finally:
             self.viewers -= 1

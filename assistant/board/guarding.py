@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 LARGEST_BODY = 4096
 """Bytes of a request's body."""
+LARGEST_HEADERS = 8192
+"""Bytes of all its headers."""
 LONGEST_PATH = 1024
 MOST_AT_ONCE, A_SECOND = 60.0, 20.0
 """Requests of one address: so many at once, and so many a second after that."""
@@ -131,6 +133,8 @@ class Guard:
             return 405, f"Found {scope['method']}, allowed are {', '.join(sorted(self._methods))}."
         if len(scope.get("raw_path") or b"") + len(scope.get("query_string") or b"") > LONGEST_PATH:
             return 414, "The address is too long; begin again at /."
+        if sum(len(name) + len(value) for name, value in scope["headers"]) > LARGEST_HEADERS:
+            return 431, f"The request's headers are too large; {LARGEST_HEADERS} bytes are allowed."
         length = headers.one("content-length")
         if length and not (length.isascii() and length.isdigit() and int(length) <= LARGEST_BODY):
             return 413, f"The request is too large; {LARGEST_BODY} bytes are allowed."

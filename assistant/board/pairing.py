@@ -72,7 +72,7 @@ class Pairing:
     def knows(self, token: str) -> bool:
         """Whether a screen is paired that shows this."""
         found = _hash(token)
-        return any([hmac.compare_digest(found, one) for one in self._screens])
+        return any(hmac.compare_digest(found, one) for one in self._screens)
 
     def _read(self) -> list[str]:
         if self._file is None:

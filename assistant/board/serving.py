@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from starlette.applications import Starlette
 
 NEEDS = (
-    "The page needs Starlette, uvicorn and Jinja2, which are not installed; "
-    "run .venv/bin/pip install 'jinja2>=3.1.4' 'starlette>=0.47' 'uvicorn>=0.34', or hardware/setup.sh again."
+    "The page needs Starlette, uvicorn and Jinja2, which are not installed; run bash hardware/setup.sh again, "
+    "or .venv/bin/pip install jinja2 starlette uvicorn."
 )
 _LONGEST_HEADERS = 8192
 _GRACE_S = 1
@@ -96,6 +96,7 @@ def _listening(host: str, port: int) -> socket.socket:
     except (OSError, UnicodeError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise SettingsError(
-            f"The page can't be served at {host} port {port} ({reason}); choose another with --port or --host."
+            f"The page can't be served at {host} port {port} ({reason}); "
+            "choose another with --port or --host."
         ) from None
     return found

@@ -56,7 +56,7 @@ def listen_command(
         check_extra()  # reported before anything is opened
     if board and recording is not None:
         raise SettingsError(
-            "A recording is heard at full speed and has no page; leave out --board, or look with crumbcall board."
+            "A recording is heard at full speed and has no page; leave out --board or --from."
         )
     app = open_application(home)
     if (note := language_note(app.settings)) is not None:

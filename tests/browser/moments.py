@@ -36,7 +36,7 @@ MOMENTS: dict[str, Moment] = {
     "near the target": Moment((*MIXED, "crumb dry"), "135", "g to pour", "then mix 2:00"),
     "ready": Moment((*AT_TARGET, "crumb ready"), "extrude", then="say extruding"),
     # 1,500 g of flour and 465 g of water, in portions of 120 g.
-    "extruding": Moment(EXTRUDING, "1965", "g of dough, 16 portions", "trim, then die warm"),
+    "extruding": Moment(EXTRUDING, "1965", "g of dough, 16 portions", "discard the first"),
     # 33 % of 1,500 g is 495 g.
     "over high": Moment((*OPENED, "water five hundred", "yes"), "5", "g over high", "add 16 g flour"),
     "yes or no": Moment(

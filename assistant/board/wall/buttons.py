@@ -54,7 +54,7 @@ def _key(name: str, command: cmd.Command, state: State) -> str:
     moment = (
         name,
         command,
-        None if question is None else (question.expires, question.reason),
+        None if question is None else (question.expires, question.reason, question.command),
         None if batch is None else (batch.number, len(batch.entries), batch.phase.value, batch.trays),
         state.undo[-1].at if state.undo else None,
         None if state.walk is None else (state.walk.name, state.walk.at),

@@ -25,7 +25,7 @@ class Headline:
     """What is largest."""
 
     big: str
-    """A number or one word, as large as the screen allows; a text where there is no number (see `is_text`)."""
+    """A number or one word, as large as the screen allows; a text where there is none (see `is_text`)."""
     unit: str = ""
     """What the number is of."""
     lead: str = ""
@@ -33,7 +33,7 @@ class Headline:
     then: str = ""
     """The next step."""
     due: float | None = None
-    """Station time (s) that `big` counts down to; None: it stands still."""
+    """Station time (s) that is counted down to in place of `big`, which is empty then; None: nothing is."""
     is_text: bool = False
     """Whether it is a sentence, or several, that share the room of number and next step."""
 
@@ -107,10 +107,8 @@ def _wait(moment: _Moment, phase: Phase, name: str) -> Headline:
         None,
     )
     due = None if timer is None else timer.due
-    left = 0.0 if timer is None else timer.remaining_s(moment.now)
-    return Headline(
-        minutes_text(left), moment.text(f"head.{name}"), then=moment.text("then.squeeze"), due=due
-    )
+    big = minutes_text(0.0) if timer is None else ""
+    return Headline(big, moment.text(f"head.{name}"), then=moment.text("then.squeeze"), due=due)
 
 
 def _dough(moment: _Moment, then: str) -> Headline:
@@ -128,9 +126,7 @@ def _planned(moment: _Moment, values: Mapping[str, Any], lead: str) -> Headline:
 _EXTRUDING = {"next_trim": "trim", "next_close": "close"}
 _OF_WHAT_RINGS = ("next_got_it", "next_tray")
 _MADE: dict[str, Callable[[_Moment, Mapping[str, Any]], Headline]] = {
-    "next_open": lambda m, _: Headline(
-        m.text("head.open"), then=m.text("then.new_batch")
-    ),
+    "next_open": lambda m, _: Headline(m.text("head.open"), then=m.text("then.new_batch")),
     "next_planned": lambda m, v: _planned(m, v, m.text("lead.planned", start=v["start"])),
     "next_planned_late": lambda m, v: _planned(m, v, m.text("lead.late", minutes=int(v["seconds"]) // 60)),
     "next_planned_old": lambda m, v: _planned(m, v, m.text("lead.old_plan", days=v["days"])),

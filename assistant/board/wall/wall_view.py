@@ -14,8 +14,8 @@ from assistant.batch.record.batch import Batch
 from assistant.batch.record.hopper.leftovers import gluten_of, left_behind_by
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules, Known
-from assistant.board.board_words import BoardWords
-from assistant.board.glance import Glance
+from assistant.board.board_words import SLOTS, BoardWords
+from assistant.board.glance import Glance, Hearing
 from assistant.board.wall.buttons import buttons
 from assistant.board.wall.gauge import gauge
 from assistant.board.wall.headline import headline
@@ -47,12 +47,9 @@ class WallView:
             if batch is None
             else words.text("batch.title", number=batch.number, lot=batch.lot),
             "phase": state.phase.value,
-            "hearing": "gone" if gone else "off" if not state.listening else glance.hearing,
+            "hearing": "gone" if gone else _ear(glance),
             "hearing_text": self._hearing(glance),
             "gone_at": glance.gone_at,
-            "old": words.text("hearing.old", time=_time(glance.gone_at, glance), minutes="{minutes}")
-            if glance.gone_at is not None
-            else "",
             "zone_s": zone_s(glance),
             "wall_trusted": glance.wall_trusted,
             "head": {
@@ -69,13 +66,18 @@ class WallView:
             "late": self._late(glance, known),
             **self._last(glance),
             "spoken": self._spoken(head.lead, head.big, head.unit, head.then, question, ringing, glance),
-            "buttons": [] if gone or not self.touch else [one.shown(words) for one in buttons(state, now, self.rules)],
+            "buttons": self._buttons(glance),
         }  # fmt: skip
+
+    def _buttons(self, glance: Glance) -> list[dict[str, Any]]:
+        if not self.touch or glance.gone_at is not None:
+            return []
+        return [one.shown(self.words) for one in buttons(glance.state, glance.now, self.rules)]
 
     def _hearing(self, glance: Glance) -> str:
         if glance.gone_at is not None:
             return self.words.text("hearing.gone", time=_time(glance.gone_at, glance))
-        return self.words.text(f"hearing.{'off' if not glance.state.listening else glance.hearing}")
+        return self.words.text(f"hearing.{_ear(glance)}")
 
     def _question(self, glance: Glance) -> dict[str, Any] | None:
         """The open question with what answers it: two words, or the kind of value."""
@@ -88,7 +90,7 @@ class WallView:
         return {
             "text": glance.last.question or again,
             "answers": [] if slot else [self.words.text("answer.yes"), self.words.text("answer.no")],
-            "wanted": self.words.text(f"answer.{asking}") if slot else "",
+            "wanted": self.words.text(f"answer.{asking}") if slot and asking in SLOTS else "",
             "expires": round(question.expires, 2),
         }
 
@@ -104,11 +106,8 @@ class WallView:
 
     def _last(self, glance: Glance) -> dict[str, Any]:
         last, words = glance.last, self.words
-        heard = (
-            ""
-            if not last.heard
-            else words.text("last.heard" if last.understood else "last.missed", text=last.heard)
-        )
+        key = "last.heard" if last.understood else "last.missed"
+        heard = words.text(key, text=last.heard) if last.heard else ""
         return {
             "heard": heard,
             "understood": last.understood,
@@ -131,6 +130,11 @@ class WallView:
         return ". ".join(one for one in (phase, lead, "" if counts else f"{big} {unit}".strip(), then) if one)
 
 
+def _ear(glance: Glance) -> Hearing:
+    """Whether the cook is heard; with listening off it is off, unless there is no microphone either."""
+    return "off" if not glance.state.listening and glance.hearing != "lost" else glance.hearing
+
+
 def _time(wall: float | None, glance: Glance) -> str:
     return "" if wall is None else time_of_day(wall, glance)
 
@@ -138,9 +142,11 @@ def _time(wall: float | None, glance: Glance) -> str:
 def _account(batch: Batch, words: BoardWords) -> str:
     return words.text(
         "batch.account",
-        water=round(batch.water_g),
-        flour=round(batch.flour_g),
-        pct=round(batch.hydration_pct, 1),
+        water_g=round(batch.water_g),
+        flour_g=round(batch.flour_g),
+        hydration_pct=round(batch.hydration_pct, 1),
+        target_pct=batch.target_pct,
+        phase=batch.phase.value,
         crumb=batch.crumb,
     )
 
