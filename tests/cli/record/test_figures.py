@@ -28,7 +28,7 @@ def test_a_year_by_its_months(year: Run) -> None:
         "checks": 2, "judged": 1, "over": 1,
     }  # fmt: skip
     out = year("batches", "--year", "2026").out
-    assert "2026-01       1        1        3.5      0.04        12" in out
+    assert "2026-01       1        1        3.5       0.04        12" in out
     assert "2026-01               1             2             2.0" in out
     assert year("batches", "--year", "1999").out == "No batch ended in 1999.\n"
 
