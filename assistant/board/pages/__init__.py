@@ -1,6 +1,6 @@
 """The pages behind the page on the wall: today, batches, lots, the year, settings, phrase card, hearing.
 
-Each is a pure view of what `readings` reads for it; one template writes them all. They only show.
+Each is a pure view of what `page_readings` reads for it; one template writes them all. They only show.
 """
 
 import json
@@ -11,7 +11,7 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 from assistant.board.pages.page_blocks import Lines, Page
-from assistant.board.pages.readings import Readings
+from assistant.board.pages.page_readings import Readings
 from assistant.board.pages.sources import PageSources
 from assistant.board.pages.vega_bundle import vega_bundle
 from assistant.dough.ranges import BATCH_NUMBER
