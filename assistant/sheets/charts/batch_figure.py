@@ -24,8 +24,8 @@ def batch_figure(sheet: Sheet, words: SheetWords) -> Figure:
         line for line in sheet.lines if line.hydration_pct is not None and line.what.key != "lines.crumb"
     ]
     verdicts = [line for line in sheet.lines if line.what.key == "lines.crumb" and not line.struck]
-    ends = _minutes(max((line.moment.since_s for line in sheet.lines), default=0.0))
-    domain, across = _domain(sheet, entries), (0.0, max(1.0, ends))
+    across = (0.0, max(1.0, round(_minutes(_last(sheet, [*entries, *verdicts])) * 1.05, 3)))
+    domain = _domain(sheet, entries)
     pct = number("pct", words.text("chart.axis.hydration"), domain, axis={"tickCount": 6})
     at = number("at", words.text("chart.axis.minutes"), across)
     steps = [{"at": _minutes(line.moment.since_s), "pct": line.hydration_pct} for line in entries]
@@ -47,6 +47,17 @@ def batch_figure(sheet: Sheet, words: SheetWords) -> Figure:
     reads = tuple(words.text(f"chart.of_batch.{key}") for key in ("line", "signs", "strip"))
     spec = view(layers)
     return Figure("batch", title, reads, spec, _table(sheet, words), words.text("units.decimal_mark"))
+
+
+def _last(sheet: Sheet, points: Sequence[SheetLine]) -> float:
+    """The last thing that is drawn (s since the opening): what is said at the die would only take room."""
+    ends = [
+        line.moment.since_s + note.values["seconds"]
+        for line in sheet.lines
+        for note in line.notes
+        if line.what.key in _INTERVALS and note.key == "notes.ran"
+    ]
+    return max([*ends, *(line.moment.since_s for line in points)], default=0.0)
 
 
 def _minutes(seconds: float) -> float:

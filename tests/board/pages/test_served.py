@@ -7,11 +7,14 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+from queue import Queue
 
 import pytest
 from starlette.testclient import TestClient
 
+from assistant.app.wall_page import At, live_page, page_beside
 from assistant.journal.heard_counts import FOLDER, Quarter, write_day
+from assistant.station.presence import Presence
 from tests.board.pages.served import A_BATCH, TRAP, Kitchen, kitchen
 
 PAGES = (
@@ -204,3 +207,17 @@ def test_where_the_script_cannot_be_kept_it_is_one_line(made: Kitchen, tmp_path:
     answer = made.browser(blocked).get("/charts/vega.js")
     assert answer.status_code == 503
     assert re.fullmatch(r"[^\n]*can't be (made|read)[^\n]*\n", answer.text)
+
+
+def test_both_ways_of_serving_have_the_pages(tmp_path: Path) -> None:
+    with kitchen(tmp_path) as made:
+        presence = Presence(made.app.heartbeat(made.clock), busy=lambda: False)
+        live, _ = live_page(made.app, made.clock, made.station, presence, Queue(), At(port=0))
+        beside = page_beside(made.app, made.clock, At(port=0))
+        for server in (live, beside):
+            answer = TestClient(server._app, base_url="http://127.0.0.1").get("/today")
+            assert answer.status_code == 200
+            assert '<a href="/hearing">hearing</a>' in answer.text
+            # Nothing inline: the policy needs no unsafe-inline and no unsafe-eval.
+            assert "unsafe" not in answer.headers["content-security-policy"]
+            server.close()
