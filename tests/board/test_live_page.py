@@ -14,9 +14,9 @@ from assistant.app.wall_page import At, live_page
 from assistant.board.serving import BoardServer
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
+from assistant.station.alive.presence import Presence
 from assistant.station.loop import Loop
 from assistant.station.messages import Message, Typed
-from assistant.station.presence import Presence
 from assistant.station.station import Station
 
 

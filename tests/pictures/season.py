@@ -26,10 +26,10 @@ from assistant.config.home import Home
 from assistant.dough.flour_memory import FlourMemory
 from assistant.sheets import SheetWords, build_sheet, sheet_text
 from assistant.sheets.lot_chart import lot_figure
+from assistant.station.alive.presence import Presence
 from assistant.station.forecasts import records
 from assistant.station.loop import Loop
 from assistant.station.messages import Message
-from assistant.station.presence import Presence
 from assistant.station.station import Turn
 
 BEGIN = datetime(2026, 2, 2, 9, 0, tzinfo=UTC)
