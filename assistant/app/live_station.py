@@ -20,11 +20,11 @@ from assistant.hearing.listeners import LiveHearing, in_pool
 from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Asking, Clock, Microphone
+from assistant.station.alive.presence import Presence
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
 from assistant.station.messages import Heard, Message, Pressed
-from assistant.station.presence import Presence
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
 from assistant.station.watchdog import Watchdog

@@ -24,9 +24,9 @@ from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import WatchedPlan
 from assistant.errors import JournalError
 from assistant.ports import Clock
-from assistant.station.heartbeat import Beat
+from assistant.station.alive.heartbeat import Beat
+from assistant.station.alive.presence import Presence
 from assistant.station.messages import Message, Touched
-from assistant.station.presence import Presence
 from assistant.station.station import Station
 
 PORT = 8036

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from starlette.applications import Starlette
 
 NEEDS = (
-    "The page needs Starlette, uvicorn and Jinja2, which are not installed; run bash hardware/setup.sh again, "
-    "or .venv/bin/pip install jinja2 starlette uvicorn."
+    "The page needs Starlette, uvicorn and Jinja2, which are not installed; run bash hardware/setup.sh "
+    "again, or .venv/bin/pip install jinja2 starlette uvicorn."
 )
 _LONGEST_HEADERS = 8192
 _GRACE_S = 1
@@ -28,7 +28,7 @@ def check_extra() -> None:
 
 
 class BoardServer:
-    """Serves an application at an address. Raises SettingsError where that can't be had; `port` 0: any free."""
+    """Serves an application at an address; `port` 0: any free. Raises SettingsError where it can't be had."""
 
     def __init__(self, app: "Starlette", feed: Feed, host: str, port: int) -> None:
         self._app = app

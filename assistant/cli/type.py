@@ -16,9 +16,9 @@ from assistant.cli.output import report_damage, show_turn
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.errors import SettingsError
+from assistant.station.alive.presence import Presence
 from assistant.station.loop import Loop
 from assistant.station.messages import Message, Stop, Typed
-from assistant.station.presence import Presence
 from assistant.station.station import Turn
 from assistant.station.workers import Worker
 

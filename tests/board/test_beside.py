@@ -13,9 +13,9 @@ from assistant.config.home import Home
 from assistant.errors import JournalError, SettingsError
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
-from assistant.station.heartbeat import STALE_S, Heartbeat
+from assistant.station.alive.heartbeat import STALE_S, Heartbeat
+from assistant.station.alive.presence import Presence
 from assistant.station.messages import Typed
-from assistant.station.presence import Presence
 from assistant.station.station import Station
 from tests.station.stand import Stand, grammar, replies
 

@@ -118,7 +118,7 @@ def test_a_press_goes_the_way_of_a_word() -> None:
     batch = stand.station.state.batch
     assert batch is not None
     assert (batch.water_g, batch.entries[-1].source) == (330.0, "screen")
-    assert [reply.key for reply in stand.turns[-1].replies][0] == "water_in"
+    assert stand.turns[-1].replies[0].key == "water_in"
 
 
 def test_what_has_passed_is_not_done() -> None:

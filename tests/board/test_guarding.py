@@ -1,4 +1,4 @@
-"""What the server lets in, over a real socket: hosts, origins, sizes, rates, pairing; and nonsense, by chance."""
+"""What the server lets in, over a real socket: hosts, origins, sizes, rates, pairing; and nonsense."""
 
 import http.client
 import json
@@ -258,7 +258,7 @@ def test_a_host_that_is_none_is_one_clear_line(wall: WallStand) -> None:
 PATHS = st.one_of(
     st.text(st.characters(min_codepoint=33, max_codepoint=126), max_size=60),
     st.lists(
-        st.sampled_from(["..", "static", "%2e%2e", "settings.toml", "%00", "press", "pair", "events;x", "", "%2f", "%ff"]),
+        st.sampled_from(["..", "static", "%2e%2e", "settings.toml", "%00", "press", "a;x", "", "%2f", "%ff"]),
         max_size=6,
     ).map("/".join),
 )  # fmt: skip

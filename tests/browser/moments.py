@@ -8,6 +8,9 @@ AT_TARGET = (*MIXED, "crumb dry", "water one thirty five", "mix", "+61", "got it
 EXTRUDING = (*AT_TARGET, "crumb ready", "new die rigatoni", "extruding")
 
 
+NAMES = ("one", "two", "three", "four", "five", "six", "seven")
+
+
 @dataclass(frozen=True)
 class Moment:
     """What was said, and what stands where."""
@@ -52,7 +55,7 @@ MOMENTS: dict[str, Moment] = {
         (
             *OPENED,
             "water three thirty",
-            *(f"timer {one} twenty minutes" for one in ("one", "two", "three", "four", "five", "six", "seven")),
+            *(f"timer {name} twenty minutes" for name in NAMES),
             "mix",
         ),
         "2:00",

@@ -1,4 +1,4 @@
-"""A station whose page is served in this process, fed as `crumbcall type` feeds it, at a clock that tests move."""
+"""A station with its page in this process, fed as `crumbcall type` feeds it, at a clock that tests move."""
 
 import threading
 from collections.abc import Iterator
@@ -18,10 +18,10 @@ from assistant.board.wall.wall_view import WallView
 from assistant.board.web import Touch, board_templates, create_app
 from assistant.clock import ScriptedClock
 from assistant.config.resources import grammar_folder
-from assistant.station.heartbeat import Heartbeat
+from assistant.station.alive.heartbeat import Heartbeat
+from assistant.station.alive.presence import Presence
 from assistant.station.loop import Loop
 from assistant.station.messages import Touched, Typed
-from assistant.station.presence import Presence
 from tests.station.stand import Stand, replies
 
 ZONE = ZoneInfo("Europe/Rome")

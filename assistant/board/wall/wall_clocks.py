@@ -1,4 +1,4 @@
-"""All that runs, in the order of urgency: timers, trays, the time of an open dough and of the machine. Pure."""
+"""All that runs, in order of urgency: timers, trays, the time of an open dough and of the machine. Pure."""
 
 from datetime import UTC, datetime
 from typing import Any

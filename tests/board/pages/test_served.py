@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 
 from assistant.app.wall_page import At, live_page, page_beside
 from assistant.journal.heard_counts import FOLDER, Quarter, write_day
-from assistant.station.presence import Presence
+from assistant.station.alive.presence import Presence
 from tests.board.pages.served import A_BATCH, TRAP, Kitchen, kitchen
 
 PAGES = (

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.batch.record.state import Question, State
-from assistant.station.heartbeat import Beat, Heartbeat
+from assistant.station.alive.heartbeat import Beat, Heartbeat
 from assistant.station.messages import Found, Heard, Lost, Message, Noticed, Typed
 from assistant.station.station import Turn
 
