@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from assistant.board.pages.page_blocks import Block, Cell, Drawn, Facts, Grid, Lines, Page, to_lot
+from assistant.board.pages.page_blocks import Block, Cell, Drawn, Facts, Grid, Lines, Page, to_batch, to_lot
 from assistant.board.pages.page_words import PageWords
 from assistant.config.flour_lots import StockedLot
 from assistant.dough.lots import Forecast, LotRecord
@@ -82,7 +82,13 @@ def lot_page(
         figure = lot_figure(one.record, one.forecast, one.first_pct, sheet_words, closed)
         if one.record.recipe:
             blocks.append(Lines((words.text("lots.in_recipe", recipe=one.record.recipe),), heading=True))
-        blocks += [Facts(named), Drawn(figure, words.text("lots.empty_lot"))]
+        empty = words.text("lots.empty_lot")
+        batches = tuple(
+            (to_batch(seen.batch), *map(Cell, row[1:]))
+            for seen, row in zip(one.record.seen, figure.table.rows, strict=True)
+        )
+        table = Grid(figure.title, figure.table.head, batches, empty, figure.table.numbers)
+        blocks += [Facts(named), Drawn(figure, empty, table)]
     return Page(words.text("title.lot", lot=lot), blocks)
 
 

@@ -16,14 +16,13 @@ from assistant.board.pages.year_page import year_page
 from assistant.config.flour_lots import StockedLot
 from assistant.dough.flour.staging import first_water_pct
 from assistant.dough.flour_memory import USUAL_NOISE
-from assistant.dough.lots import by_lot
+from assistant.dough.lots import LotRecord, by_lot
 from assistant.journal.heard_counts import read_heard
 from assistant.journal.reader import JournalReader
-from assistant.journal.summaries import LotBatch
 from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet
 from assistant.sheets.day_account import day_of, span_of_day, span_of_year
-from assistant.station.forecasts import FlourBook, records
+from assistant.station.forecasts import FlourBook, record_of, records
 
 LOTS = 8
 """Lots on their page: as many as the station learns from."""
@@ -67,7 +66,7 @@ class Readings:
         """The lots last used."""
         with self._from.journal() as journal:
             batches = journal.lot_batches(LOTS)
-            known = self._known(journal, batches)
+            known = self._known(journal, records(batches, self._from.stock(), self._from.plans))
         # The lot last used comes first: its noise is that of the kitchen now.
         noise = known[0].forecast.noise_pct if known else USUAL_NOISE
         return lots_page(known, noise, self._today, *self._words)
@@ -75,10 +74,13 @@ class Readings:
     def lot(self, lot: str) -> Page | None:
         """One lot in each of its recipes; None where the kitchen does not know it."""
         with self._from.journal() as journal:
+            stock, plans = self._from.stock(), self._from.plans
+            if lot not in stock and lot not in journal.flour_by_lot():
+                return None
             batches = [one for one in journal.lot_batches(LOTS, also=lot) if one.lot == lot]
-            kinds = [one for one in self._known(journal, batches) if one.lot == lot]
-        if not batches and lot not in self._from.stock():
-            return None
+            # One that no batch says anything of is forecast as flour of its kind.
+            found = records(batches, stock, plans) or [record_of(lot, None, stock, plans)]
+            kinds = self._known(journal, found)
         closed = {one.number: one.hydration_pct for one in batches}
         return lot_page(lot, kinds, closed, self._today, *self._words)
 
@@ -111,13 +113,13 @@ class Readings:
     def _today(self) -> date:
         return datetime.fromtimestamp(self._from.clock.wall(), UTC).astimezone(self._from.zone).date()
 
-    def _known(self, journal: JournalReader, batches: Iterable[LotBatch]) -> list[KnownLot]:
+    def _known(self, journal: JournalReader, lots: Iterable[LotRecord]) -> list[KnownLot]:
         """Lots with their forecasts: the station's own figures, by the same functions."""
         rules, plans, stock = self._from.settings.rules, self._from.plans, self._from.stock()
         wall = self._from.clock.wall
         book = FlourBook(journal, stock, wall, rules.target_pct, plans, rules.cook or None)
         taken, found = journal.flour_by_lot(), list[KnownLot]()
-        for record in by_lot({one.lot: one for one in records(batches, stock, plans)}):
+        for record in by_lot({one.lot: one for one in lots}):
             forecast = book.of(record)
             plan = plans.get(record.recipe) if record.recipe else None
             target = plan.target_pct if plan else rules.target_pct

@@ -75,8 +75,15 @@ def test_the_lot_with_such_a_name_has_a_page(browser: TestClient) -> None:
     text = browser.get("/batches").text
     (href,) = set(re.findall(r'href="(/lots/%3C[^"]*)"', text))
     assert TRAP in shown(text)
+    text = shown(browser.get(href).text)
     # No batch of it is closed, and the kitchen wrote nothing down of it.
-    assert browser.get(href).status_code == 404
+    assert text.startswith(f"Lot {TRAP}")
+    assert "nothing is known of it: only what others say" in text
+    assert "No batch of this lot says where it ends yet." in text
+
+
+def test_the_batches_of_a_lot_lead_to_their_pages(browser: TestClient) -> None:
+    assert '<a href="/batches/1">1</a>' in browser.get("/lots/12").text
 
 
 def test_today_adds_up(browser: TestClient) -> None:
