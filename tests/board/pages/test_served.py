@@ -8,8 +8,11 @@ from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 from queue import Queue
+from urllib.parse import quote
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
 from assistant.app.wall_page import At, live_page, page_beside
@@ -228,3 +231,15 @@ def test_both_ways_of_serving_have_the_pages(tmp_path: Path) -> None:
             # Nothing inline: the policy needs no unsafe-inline and no unsafe-eval.
             assert "unsafe" not in answer.headers["content-security-policy"]
             server.close()
+
+
+@given(
+    page=st.sampled_from(["/batches/", "/lots/", "/batches?before=", "/year?year=", "/hearing?day=", "/"]),
+    text=st.text(max_size=40) | st.integers().map(str) | st.dates().map(str) | st.just("../../etc/passwd"),
+)
+@settings(max_examples=150)
+def test_whatever_is_asked_for_is_answered(browser: TestClient, page: str, text: str) -> None:
+    answer = browser.get(page + quote(text, safe=""))
+    assert answer.status_code in (200, 400, 404)
+    assert "Traceback" not in answer.text
+    assert "root:" not in answer.text
