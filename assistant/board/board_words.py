@@ -48,7 +48,6 @@ _WANTED: Mapping[str, str] = {
         f"head.{name}": ""
         for name in ("to_pour", "to_mix", "to_rest", "over_high", "flour", "squeeze", "extrude", "open", "up")
     },
-    "head.tray_over": "",
     "head.dough": "portions:number",
     "head.addition": "name:name",
     "head.planned": "die:name",

@@ -78,6 +78,9 @@ def share_of_a_core(wall: WallStand, seconds: int) -> float:
     process = context.Process(target=look_on, args=(wall.server.port, VIEWERS, ready, stop))
     process.start()
     ready.wait(30)
+    for _ in range(50):
+        if wall.feed.viewers < VIEWERS:
+            pause.wait(0.1)
     if wall.feed.viewers < VIEWERS:
         sys.exit(f"Only {wall.feed.viewers} of {VIEWERS} viewers came in.")
     cpu, begun = time.process_time(), time.perf_counter()

@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from assistant.batch.record.rules import NOTHING, BatchRules, Known
+from assistant.batch.record.rules import BatchRules, Known
 from assistant.board.board_words import BoardWords
 from assistant.board.feed import Feed
 from assistant.board.glance import Glance, LastWords
@@ -17,6 +17,9 @@ from assistant.board.wall.buttons import buttons, pressed
 from assistant.board.wall.wall_view import WallView
 from assistant.board.web import Touch, board_templates, create_app
 from assistant.clock import ScriptedClock
+from assistant.config.language.walk_throughs import load_walks
+from assistant.config.pantry import Pantry
+from assistant.config.recipes import Recipes
 from assistant.config.resources import grammar_folder
 from assistant.station.alive.heartbeat import Heartbeat
 from assistant.station.alive.presence import Presence
@@ -25,6 +28,10 @@ from assistant.station.messages import Touched, Typed
 from tests.station.stand import Stand, replies
 
 ZONE = ZoneInfo("Europe/Rome")
+KITCHEN = Known(
+    walks=load_walks([grammar_folder() / "walks.toml"]), recipes=Recipes.load(Pantry.load()).plans
+)
+"""What ships: walk-throughs and recipes."""
 
 
 @cache
@@ -36,7 +43,7 @@ def words() -> BoardWords:
 class WallStand:
     """Station, presence and page. `touch`: whether the page has buttons; `port` 0: any free one."""
 
-    def __init__(self, folder: Path, *, touch: bool = False, port: int = 0, known: Known = NOTHING) -> None:
+    def __init__(self, folder: Path, *, touch: bool = False, port: int = 0, known: Known = KITCHEN) -> None:
         self.stand = Stand()
         self.clock: ScriptedClock = self.stand.clock
         self.busy = False
@@ -45,6 +52,7 @@ class WallStand:
             self.stand.station, self.stand.inbox, self._follow, left_alone=self.presence.left_alone
         )
         self.known = known
+        self.stand.station._known = known
         self.gone_at: float | None = None
         self.pairing = Pairing(self.clock.monotonic)
         self.feed = Feed(
@@ -123,7 +131,7 @@ class WallStand:
 
 @contextmanager
 def wall_stand(
-    folder: Path, *, touch: bool = False, port: int = 0, known: Known = NOTHING
+    folder: Path, *, touch: bool = False, port: int = 0, known: Known = KITCHEN
 ) -> Iterator[WallStand]:
     """A page that is served as long as the context lasts."""
     stand = WallStand(folder, touch=touch, port=port, known=known).start()

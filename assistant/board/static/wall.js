@@ -154,7 +154,7 @@ function clocksShown(most) {
   list.hidden = !view.clocks.length;
 }
 const tooWide = node => node.scrollWidth > node.clientWidth + 1;
-const tooHigh = node => node.scrollHeight > node.clientHeight + 1;
+const tooHigh = (node, by = 1) => node.scrollHeight > node.clientHeight + by;
 
 /* Largest size (px) between two at which `fits` says yes; the least one where none does. */
 function largest(node, least, most, fits) {
@@ -202,7 +202,7 @@ function fit() {
       largest(at("asked"), 0.4 * step, 1.5 * step, fits);
     }
   } else if (view.head.is_text) {
-    largest(at("number"), 16, 0.35 * innerHeight, () => !tooHigh(at("big")) && !tooWide(at("big")) && !tooHigh(head));
+    largest(at("number"), 16, 0.35 * innerHeight, () => !tooHigh(at("big")) && !tooWide(at("big")));
   } else fitNumber(word, portrait);
 }
 function fitNumber(word, portrait) {

@@ -14,7 +14,6 @@ from assistant.batch.record.batch import Batch
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules, Known
 from assistant.batch.record.state import State, Timer
-from assistant.batch.record.timer_kinds import tray_of
 from assistant.board.board_words import BoardWords
 from assistant.dough.yields import portions
 from assistant.nlg.replies import Replies
@@ -87,9 +86,7 @@ def state_extrudes(state: State) -> bool:
 
 def _ringing(timer: Timer, step: Announcement, moment: _Moment) -> Headline:
     if timer.kind == "tray":
-        batch, tray = tray_of(timer.name)
-        big = moment.text("timer.tray", batch=batch, tray=tray)
-        return Headline(big, moment.text("head.tray_over"), then=moment.replies.render(step))
+        return Headline(moment.replies.render(step), is_text=True)
     big = moment.text("timer.digit" if timer.name.isdigit() else "timer.named", name=timer.name)
     return Headline(big, moment.text("head.up"), then=moment.text("then.got_it"))
 

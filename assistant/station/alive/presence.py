@@ -95,7 +95,8 @@ class Presence:
         if state.question is None:
             words = replace(words, question="")
         elif state.question != self._question:
-            words = replace(words, question=said[:_CUT])
+            asked = " ".join(reply.text for reply in turn.replies if reply.tone == "question")
+            words = replace(words, question=(asked or said)[:_CUT])
         self._question, self.words = state.question, words
         self._tell()
 
