@@ -126,3 +126,18 @@ def test_without_the_script_the_table_remains(browser: Browser, address: str) ->
     page.goto(f"{address}/batches/1")
     assert "water 450 g" in page.locator("figure table").inner_text()
     context.close()
+
+
+def test_the_page_on_the_wall_leads_to_the_pages_on_the_smallest_screen(
+    browser: Browser, address: str
+) -> None:
+    page = browser.new_page(viewport={"width": 800, "height": 480})
+    page.goto(f"{address}/")
+    link = page.locator("#foot a")
+    box = link.bounding_box()
+    assert link.inner_text() == "today"
+    assert box is not None
+    assert box["x"] + box["width"] <= 800
+    link.click()
+    assert page.locator("h1").inner_text() == "Today"
+    page.close()
