@@ -51,7 +51,6 @@ _WANTED: Mapping[str, str] = {
     "head.dough": "portions:number",
     "head.addition": "name:name",
     "head.planned": "die:name",
-    "lead.off": "",
     "lead.planned": "start:name",
     "lead.late": "minutes:number",
     "lead.old_plan": "days:number",

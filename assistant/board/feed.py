@@ -17,6 +17,8 @@ LOOK_EVERY_S = 0.25
 BEAT_EVERY = 4
 """Looks between two beats."""
 MOST_VIEWERS = 32
+_TRY_AGAIN = b"retry: 1000\n\n"
+"""Tells the browser to ask again a second (ms) after the connection was lost."""
 
 
 class Feed:
@@ -73,7 +75,7 @@ class Feed:
         try:
             self._refresh()
             seen = self._version, self._beats
-            yield self._for(local=local)
+            yield _TRY_AGAIN + self._for(local=local)
             while not self.closing:
                 async with self._news:
                     while not self.closing and seen == (self._version, self._beats):

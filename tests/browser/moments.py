@@ -53,10 +53,13 @@ MOMENTS: dict[str, Moment] = {
     "a timer rings": Moment(
         ("timer two one minute", "+65"), "timer 2", "is up", "say got it", clocks=("timer 2rings",)
     ),
-    # What is asked goes into the machine last; the recipe's egg first. 52 g of whole egg for 100 g of semolina.
-    "egg is asked for": Moment(("recipe egg", *OPENED), "", question=("of egg, in?", "yes", "no")),
-    "a walk-through": Moment(("die change",), "Machine off and unplugged", then="say done", is_text=True),
-    "a tray rings": Moment((*EXTRUDING, "tray done", "full", "close batch", "yes", "+15000"), "Tray one is over four hours", is_text=True),
+    "egg is asked for": Moment(("recipe egg", *OPENED), "", question=("egg, in?", "yes", "no")),
+    "a walk-through": Moment(
+        ("die change",), "Back to mixing, then off and unplugged", then="say done", is_text=True
+    ),
+    "a tray rings": Moment(
+        (*EXTRUDING, "tray done", "full", "close batch", "+15000"), "Tray one is over four", is_text=True
+    ),
     "nine clocks": Moment(
         (
             *OPENED,

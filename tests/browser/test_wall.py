@@ -59,7 +59,8 @@ def test_every_moment_at_every_size(name: str, wall: WallStand, new_page: NewPag
             assert all(part in shown["question"] for part in moment.question)
         else:
             assert (shown["lead"], shown["unit"]) == (moment.lead, moment.unit)
-            assert moment.number in shown["number"] if moment.is_text else moment.number == shown["number"]
+            large = shown["number"][: len(moment.number)] if moment.is_text else shown["number"]
+            assert large == moment.number
             assert moment.then in shown["then"]
         assert all(one in shown["clocks"] for one in moment.clocks), size
         if size == (800, 480):

@@ -193,17 +193,22 @@ function fit() {
   }
   while (most > 1 && portrait && short()) clocksShown(--most);
   if (asked) {
-    const step = parseFloat(getComputedStyle(at("answers")).fontSize);
-    const fits = () => !tooHigh(head) && !tooHigh(at("asked")) && !tooWide(at("asked"));
-    largest(at("asked"), 0.4 * step, 1.5 * step, fits);
-    for (const id of LEAST_WANTED) {
-      if (parseFloat(at("asked").style.fontSize) >= step) break;
-      at(id).hidden = true;
-      largest(at("asked"), 0.4 * step, 1.5 * step, fits);
-    }
+    grow(at("asked"), () => !tooHigh(head) && !tooHigh(at("asked")) && !tooWide(at("asked")));
   } else if (view.head.is_text) {
-    largest(at("number"), 16, 0.35 * innerHeight, () => !tooHigh(at("big")) && !tooWide(at("big")));
+    grow(at("number"), () => !tooHigh(at("big")) && !tooWide(at("big")));
   } else fitNumber(word, portrait);
+}
+/* A text as large as it can be; where it is smaller than the next step, other lines make room. */
+function grow(node, fits) {
+  const step = parseFloat(getComputedStyle(at("then")).fontSize);  // that of the next step, shown or not
+  const size = () => { largest(node, 0.4 * step, 1.6 * step, fits); return parseFloat(node.style.fontSize); };
+  let reached = size();
+  for (const id of LEAST_WANTED) {
+    if (reached >= step) break;
+    if (at(id).hidden) continue;
+    at(id).hidden = true;
+    reached = size();
+  }
 }
 function fitNumber(word, portrait) {
   const number = at("number"), unit = at("unit"), big = at("big");

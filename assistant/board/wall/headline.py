@@ -108,6 +108,12 @@ def _wait(moment: _Moment, phase: Phase, name: str) -> Headline:
     return Headline(big, moment.text(f"head.{name}"), then=moment.text("then.squeeze"), due=due)
 
 
+def _squeeze(moment: _Moment) -> Headline:
+    """A hand goes in: the switch is read before it, in one wording with it."""
+    lead, _, big = moment.text("head.squeeze").rpartition(": ")
+    return Headline(big, lead=lead, then=moment.text("then.verdict"))
+
+
 def _dough(moment: _Moment, then: str) -> Headline:
     """Dough that is still there, and the portions that it makes."""
     left, batch = dough_left_g(moment.batch, moment.rules), moment.batch
@@ -134,9 +140,7 @@ _MADE: dict[str, Callable[[_Moment, Mapping[str, Any]], Headline]] = {
     ),
     "next_wait_mix": lambda m, _: _wait(m, Phase.MIXING, "to_mix"),
     "next_wait_rest": lambda m, _: _wait(m, Phase.RESTING, "to_rest"),
-    "next_squeeze": lambda m, _: Headline(
-        m.text("head.squeeze"), lead=m.text("lead.off"), then=m.text("then.verdict")
-    ),
+    "next_squeeze": lambda m, _: _squeeze(m),
     "next_extrude": lambda m, _: Headline(m.text("head.extrude"), then=m.text("then.extruding")),
     "ask_addition": lambda m, v: Headline(
         grams_text(v["grams"]), m.text("head.addition", name=v["ingredient"]), then=m.text("then.in")

@@ -59,7 +59,7 @@ def _of_food(glance: Glance, words: BoardWords) -> list[tuple[float, dict[str, A
 
 def _clock(name: str, due: float, how: str, by: str, words: BoardWords) -> dict[str, Any]:
     text = words.text(f"timer.{how}", time="{time}") if how != "sure" else ""
-    return {"name": name, "due": round(due, 2), "how": how, "by": by, "text": text}
+    return {"name": name, "due": due, "how": how, "by": by, "text": text}
 
 
 def _by(wording: str, due: float, glance: Glance, words: BoardWords) -> str:

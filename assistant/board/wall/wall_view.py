@@ -60,7 +60,7 @@ class WallView:
             "gauge": None if batch is None or state.phase is Phase.EXTRUDING else gauge(batch, words),
             "account": "" if batch is None else _account(batch, words),
             "facts": [] if batch is None else _facts(batch, words),
-            "clocks": [one for one in clocks(glance, words) if head.due is None or one["due"] != round(head.due, 2)],
+            "clocks": [one for one in clocks(glance, words) if one["due"] != head.due],
             "more": words.text("timer.more", count="{count}", time="{time}"),
             "ringing": ringing,
             "late": self._late(glance, known),
