@@ -146,7 +146,11 @@ def open_live_station(
         addressed=fittings.addressed,
     )
     heartbeat = app.heartbeat(clock)
-    presence = Presence(heartbeat, busy=lambda: owner is not None and owner.busy, hears=fittings.hears)
+    presence = Presence(
+        heartbeat,
+        busy=lambda: settings.voice.half_duplex and owner is not None and owner.busy,
+        hears=fittings.hears,
+    )
     workers = [
         Worker("microphone", hearing.capture, inbox),
         Worker("heartbeat", heartbeat.run, inbox),
