@@ -151,7 +151,11 @@ def open_live_station(
     )
     counter = HeardCounter(app.home.data / HEARD_FOLDER, clock, lambda: health.noise_dbfs)
     heartbeat = app.heartbeat(clock)
-    presence = Presence(heartbeat, busy=lambda: owner is not None and owner.busy, hears=fittings.hears)
+    presence = Presence(
+        heartbeat,
+        busy=lambda: settings.voice.half_duplex and owner is not None and owner.busy,
+        hears=fittings.hears,
+    )
     workers = [
         Worker("microphone", hearing.capture, inbox),
         Worker("heartbeat", heartbeat.run, inbox),

@@ -110,6 +110,7 @@ def page_beside(app: Application, clock: Clock, at: At) -> BoardServer:
 def glance_beside(app: Application, clock: Clock) -> Callable[[], Glance]:
     """Looks at a station in another process; what it gives may raise JournalError."""
     heartbeat, watch = app.heartbeat(clock), JournalWatch(app.home.journal_file)
+    began = clock.wall()
 
     def look() -> Glance:
         beat, lives = heartbeat.read(), heartbeat.lives()
@@ -122,7 +123,7 @@ def glance_beside(app: Application, clock: Clock) -> Callable[[], Glance]:
         latest = heartbeat.latest(last)
         now, gone_at = clock.monotonic(), None
         if not lives:
-            gone_at = clock.wall() if latest is None else latest.wall
+            gone_at = began if latest is None else latest.wall
             gone_at = beat.wall if beat is not None and last is None else gone_at
             now = latest.monotonic if latest is not None else now
         return Glance(

@@ -129,6 +129,9 @@ class Feed:
             view, time = self._view(glance), {"now": round(glance.now, 2), "wall": round(glance.wall, 2)}
         except CrumbcallError as error:
             view, time = {"error": str(error)}, {}
+        except Exception as error:  # a page that goes silent would say that the station is gone
+            line = f"The page met an error of its own ({type(error).__name__}: {error}); the station goes on."
+            view, time = {"error": line}, {}
         self._beat = _event("beat", json.dumps(time))
         shown = json.dumps([view, self._extra()], ensure_ascii=False)
         if shown != self._shown:

@@ -129,6 +129,8 @@ class _Wall:
         """The live feed; 503 where too many look already."""
         from starlette.responses import PlainTextResponse, StreamingResponse
 
+        if request.method == "HEAD":
+            return PlainTextResponse("", media_type="text/event-stream")
         if self._feed.full:
             return PlainTextResponse(_FULL, 503, {"Retry-After": "5"})
         local = request.client is not None and is_local(request.client.host)

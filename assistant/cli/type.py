@@ -61,6 +61,8 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
             presence.follow(turn, message, station.state)
         show_turn(turn, start, as_json=as_json, echo_said=not interactive)
 
+    if scripted is None:
+        presence.follow(started, None, station.state)
     try:
         if any(reply.key != "ready" for reply in started.replies):
             show(started, None)

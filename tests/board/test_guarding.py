@@ -167,7 +167,7 @@ def test_too_many_viewers_are_told_so(tmp_path: Path, monkeypatch: pytest.Monkey
         first = http.client.HTTPConnection("127.0.0.1", stand.server.port, timeout=5)
         first.request("GET", "/events")
         stream = first.getresponse()
-        assert stream.readline() == b"event: view\n"
+        assert stream.readline() == b"retry: 1000\n"
         status, headers, body = ask(stand, "GET", "/events")
         assert (status, headers["retry-after"]) == (503, "5")
         assert body.count(b"\n") == 1

@@ -47,6 +47,7 @@ class Heartbeat:
         self._told = Beat("", 0.0, 0.0, wall_trusted=False)
         self._writing = threading.Lock()
         self._lock: int | None = None
+        self._over = False
 
     def tell(self, told: Beat) -> None:
         """Write one with what the station is like now; its times are put in here."""
@@ -77,7 +78,8 @@ class Heartbeat:
         self.close()
 
     def close(self) -> None:
-        """Let the lock go: the station does not run any more."""
+        """Let the lock go, for good: the station does not run any more."""
+        self._over = True
         if self._lock is not None:
             os.close(self._lock)
             self._lock = None
@@ -121,7 +123,7 @@ class Heartbeat:
 
     def _hold(self) -> None:
         """Take the lock; where another has it, a second station or a page that looks, with the next sign."""
-        if self._lock is not None:
+        if self._lock is not None or self._over:
             return
         with suppress(OSError):
             found = os.open(self._lock_file, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)

@@ -11,7 +11,7 @@ from typing import Literal
 
 from assistant.batch.record.state import Question, State
 from assistant.station.alive.heartbeat import Beat, Heartbeat
-from assistant.station.messages import Found, Heard, Lost, Message, Noticed, Typed
+from assistant.station.messages import Died, Found, Heard, Lost, Message, Noticed, Typed
 from assistant.station.station import Turn
 
 Ear = Literal["hears", "waits", "speaks", "off", "lost", "loud", "keyboard"]
@@ -20,6 +20,8 @@ too loud; at the keyboard."""
 
 LOOK_EVERY_S = 0.25
 """How often it is looked whether the station speaks, for the heartbeat (s)."""
+_EARS = ("microphone", "recogniser")
+"""Workers without whom nothing is heard."""
 _CUT = 200
 """Most letters of a sentence that are shown."""
 
@@ -84,6 +86,10 @@ class Presence:
             self._microphone = isinstance(message, Found)
         if isinstance(message, Noticed) and message.key in ("too_loud", "hearing_again"):
             self._loud = message.key == "too_loud"
+        if isinstance(message, Died) and message.worker in _EARS:
+            self._microphone = False
+        if isinstance(message, Heard):
+            self._microphone = True
         self._listening = state.listening
         said = " ".join(reply.text for reply in turn.replies)
         heard = message.recognition.text if isinstance(message, Heard) else turn.said
