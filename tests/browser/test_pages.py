@@ -141,3 +141,13 @@ def test_the_page_on_the_wall_leads_to_the_pages_on_the_smallest_screen(
     link.click()
     assert page.locator("h1").inner_text() == "Today"
     page.close()
+
+
+def test_where_nothing_can_be_drawn_no_empty_frame_stays(browser: Browser, address: str) -> None:
+    page = browser.new_page()
+    page.route("**/charts/vega.js", lambda route: route.fulfill(status=503, body="vl-convert is not here"))
+    page.goto(f"{address}/year")
+    page.wait_for_selector("html[data-drawn=no]", state="attached")
+    assert page.locator(".chart").count() == 0
+    assert "2026-01" in page.locator("figure table").first.inner_text()
+    page.close()
