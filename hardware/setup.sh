@@ -10,7 +10,7 @@ Usage: bash hardware/setup.sh [--dev] [--service] [--print-service] [--help]
 Makes this folder ready to run Crumbcall, on Debian 12, Debian 13 or Raspberry Pi OS (64 bit):
   1. installs missing system packages with apt (only then it needs root or sudo),
   2. makes the virtual environment .venv,
-  3. installs the program into it, at the versions of hardware/constraints.txt,
+  3. installs the program into it, with the page on the wall, at the versions of hardware/constraints.txt,
   4. checks that it starts.
 
   --dev      also what the tests need; the program runs from this folder, so edits take effect at once
@@ -93,7 +93,7 @@ reason() {
 # --- the machine ---------------------------------------------------------------------------------
 
 by_hand="install libportaudio2, espeak-ng and Python 3.11 or newer by hand, then: \
-python3 -m venv .venv && .venv/bin/pip install -c hardware/constraints.txt ."
+python3 -m venv .venv && .venv/bin/pip install -c hardware/constraints.txt '.[board]'"
 system=$(sed -n 's/^PRETTY_NAME="\{0,1\}\([^"]*\)"\{0,1\}$/\1/p' /etc/os-release 2>/dev/null || true)
 id=$(sed -n 's/^ID="\{0,1\}\([^"]*\)"\{0,1\}$/\1/p' /etc/os-release 2>/dev/null || true)
 release=$(sed -n 's/^VERSION_ID="\{0,1\}\([0-9]*\).*$/\1/p' /etc/os-release 2>/dev/null || true)
@@ -132,7 +132,7 @@ needed=(libportaudio2 espeak-ng)
 wanted=() # everything else works without them
 if ! find_python >/dev/null; then needed+=(python3-venv); fi
 if $pi; then wanted+=(python3-lgpio); fi
-if $dev; then wanted+=(pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
+if $dev; then wanted+=(chromium pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
 mapfile -t missing < <(missing_of "${needed[@]}")
 mapfile -t missing_wanted < <(missing_of "${wanted[@]}")
 
@@ -189,9 +189,9 @@ if ! $dev && grep -qs '^dev ' "$stamp"; then
     say "    it was made with --dev and stays so"
 fi
 if $dev; then
-    kind=dev sources=() target=(--editable '.[dev]')
+    kind=dev sources=() target=(--editable '.[board,dev]')
 else
-    kind=plain sources=(assistant grammar) target=(.)
+    kind=plain sources=(assistant grammar) target=('.[board]')
 fi
 digest=$(find pyproject.toml hardware/constraints.txt "${sources[@]}" -type f ! -name '*.pyc' -print0 |
     LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d ' ' -f 1)

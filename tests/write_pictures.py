@@ -5,34 +5,30 @@ window; where there is none the old picture stays.
 """
 
 import shutil
-import subprocess
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from threading import Thread
+from threading import Event, Thread
 
-from assistant.board.server import BoardServer
+from playwright.sync_api import sync_playwright
+
+from assistant.board.serving import BoardServer
+from assistant.sheets.charts.drawing import svg_of
 from tests.pictures.drawing import conversation_svg, sheet_svg
 from tests.pictures.season import UNTIL_CLOSED, UNTIL_READY, UNTIL_THE_PAGE, season
 from tests.write_docs import ROOT
 
 FOLDER = ROOT / ".pictures"
 PAGE = FOLDER / "board.png"
-PAGE_SIZE = (1280, 720)
-QUIET = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
-    "--disable-background-networking", "--disable-component-update", "--hide-scrollbars",
-)  # fmt: skip
-"""Chromium without a window and without a word to anybody but the page."""
+PAGE_SIZE = (1280, 800)
 
 
 def pictures(page: Path | None = None) -> dict[str, str]:
     """Every drawing by its file's name; `page`: where to put a photograph of the page on the wall."""
     with TemporaryDirectory() as folder, season(Path(folder)) as kitchen:
-        drawn = {"lot.svg": kitchen.lot_figure()}
+        drawn = {"lot.svg": svg_of(kitchen.lot_figure())}
         said = kitchen.conversation(UNTIL_THE_PAGE)
         if page is not None:
-            with kitchen.board() as server:
-                photograph(server, page)
+            photograph(kitchen.board(), page)
         said += kitchen.conversation(UNTIL_READY)
         drawn["conversation.svg"] = conversation_svg(said)
         kitchen.conversation(UNTIL_CLOSED)
@@ -41,27 +37,25 @@ def pictures(page: Path | None = None) -> dict[str, str]:
 
 
 def photograph(server: BoardServer, file: Path) -> None:
-    """Show the page in a browser and keep what it looks like, a second later."""
+    """Show the page in a browser and keep what it looks like."""
     browser = shutil.which("chromium")
     if browser is None:
         print(f"{file.name} stays as it is: Chromium is not installed (apt-get install chromium).")
         return
-    Thread(target=server.serve_forever, daemon=True).start()
-    with TemporaryDirectory() as profile:
-        subprocess.run(
-            [
-                browser,
-                *QUIET,
-                f"--user-data-dir={profile}",
-                f"--window-size={PAGE_SIZE[0]},{PAGE_SIZE[1]}",
-                "--virtual-time-budget=3000",
-                f"--screenshot={file}",
-                f"http://127.0.0.1:{server.server_port}/",
-            ],
-            check=True,
-            capture_output=True,
-        )
-    server.shutdown()
+    stop = Event()
+    serving = Thread(target=server.run, args=(stop,))
+    serving.start()
+    try:
+        with sync_playwright() as playwright:
+            opened = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox"])
+            page = opened.new_page(viewport={"width": PAGE_SIZE[0], "height": PAGE_SIZE[1]})
+            page.goto(server.address)
+            page.locator("#number:not(:empty)").wait_for()
+            page.screenshot(path=file)
+            opened.close()
+    finally:
+        stop.set()
+        serving.join()
 
 
 def main() -> None:

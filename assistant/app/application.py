@@ -40,9 +40,9 @@ from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar
 from assistant.ports import Asking, Clock, Endpointer, Recogniser, Voice
 from assistant.sheets.day_account import day_figures
+from assistant.station.alive.heartbeat import FILE as HEARTBEAT_FILE
+from assistant.station.alive.heartbeat import Heartbeat
 from assistant.station.forecasts import FlourBook
-from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
-from assistant.station.heartbeat import Heartbeat
 from assistant.station.learned.die_book import DieBook
 from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn

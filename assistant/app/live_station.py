@@ -9,14 +9,18 @@ from assistant.app.adapters import open_microphone, open_sound_card, real_clock,
 from assistant.app.application import Application
 from assistant.app.fitted_parts import fit_parts
 from assistant.app.scale_setup import FittedScale, fit_scale
+from assistant.app.wall_page import At, live_page
 from assistant.audio.owner import SoundOwner
 from assistant.batch.record.commands import Listening
 from assistant.errors import DeviceError, SoundError, VoiceError
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
+from assistant.hearing.heard_counter import HeardCounter
 from assistant.hearing.listeners import LiveHearing, in_pool
+from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Asking, Clock, Microphone
+from assistant.station.alive.presence import Presence
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
@@ -56,11 +60,14 @@ class LiveStation:
     """None: no speaker is open."""
     raised: RaisedVoice
     health: HealthReports
+    presence: Presence
+    counter: HeardCounter
 
     def run(self, show: TurnHandler) -> None:
         """Hear, decide and answer until stopped; `show` gets each turn that is not mere talk."""
 
         def on_turn(turn: Turn, message: Message | None) -> None:
+            self.presence.follow(turn, message, self.station.state)
             if is_talk(turn, message):
                 return
             self.fittings.follow(turn, message, self.station.state)
@@ -72,7 +79,14 @@ class LiveStation:
         try:
             on_turn(self.started, None)
             self.watchdog.notify("READY=1")
-            Loop(self.station, self.inbox, on_turn, act_above=self.act_above).run()
+            Loop(
+                self.station,
+                self.inbox,
+                on_turn,
+                act_above=self.act_above,
+                left_alone=self.presence.left_alone,
+                on_heard=self.counter.take,
+            ).run()
         finally:
             self.watchdog.notify("STOPPING=1")
             for worker in self.workers:
@@ -91,13 +105,19 @@ class LiveStation:
 
 
 def open_live_station(
-    app: Application, *, device: str | None, scale: str | None, silent: bool, warn: Callable[[str], None]
+    app: Application,
+    *,
+    device: str | None,
+    scale: str | None,
+    silent: bool,
+    warn: Callable[[str], None],
+    page: At | None = None,
 ) -> LiveStation:
     """Open everything that a live station needs.
 
     `device`: part of the microphone's name, None for that of the settings. `scale`: None for that of the
-    settings. `warn` gets a line of each part that can't be used and is not needed. Raises SoundError without
-    a microphone.
+    settings. `warn` gets a line of each part that can't be used and is not needed. `page`: where to serve the
+    page on the wall, None for none. Raises SoundError without a microphone.
     """
     settings, clock = app.settings, real_clock()
     inbox: Queue[Message] = Queue()
@@ -129,9 +149,19 @@ def open_live_station(
         health=health,
         addressed=fittings.addressed,
     )
+    counter = HeardCounter(app.home.data / HEARD_FOLDER, clock, lambda: health.noise_dbfs)
+    heartbeat = app.heartbeat(clock)
+    presence = Presence(
+        heartbeat,
+        busy=lambda: settings.voice.half_duplex and owner is not None and owner.busy,
+        hears=fittings.hears,
+    )
     workers = [
         Worker("microphone", hearing.capture, inbox),
-        Worker("heartbeat", app.heartbeat(clock).run, inbox),
+        Worker("heartbeat", heartbeat.run, inbox),
+        Worker("presence", presence.run, inbox),
+        Worker("counts of hearing", counter.run, inbox),
+        *_page(app, clock, station, presence, inbox, page, warn),
         *fittings.workers(),
         *_closing(app, clock, station, inbox),
         *([fitted.worker] if fitted is not None else []),
@@ -153,7 +183,27 @@ def open_live_station(
         owner=owner,
         raised=RaisedVoice(settings.voice.noise_lift_db),
         health=health,
+        presence=presence,
+        counter=counter,
     )
+
+
+def _page(
+    app: Application,
+    clock: Clock,
+    station: Station,
+    presence: Presence,
+    inbox: "Queue[Message]",
+    page: At | None,
+    warn: Callable[[str], None],
+) -> list[Worker]:
+    """The worker that serves the page on the wall, where it is asked for."""
+    if page is None:
+        return []
+    server, feed = live_page(app, clock, station, presence, inbox, page)
+    presence.on_change(feed.changed)
+    warn(f"The page on the wall is at {server.address}")
+    return [Worker("page", server.run, inbox)]
 
 
 def _fit_scale(

@@ -1,1 +1,1 @@
-"""The page on the wall: what the station knows, large enough to read across the kitchen. It only shows."""
+"""The pages: what the station knows, large enough to read across the kitchen, and what can be pressed."""

@@ -1,50 +1,100 @@
-"""The words of the page in one language: `grammar/<language>/board.toml`."""
+"""The words of the pages in one language: `grammar/<language>/board.toml`."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
-from typing import Any, get_args
+from typing import Any, ClassVar, get_args
 
 from assistant.batch.record.commands import Verdict
 from assistant.batch.record.phases import Phase
+from assistant.board.glance import Hearing
 from assistant.nlg.templates import Wordings
+from assistant.ports import Asking
 
-PAGE = ("language", "title", "low", "target", "note", "lost")
+PAGE = ("language", "title", "note", "loading", "no_script", "lost", "state", "clocks", "answers", "buttons")
 """Words that are in the page itself, whatever the station knows."""
+NAV = ("wall", "today", "batches", "lots", "year", "hearing", "card", "settings")
+"""Pages that have a link, by the names of their routes."""
+BUTTONS = (
+    "yes", "no", "got_it", "poured", "mix", "rest", "dry", "ready", "wet", "extruding", "die_warm", "tray",
+    "close", "undo", "listen", "done", "back",
+)  # fmt: skip
+"""Buttons of the page, by their names."""
+SLOTS = tuple(one.value for one in Asking if one is not Asking.NOTHING and one is not Asking.ANSWER)
 LISTS: Mapping[str, tuple[str, ...]] = {
     "phase": tuple(phase.value for phase in Phase),
     "crumb": get_args(Verdict),
 }
 """Closed lists whose values have a word each; a list is also the format that writes one of its values."""
+PAIRING = ("title", "link", "how", "code", "send", "wrong", "done", "shown", "too_many")
 
 _WANTED: Mapping[str, str] = {
     "decimal_mark": "",
-    **{f"page.{name}": "" for name in PAGE},
+    **{f"page.{name}": "" for name in PAGE if name != "lost"},
+    "page.lost": "time:name",
+    **{f"nav.{name}": "" for name in NAV},
+    **{f"hearing.{name}": "" for name in get_args(Hearing)},
+    "hearing.gone": "time:name",
+    "hearing.old": "time:name minutes:name",
     "batch.title": "number:number lot:name",
-    **{f"status.{name}": "" for name in ("not_running", "asking", "listening", "not_listening")},
-    **{f"unit.{name}": "" for name in ("left", "past_target", "past_high")},
     "batch.account": "water_g:number flour_g:number hydration_pct:number target_pct:number "
     "phase:phase crumb:crumb",
+    "batch.recipe": "recipe:name",
     "batch.die": "die:name",
-    "batch.exit": "celsius:number",
+    "batch.contains": "allergens:name",
+    "batch.traces": "allergens:name",
+    **{f"gauge.{name}": "pct:number" for name in ("low", "target", "high", "value", "from")},
+    "gauge.text": "pct:number low:number target:number high:number",
+    **{
+        f"head.{name}": ""
+        for name in ("to_pour", "to_mix", "to_rest", "over_high", "flour", "squeeze", "extrude", "open", "up")
+    },
+    "head.dough": "portions:number",
+    "head.addition": "name:name",
+    "head.planned": "die:name",
+    "lead.planned": "start:name",
+    "lead.late": "minutes:number",
+    "lead.old_plan": "days:number",
+    "then.mix": "time:name",
+    "then.rescue": "flour:grams",
+    **{
+        f"then.{name}": ""
+        for name in ("say_mix", "squeeze", "verdict", "extruding", "trim", "close", "got_it", "walk", "in")
+    },
+    "then.new_batch": "",
+    "answer.yes": "",
+    "answer.no": "",
+    **{f"answer.{name}": "" for name in SLOTS},
+    "late": "die:name start:name more:number",
+    "last.heard": "text:name",
+    "last.missed": "text:name",
+    "last.said": "text:name",
     "timer.digit": "name:name",
     "timer.tray": "batch:number tray:number",
     "timer.named": "name:name",
-    "timer.cold": "celsius:number",
+    "timer.dough": "",
     "timer.clean": "",
-    "timer.over": "",
-    "timer.ringing": "",
-    "timer.sure": "time:name",
+    "timer.over": "time:name",
+    "timer.ringing": "time:name",
     "timer.unsure": "time:name",
+    "timer.cold_by": "time:name",
+    "timer.by": "time:name",
+    "timer.more": "count:name time:name",
+    "timer.rings_now": "names:name",
+    **{f"button.{name}": "grams:grams" if name == "poured" else "" for name in BUTTONS},
+    **{f"pairing.{name}": "code:name" if name == "shown" else "" for name in PAIRING},
     **{f"words.{name}.{value}": "" for name, values in LISTS.items() for value in values},
 }
 """Key -> the values that its wording may use, each with its format."""
 
 
 class BoardWords(Wordings):
-    """All words of the page in one language."""
+    """All words of the pages in one language."""
 
     FILE = "board.toml"
     UNKNOWN = "the page has no wording for {key}"
+    RETIRED: ClassVar[tuple[str, ...]] = (
+        "status", "unit", "batch.exit", "timer.cold", "timer.sure", "page.low", "page.target",
+    )  # fmt: skip
 
     @classmethod
     def wanted(cls) -> dict[str, dict[str, tuple[str, ...]]]:
@@ -58,8 +108,13 @@ class BoardWords(Wordings):
         return {
             **super().formats,
             "number": lambda value: f"{value:.10g}".replace(".", self.text("decimal_mark")),
+            "grams": lambda value: f"{round(value)}",
             **{name: partial(self._word, name) for name in LISTS},
         }
+
+    def allergens(self, names: Iterable[str]) -> str:
+        """Allergens as this language says them, in a row."""
+        return ", ".join(self._names.get(f"allergen {name}", self.name(name)) for name in names)
 
     def _word(self, closed_list: str, value: str) -> str:
         return self.text(f"words.{closed_list}.{value}")

@@ -16,6 +16,7 @@ from assistant.cli.output import report_damage, show_turn
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.errors import SettingsError
+from assistant.station.alive.presence import Presence
 from assistant.station.loop import Loop
 from assistant.station.messages import Message, Stop, Typed
 from assistant.station.station import Turn
@@ -47,14 +48,21 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
         sys.stdin.reconfigure(errors="replace")
     app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
-    station, journal, started = app.open_station(scripted or real_clock())
+    clock = scripted or real_clock()
+    station, journal, started = app.open_station(clock)
+    heartbeat = app.heartbeat(clock)
+    presence = Presence(heartbeat, keyboard=True)
     report_damage(journal)
     start = station.now
     interactive = sys.stdin.isatty()
 
-    def show(turn: Turn, _message: Message | None) -> None:
+    def show(turn: Turn, message: Message | None) -> None:
+        if scripted is None:  # nobody looks at a time that only lines move
+            presence.follow(turn, message, station.state)
         show_turn(turn, start, as_json=as_json, echo_said=not interactive)
 
+    if scripted is None:
+        presence.follow(started, None, station.state)
     try:
         if any(reply.key != "ready" for reply in started.replies):
             show(started, None)
@@ -64,7 +72,9 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
         if scripted is not None:
             _play(lines, loop, inbox, scripted)
         else:
+            heart = Worker("heartbeat", heartbeat.run, inbox).start()
             _follow(lines, loop, inbox)
+            heart.stop()
         if with_state:
             click.echo(json.dumps(station.state.account(station.now), ensure_ascii=False))
     finally:

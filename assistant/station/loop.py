@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable, Iterator
 from queue import Empty, Queue
 
+from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.nlu.rescoring import is_twin_near
 from assistant.station.messages import (
@@ -16,6 +17,7 @@ from assistant.station.messages import (
     Noticed,
     Pressed,
     Stop,
+    Touched,
     Typed,
     Weighed,
 )
@@ -23,6 +25,8 @@ from assistant.station.station import Station, Turn
 
 TurnHandler = Callable[[Turn, Message | None], None]
 """Gets each turn, and the message that led to it; None where the time alone did."""
+HeardHandler = Callable[[Heard, State, Turn | None, State], None]
+"""Gets each utterance with what it led to, between the states before and after it."""
 
 
 def due_turns(
@@ -45,15 +49,25 @@ class Loop:
     """Takes messages from one queue and due moments from the state, one at a time.
 
     `act_above`: a recognition that is less sure (a probability) is asked about before it is acted on.
+    `left_alone` gets each message that led to no turn, `on_heard` all that was heard.
     """
 
     def __init__(
-        self, station: Station, inbox: "Queue[Message]", on_turn: TurnHandler, *, act_above: float = 0.0
+        self,
+        station: Station,
+        inbox: "Queue[Message]",
+        on_turn: TurnHandler,
+        *,
+        act_above: float = 0.0,
+        left_alone: Callable[[Message], None] = lambda _: None,
+        on_heard: HeardHandler = lambda *_: None,
     ) -> None:
+        self._on_heard = on_heard
         self._station = station
         self._inbox = inbox
         self._on_turn = on_turn
         self._act_above = act_above
+        self._left_alone = left_alone
         self._stopped = threading.Event()
 
     def run(self) -> None:
@@ -95,9 +109,14 @@ class Loop:
             self._take(message)
 
     def _take(self, message: Message) -> None:
+        before = self._station.state
         turn = self._answer(message)
+        if isinstance(message, Heard):
+            self._on_heard(message, before, turn, self._station.state)
         if turn is not None:
             self._on_turn(turn, message)
+        else:
+            self._left_alone(message)
 
     def _answer(self, message: Message) -> Turn | None:
         match message:
@@ -107,6 +126,9 @@ class Loop:
                 return self._station.hear(message.text, source="keyboard")
             case Pressed() | Noticed() | Weighed():
                 return act(self._station, message)
+            case Touched():
+                command = message.command(self._station.state)
+                return None if command is None else self._station.press(command, "screen")
             case Beat():
                 message.turned()
                 return None

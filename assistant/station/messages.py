@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.announcements import Tone, Value
 from assistant.batch.record.commands import Command
+from assistant.batch.record.state import State
 from assistant.ports import Recognition
 
 
@@ -33,6 +34,14 @@ class Pressed:
     """A hand or a foot asks for a command without a word."""
 
     command: Command
+
+
+@dataclass(frozen=True, slots=True)
+class Touched:
+    """A button on a screen was pressed."""
+
+    command: Callable[[State], Command | None]
+    """What it stands for; None where it is not offered in this state any more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,4 +107,4 @@ class Stop:
     """The loop ends, after what was queued before."""
 
 
-Message = Heard | Typed | Pressed | Noticed | Weighed | Beat | Died | Lost | Found | Stop
+Message = Heard | Typed | Pressed | Touched | Noticed | Weighed | Beat | Died | Lost | Found | Stop

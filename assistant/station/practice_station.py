@@ -145,17 +145,17 @@ class PracticeStation(Station):
         practice = self._practice
         return super().rescore(found) if practice is None else practice.sandbox.rescore(found)
 
-    def press(self, command: cmd.Command) -> Turn:
+    def press(self, command: cmd.Command, source: Source = "voice") -> Turn:
         """A hand or a foot asks for this without a word."""
         practice = self._practice
         if practice is None:
-            return super().press(command)
-        own = self._own_turn(practice, None, command, "voice", unsure=False)
+            return super().press(command, source)
+        own = self._own_turn(practice, None, command, source, unsure=False)
         if own is not None:
             return own
         if practice.meant(command, self.now, self._rules) != "prompt":
-            return super().press(command)
-        turn = practice.sandbox.press(command)
+            return super().press(command, source)
+        turn = practice.sandbox.press(command, source)
         return self._followed(practice, "prompt", turn, unsure=False, voice=False)
 
     def _own_turn(

@@ -254,9 +254,9 @@ class Station:
         command = AddWater(Amount(float(round(grams)), exact=True))
         return self._turn(Said(command, "jug", unsure=not sure), None, command)
 
-    def press(self, command: Command) -> Turn:
+    def press(self, command: Command, source: Source = "voice") -> Turn:
         """A hand or a foot asks for this without a word: act on it."""
-        return self._turn(Said(command), None, command)
+        return self._turn(Said(command, source), None, command)
 
     def announce(self, key: str, tone: Tone | None = None, **values: Any) -> Turn:
         """Say something about the station itself; it is not an event of the batch."""

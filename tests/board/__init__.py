@@ -1,1 +1,1 @@
-"""Tests of the page on the wall."""
+"""Tests of the pages without a browser."""

@@ -44,6 +44,10 @@ def test_version(run: Run) -> None:
         (["hear", "none.wav"], "There is no file none.wav; give a WAV or FLAC file."),
         (["hear", "."], ". is a folder; give a WAV or FLAC file."),
         (["listen", "--from", "none.wav"], "There is no file none.wav; give a WAV or FLAC file."),
+        (
+            ["listen", "--board", "--from", "none.wav"],
+            "A recording is heard at full speed and has no page; leave out --board or --from.",
+        ),
         (["hear", "--grammar", "none.jsgf", "none.wav"], None),
         (["sheet", "0"], None),
         (["sheet", "four"], None),

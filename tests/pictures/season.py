@@ -10,19 +10,25 @@ from contextlib import contextmanager, redirect_stdout
 from datetime import UTC, datetime
 from pathlib import Path
 from queue import Queue
-from typing import Any
 
 from assistant.app.application import Application, open_application
 from assistant.board.board_words import BoardWords
-from assistant.board.server import BoardServer, read_view
+from assistant.board.feed import Feed
+from assistant.board.glance import Glance, LastWords
+from assistant.board.serving import BoardServer
+from assistant.board.wall.wall_view import WallView
+from assistant.board.web import board_templates, create_app
 from assistant.cli.output import show_turn
 from assistant.cli.type import jump_s
 from assistant.clock import ScriptedClock
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.home import Home
+from assistant.dough.flour.staging import first_water_pct
 from assistant.dough.flour_memory import FlourMemory
 from assistant.sheets import SheetWords, build_sheet, sheet_text
-from assistant.sheets.lot_chart import lot_figure
+from assistant.sheets.charts.figure import Figure
+from assistant.sheets.charts.lot_figure import lot_figure
+from assistant.station.alive.presence import Presence
 from assistant.station.forecasts import records
 from assistant.station.loop import Loop
 from assistant.station.messages import Message
@@ -130,9 +136,9 @@ class Season:
         (home.config / LOTS_FILE).write_text(LOTS_TOML, encoding="utf-8")
         self.app: Application = open_application(home)
         self._words = SheetWords.of(home, "en")
-        self._board_words = BoardWords.of(home, "en")
         self.clock = ScriptedClock(wall=BEGIN.timestamp())
         self.station, self.journal, _ = self.app.open_station(self.clock)
+        self.presence = Presence(self.app.heartbeat(self.clock))
         for lot, flour, pour, top_ups, hours in BATCHES:
             self.play(_batch(lot, flour, pour, top_ups))
             self.play([f"+{hours}h"])
@@ -145,7 +151,8 @@ class Season:
     def play(self, lines: Iterable[str], start: float = 0.0) -> str:
         """What the station answers to these lines, printed as `crumbcall type --clock scripted` does."""
 
-        def show(turn: Turn, _message: Message | None) -> None:
+        def show(turn: Turn, message: Message | None) -> None:
+            self.presence.follow(turn, message, self.station.state)
             show_turn(turn, start, as_json=False)
 
         loop = Loop(self.station, Queue(), show)
@@ -157,30 +164,34 @@ class Season:
                     show(self.station.hear(line, source="voice"), None)
         return printed.getvalue()
 
-    def lot_figure(self) -> str:
+    def lot_figure(self) -> Figure:
         """What `crumbcall lots 12 --figure` draws, on the day of the lot's newest batch."""
         batches = self.journal.lot_batches(8, also=LOT)
         memory = FlourMemory(records(batches, self.app.stock), self.app.rules.target_pct)
         record = memory.records[LOT]
-        return lot_figure(record, memory.forecast(LOT, record.seen[-1].day), self._words)
+        forecast = memory.forecast(LOT, record.seen[-1].day)
+        closed = {batch.number: batch.hydration_pct for batch in batches if batch.lot == LOT}
+        rules = self.app.rules
+        first = first_water_pct(forecast, rules.target_pct, rules.first_pour_share)
+        return lot_figure(record, forecast, first, self._words, closed)
 
     def sheet(self) -> str:
         """What `crumbcall sheet` prints of the last batch, in the kitchen's time of day: UTC here."""
         return sheet_text(build_sheet(self.journal.batch(self.station.state.last_batch)), self._words, UTC)
 
     def board(self) -> BoardServer:
-        """The page on the wall as it is now, served at a free port of this machine."""
-        return BoardServer("127.0.0.1", 0, self._board_words, self._view)
+        """The page on the wall as it is now, to be served at a free port of this machine."""
+        words = BoardWords.of(self.home, "en")
+        view = WallView(self.app.rules, self.app.replies, words, lambda: self.app.known(self.clock))
+        feed = Feed(self._look, view)
+        templates = board_templates(words)
+        page = create_app(templates=templates, words=words, feed=feed, now=self.clock.monotonic)
+        return BoardServer(page, feed, "127.0.0.1", 0)
 
-    def _view(self) -> dict[str, Any]:
-        return read_view(
-            self.home.journal_file,
-            self.clock,
-            self.app.rules,
-            self.app.replies,
-            self._board_words,
-            self.app.known(self.clock),
-        )
+    def _look(self) -> Glance:
+        said = self.presence.words
+        last = LastWords(said.heard, said.understood, said.said, said.question)
+        return Glance(self.station.state, self.clock.monotonic(), self.clock.wall(), last=last, zone=UTC)
 
 
 @contextmanager

@@ -7,7 +7,7 @@ import pytest
 
 from assistant.clock import ScriptedClock
 from assistant.ports import Stamp
-from assistant.station.heartbeat import Heartbeat
+from assistant.station.alive.heartbeat import Heartbeat
 from assistant.station.station import shift_since
 
 

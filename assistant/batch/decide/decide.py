@@ -41,12 +41,16 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
     return draft.decision()
 
 
+_HEARD_ALWAYS = ("jug", "screen")
+"""Sources that go on with listening off: that is of the ear."""
+
+
 def _hear(d: Draft, command: cmd.Command) -> None:
     """Act on a command, with regard to a question that may be open."""
     if HANDLERS[type(command)].always:
         _act(d, command)
         return
-    if not d.state.listening and d.source != "jug" and command != cmd.Listening(on=True):
+    if not d.state.listening and d.source not in _HEARD_ALWAYS and command != cmd.Listening(on=True):
         return
     if _is_over(d):
         _lapse(d)

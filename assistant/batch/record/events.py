@@ -12,7 +12,7 @@ from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.evidence import Squeeze
 from assistant.dough.recipe import RecipePlan
 
-Source = Literal["voice", "keyboard", "jug"]
+Source = Literal["voice", "keyboard", "jug", "screen"]
 _OfAnEntry = Literal["past_high", "twin", "over_hopper", "in_already", "unmixed", "same_pour", "portions"]
 _OfWhatWasSaid = Literal["unsure", "missing", "differs", "said_wrong", "addition", "tray_stored"]
 _OfTheBatch = Literal["time_running", "target_outside", "far_from_lot", "far_from_marks", "lot_change"]

@@ -21,7 +21,7 @@ def not_in_this_recipe(d: Draft, command: AddAddition | LeaveOut) -> bool:
     plan = d.batch.plan
     if by_recipe(d.batch, command.ingredient) is not None:
         return False
-    if d.source == "keyboard" or (plan is not None and plan.shares):
+    if d.source in ("keyboard", "screen") or (plan is not None and plan.shares):
         d.say("addition_unknown", ingredient=command.ingredient)
     return True
 

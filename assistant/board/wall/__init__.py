@@ -1,0 +1,1 @@
+"""What the page on the wall shows, as plain values and texts, and which buttons it offers. Pure."""

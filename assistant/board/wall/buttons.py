@@ -1,0 +1,116 @@
+"""The buttons of the page: exactly what makes sense now, six at most. One table. Pure.
+
+None of them stands for a machine: each is something that the cook tells, which could as well be said.
+"""
+
+import zlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from assistant.batch.decide.answers import next_step, slot_is_open
+from assistant.batch.record import commands as cmd
+from assistant.batch.record.phases import Phase
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
+from assistant.board.board_words import BoardWords
+from assistant.dough.amounts import Amount
+
+MOST = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Button:
+    """A button, for as long as the state is what it was made for."""
+
+    name: str
+    command: cmd.Command
+    key: str
+    """Names the button and what it was offered for: pressed later, when that has passed, it does nothing."""
+
+    def shown(self, words: BoardWords) -> dict[str, Any]:
+        """What the page needs of it."""
+        grams = self.command.amount.value if isinstance(self.command, cmd.AddWater) else 0.0
+        return {"name": self.name, "key": self.key, "label": words.text(f"button.{self.name}", grams=grams)}
+
+
+def buttons(state: State, now: float, rules: BatchRules) -> tuple[Button, ...]:
+    """The buttons that make sense at station time `now` (s), the most urgent first."""
+    found = []
+    for name, (fits, made) in _TABLE.items():
+        command = made(state, now, rules) if fits(state) else None
+        if command is not None:
+            found.append(Button(name, command, _key(name, command, state)))
+    return tuple(found[:MOST])
+
+
+def pressed(key: str, state: State, now: float, rules: BatchRules) -> cmd.Command | None:
+    """What the button with this key stands for; None where it is not offered any more."""
+    return next((one.command for one in buttons(state, now, rules) if one.key == key), None)
+
+
+def _key(name: str, command: cmd.Command, state: State) -> str:
+    question, batch = state.question, state.batch
+    moment = (
+        name,
+        command,
+        None if question is None else (question.expires, question.reason, question.command),
+        None if batch is None else (batch.number, len(batch.entries), batch.phase.value, batch.trays),
+        state.undo[-1].at if state.undo else None,
+        None if state.walk is None else (state.walk.name, state.walk.at),
+        [one.name for one in state.ringing],
+    )
+    return f"{name}-{zlib.crc32(repr(moment).encode()):08x}"
+
+
+def _free(state: State) -> bool:
+    """Whether neither a question nor a walk-through is open."""
+    return state.question is None and state.walk is None
+
+
+def _in(*phases: Phase) -> Callable[[State], bool]:
+    return lambda state: _free(state) and state.phase in phases
+
+
+def _yes_or_no(state: State) -> bool:
+    return state.question is not None and not slot_is_open(state.question)
+
+
+def _always(command: cmd.Command) -> "_Made":
+    return lambda _state, _now, _rules: command
+
+
+def _poured(state: State, now: float, rules: BatchRules) -> cmd.Command | None:
+    """The pour that the next step asks for."""
+    for one in next_step(state, now, rules):
+        if one.key in ("next_first_pour", "next_pour"):
+            grams = one.values["grams"]
+            return cmd.AddWater(Amount(float(round(float(str(grams)))), exact=True))
+    return None
+
+
+_Made = Callable[[State, float, BatchRules], cmd.Command | None]
+_CHECK = (Phase.SQUEEZING,)
+_TABLE: dict[str, tuple[Callable[[State], bool], _Made]] = {
+    "got_it": (lambda state: bool(state.ringing), _always(cmd.GotIt())),
+    "yes": (_yes_or_no, _always(cmd.Answer(yes=True))),
+    "no": (lambda state: state.question is not None, _always(cmd.Answer(yes=False))),
+    "listen": (lambda state: not state.listening, _always(cmd.Listening(on=True))),
+    "done": (lambda state: state.question is None and state.walk is not None, _always(cmd.WalkMove("done"))),
+    "back": (lambda state: state.question is None and state.walk is not None, _always(cmd.WalkMove("back"))),
+    "poured": (_in(Phase.POURING), _poured),
+    "mix": (_in(Phase.POURING), _always(cmd.Mix())),
+    "dry": (_in(*_CHECK), _always(cmd.JudgeCrumb("dry"))),
+    "ready": (_in(*_CHECK), _always(cmd.JudgeCrumb("ready"))),
+    "wet": (_in(*_CHECK), _always(cmd.JudgeCrumb("wet"))),
+    "extruding": (_in(Phase.READY), _always(cmd.Extruding())),
+    "die_warm": (
+        lambda state: _in(Phase.EXTRUDING)(state) and state.batch is not None and not state.batch.die_warm,
+        _always(cmd.DieWarm()),
+    ),
+    "tray": (_in(Phase.EXTRUDING), _always(cmd.TrayDone())),
+    "close": (_in(Phase.EXTRUDING), _always(cmd.CloseBatch())),
+    "rest": (_in(Phase.SQUEEZING, Phase.READY), _always(cmd.Rest())),
+    "undo": (lambda state: _free(state) and bool(state.undo), _always(cmd.Undo())),
+}
+"""Name -> when it is offered, and the command that it stands for; in the order of urgency."""

@@ -1,0 +1,154 @@
+"""How quick and how small the page on the wall is: `python -m tests.bench.wall [--updates N] [--seconds S]`.
+
+Three figures, on the machine that it runs on: from a sentence typed to the picture that shows what it led to
+(median; deciding, a journal in memory and two frames of the browser are in it); the share of a core that 20
+viewers cost the station while it changes every second; and what station and page grow by over 30 minutes'
+worth of changes, one a second, which are played as fast as the page shows them.
+"""
+
+import argparse
+import resource
+import shutil
+import socket
+import statistics
+import sys
+import time
+from multiprocessing import get_context
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from threading import Event
+from typing import Any
+
+from playwright.sync_api import Page, sync_playwright
+
+from assistant.clock import RealClock
+from tests.browser.wall_stand import WallStand, wall_stand
+
+VIEWERS = 20
+OPENED = ("new batch fifteen hundred", "water three thirty", "mix")
+WATCH = """() => {
+    const spoken = document.getElementById("heard");
+    window.painted = 0;
+    new MutationObserver(() => requestAnimationFrame(() => requestAnimationFrame(() => {
+        window.painted = Date.now() / 1000;
+    }))).observe(spoken, { childList: true, characterData: true, subtree: true });
+}"""
+
+
+def to_pixels(wall: WallStand, page: Page, count: int) -> list[float]:
+    """Seconds from a sentence to the frame that shows it, as often as asked."""
+    clock, found = RealClock(), []
+    page.evaluate(WATCH)
+    for number in range(count):
+        page.evaluate("() => { window.painted = 0; }")
+        before = clock.wall()
+        wall.say(f"timer {number % 5 + 1} {number % 40 + 2} minutes")
+        painted = 0.0
+        while not painted:
+            painted = page.evaluate(
+                "() => new Promise(done => requestAnimationFrame(() => done(window.painted)))"
+            )
+        found.append(painted - before)
+    return found
+
+
+def look_on(port: int, count: int, ready: Any, stop: Any) -> None:
+    """Viewers in a process of their own, which read whatever comes."""
+    viewers = []
+    for _ in range(count):
+        viewer = socket.create_connection(("127.0.0.1", port))
+        viewer.sendall(b"GET /events HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
+        viewer.settimeout(0.01)
+        viewers.append(viewer)
+    ready.set()
+    while not stop.is_set():
+        for viewer in viewers:
+            try:
+                viewer.recv(65536)
+            except TimeoutError:
+                continue
+    for viewer in viewers:
+        viewer.close()
+
+
+def share_of_a_core(wall: WallStand, seconds: int) -> float:
+    """Share (%) of a core that the station takes with 20 viewers, a change every second."""
+    context = get_context("spawn")
+    ready, stop, pause = context.Event(), context.Event(), Event()
+    process = context.Process(target=look_on, args=(wall.server.port, VIEWERS, ready, stop))
+    process.start()
+    ready.wait(30)
+    for _ in range(50):
+        if wall.feed.viewers < VIEWERS:
+            pause.wait(0.1)
+    if wall.feed.viewers < VIEWERS:
+        sys.exit(f"Only {wall.feed.viewers} of {VIEWERS} viewers came in.")
+    cpu, begun = time.process_time(), time.perf_counter()
+    for number in range(seconds):
+        wall.say("water ten" if number % 2 == 0 else "undo", "+1")
+        pause.wait(1.0)
+    share = 100 * (time.process_time() - cpu) / (time.perf_counter() - begun)
+    stop.set()
+    process.join()
+    return share
+
+
+def grown(wall: WallStand, page: Page, updates: int) -> tuple[float, float]:
+    """What the station's process (MB) and the page's heap (MB) are larger by after so many changes."""
+    session = page.context.new_cdp_session(page)
+    session.send("Performance.enable")
+
+    def heap() -> float:
+        session.send("HeapProfiler.collectGarbage")
+        found = {one["name"]: one["value"] for one in session.send("Performance.getMetrics")["metrics"]}
+        return float(found["JSHeapUsedSize"]) / 1e6
+
+    def play(count: int) -> None:
+        for number in range(count):
+            wall.busy = not wall.busy
+            wall.clock.move(1)
+            wall.feed.changed()
+            text = "speaks, hears nothing" if wall.busy else "hears you"
+            page.get_by_text(text, exact=True).wait_for(state="attached")
+            if number % 300 == 0:
+                print(".", end="", flush=True)
+
+    play(100)  # what is made once is there
+    station, before = _resident_mb(), heap()
+    play(updates)
+    return _resident_mb() - station, heap() - before
+
+
+def _resident_mb() -> float:
+    pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+    return pages * resource.getpagesize() / 1e6
+
+
+def main() -> None:
+    """Print the three figures."""
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("--updates", type=int, default=1800, help="changes, one a second of the station")
+    arguments.add_argument("--seconds", type=int, default=20, help="how long the viewers look on")
+    arguments.add_argument("--count", type=int, default=50, help="sentences whose picture is waited for")
+    chosen = arguments.parse_args()
+    browser = shutil.which("chromium")
+    if browser is None:
+        sys.exit("Chromium is not installed (apt-get install chromium).")
+    with TemporaryDirectory() as folder, wall_stand(Path(folder)) as wall, sync_playwright() as playwright:
+        wall.say(*OPENED)
+        opened = playwright.chromium.launch(executable_path=browser, args=["--no-sandbox"])
+        page = opened.new_page(viewport={"width": 800, "height": 480}, reduced_motion="reduce")
+        page.goto(wall.address)
+        page.locator("#number:not(:empty)").wait_for()
+        times = to_pixels(wall, page, chosen.count)
+        quantiles = statistics.quantiles(times, n=20)
+        middle, most = 1000 * statistics.median(times), 1000 * quantiles[-1]
+        print(f"sentence to pixels: median {middle:.0f} ms, 95 % {most:.0f} ms")
+        station, heap = grown(wall, page, chosen.updates)
+        print(f"\nafter {chosen.updates} changes: station {station:+.1f} MB, page {heap:+.2f} MB")
+        opened.close()
+        print(f"{VIEWERS} viewers: {share_of_a_core(wall, chosen.seconds):.1f} % of a core")
+
+
+if __name__ == "__main__":
+    main()
