@@ -129,7 +129,8 @@ missing_of() {
 }
 
 needed=(libportaudio2 espeak-ng)
-wanted=() # everything else works without them
+# Everything else works without these; those are of sheets, labels and their printer.
+wanted=(libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core libusb-1.0-0)
 if ! find_python >/dev/null; then needed+=(python3-venv); fi
 if $pi; then wanted+=(python3-lgpio); fi
 if $dev; then wanted+=(pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
@@ -189,9 +190,9 @@ if ! $dev && grep -qs '^dev ' "$stamp"; then
     say "    it was made with --dev and stays so"
 fi
 if $dev; then
-    kind=dev sources=() target=(--editable '.[dev]')
+    kind=dev sources=() target=(--editable '.[dev,paper]')
 else
-    kind=plain sources=(assistant grammar) target=(.)
+    kind=plain sources=(assistant grammar) target=('.[paper]')
 fi
 digest=$(find pyproject.toml hardware/constraints.txt "${sources[@]}" -type f ! -name '*.pyc' -print0 |
     LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d ' ' -f 1)

@@ -12,7 +12,7 @@ from assistant.errors import DoughError, JournalError, RecipeError
 from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords, build_sheet
 from assistant.sheets.allergens import REGIONS, Found
-from assistant.sheets.label import Tray, label_text
+from assistant.sheets.label import Tray, label_of, label_text
 
 
 @click.command("label", cls=FigureCommand)
@@ -65,7 +65,9 @@ def label_command(
     days = settings.label.use_by_days
     click.echo(
         "\n\n".join(
-            label_text(sheet, words, found, tray=Tray(one, weight, portions), regions=regions, days=days)
+            label_text(
+                label_of(sheet, words, found, tray=Tray(one, weight, portions), regions=regions, days=days)
+            )
             for one in numbers
         )
     )

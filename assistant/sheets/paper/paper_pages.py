@@ -1,0 +1,173 @@
+"""Batch sheet, day sheet and label as HTML with one linked style sheet, nothing inline. Pure.
+
+Names come from whoever speaks or types: the templates escape whatever is put in.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import tzinfo
+from functools import cache
+from typing import TYPE_CHECKING
+
+from assistant.sheets.allergens import KitchenAllergens
+from assistant.sheets.label import Label, LabelRow
+from assistant.sheets.layout import cautions_of, cells_of, facts_of, head_of, title_of
+from assistant.sheets.paper.day_record import DayRecord
+from assistant.sheets.paper.day_tables import day_tables
+from assistant.sheets.paper.label_sizes import LabelSize
+from assistant.sheets.paper.paper_style import SHEET_POINTS, text_class
+from assistant.sheets.sheet import Sheet, SheetLine
+from assistant.sheets.wording import SheetWords
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
+STYLE = "paper.css"
+"""Where a page looks for its style sheet, unless told otherwise: beside it."""
+
+_CLASSES = ("slim", "number", "slim", "what", "slim", "number", "")
+"""Of the columns of a batch sheet."""
+_IN_ONE_LINE = (("weight", "portions"), ("cold_by", "use_by"))
+"""Rows of a label that stand side by side where there is room."""
+
+_CAN_BE_LEFT_OUT = (
+    ("lines.walk_step", "lines.walk_begun", "lines.walk_left", "lines.walk_resumed", "lines.walk_over"),
+    ("lines.asked", "lines.restarted", "lines.weighed", "lines.extended", "lines.trays_slow"),
+)
+"""Lines that go first where a sheet has more than a page holds: none of them is of the account."""
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a page is set."""
+
+    language: str = "en"
+    style: str = STYLE
+    """Address of the style sheet."""
+    points: float = SHEET_POINTS[0]
+    """Size of its text (pt)."""
+
+    def sized(self, points: float) -> "Look":
+        """The same in another size of text (pt)."""
+        return replace(self, points=points)
+
+
+@cache
+def _templates() -> "Environment":
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    loader = PackageLoader("assistant.sheets.paper", "templates")
+    return Environment(loader=loader, autoescape=True, undefined=StrictUndefined)
+
+
+def _filled(template: str, look: Look, **values: object) -> str:
+    page = _templates().get_template(template)
+    text = text_class(look.points)
+    return page.render(language=look.language, style=look.style, text_class=text, **values)
+
+
+def sheet_page(
+    sheet: Sheet,
+    words: SheetWords,
+    kitchen: KitchenAllergens,
+    look: Look,
+    *,
+    most_lines: int | None = None,
+    zone: tzinfo | None = None,
+) -> str:
+    """A batch sheet. `most_lines`: of more than these the least important are left out, and that is said."""
+    shown = _most_important(sheet.lines, most_lines)
+    missing = len(sheet.lines) - len(shown)
+    return _filled(
+        "batch_sheet.html",
+        look,
+        kind="sheet",
+        title=title_of(sheet, words),
+        facts=facts_of(sheet, words, zone),
+        head=head_of(words),
+        classes=_CLASSES,
+        rows=[{"cells": cells_of(line, words, zone), "void": line.struck} for line in shown],
+        left_out=words.text("paper.left_out", count=missing, number=sheet.number) if missing else "",
+        mind=words.text("sheet.mind"),
+        cautions=cautions_of(sheet, words, kitchen),
+    )
+
+
+def _most_important(lines: Sequence[SheetLine], most: int | None) -> Sequence[SheetLine]:
+    """At most so many lines in their order; what is of the account, and the end, stay longest."""
+    if most is None or len(lines) <= most:
+        return lines
+    ranks = {key: rank for rank, keys in enumerate(_CAN_BE_LEFT_OUT) for key in keys}
+    order = sorted(range(len(lines)), key=lambda at: (-ranks.get(lines[at].what.key, len(ranks)), at))
+    kept = sorted(order[:most])
+    return [lines[at] for at in kept]
+
+
+def day_page(record: DayRecord, words: SheetWords, look: Look, zone: tzinfo | None = None) -> str:
+    """The sheet of a day."""
+    tables, figures = day_tables(record, words, zone)
+    who = ", ".join(map(words.name, record.cooks))
+    return _filled(
+        "day_sheet.html",
+        look,
+        kind="sheet",
+        title=words.text("day.title", day=record.day),
+        clock="" if record.clock_set else words.text("paper.clock_was_not_set"),
+        figures=figures,
+        tables=tables,
+        none=words.text("day.none"),
+        left_out="",
+        note=words.text("paper.note"),
+        signatures=[words.text("paper.cooked_by", name=who or None), words.text("paper.checked_by")],
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    head: str
+    parts: tuple[tuple[str, bool], ...]
+    """Pieces of the value, and whether each names an allergen."""
+
+
+def label_page(labels: Sequence[Label], size: LabelSize, look: Look, *, preview: bool = False) -> str:
+    """Labels, one below the other. `preview`: for a screen, with the edge of each."""
+    return _filled(
+        "label.html",
+        look,
+        kind="preview" if preview else "print",
+        title=labels[0].pasta if labels else "",
+        size=size.name,
+        labels=[{"pasta": one.pasta, "origin": one.origin, "lines": _lines(one)} for one in labels],
+    )
+
+
+def _lines(label: Label) -> list[list[_Row]]:
+    """Rows of a label, those that belong side by side in one."""
+    found: list[list[_Row]] = []
+    before: str | None = None
+    for row in label.rows:
+        if before is not None and (before, row.name) in _IN_ONE_LINE:
+            found[-1].append(_parted(row))
+        else:
+            found.append([_parted(row)])
+        before = row.name
+    return found
+
+
+def _parted(row: LabelRow) -> _Row:
+    """A row with its allergens apart from the rest of its value."""
+    parts: list[tuple[str, bool]] = []
+    rest = row.value
+    for name in row.allergens:
+        before, found, after = rest.partition(name)
+        if not found:
+            continue
+        parts += [(before, False), (name, True)]
+        rest = after
+    return _Row(row.head, tuple((_together(text), bold) for text, bold in (*parts, (rest, False)) if text))
+
+
+def _together(text: str) -> str:
+    """A figure and its unit stay in one line."""
+    return re.sub(r"(?<=\d) (?=(?:C|F|g)\b)", "\u00a0", text)

@@ -1,0 +1,111 @@
+"""HTML to PDF, and PDF to dots and pictures.
+
+WeasyPrint sets the pages, PDFium draws them; both are of the extra `paper`, and are imported here when used.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assistant.errors import PaperError
+from assistant.sheets.paper.paper_style import FONT, paper_style
+
+Dots = NDArray[np.bool_]
+"""A page as dots, row by row from the top; True is black."""
+
+INSTALL = "it needs the extra paper: .venv/bin/pip install 'crumbcall[paper]'"
+BLACK_BELOW = 128
+"""A dot is black from half grey on."""
+_FONT_FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
+_FONT_FOLDERS = (Path("/usr/share/fonts/truetype/dejavu"), Path("/usr/share/fonts/dejavu"))
+
+
+@dataclass(frozen=True, slots=True)
+class Printout:
+    """Pages, ready to be printed or kept."""
+
+    title: str
+    pdf: bytes
+
+    def dots(self, per_mm: float) -> list[Dots]:
+        """Each page as dots, so many a mm."""
+        return dots_of(self.pdf, per_mm)
+
+
+def picture_of(dots: Dots, per_mm: float) -> bytes:
+    """A page as a PNG of black and white, with its resolution."""
+    try:
+        from PIL import Image
+    except ImportError as error:
+        raise PaperError(f"no picture: {INSTALL} ({error.name} is missing).") from None
+    found = BytesIO()
+    dpi = per_mm * 25.4
+    Image.fromarray(~dots).convert("1").save(found, "PNG", dpi=(dpi, dpi))
+    return found.getvalue()
+
+
+class Setting:
+    """A page of HTML, set. Raises PaperError where a part that it needs is missing."""
+
+    def __init__(self, html: str, more_style: str = "") -> None:
+        try:
+            from weasyprint import CSS, HTML
+        except (ImportError, OSError) as error:  # OSError: a library of the system is missing
+            raise PaperError(f"no paper: {INSTALL}, and libpango ({error}).") from None
+        _need_font()
+        style = [CSS(string=text) for text in (paper_style(), more_style) if text]
+        self._document = HTML(string=html, url_fetcher=_fetch_nothing).render(stylesheets=style)
+
+    @property
+    def pages(self) -> int:
+        """How many it takes."""
+        return len(self._document.pages)
+
+    def pdf(self) -> bytes:
+        """Its PDF."""
+        return bytes(self._document.write_pdf())
+
+
+def _fetch_nothing(url: str, *_: object, **__: object) -> dict[str, object]:
+    """Pages link their style sheet, which is given beside them: nothing is ever fetched."""
+    return {"string": "", "mime_type": "text/css", "redirected_url": url}
+
+
+def _need_font() -> None:
+    if not any(all((folder / name).is_file() for name in _FONT_FILES) for folder in _FONT_FOLDERS):
+        raise PaperError(f"no paper: the font {FONT} is missing; apt-get install fonts-dejavu-core.")
+
+
+def dots_of(pdf: bytes, per_mm: float) -> list[Dots]:
+    """Each page as dots, so many a mm."""
+    try:
+        import pypdfium2
+    except ImportError:
+        raise PaperError(f"no picture: {INSTALL}.") from None
+    document = pypdfium2.PdfDocument(pdf)
+    try:
+        pictures = [page.render(scale=per_mm * 25.4 / 72.0, grayscale=True).to_numpy() for page in document]
+        return [np.asarray(one.reshape(one.shape[:2]) < BLACK_BELOW) for one in pictures]
+    finally:
+        document.close()
+
+
+def joined(pdfs: Sequence[bytes]) -> bytes:
+    """Pages of several documents in one."""
+    if len(pdfs) == 1:
+        return pdfs[0]
+    import pypdfium2
+
+    joined = pypdfium2.PdfDocument.new()
+    for one in pdfs:
+        part = pypdfium2.PdfDocument(one)
+        joined.import_pages(part)
+        part.close()
+    found = BytesIO()
+    joined.save(found)
+    joined.close()
+    return found.getvalue()
