@@ -1,18 +1,22 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
 from assistant.app import adapters
 from assistant.app.cooks_voice import NOBODYS, CooksVoice, cooks_voice
+from assistant.app.paper.print_apart import PrintApart, print_of_station
+from assistant.app.paper.printers import can_be_printed
 from assistant.app.words.kitchen_words import KitchenWords, load_words
 from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.events import Event
+from assistant.batch.record.printing.print_jobs import PrintJob
+from assistant.batch.record.printing.print_kinds import PrintFailure
 from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
@@ -121,9 +125,14 @@ class Application:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
         known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
         sizes = {lot: one.size_um for lot, one in self.stock.items() if one.size_um is not None}
+        known = replace(known, prints=can_be_printed(self.settings.printer))
         known = replace(known, granulation=sizes, gluten_free_lots=self.gluten_free_lots)
         plan = read_plan(self.home.data / PLAN_FILE)
         return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
+
+    def print_job(self, clock: Clock) -> Callable[[PrintJob], PrintFailure | None]:
+        """Prints a job of the station's, and says how it ended."""
+        return partial(print_of_station, self.home, PrintApart(self.settings.printer.limit_s), clock)
 
     def heartbeat(self, clock: Clock) -> Heartbeat:
         """The station's sign of life on disk."""

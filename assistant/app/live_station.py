@@ -21,6 +21,7 @@ from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
 from assistant.station.messages import Heard, Message, Pressed
+from assistant.station.print_worker import PrintWorker
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
 from assistant.station.watchdog import Watchdog
@@ -46,6 +47,7 @@ class LiveStation:
     """What is less sure (a probability) is asked about before it is acted on."""
     inbox: "Queue[Message]"
     fittings: Fittings
+    printing: PrintWorker
     workers: tuple[Worker, ...]
     recognising: ThreadPoolExecutor
     """The thread of the recogniser."""
@@ -66,6 +68,7 @@ class LiveStation:
             self.fittings.follow(turn, message, self.station.state)
             show(turn, message)
             self._announce(turn)
+            self.printing.follow(self.station.state)
 
         for worker in self.workers:
             worker.start()
@@ -129,7 +132,9 @@ def open_live_station(
         health=health,
         addressed=fittings.addressed,
     )
+    printing = PrintWorker(app.print_job(clock), inbox)
     workers = [
+        Worker("printing", printing.run, inbox),
         Worker("microphone", hearing.capture, inbox),
         Worker("heartbeat", app.heartbeat(clock).run, inbox),
         *fittings.workers(),
@@ -146,6 +151,7 @@ def open_live_station(
         act_above=settings.recogniser.act_above,
         inbox=inbox,
         fittings=fittings,
+        printing=printing,
         workers=tuple(workers),
         recognising=pool,
         watchdog=watchdog,

@@ -62,6 +62,7 @@ _PAPER = "clock_was_not_set note checked_by not_told_cold time_unsure walk_not_e
 DAY_TABLES = {
     "batches": "batch opened recipe lot flour water hydration crumb portions scrap state",
     "cooling": "tray wet filled cold_by cold took celsius hand",
+    "lots": "lot flour supplier best_before used",
     "walks": "walk began ended result",
 }
 """Tables of a day's sheet, with their columns."""
@@ -140,6 +141,7 @@ _OTHERS: Mapping[str, str] = {
     **{f"allergens.nut.{name}": "" for name in NUTS_US},
     **{f"allergens.us.{name}": "" for name in US},
     "paper.left_out": "count:number number:number",
+    "paper.batches_left_out": "count:number",
     "paper.cooked_by": "name:name",
     **dict.fromkeys(("paper.took", "paper.took_late"), "length:name"),
     "paper.walk_result": "skipped:number",

@@ -15,6 +15,7 @@ from assistant.station.messages import (
     Message,
     Noticed,
     Pressed,
+    PrintDone,
     Stop,
     Typed,
     Weighed,
@@ -107,6 +108,8 @@ class Loop:
                 return self._station.hear(message.text, source="keyboard")
             case Pressed() | Noticed() | Weighed():
                 return act(self._station, message)
+            case PrintDone():
+                return self._station.printed(message.job, message.failure)
             case Beat():
                 message.turned()
                 return None

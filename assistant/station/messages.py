@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.announcements import Tone, Value
 from assistant.batch.record.commands import Command
+from assistant.batch.record.printing.print_kinds import PrintFailure
 from assistant.ports import Recognition
 
 
@@ -58,6 +59,15 @@ class Weighed:
 
 
 @dataclass(frozen=True, slots=True)
+class PrintDone:
+    """A job of printing ended."""
+
+    job: int
+    failure: PrintFailure | None = None
+    """Why it is not printed; None: it is."""
+
+
+@dataclass(frozen=True, slots=True)
 class Beat:
     """A watchdog asks whether the loop still turns."""
 
@@ -98,4 +108,4 @@ class Stop:
     """The loop ends, after what was queued before."""
 
 
-Message = Heard | Typed | Pressed | Noticed | Weighed | Beat | Died | Lost | Found | Stop
+Message = Heard | Typed | Pressed | Noticed | Weighed | PrintDone | Beat | Died | Lost | Found | Stop

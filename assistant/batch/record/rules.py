@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
+from assistant.batch.record.printing.print_kinds import PrintedWhat
 from assistant.batch.record.steps import WalkThrough
 from assistant.dough.calculators.throughput import DieFigures
 from assistant.dough.lots import Forecast
@@ -139,6 +140,8 @@ class Known:
     """Lots whose flour is known to have no gluten."""
     day: Day = _no_day
     dies: Dies = _no_figures
+    prints: frozenset[PrintedWhat] = frozenset()
+    """What there is a printer for."""
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
     plan_time: PlanTime | None = None

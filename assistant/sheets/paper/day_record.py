@@ -4,18 +4,19 @@ Times come from the stamps under which the events were written. Nothing is made 
 out here, and left to be written by hand on paper.
 """
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import tzinfo
 
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.clocks.food_rules import COLD_WITHIN_S
 from assistant.batch.record.rules import DayFigures
+from assistant.config.flour_lots import StockedLot
 from assistant.journal.summaries import BatchSummary
 from assistant.ports import Stamp
 from assistant.sheets.build import build_sheet
-from assistant.sheets.day_account import day_of
+from assistant.sheets.day_account import NO_STOCK, day_of
 from assistant.sheets.sheet import Moment, Sheet
 
 AFTER_S = 86_400.0
@@ -72,6 +73,8 @@ class DayRecord:
     """Who judged the crumb."""
     scrap_g: float
     """Of all these batches, those that were dropped too."""
+    stock: Mapping[str, StockedLot] = field(default_factory=dict)
+    """Lots on the shelf, as the kitchen wrote them down."""
 
     @property
     def clock_set(self) -> bool:
@@ -88,6 +91,8 @@ def day_record(
     read: Callable[[int], Iterable[tuple[Stamp, ev.Event]]],
     figures: DayFigures,
     zone: tzinfo | None = None,
+    *,
+    stock: Mapping[str, StockedLot] = NO_STOCK,
 ) -> DayRecord:
     """The record of a day.
 
@@ -106,6 +111,7 @@ def day_record(
         walks=tuple(fold.walks),
         cooks=tuple(dict.fromkeys(fold.cooks)),
         scrap_g=sum(one.scrap_g for one in sheets),
+        stock=stock,
     )
 
 

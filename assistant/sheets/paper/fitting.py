@@ -4,9 +4,9 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
+from assistant.config.label_sizes import LONGEST_ROLL, LabelSize
 from assistant.errors import PaperError
 from assistant.sheets.label import Label
-from assistant.sheets.paper.label_sizes import LONGEST_ROLL, LabelSize
 from assistant.sheets.paper.paper_pages import Look, label_page
 from assistant.sheets.paper.paper_style import LABEL_POINTS, LEAST_X_MM, ROLL_POINTS, SHEET_POINTS
 from assistant.sheets.paper.typesetting import Printout, Setting, dots_of, joined
@@ -50,39 +50,49 @@ def one_page(title: str, page: Page, lines: int, look: Look) -> tuple[str, Print
     return best[0], Printout(title, best[1].pdf())
 
 
-def set_labels(labels: Sequence[Label], size: LabelSize, look: Look) -> tuple[Look, Printout]:
-    """Labels of one size, a page each, in the largest text that fits all. Raises PaperError."""
+def set_labels(
+    labels: Sequence[Label], size: LabelSize, look: Look, head_mm: float | None = None
+) -> tuple[Look, Printout]:
+    """Labels of one size, a page each, in the largest text that fits all. Raises PaperError.
+
+    `head_mm`: width of what the printer reaches, in the middle of the label; None: all of it.
+    """
+    side = size.margin if head_mm is None else max(size.margin, (size.width - head_mm) / 2)
     for points in (ROLL_POINTS,) if size.height is None else LABEL_POINTS:
         sized = look.sized(points)
-        pages = [_label(one, size, sized) for one in labels]
+        pages = [_label(one, size, side, sized) for one in labels]
         found = [page for page in pages if page is not None]
         if len(found) == len(labels):
-            return sized, Printout(labels[0].pasta, joined(found))
+            tall = f"{size.width:g}x{LONGEST_ROLL if size.height is None else size.height:g}"
+            made = Printout(
+                labels[0].pasta, joined(found), f"Custom.{tall}mm", is_cut_label=size.height is not None
+            )
+            return sized, made
     raise PaperError(
         f"the label of {labels[0].pasta} does not fit on {size.name} mm in the least letters that are legal "
         f"(x-height {LEAST_X_MM:g} mm); take a larger size, or one list of allergens ([label] allergen_list)."
     )
 
 
-def _label(label: Label, size: LabelSize, look: Look) -> bytes | None:
+def _label(label: Label, size: LabelSize, side: float, look: Look) -> bytes | None:
     html = label_page([label], size, look)
     height = size.height
     if height is None:
-        height = _text_height(html, size)
-    setting = Setting(html, _page_rule(size, height))
+        height = _text_height(html, size, side)
+    setting = Setting(html, _page_rule(size, side, height))
     return setting.pdf() if setting.pages == 1 else None
 
 
-def _page_rule(size: LabelSize, height: float) -> str:
+def _page_rule(size: LabelSize, side: float, height: float) -> str:
     return (
-        f"@page {{ size: {size.width:g}mm {height:g}mm; margin: {size.margin:g}mm; }}"
+        f"@page {{ size: {size.width:g}mm {height:g}mm; margin: {size.margin:g}mm {side:g}mm; }}"
         " .label { padding: 0; width: auto; height: auto; }"
     )
 
 
-def _text_height(html: str, size: LabelSize) -> float:
+def _text_height(html: str, size: LabelSize, side: float) -> float:
     """How long a roll is cut for this text (mm)."""
-    setting = Setting(html, _page_rule(size, LONGEST_ROLL))
+    setting = Setting(html, _page_rule(size, side, LONGEST_ROLL))
     if setting.pages > 1:
         raise PaperError(f"the label is longer than {LONGEST_ROLL:g} mm of roll; shorten its names.")
     (dots,) = dots_of(setting.pdf(), _ROLL_LOOK_DOTS)

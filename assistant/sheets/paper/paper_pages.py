@@ -10,12 +10,12 @@ from datetime import tzinfo
 from functools import cache
 from typing import TYPE_CHECKING
 
+from assistant.config.label_sizes import LabelSize
 from assistant.sheets.allergens import KitchenAllergens
 from assistant.sheets.label import Label, LabelRow
 from assistant.sheets.layout import cautions_of, cells_of, facts_of, head_of, title_of
 from assistant.sheets.paper.day_record import DayRecord
 from assistant.sheets.paper.day_tables import day_tables
-from assistant.sheets.paper.label_sizes import LabelSize
 from assistant.sheets.paper.paper_style import SHEET_POINTS, text_class
 from assistant.sheets.sheet import Sheet, SheetLine
 from assistant.sheets.wording import SheetWords
@@ -104,8 +104,10 @@ def _most_important(lines: Sequence[SheetLine], most: int | None) -> Sequence[Sh
     return [lines[at] for at in kept]
 
 
-def day_page(record: DayRecord, words: SheetWords, look: Look, zone: tzinfo | None = None) -> str:
-    """The sheet of a day."""
+def day_page(
+    record: DayRecord, words: SheetWords, look: Look, *, left_out: int = 0, zone: tzinfo | None = None
+) -> str:
+    """The sheet of a day. `left_out`: batches that it has and this page has no room for."""
     tables, figures = day_tables(record, words, zone)
     who = ", ".join(map(words.name, record.cooks))
     return _filled(
@@ -117,7 +119,7 @@ def day_page(record: DayRecord, words: SheetWords, look: Look, zone: tzinfo | No
         figures=figures,
         tables=tables,
         none=words.text("day.none"),
-        left_out="",
+        left_out=words.text("paper.batches_left_out", count=left_out) if left_out else "",
         note=words.text("paper.note"),
         signatures=[words.text("paper.cooked_by", name=who or None), words.text("paper.checked_by")],
     )

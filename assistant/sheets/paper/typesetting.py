@@ -9,13 +9,10 @@ from io import BytesIO
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
 from assistant.errors import PaperError
+from assistant.ports import Dots
 from assistant.sheets.paper.paper_style import FONT, paper_style
-
-Dots = NDArray[np.bool_]
-"""A page as dots, row by row from the top; True is black."""
 
 INSTALL = "it needs the extra paper: .venv/bin/pip install 'crumbcall[paper]'"
 BLACK_BELOW = 128
@@ -26,10 +23,12 @@ _FONT_FOLDERS = (Path("/usr/share/fonts/truetype/dejavu"), Path("/usr/share/font
 
 @dataclass(frozen=True, slots=True)
 class Printout:
-    """Pages, ready to be printed or kept."""
+    """Pages, ready to be printed or kept: `ports.Pages`."""
 
     title: str
     pdf: bytes
+    media: str = "A4"
+    is_cut_label: bool = False
 
     def dots(self, per_mm: float) -> list[Dots]:
         """Each page as dots, so many a mm."""

@@ -1,0 +1,126 @@
+"""Printing in a process of its own: its libraries take no memory of the station, and what hangs is ended.
+
+`python -m assistant.app.paper.print_apart JOB` prints one job of a home and answers with one line of JSON.
+"""
+
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from assistant.app.paper.documents import Documents
+from assistant.app.paper.printers import label_printer, sheet_printer
+from assistant.batch.record.printing.print_jobs import PrintJob
+from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailure
+from assistant.config.home import Home
+from assistant.errors import CrumbcallError, DeviceError, JournalError, PaperError, RecipeError
+from assistant.ports import Clock
+from assistant.sheets.label import Tray
+
+_MODULE = "assistant.app.paper.print_apart"
+STARTING_S = 30.0
+"""What a slow machine takes to start and to set a page, beside the printing itself (s)."""
+
+
+class Job(msgspec.Struct, frozen=True):
+    """What to print, and out of which home."""
+
+    config: str
+    data: str
+    what: PrintedWhat
+    batch: int | None = None
+    """None: the last one."""
+    tray: int | None = None
+    """None: the batch as a whole."""
+    every: bool = False
+    """One for each tray of the batch."""
+    weight_g: float | None = None
+    portions: int | None = None
+    size: str | None = None
+    """None: that of the settings."""
+    wall: float | None = None
+    """A wall time of the day (s since 1970), for its sheet."""
+
+
+class Ended(msgspec.Struct, frozen=True):
+    """How it ended."""
+
+    failure: PrintFailure | None = None
+    """None: it is printed."""
+    line: str = ""
+    """What was found, what to do: one line."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintApart:
+    """Prints jobs of a home, one after the other."""
+
+    limit_s: float
+    """How long one may take (s)."""
+
+    def __call__(self, job: Job) -> Ended:
+        """Print; returns when it is printed, or can't be."""
+        command = [sys.executable, "-m", _MODULE, msgspec.json.encode(job).decode()]
+        limit = self.limit_s + STARTING_S
+        try:
+            done = subprocess.run(
+                command, capture_output=True, timeout=limit, check=False, stdin=subprocess.DEVNULL
+            )
+            said = done.stdout.splitlines() or [b""]
+            return msgspec.json.decode(said[-1], type=Ended)
+        except subprocess.TimeoutExpired:
+            return Ended("printer", f"the printer did not take it within {limit:g} s; see that it is ready.")
+        except (OSError, msgspec.DecodeError) as error:
+            return Ended("paper", f"printing ended by itself ({error}); try it again.")
+
+
+def print_of_station(home: Home, apart: PrintApart, clock: Clock, job: PrintJob) -> PrintFailure | None:
+    """Print what the cook asked for; why it is not printed, None where it is."""
+    wanted = Job(
+        str(home.config),
+        str(home.data),
+        job.what,
+        batch=job.batch,
+        tray=job.tray,
+        every=job.every,
+        wall=clock.wall(),
+    )
+    return apart(wanted).failure
+
+
+def printed(job: Job) -> Ended:
+    """Print a job here and now."""
+    try:
+        _print(job)
+    except CrumbcallError as error:
+        return Ended(_FAILURES.get(type(error), "paper"), str(error))
+    return Ended()
+
+
+_FAILURES: dict[type[CrumbcallError], PrintFailure] = {
+    DeviceError: "printer",
+    PaperError: "paper",
+    RecipeError: "allergens",
+    JournalError: "nothing",
+}
+
+
+def _print(job: Job) -> None:
+    documents = Documents.of(Home(Path(job.config), Path(job.data)))
+    settings = documents.settings.printer
+    if job.what == "label":
+        printer = label_printer(settings)
+        trays = None if job.every else [Tray(job.tray, job.weight_g, job.portions)]
+        labels = documents.labels(job.batch, trays)
+        printer.print_pages(documents.label_pages(labels, job.size)[1])
+        return
+    printer = sheet_printer(settings)
+    page = documents.sheet_page(job.batch) if job.what == "sheet" else documents.day_page(job.wall or 0.0)
+    printer.print_pages(page[1])
+
+
+if __name__ == "__main__":
+    _job = msgspec.json.decode(sys.argv[1], type=Job)
+    sys.stdout.write(msgspec.json.encode(printed(_job)).decode() + "\n")

@@ -1,0 +1,45 @@
+"""A queue of CUPS: the page goes to `lp` as PDF, within a time. What does not work is one DeviceError."""
+
+import subprocess
+from collections.abc import Callable, Sequence
+
+from assistant.errors import DeviceError
+from assistant.ports import Pages
+
+Run = Callable[[Sequence[str], bytes, float], "subprocess.CompletedProcess[bytes]"]
+"""Runs a command with this input, for at most so long (s)."""
+
+
+def run_lp(command: Sequence[str], given: bytes, limit_s: float) -> "subprocess.CompletedProcess[bytes]":
+    """Run a command of this machine."""
+    return subprocess.run(command, input=given, capture_output=True, timeout=limit_s, check=False)
+
+
+class CupsQueue:
+    """ports.Printer for a queue; `queue` "": the usual one."""
+
+    def __init__(self, queue: str, *, limit_s: float, run: Run = run_lp) -> None:
+        self._queue = queue
+        self._limit_s = limit_s
+        self._run = run
+
+    def print_pages(self, pages: Pages) -> None:
+        """Hand the pages to the queue. Raises DeviceError."""
+        chosen = ["-d", self._queue] if self._queue else []
+        title = "".join(sign if sign.isprintable() else " " for sign in pages.title)[:100]
+        command = ["lp", *chosen, "-t", title, "-o", f"media={pages.media}", "--", "-"]
+        named = f"the queue {self._queue}" if self._queue else "the usual queue of CUPS"
+        try:
+            done = self._run(command, pages.pdf, self._limit_s)
+        except FileNotFoundError:
+            raise DeviceError("no printer: lp is missing; apt-get install cups-client.") from None
+        except subprocess.TimeoutExpired:
+            raise DeviceError(
+                f"{named} did not take the page within {self._limit_s:g} s; see lpstat -t."
+            ) from None
+        except OSError as error:
+            raise DeviceError(f"lp can't be run ({error.strerror}).") from None
+        if done.returncode != 0:
+            said = done.stderr.decode(errors="replace").strip().splitlines()
+            reason = said[-1].removeprefix("lp: ").rstrip(".") if said else f"exit status {done.returncode}"
+            raise DeviceError(f"{named} does not print ({reason}); see lpstat -t.")
