@@ -21,7 +21,7 @@ from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
 from assistant.station.messages import Heard, Message, Pressed
-from assistant.station.print_worker import PrintWorker
+from assistant.station.printing.print_worker import PrintWorker
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
 from assistant.station.watchdog import Watchdog

@@ -7,11 +7,11 @@ from msgspec import Meta, Struct
 
 from assistant.asr import ENGINES
 from assistant.asr.network import Listening
-from assistant.config.label_sizes import LABEL_SIZES, USUAL_SIZE
 from assistant.config.resources import ENGLISH
 from assistant.config.toml_words import ALLOWED, WAS, number, one_of, truth
 from assistant.devices.pins import PinMap
 from assistant.devices.printer.addresses import PrinterKind
+from assistant.devices.printer.label_sizes import LABEL_SIZES, USUAL_SIZE
 
 _DEVICE = Meta(description='part of its name; "" for the default')
 

@@ -10,8 +10,8 @@ from assistant.app.paper.kitchen_allergens import kitchen_allergens, refuse_unkn
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
-from assistant.config.label_sizes import LABEL_SIZES
 from assistant.config.settings import Settings
+from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.errors import JournalError, PaperError
 from assistant.journal.reader import JournalReader
 from assistant.sheets import Sheet, SheetWords, build_sheet

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
+
 Tone = Literal["taken", "question", "ring", "ring_firm"]
 Value = float | int | str
 
@@ -371,25 +373,6 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     practice_over="right prompts",
     practice_over_few="right prompts",
     practice_left="",
-    # paper
-    print_label="tray",
-    print_label_batch="batch",
-    print_labels="batch",
-    print_sheet="batch",
-    print_day="",
-    print_again="count",
-    print_nothing="",
-    print_none_kept="",
-    print_no_printer="",
-    print_no_tray="tray trays",
-    ask_print_whole="batch",
-    ask_print_kept="count",
-    print_stays="",
-    print_waits="count",
-    print_failed_printer="",
-    print_failed_paper="",
-    print_failed_allergens="",
-    print_failed_nothing="",
     # the station
     ready="",
     cannot_hear="",
@@ -403,4 +386,5 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     switch_stuck="",
     switch_lost="",
     switch_works="",
+    **PRINT_SAYABLE,
 )

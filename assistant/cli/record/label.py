@@ -9,7 +9,7 @@ from assistant.app.paper.documents import Documents, keep_page, keep_pictures, w
 from assistant.app.paper.print_apart import Job, PrintApart
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.home import Home
-from assistant.config.label_sizes import LABEL_SIZES
+from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.dough.ranges import BATCH_NUMBER, INGREDIENT_G, PORTIONS, TRAY
 from assistant.errors import DoughError, PaperError
 from assistant.sheets.label import Label, Tray, label_text

@@ -34,9 +34,7 @@ def day_tables(
     rules = _rules(record, words)
     tables = [
         _table("batches", [_batch(one, words, zone) for one in record.batches], words),
-        _table(
-            "cooling", [_cooling(one, words, zone) for one in record.cooling], words, _rules(record, words)
-        ),
+        _table("cooling", [_cooling(one, words, zone) for one in record.cooling], words, rules),
         _table("lots", [_lot(lot, grams, record, words) for lot, grams in _used(record).items()], words),
         _table("walks", [_walk(one, words, zone) for one in record.walks], words),
     ]

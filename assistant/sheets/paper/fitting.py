@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from assistant.config.label_sizes import LONGEST_ROLL, LabelSize
+from assistant.devices.printer.label_sizes import LONGEST_ROLL, LabelSize
 from assistant.errors import PaperError
 from assistant.sheets.label import Label
 from assistant.sheets.paper.paper_pages import Look, label_page

@@ -10,7 +10,7 @@ from datetime import tzinfo
 from functools import cache
 from typing import TYPE_CHECKING
 
-from assistant.config.label_sizes import LabelSize
+from assistant.devices.printer.label_sizes import LabelSize
 from assistant.sheets.allergens import KitchenAllergens
 from assistant.sheets.label import Label, LabelRow
 from assistant.sheets.layout import cautions_of, cells_of, facts_of, head_of, title_of

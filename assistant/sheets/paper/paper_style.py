@@ -7,7 +7,7 @@ memory; 0.9 mm where the largest side of the package is under 80 cm2, article 13
 from functools import cache
 from importlib.resources import files
 
-from assistant.config.label_sizes import LABEL_SIZES
+from assistant.devices.printer.label_sizes import LABEL_SIZES
 
 FONT = "DejaVu Sans"
 X_HEIGHT = 0.547
