@@ -123,7 +123,7 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.Print("label", 2), "print label"),
     (cmd.Print("labels"), "print labels"),
     (cmd.Print("sheet"), "print sheet"),
-    (cmd.Print("day"), "print the day"),
+    (cmd.Print("day"), "print day sheet"),
     (cmd.Print("again"), "print again"),
     (cmd.ZeroJug(), "zero jug"),
     (cmd.ReadJug(), "read jug"),

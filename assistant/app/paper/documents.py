@@ -20,8 +20,8 @@ from assistant.sheets.day_account import day_figures, day_of
 from assistant.sheets.label import Label, Tray, label_of
 from assistant.sheets.paper.day_record import AFTER_S, DayRecord, day_record
 from assistant.sheets.paper.fitting import one_page, set_labels
-from assistant.sheets.paper.paper_pages import STYLE, Look, day_page, label_page, sheet_page
-from assistant.sheets.paper.paper_style import paper_style
+from assistant.sheets.paper.paper_pages import Look, day_page, label_page, sheet_page
+from assistant.sheets.paper.paper_style import STYLE, paper_style
 from assistant.sheets.paper.typesetting import Printout, picture_of
 
 HEADS = {"usb", "network", "serial", "file"}

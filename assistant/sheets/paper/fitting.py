@@ -14,6 +14,10 @@ from assistant.sheets.paper.typesetting import Printout, Setting, dots_of, joine
 Page = Callable[[Look, int | None], str]
 """A look, and the most lines to show (None: all) -> the HTML of a sheet."""
 
+_MANY_LINES = 120
+"""More lines than this fit no page."""
+_NEAR_ENOUGH = 4
+"""A page that could hold so few more lines is full."""
 _ROLL_LOOK_DOTS = 4.0
 """Dots a mm that are enough to see where the text on a roll ends."""
 
@@ -28,7 +32,8 @@ def one_page(title: str, page: Page, lines: int, look: Look) -> tuple[str, Print
         html = page(look.sized(points), most)
         return html, Setting(html)
 
-    sizes = list(SHEET_POINTS)
+    # Setting takes long: of what can't fit whole not every size is tried, nor every number of lines.
+    sizes = list(SHEET_POINTS) if lines <= _MANY_LINES else [SHEET_POINTS[-1]]
     best: tuple[str, Setting] | None = None
     while sizes:
         points = sizes[len(sizes) // 2]
@@ -39,7 +44,7 @@ def one_page(title: str, page: Page, lines: int, look: Look) -> tuple[str, Print
     if best is None:
         # Pages hold about as many lines each: the search begins between what that gives and none at all.
         low, high = 0, min(lines, 2 * lines // pages + 1)
-        while low <= high:
+        while low <= high and (best is None or high - low >= _NEAR_ENOUGH):
             middle = (low + high) // 2
             if (found := tried(SHEET_POINTS[-1], middle))[1].pages == 1:
                 best, low = found, middle + 1

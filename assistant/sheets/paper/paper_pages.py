@@ -16,15 +16,12 @@ from assistant.sheets.label import Label, LabelRow
 from assistant.sheets.layout import cautions_of, cells_of, facts_of, head_of, title_of
 from assistant.sheets.paper.day_record import DayRecord
 from assistant.sheets.paper.day_tables import day_tables
-from assistant.sheets.paper.paper_style import SHEET_POINTS, text_class
+from assistant.sheets.paper.paper_style import SHEET_POINTS, STYLE, text_class
 from assistant.sheets.sheet import Sheet, SheetLine
 from assistant.sheets.wording import SheetWords
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-
-STYLE = "paper.css"
-"""Where a page looks for its style sheet, unless told otherwise: beside it."""
 
 _CLASSES = ("slim", "number", "slim", "what", "slim", "number", "")
 """Of the columns of a batch sheet."""

@@ -9,6 +9,8 @@ from importlib.resources import files
 
 from assistant.devices.printer.label_sizes import LABEL_SIZES
 
+STYLE = "paper.css"
+"""Where a page looks for its style sheet, unless told otherwise: beside it."""
 FONT = "DejaVu Sans"
 X_HEIGHT = 0.547
 """Of this font, in font sizes: 1120 of 2048 units (its table OS/2)."""

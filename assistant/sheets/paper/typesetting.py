@@ -7,16 +7,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from assistant.errors import PaperError
 from assistant.ports import Dots
-from assistant.sheets.paper.paper_style import FONT, paper_style
+from assistant.sheets.paper.paper_style import FONT, STYLE, paper_style
 
 INSTALL = "it needs the extra paper: .venv/bin/pip install 'crumbcall[paper]'"
 BLACK_BELOW = 128
 """A dot is black from half grey on."""
+_BASE = "https://paper.invalid/"
+"""Where pages seem to be; nothing is there (RFC 2606)."""
 _FONT_FILES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 _FONT_FOLDERS = (Path("/usr/share/fonts/truetype/dejavu"), Path("/usr/share/fonts/dejavu"))
 
@@ -52,12 +55,12 @@ class Setting:
 
     def __init__(self, html: str, more_style: str = "") -> None:
         try:
-            from weasyprint import CSS, HTML
+            from weasyprint import HTML
         except (ImportError, OSError) as error:  # OSError: a library of the system is missing
             raise PaperError(f"no paper: {INSTALL}, and libpango ({error}).") from None
         _need_font()
-        style = [CSS(string=text) for text in (paper_style(), more_style) if text]
-        self._document = HTML(string=html, url_fetcher=_fetch_nothing).render(stylesheets=style)
+        page = HTML(string=html, base_url=_BASE, url_fetcher=_only(f"{paper_style()}\n{more_style}"))
+        self._document = page.render()
 
     @property
     def pages(self) -> int:
@@ -69,9 +72,17 @@ class Setting:
         return bytes(self._document.write_pdf())
 
 
-def _fetch_nothing(url: str, *_: object, **__: object) -> dict[str, object]:
-    """Pages link their style sheet, which is given beside them: nothing is ever fetched."""
-    return {"string": "", "mime_type": "text/css", "redirected_url": url}
+def _only(style: str) -> Any:
+    """Gives a page the style sheet that it links, and nothing else: no file, no network."""
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    class StyleOnly(URLFetcher):  # type: ignore[misc]
+        def fetch(self, url: str, headers: object = None) -> Any:  # noqa: ARG002
+            if url != f"{_BASE}{STYLE}":
+                raise ValueError("nothing is fetched for a page")
+            return URLFetcherResponse(url, style.encode(), {"Content-Type": "text/css"})
+
+    return StyleOnly()
 
 
 def _need_font() -> None:
