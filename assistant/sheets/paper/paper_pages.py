@@ -115,7 +115,7 @@ def day_page(
         clock="" if record.clock_set else words.text("paper.clock_was_not_set"),
         figures=figures,
         tables=tables,
-        none=words.text("day.none"),
+        nothing=words.text("day.none"),
         left_out=words.text("paper.batches_left_out", count=left_out) if left_out else "",
         note=words.text("paper.note"),
         signatures=[words.text("paper.cooked_by", name=who or None), words.text("paper.checked_by")],
