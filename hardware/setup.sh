@@ -46,7 +46,7 @@ cd -- "$top"
 # The service, for this folder and the groups that this machine has.
 service_unit() {
     local group groups=() homes=yes
-    for group in audio gpio i2c spi input; do
+    for group in audio gpio i2c spi input lp dialout; do
         if getent group "$group" >/dev/null; then groups+=("$group"); fi
     done
     if [[ $top == /home/* || $top == /root/* ]]; then homes=read-only; fi

@@ -8,6 +8,10 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from assistant.app.paper.documents import Documents
+from assistant.app.paper.served import ServedPaper
+from assistant.clock import RealClock
+from assistant.config.home import Home
 from tests.cli.conftest import Run
 from tests.devices.printer.test_escpos import read_back
 
@@ -159,3 +163,18 @@ def test_what_can_not_be_meant_is_one_clear_line(run: Run, arguments: tuple[str,
     ran = run(*arguments)
     assert (ran.status, ran.out, ran.err.count("\n")) == (2, "", 1)
     assert line in ran.err
+
+
+def test_a_server_gets_the_same_pages_with_its_own_address_of_the_style_sheet(
+    run: Run, tmp_path: Path
+) -> None:
+    run(*TYPE, lines=BATCH)
+    served = ServedPaper(Documents.of(Home.find(tmp_path / "home")), "/static/paper.css")
+    found = [served.sheet(), served.sheet(1), served.labels(1), served.day(RealClock().wall())]
+    for html in found:
+        assert '<link rel="stylesheet" href="/static/paper.css">' in html
+        assert "<style" not in html
+        assert "style=" not in html
+    assert found[0] == found[1]
+    assert found[2].count("<section") == 2
+    assert ".label .allergen" in served.style
