@@ -318,6 +318,9 @@ class Pages(Protocol):
 class Printer(Protocol):
     """Prints pages, or raises DeviceError."""
 
+    def look(self) -> str:
+        """Whether it is there, in a few words; nothing is printed. Raises DeviceError."""
+
     def print_pages(self, pages: Pages) -> None:
         """Print all pages."""
 

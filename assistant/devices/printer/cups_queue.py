@@ -23,23 +23,34 @@ class CupsQueue:
         self._limit_s = limit_s
         self._run = run
 
+    def look(self) -> str:
+        """Ask CUPS for the queue. Raises DeviceError."""
+        done = self._done(["lpstat", *(["-p", self._queue] if self._queue else ["-d"])], b"")
+        return done.stdout.decode(errors="replace").strip().partition("\n")[0].rstrip(".")
+
     def print_pages(self, pages: Pages) -> None:
         """Hand the pages to the queue. Raises DeviceError."""
         chosen = ["-d", self._queue] if self._queue else []
         title = "".join(sign if sign.isprintable() else " " for sign in pages.title)[:100]
-        command = ["lp", *chosen, "-t", title, "-o", f"media={pages.media}", "--", "-"]
+        self._done(["lp", *chosen, "-t", title, "-o", f"media={pages.media}", "--", "-"], pages.pdf)
+
+    def _done(self, command: Sequence[str], given: bytes) -> "subprocess.CompletedProcess[bytes]":
+        """Run a command of CUPS; whatever is wrong with it is a DeviceError."""
         named = f"the queue {self._queue}" if self._queue else "the usual queue of CUPS"
         try:
-            done = self._run(command, pages.pdf, self._limit_s)
+            done = self._run(command, given, self._limit_s)
         except FileNotFoundError:
-            raise DeviceError("no printer: lp is missing; apt-get install cups-client.") from None
+            raise DeviceError(f"no printer: {command[0]} is missing; apt-get install cups-client.") from None
         except subprocess.TimeoutExpired:
-            raise DeviceError(
-                f"{named} did not take the page within {self._limit_s:g} s; see lpstat -t."
-            ) from None
+            raise DeviceError(f"{named} did not answer within {self._limit_s:g} s; see lpstat -t.") from None
         except OSError as error:
-            raise DeviceError(f"lp can't be run ({error.strerror}).") from None
+            raise DeviceError(f"{command[0]} can't be run ({error.strerror}).") from None
         if done.returncode != 0:
             said = done.stderr.decode(errors="replace").strip().splitlines()
-            reason = said[-1].removeprefix("lp: ").rstrip(".") if said else f"exit status {done.returncode}"
+            reason = (
+                said[-1].removeprefix(f"{command[0]}: ").rstrip(".")
+                if said
+                else f"exit status {done.returncode}"
+            )
             raise DeviceError(f"{named} does not print ({reason}); see lpstat -t.")
+        return done

@@ -52,6 +52,11 @@ class EscposPrinter:
         self._per_mm = per_mm
         self._cut = cut
 
+    def look(self) -> str:
+        """Open it and close it again. Raises DeviceError."""
+        with self._connected():
+            return f"opens at {self._where}"
+
     def print_pages(self, pages: Pages) -> None:
         """Print every page. Raises DeviceError."""
         from PIL import Image

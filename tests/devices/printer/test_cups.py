@@ -34,7 +34,7 @@ def test_the_pdf_is_handed_to_the_queue_with_its_size() -> None:
         (FileNotFoundError(), "no printer: lp is missing; apt-get install cups-client."),
         (
             subprocess.TimeoutExpired("lp", 20.0),
-            "the queue labels did not take the page within 20 s; see lpstat -t.",
+            "the queue labels did not answer within 20 s; see lpstat -t.",
         ),
         (PermissionError(13, "Permission denied"), "lp can't be run (Permission denied)."),
     ],
@@ -64,3 +64,18 @@ def test_a_command_of_this_machine_gets_its_input_and_its_time() -> None:
     assert run_lp(["cat"], b"%PDF", 20.0).stdout == b"%PDF"
     with pytest.raises(subprocess.TimeoutExpired):
         run_lp(["cat", "/dev/zero"], b"", 0.05)
+
+
+def test_whether_a_queue_is_there_is_asked_without_printing() -> None:
+    calls: list[list[str]] = []
+
+    def run(command: Sequence[str], given: bytes, _limit_s: float) -> "subprocess.CompletedProcess[bytes]":
+        calls.append([*command])
+        assert given == b""
+        return subprocess.CompletedProcess(
+            command, 0, b"printer labels is idle.  enabled since x\n\tReady\n", b""
+        )
+
+    assert CupsQueue("labels", limit_s=5.0, run=run).look() == "printer labels is idle.  enabled since x"
+    CupsQueue("", limit_s=5.0, run=run).look()
+    assert calls == [["lpstat", "-p", "labels"], ["lpstat", "-d"]]

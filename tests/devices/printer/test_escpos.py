@@ -186,3 +186,10 @@ def test_addresses_are_read() -> None:
     assert host_and_port("printer") == ("printer", 9100)
     assert host_and_port("10.0.0.7:9101") == ("10.0.0.7", 9101)
     assert not is_queue("a b")
+
+
+def test_whether_a_printer_is_there_is_seen_without_a_byte() -> None:
+    dummy = Dummy()
+    printer = EscposPrinter("here", lambda: dummy, dots_across=384, per_mm=8.0, cut=True)
+    assert printer.look() == "opens at here"
+    assert dummy.output == b""
