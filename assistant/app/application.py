@@ -43,7 +43,7 @@ from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar
 from assistant.ports import Asking, Clock, Endpointer, Recogniser, Voice
-from assistant.sheets.day_account import day_figures
+from assistant.sheets.day_account import day_figures, day_of
 from assistant.station.forecasts import FlourBook
 from assistant.station.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.heartbeat import Heartbeat
@@ -125,7 +125,7 @@ class Application:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
         known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
         sizes = {lot: one.size_um for lot, one in self.stock.items() if one.size_um is not None}
-        known = replace(known, prints=can_be_printed(self.settings.printer))
+        known = replace(known, prints=can_be_printed(self.settings.printer), today=partial(_today, clock))
         known = replace(known, granulation=sizes, gluten_free_lots=self.gluten_free_lots)
         plan = read_plan(self.home.data / PLAN_FILE)
         return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
@@ -204,6 +204,11 @@ def open_application(home: Home, keep_in: Path | None = None) -> Application:
     cook = cooks_voice(home, settings)
     free = frozenset(lot for lot, one in stock.items() if pantry.allergens.has_no_gluten(one.flour))
     return Application(home, settings, words.grammar, replies, recipes, stock, walks, words, cook, free)
+
+
+def _today(clock: Clock) -> str | None:
+    """The kitchen's day; None where the clock was not set."""
+    return day_of(clock.wall()) if clock.wall_trusted() else None
 
 
 def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:

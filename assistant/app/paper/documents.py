@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 
@@ -16,7 +16,7 @@ from assistant.errors import JournalError, PaperError
 from assistant.journal.reader import JournalReader
 from assistant.sheets import Sheet, SheetWords, build_sheet
 from assistant.sheets.allergens import REGIONS
-from assistant.sheets.day_account import day_figures, day_of
+from assistant.sheets.day_account import day_figures
 from assistant.sheets.label import Label, Tray, label_of
 from assistant.sheets.paper.day_record import AFTER_S, DayRecord, day_record
 from assistant.sheets.paper.fitting import one_page, set_labels
@@ -94,9 +94,9 @@ class Documents:
         title = self.words.text("sheet.title", number=sheet.number)
         return one_page(title, page, len(sheet.lines), self.look)
 
-    def day_page(self, wall: float) -> tuple[str, Printout]:
-        """The sheet of the day that a wall time (s since 1970) is in, likewise."""
-        record = self.day(wall)
+    def day_page(self, day: str) -> tuple[str, Printout]:
+        """The sheet of a day, as 2026-03-02, likewise."""
+        record = self.day(day)
 
         def page(look: Look, most: int | None) -> str:
             shown = record if most is None else replace(record, batches=record.batches[:most])
@@ -105,15 +105,14 @@ class Documents:
         title = self.words.text("day.title", day=record.day)
         return one_page(title, page, len(record.batches), self.look)
 
-    def day(self, wall: float) -> DayRecord:
-        """The record of a day. Raises JournalError."""
-        day = day_of(wall)
-        begin = datetime.fromtimestamp(wall, UTC) - timedelta(seconds=AFTER_S)
+    def day(self, day: str) -> DayRecord:
+        """The record of a day, as 2026-03-02. Raises JournalError."""
+        noon = datetime.fromisoformat(f"{day}T12:00").timestamp()
         with JournalReader.open(self.home.journal_file) as journal:
             batches, read = journal.batches(), journal.batch
             stock = read_stock(self.home.config / LOTS_FILE)
-            figures = day_figures(batches, read, wall, stock=stock)
-            events = journal.read(journal.before(begin.timestamp()))
+            figures = day_figures(batches, read, noon, stock=stock)
+            events = journal.read(journal.before(noon - AFTER_S))
             return day_record(day, events, batches, read, figures, stock=stock)
 
 

@@ -3,6 +3,7 @@
 `python -m assistant.app.paper.print_apart JOB` prints one job of a home and answers with one line of JSON.
 """
 
+import os
 import subprocess
 import sys
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailur
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, DeviceError, JournalError, PaperError, RecipeError
 from assistant.ports import Clock
+from assistant.sheets.day_account import day_of
 from assistant.sheets.label import Tray
 
 _MODULE = "assistant.app.paper.print_apart"
@@ -40,8 +42,8 @@ class Job(msgspec.Struct, frozen=True):
     portions: int | None = None
     size: str | None = None
     """None: that of the settings."""
-    wall: float | None = None
-    """A wall time of the day (s since 1970), for its sheet."""
+    day: str | None = None
+    """Of a day's sheet, as 2026-03-02; None: today."""
 
 
 class Ended(msgspec.Struct, frozen=True):
@@ -85,7 +87,7 @@ def print_of_station(home: Home, apart: PrintApart, clock: Clock, job: PrintJob)
         batch=job.batch,
         tray=job.tray,
         every=job.every,
-        wall=clock.wall(),
+        day=job.day or day_of(clock.wall()),
     )
     return apart(wanted).failure
 
@@ -117,10 +119,11 @@ def _print(job: Job) -> None:
         printer.print_pages(documents.label_pages(labels, job.size)[1])
         return
     printer = sheet_printer(settings)
-    page = documents.sheet_page(job.batch) if job.what == "sheet" else documents.day_page(job.wall or 0.0)
+    page = documents.sheet_page(job.batch) if job.what == "sheet" else documents.day_page(job.day or "")
     printer.print_pages(page[1])
 
 
 if __name__ == "__main__":
+    os.nice(10)  # whoever speaks meanwhile is heard first
     _job = msgspec.json.decode(sys.argv[1], type=Job)
     sys.stdout.write(msgspec.json.encode(printed(_job)).decode() + "\n")

@@ -6,7 +6,7 @@ from assistant.app.paper.documents import Documents
 from assistant.app.paper.kitchen_allergens import kitchen_allergens
 from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.sheets.paper.paper_pages import Look, day_page, label_page, sheet_page
-from assistant.sheets.paper.paper_style import paper_style
+from assistant.sheets.paper.paper_style import paper_style, points_for
 
 
 class ServedPaper:
@@ -25,7 +25,8 @@ class ServedPaper:
         """The sheet of a batch; None: the last one. Raises JournalError."""
         made = self._documents
         kitchen = kitchen_allergens(made.home, made.settings)
-        return sheet_page(made.sheet(number), made.words, kitchen, self._look)
+        sheet = made.sheet(number)
+        return sheet_page(sheet, made.words, kitchen, self._look.sized(points_for(len(sheet.lines))))
 
     def labels(self, number: int | None = None, size: str | None = None) -> str:
         """One label for each tray of a batch, as printed. Raises JournalError, RecipeError, PaperError."""
@@ -34,6 +35,6 @@ class ServedPaper:
         look = self._look.sized(made.label_pages(labels, size)[0].points)
         return label_page(labels, LABEL_SIZES[size or made.settings.printer.label], look, preview=True)
 
-    def day(self, wall: float) -> str:
-        """The sheet of the day that a wall time (s since 1970) is in. Raises JournalError."""
-        return day_page(self._documents.day(wall), self._documents.words, self._look)
+    def day(self, day: str) -> str:
+        """The sheet of a day, as 2026-03-02. Raises JournalError."""
+        return day_page(self._documents.day(day), self._documents.words, self._look)

@@ -73,7 +73,8 @@ def _ask(
     d: Draft, what: PrintedWhat, batch: int | None, tray: int | None = None, *, every: bool = False
 ) -> None:
     job = d.state.next_print
-    d.happen(PrintAsked(at=d.now, job=job, what=what, batch=batch, tray=tray, every=every))
+    day = d.known.today() if what == "day" else None
+    d.happen(PrintAsked(at=d.now, job=job, what=what, batch=batch, tray=tray, every=every, day=day))
 
 
 def ended(d: Draft, request: Printed) -> None:

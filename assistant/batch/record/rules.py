@@ -107,6 +107,14 @@ def _no_day() -> DayFigures | None:
     return None
 
 
+Today = Callable[[], str | None]
+"""The kitchen's day, as 2026-03-02; None: not known, for the clock was not set."""
+
+
+def _no_date() -> str | None:
+    return None
+
+
 @dataclass(frozen=True, slots=True)
 class PlanTime:
     """How the clock on the wall stands to the day's plan."""
@@ -140,6 +148,7 @@ class Known:
     """Lots whose flour is known to have no gluten."""
     day: Day = _no_day
     dies: Dies = _no_figures
+    today: Today = _no_date
     prints: frozenset[PrintedWhat] = frozenset()
     """What there is a printer for."""
     plan: tuple[PlannedBatch, ...] = ()

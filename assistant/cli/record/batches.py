@@ -97,17 +97,17 @@ def sheet_command(
         raise JournalError("--print is for paper; leave --markdown and --out out.")
     if markdown and paged:
         raise JournalError(f"{out}: a page is no Markdown; leave --markdown out, or name a .md.")
-    wall = real_clock().wall() if date is None else date.replace(hour=12).timestamp()
+    day = day_of(real_clock().wall()) if date is None else f"{date:%Y-%m-%d}"
     if wanted:
         batch = None if whole_day else number
         what: PrintedWhat = "day" if whole_day else "sheet"
         documents = Documents.of(home)
-        printed(documents, Job(str(home.config), str(home.data), what, batch, wall=wall))
+        printed(documents, Job(str(home.config), str(home.data), what, batch, day=day))
         click.echo("Printed.")
         return
     if out is not None and paged:
         documents = Documents.of(home)
-        html, made = documents.day_page(wall) if whole_day else documents.sheet_page(number)
+        html, made = documents.day_page(day) if whole_day else documents.sheet_page(number)
         if out.suffix.lower() == ".pdf":
             written(out, made.pdf)
         else:

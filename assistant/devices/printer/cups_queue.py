@@ -47,10 +47,7 @@ class CupsQueue:
             raise DeviceError(f"{command[0]} can't be run ({error.strerror}).") from None
         if done.returncode != 0:
             said = done.stderr.decode(errors="replace").strip().splitlines()
-            reason = (
-                said[-1].removeprefix(f"{command[0]}: ").rstrip(".")
-                if said
-                else f"exit status {done.returncode}"
-            )
+            last = said[-1] if said else f"exit status {done.returncode}"
+            reason = last.removeprefix(f"{command[0]}: ").rstrip(".")
             raise DeviceError(f"{named} does not print ({reason}); see lpstat -t.")
         return done

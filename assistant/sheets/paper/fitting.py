@@ -68,24 +68,24 @@ def set_labels(
         pages = [_label(one, size, side, sized) for one in labels]
         found = [page for page in pages if page is not None]
         if len(found) == len(labels):
-            tall = f"{size.width:g}x{LONGEST_ROLL if size.height is None else size.height:g}"
-            made = Printout(
-                labels[0].pasta, joined(found), f"Custom.{tall}mm", is_cut_label=size.height is not None
-            )
-            return sized, made
+            # A queue takes one size for all pages: that of the tallest.
+            media = f"Custom.{size.width:g}x{max(height for _, height in found):g}mm"
+            pdf = joined([page for page, _ in found])
+            return sized, Printout(labels[0].pasta, pdf, media, is_cut_label=size.height is not None)
     raise PaperError(
         f"the label of {labels[0].pasta} does not fit on {size.name} mm in the least letters that are legal "
         f"(x-height {LEAST_X_MM:g} mm); take a larger size, or one list of allergens ([label] allergen_list)."
     )
 
 
-def _label(label: Label, size: LabelSize, side: float, look: Look) -> bytes | None:
+def _label(label: Label, size: LabelSize, side: float, look: Look) -> tuple[bytes, float] | None:
+    """PDF of a label and its height; None where it does not fit."""
     html = label_page([label], size, look)
     height = size.height
     if height is None:
         height = _text_height(html, size, side)
     setting = Setting(html, _page_rule(size, side, height))
-    return setting.pdf() if setting.pages == 1 else None
+    return (setting.pdf(), height) if setting.pages == 1 else None
 
 
 def _page_rule(size: LabelSize, side: float, height: float) -> str:

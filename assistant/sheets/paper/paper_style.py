@@ -26,6 +26,15 @@ ROLL_POINTS = 9.0
 """Size of text on a roll, which is as long as it has to be."""
 
 
+def points_for(lines: int) -> float:
+    """Size of text (pt) in which a sheet of so many lines likely fits on A4, without setting it.
+
+    A row is about half a point in mm high, a quarter of the lines takes two, and what stands above and below
+    is worth 25 rows (counted on sheets that were set).
+    """
+    return next((one for one in SHEET_POINTS if 1.25 * lines + 25 <= 277.0 / (0.526 * one)), SHEET_POINTS[-1])
+
+
 def text_class(points: float) -> str:
     """The class of a size of text."""
     return f"text-{points * 4:.0f}"

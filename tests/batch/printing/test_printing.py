@@ -8,7 +8,7 @@ from assistant.batch.decide.decide import Printed
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.printing.print_events import PrintAsked
 from assistant.batch.record.printing.print_jobs import MOST_KEPT, kept, waiting
-from assistant.batch.record.printing.print_kinds import PrintFailure
+from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailure
 from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.state import State
 from tests.batch.kitchen import REMEMBERS, Kitchen, typed
@@ -24,7 +24,8 @@ YES, NO = cmd.Answer(yes=True), cmd.Answer(yes=False)
 
 def kitchen(*, trays: int = 1) -> Kitchen:
     """A kitchen with printers, in whose open batch so many trays are done."""
-    found = Kitchen(known=replace(REMEMBERS, prints=frozenset({"label", "sheet", "day"})))
+    prints: frozenset[PrintedWhat] = frozenset({"label", "sheet", "day"})
+    found = Kitchen(known=replace(REMEMBERS, prints=prints, today=lambda: "2026-03-02"))
     found.say(cmd.NewBatch(typed(1500)))
     for _ in range(trays):
         found.say(cmd.TrayDone())
@@ -45,11 +46,11 @@ def ends(found: Kitchen, failure: PrintFailure | None = None) -> list[str]:
 @pytest.mark.parametrize(
     ("command", "page", "said"),
     [
-        (LABEL, ("label", 1, 2, False), ("print_label", {"tray": 2})),
-        (cmd.Print("label", 1), ("label", 1, 1, False), ("print_label", {"tray": 1})),
-        (LABELS, ("label", 1, None, True), ("print_labels", {"batch": 1})),
-        (SHEET, ("sheet", 1, None, False), ("print_sheet", {"batch": 1})),
-        (cmd.Print("day"), ("day", None, None, False), ("print_day", {})),
+        (LABEL, ("label", 1, 2, False, None), ("print_label", {"tray": 2})),
+        (cmd.Print("label", 1), ("label", 1, 1, False, None), ("print_label", {"tray": 1})),
+        (LABELS, ("label", 1, None, True, None), ("print_labels", {"batch": 1})),
+        (SHEET, ("sheet", 1, None, False, None), ("print_sheet", {"batch": 1})),
+        (cmd.Print("day"), ("day", None, None, False, "2026-03-02"), ("print_day", {})),
     ],
 )
 def test_what_was_asked_is_in_the_record_before_it_is_said(
@@ -69,7 +70,7 @@ def test_without_a_tray_it_is_asked_whether_the_whole_batch_is_meant() -> None:
         found = kitchen(trays=0)
         assert found.say(command) == [("ask_print_whole", {"batch": 1})]
         assert found.say(YES) == [("print_label_batch", {"batch": 1})]
-        assert pages(found.state) == [("label", 1, None, False)]
+        assert pages(found.state) == [("label", 1, None, False, None)]
         found.check()
     found = kitchen(trays=0)
     found.say(LABEL)
@@ -114,7 +115,7 @@ def test_what_fails_is_told_once_and_kept(failure: PrintFailure, key: str) -> No
     assert ends(found, failure) == [key]
     assert found.wait(600.0) == [], "told once"
     assert found.say(AGAIN) == [("print_again", {"count": 1})]
-    assert pages(found.state) == [("label", 1, 1, False)]
+    assert pages(found.state) == [("label", 1, 1, False, None)]
     found.check()
 
 
@@ -224,3 +225,12 @@ def test_all_that_may_be_said_of_printing_is_said_in_a_day() -> None:
     for command in (LABEL, AGAIN):
         empty.say(command)
     assert {one.key for one in (*found.heard, *empty.heard)} >= set(PRINT_SAYABLE)
+
+
+def test_the_sheet_of_a_day_stays_that_of_its_day_however_late_it_is_printed() -> None:
+    found = kitchen()
+    found.say(cmd.Print("day"))
+    ends(found, "printer")
+    found.known = replace(found.known, today=lambda: "2026-03-03")
+    found.say(AGAIN)
+    assert [one.day for one in waiting(found.state.prints)] == ["2026-03-02"]

@@ -12,6 +12,7 @@ from assistant.app.paper.documents import Documents
 from assistant.app.paper.served import ServedPaper
 from assistant.clock import RealClock
 from assistant.config.home import Home
+from assistant.sheets.day_account import day_of
 from tests.cli.conftest import Run
 from tests.devices.printer.test_escpos import read_back
 
@@ -170,7 +171,7 @@ def test_a_server_gets_the_same_pages_with_its_own_address_of_the_style_sheet(
 ) -> None:
     run(*TYPE, lines=BATCH)
     served = ServedPaper(Documents.of(Home.find(tmp_path / "home")), "/static/paper.css")
-    found = [served.sheet(), served.sheet(1), served.labels(1), served.day(RealClock().wall())]
+    found = [served.sheet(), served.sheet(1), served.labels(1), served.day(day_of(RealClock().wall()))]
     for html in found:
         assert '<link rel="stylesheet" href="/static/paper.css">' in html
         assert "<style" not in html

@@ -14,6 +14,7 @@ from assistant.errors import PaperError
 from assistant.sheets.label import Label, Tray, label_of
 from assistant.sheets.paper.fitting import one_page, set_labels
 from assistant.sheets.paper.paper_pages import Look, label_page, sheet_page
+from assistant.sheets.paper.paper_style import points_for
 from assistant.sheets.paper.typesetting import Printout, Setting, dots_of, picture_of
 from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
 from tests.sheets.test_label import APRIL, KITCHEN, SHEET
@@ -90,6 +91,12 @@ def test_a_label_has_the_size_that_was_asked_for_and_all_its_words(name: str) ->
     assert not edges[-side:].any(), "nothing is cut off at the foot"
 
 
+@pytest.mark.parametrize("lines", [12, 60])
+def test_the_guess_of_the_size_of_text_fits_too(lines: int) -> None:
+    look = Look().sized(points_for(lines))
+    assert Setting(sheet_page(long_batch(lines), english(), KITCHEN, look, zone=UTC)).pages == 1
+
+
 @pytest.mark.parametrize("name", ["roll-58", "roll-80"])
 def test_a_roll_is_as_long_as_its_text(name: str) -> None:
     size = LABEL_SIZES[name]
@@ -98,6 +105,8 @@ def test_a_roll_is_as_long_as_its_text(name: str) -> None:
     (long,) = sizes_mm(set_labels([label(more)], size, Look())[1].pdf)
     assert short[0] == long[0] == size.width
     assert short[1] < long[1] < 120
+    _, both = set_labels([label(), label(more)], size, Look())
+    assert both.media == f"Custom.{size.width:g}x{long[1]:g}mm", "no more paper than it takes"
 
 
 def test_the_letters_on_the_paper_are_as_high_as_the_law_wants() -> None:

@@ -10,7 +10,7 @@ from assistant.errors import ImpossibleEvent
 
 def ask(state: State, event: pr.PrintAsked) -> State:
     """One more waits."""
-    job = jobs.PrintJob(event.job, event.what, event.batch, event.tray, event.every)
+    job = jobs.PrintJob(event.job, event.what, event.batch, event.tray, event.every, event.day)
     return replace(state, prints=jobs.asked(state.prints, job), next_print=event.job + 1)
 
 

@@ -16,6 +16,8 @@ class PrintAsked(Event):
     """Of a label; None: it is of the batch as a whole, or `every`."""
     every: bool = False
     """A label for each tray."""
+    day: str | None = None
+    """Of a day's sheet, as 2026-03-02; None: the day on which it is printed."""
 
 
 @event

@@ -17,6 +17,7 @@ class PrintJob:
     batch: int | None = None
     tray: int | None = None
     every: bool = False
+    day: str | None = None
     failure: PrintFailure | None = None
     """Why it was not printed; None: it waits to be."""
     offered: bool = False
@@ -25,7 +26,7 @@ class PrintJob:
     @property
     def page(self) -> tuple[object, ...]:
         """What it prints: two of the same are one."""
-        return self.what, self.batch, self.tray, self.every
+        return self.what, self.batch, self.tray, self.every, self.day
 
 
 Jobs = tuple[PrintJob, ...]
