@@ -18,8 +18,8 @@ _MANY_LINES = 120
 """More lines than this fit no page."""
 _NEAR_ENOUGH = 4
 """A page that could hold so few more lines is full."""
-_ROLL_LOOK_DOTS = 4.0
-"""Dots a mm that are enough to see where the text on a roll ends."""
+_LOOK_DOTS = 4.0
+"""Dots a mm that are enough to see how far a text goes."""
 
 
 def one_page(title: str, page: Page, lines: int, look: Look) -> tuple[str, Printout]:
@@ -85,7 +85,13 @@ def _label(label: Label, size: LabelSize, side: float, look: Look) -> tuple[byte
     if height is None:
         height = _text_height(html, size, side)
     setting = Setting(html, _page_rule(size, side, height))
-    return (setting.pdf(), height) if setting.pages == 1 else None
+    if setting.pages > 1:
+        return None
+    pdf = setting.pdf()
+    # No allergen is broken in the middle of a word: one that is too long shows in the margin.
+    (dots,) = dots_of(pdf, _LOOK_DOTS)
+    margin = int((side - 0.3) * _LOOK_DOTS)
+    return None if dots[:, dots.shape[1] - margin :].any() else (pdf, height)
 
 
 def _page_rule(size: LabelSize, side: float, height: float) -> str:
@@ -100,6 +106,6 @@ def _text_height(html: str, size: LabelSize, side: float) -> float:
     setting = Setting(html, _page_rule(size, side, LONGEST_ROLL))
     if setting.pages > 1:
         raise PaperError(f"the label is longer than {LONGEST_ROLL:g} mm of roll; shorten its names.")
-    (dots,) = dots_of(setting.pdf(), _ROLL_LOOK_DOTS)
+    (dots,) = dots_of(setting.pdf(), _LOOK_DOTS)
     rows = np.flatnonzero(dots.any(axis=1))
-    return float(np.ceil((rows[-1] + 1) / _ROLL_LOOK_DOTS + size.margin + 1.0)) if len(rows) else size.width
+    return float(np.ceil((rows[-1] + 1) / _LOOK_DOTS + size.margin + 1.0)) if len(rows) else size.width

@@ -124,6 +124,7 @@ def day_page(
 
 @dataclass(frozen=True, slots=True)
 class _Row:
+    name: str
     head: str
     parts: tuple[tuple[str, bool], ...]
     """Pieces of the value, and whether each names an allergen."""
@@ -164,7 +165,9 @@ def _parted(row: LabelRow) -> _Row:
             continue
         parts += [(before, False), (name, True)]
         rest = after
-    return _Row(row.head, tuple((_together(text), bold) for text, bold in (*parts, (rest, False)) if text))
+    return _Row(
+        row.name, row.head, tuple((_together(text), bold) for text, bold in (*parts, (rest, False)) if text)
+    )
 
 
 def _together(text: str) -> str:

@@ -7,9 +7,9 @@ import pytest
 
 from assistant.devices.printer.cups_queue import CupsQueue, run_lp
 from assistant.errors import DeviceError
-from tests.devices.printer.test_escpos import Drawn
+from assistant.testing.printing import DrawnPages, check_printer
 
-PAGES = Drawn([], title="rigatoni\n-o raw", pdf=b"%PDF-1.7", media="Custom.57x32mm")
+PAGES = DrawnPages([], title="rigatoni\n-o raw", pdf=b"%PDF-1.7", media="Custom.57x32mm")
 
 
 def test_the_pdf_is_handed_to_the_queue_with_its_size() -> None:
@@ -79,3 +79,14 @@ def test_whether_a_queue_is_there_is_asked_without_printing() -> None:
     assert CupsQueue("labels", limit_s=5.0, run=run).look() == "printer labels is idle.  enabled since x"
     CupsQueue("", limit_s=5.0, run=run).look()
     assert calls == [["lpstat", "-p", "labels"], ["lpstat", "-d"]]
+
+
+def test_a_queue_keeps_the_contract_of_a_printer() -> None:
+    def run(command: Sequence[str], _given: bytes, _limit_s: float) -> "subprocess.CompletedProcess[bytes]":
+        gone = "gone" in command
+        return subprocess.CompletedProcess(
+            command, int(gone), b"printer labels is idle", b"lp: no such queue"
+        )
+
+    works, broken = (CupsQueue(name, limit_s=5.0, run=run) for name in ("labels", "gone"))
+    check_printer(works, broken, PAGES)

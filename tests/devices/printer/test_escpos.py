@@ -5,7 +5,6 @@ black; ESC @ (1B 40) initialises, GS V (1D 56) cuts. From memory of the command 
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -17,24 +16,9 @@ from assistant.devices.printer.addresses import PrinterKind, host_and_port, is_q
 from assistant.devices.printer.escpos_printer import EscposPrinter, open_escpos
 from assistant.errors import DeviceError
 from assistant.ports import Dots
+from assistant.testing.printing import DrawnPages, FakePrinter, check_printer
 
 RASTER = b"\x1dv0"
-
-
-@dataclass
-class Drawn:
-    """ports.Pages of given dots."""
-
-    pages: list[Dots]
-    title: str = "test"
-    pdf: bytes = b""
-    media: str = "A4"
-    is_cut_label: bool = False
-    asked: list[float] = field(default_factory=list)
-
-    def dots(self, per_mm: float) -> list[Dots]:
-        self.asked.append(per_mm)
-        return self.pages
 
 
 def read_back(sent: bytes) -> Iterator[Dots]:
@@ -61,7 +45,7 @@ def page(high: int, wide: int, seed: int = 1) -> Dots:
     return np.random.default_rng(seed).random((high, wide)) < 0.3
 
 
-def printed(pages: Drawn, *, across: int = 384, cut: bool = True) -> bytes:
+def printed(pages: DrawnPages, *, across: int = 384, cut: bool = True) -> bytes:
     dummy = Dummy()
     EscposPrinter("here", lambda: dummy, dots_across=across, per_mm=8.0, cut=cut).print_pages(pages)
     return bytes(dummy.output)
@@ -70,7 +54,7 @@ def printed(pages: Drawn, *, across: int = 384, cut: bool = True) -> bytes:
 @pytest.mark.parametrize("wide", [384, 376, 381])
 def test_what_is_sent_is_the_picture_dot_by_dot(wide: int) -> None:
     first, second = page(700, wide), page(90, wide, 2)
-    sent = printed(Drawn([first, second]))
+    sent = printed(DrawnPages([first, second]))
     assert sent.startswith(b"\x1b@")
     found = list(read_back(sent))
     assert len(found) == 2
@@ -80,13 +64,13 @@ def test_what_is_sent_is_the_picture_dot_by_dot(wide: int) -> None:
 
 
 def test_a_printer_without_a_knife_is_not_told_to_cut() -> None:
-    assert b"\x1dV" not in printed(Drawn([page(9, 8)]), cut=False).replace(RASTER, b"")
+    assert b"\x1dV" not in printed(DrawnPages([page(9, 8)]), cut=False).replace(RASTER, b"")
 
 
 def test_a_page_wider_than_the_head_is_centred_where_its_sides_are_blank() -> None:
     wide = np.zeros((50, 456), bool)
     wide[:, 40:400] = page(50, 360)
-    (found,) = read_back(printed(Drawn([wide])))
+    (found,) = read_back(printed(DrawnPages([wide])))
     assert np.array_equal(found, wide[:, 36:420])
 
 
@@ -94,12 +78,14 @@ def test_a_page_that_the_head_can_not_print_is_refused_before_anything_is_sent()
     dummy = Dummy()
     wide = np.ones((5, 456), bool)
     with pytest.raises(DeviceError, match=r"456 dots wide, the printer's head 384; choose another size"):
-        EscposPrinter("here", lambda: dummy, dots_across=384, per_mm=8.0, cut=True).print_pages(Drawn([wide]))
+        EscposPrinter("here", lambda: dummy, dots_across=384, per_mm=8.0, cut=True).print_pages(
+            DrawnPages([wide])
+        )
     assert dummy.output == b""
 
 
 def test_the_library_prints_nothing_of_its_own_on_the_terminal(capsys: pytest.CaptureFixture[str]) -> None:
-    printed(Drawn([page(9, 8)]))
+    printed(DrawnPages([page(9, 8)]))
     assert capsys.readouterr().out == ""
 
 
@@ -107,7 +93,7 @@ def test_a_file_gets_the_bytes(tmp_path: Path) -> None:
     file = tmp_path / "lp0"
     opened = open_escpos("file", str(file), baud=9600, limit_s=5.0)
     EscposPrinter(str(file), lambda: opened, dots_across=384, per_mm=8.0, cut=True).print_pages(
-        Drawn([page(20, 80)])
+        DrawnPages([page(20, 80)])
     )
     (found,) = read_back(file.read_bytes())
     assert np.array_equal(found, page(20, 80))
@@ -128,7 +114,7 @@ def test_a_printer_that_is_not_there_is_one_clear_line(kind: PrinterKind, addres
     opened = open_escpos(kind, address, baud=9600, limit_s=5.0)
     with pytest.raises(DeviceError) as error:
         EscposPrinter(address, lambda: opened, dots_across=384, per_mm=8.0, cut=True).print_pages(
-            Drawn([page(9, 8)])
+            DrawnPages([page(9, 8)])
         )
     assert str(error.value).startswith(f"the printer at {address} does not print (")
     assert "\n" not in str(error.value)
@@ -148,7 +134,7 @@ def test_a_printer_that_stops_half_way_is_one_clear_line_and_is_closed() -> None
     printer: Any = Stops()
     with pytest.raises(DeviceError, match=r"does not print \(timed out\)"):
         EscposPrinter("here", lambda: printer, dots_across=384, per_mm=8.0, cut=True).print_pages(
-            Drawn([page(100, 80)])
+            DrawnPages([page(100, 80)])
         )
     assert printer.closed
 
@@ -193,3 +179,19 @@ def test_whether_a_printer_is_there_is_seen_without_a_byte() -> None:
     printer = EscposPrinter("here", lambda: dummy, dots_across=384, per_mm=8.0, cut=True)
     assert printer.look() == "opens at here"
     assert dummy.output == b""
+
+
+def test_printer_and_fake_keep_the_contract() -> None:
+    def gone() -> Any:
+        raise OSError("gone")
+
+    works, broken = (
+        EscposPrinter("here", opened, dots_across=384, per_mm=8.0, cut=True) for opened in (Dummy, gone)
+    )
+    check_printer(works, broken, DrawnPages([page(9, 8)]))
+    check_printer(FakePrinter(), FakePrinter("no paper"), DrawnPages([]))
+
+
+def test_a_printer_that_hides_that_it_is_broken_is_found() -> None:
+    with pytest.raises(AssertionError, match="says so"):
+        check_printer(FakePrinter(), FakePrinter(), DrawnPages([]))

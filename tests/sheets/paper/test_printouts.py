@@ -11,7 +11,7 @@ from PIL import Image
 
 from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.errors import PaperError
-from assistant.sheets.label import Label, Tray, label_of
+from assistant.sheets.label import Label, LabelRow, Tray, label_of
 from assistant.sheets.paper.fitting import one_page, set_labels
 from assistant.sheets.paper.paper_pages import Look, label_page, sheet_page
 from assistant.sheets.paper.paper_style import points_for
@@ -129,6 +129,23 @@ def test_what_does_not_fit_is_said_with_what_to_do() -> None:
     with pytest.raises(PaperError, match=r"does not fit on 57x32 mm .* take a larger size"):
         set_labels([label(crowded)], LABEL_SIZES["57x32"], Look())
     set_labels([label(crowded)], LABEL_SIZES["62x100"], Look())
+
+
+@pytest.mark.parametrize("name", ["57x32", "62x100", "roll-58"])
+def test_no_allergen_is_broken_in_the_middle_of_a_word(name: str) -> None:
+    crowded = replace(SHEET, recipe="squid ink", carried_over=("egg", "fish", "celery"))
+    _, made = set_labels([label(crowded)], LABEL_SIZES[name], Look())
+    words = text_of(made.pdf).replace(",", " ").replace(":", " ").split()
+    for allergen in ("wheat", "egg", "fish", "celery"):
+        assert any(word.strip("()") == allergen for word in words), allergen
+
+
+def test_an_allergen_that_is_wider_than_the_label_is_not_cut_off() -> None:
+    row = LabelRow("eu", "EU, UK", "contains " + "w" * 40, ("w" * 40,))
+    wide = Label("rigatoni", "batch 4", (row,))
+    with pytest.raises(PaperError, match="does not fit"):
+        set_labels([wide], LABEL_SIZES["57x32"], Look())
+    set_labels([wide], LABEL_SIZES["100x50"], Look())
 
 
 def test_what_the_head_does_not_reach_stays_blank() -> None:
