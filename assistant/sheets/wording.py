@@ -62,7 +62,7 @@ _PAPER = "clock_was_not_set note checked_by not_told_cold time_unsure walk_not_e
 DAY_TABLES = {
     "batches": "batch opened recipe lot flour water hydration crumb portions scrap state",
     "cooling": "tray wet filled cold_by cold took celsius hand",
-    "lots": "lot flour supplier best_before used",
+    "lots": "lot kind supplier best_before used",
     "walks": "walk began ended result",
 }
 """Tables of a day's sheet, with their columns."""

@@ -28,11 +28,12 @@ _CLASSES = ("slim", "number", "slim", "what", "slim", "number", "")
 _IN_ONE_LINE = (("weight", "portions"), ("cold_by", "use_by"))
 """Rows of a label that stand side by side where there is room."""
 
-_CAN_BE_LEFT_OUT = (
+_LEFT_OUT_FIRST = (
     ("lines.walk_step", "lines.walk_begun", "lines.walk_left", "lines.walk_resumed", "lines.walk_over"),
     ("lines.asked", "lines.restarted", "lines.weighed", "lines.extended", "lines.trays_slow"),
 )
-"""Lines that go first where a sheet has more than a page holds: none of them is of the account."""
+"""Lines that go first where a sheet has more than a page holds; then what is void, then pours."""
+_POURS = ("lines.water", "lines.flour", "lines.correction")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,13 +93,22 @@ def sheet_page(
 
 
 def _most_important(lines: Sequence[SheetLine], most: int | None) -> Sequence[SheetLine]:
-    """At most so many lines in their order; what is of the account, and the end, stay longest."""
+    """At most so many lines in their order; of those that matter as much, the middle goes before the ends."""
     if most is None or len(lines) <= most:
         return lines
-    ranks = {key: rank for rank, keys in enumerate(_CAN_BE_LEFT_OUT) for key in keys}
-    order = sorted(range(len(lines)), key=lambda at: (-ranks.get(lines[at].what.key, len(ranks)), at))
-    kept = sorted(order[:most])
-    return [lines[at] for at in kept]
+    last = len(lines) - 1
+    order = sorted(range(len(lines)), key=lambda at: (-_rank(lines[at]), min(at, last - at)))
+    return [lines[at] for at in sorted(order[:most])]
+
+
+def _rank(line: SheetLine) -> int:
+    """How long a line stays: verdicts, trays and the end longest."""
+    for rank, keys in enumerate(_LEFT_OUT_FIRST):
+        if line.what.key in keys:
+            return rank
+    if line.struck:
+        return len(_LEFT_OUT_FIRST)
+    return len(_LEFT_OUT_FIRST) + (1 if line.what.key in _POURS else 2)
 
 
 def day_page(

@@ -128,3 +128,17 @@ def test_a_sheet_that_leaves_lines_out_says_how_many_and_keeps_the_account() -> 
     whole = Page(sheet_page(sheet, english(), KITCHEN, Look(), zone=UTC))
     assert "more lines" not in whole.text
     assert whole.text.count("opening check") == 10
+
+
+def test_verdicts_and_the_end_stay_where_a_page_is_full_of_pours() -> None:
+    moment = Moment(0.0, APRIL, wall_trusted=True)
+    pours = [SheetLine(moment, Phrase("lines.water", {"grams": 100.0 + at})) for at in range(20)]
+    void = SheetLine(moment, Phrase("lines.scrap", {"grams": 9.0}), struck=True)
+    crumb = SheetLine(moment, Phrase("lines.crumb", {"verdict": "ready"}))
+    end = SheetLine(moment, Phrase("lines.closed", {}))
+    sheet = replace(SHEET, lines=(*pours[:10], crumb, void, *pours[10:], end))
+    page = Page(sheet_page(sheet, english(), KITCHEN, Look(), most_lines=7, zone=UTC))
+    assert "16 more lines" in page.text
+    for kept in ("crumb ready", "batch closed", "water 100 g", "water 101 g", "water 118 g", "water 119 g"):
+        assert kept in page.text
+    assert "scrap 9 g" not in page.text
