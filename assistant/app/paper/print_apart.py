@@ -61,11 +61,12 @@ class PrintApart:
 
     limit_s: float
     """How long one may take (s)."""
+    starting_s: float = STARTING_S
 
     def __call__(self, job: Job) -> Ended:
         """Print; returns when it is printed, or can't be."""
         command = [sys.executable, "-m", _MODULE, msgspec.json.encode(job).decode()]
-        limit = self.limit_s + STARTING_S
+        limit = self.limit_s + self.starting_s
         try:
             done = subprocess.run(
                 command, capture_output=True, timeout=limit, check=False, stdin=subprocess.DEVNULL

@@ -1,6 +1,7 @@
 """Labels and sheets as files and out of a printer: a device file gets what the ESC/POS library sends."""
 
 import json
+import os
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from PIL import Image
 
 from assistant.app.paper.documents import Documents
+from assistant.app.paper.print_apart import Job, PrintApart
 from assistant.app.paper.served import ServedPaper
 from assistant.clock import RealClock
 from assistant.config.home import Home
@@ -179,3 +181,22 @@ def test_a_server_gets_the_same_pages_with_its_own_address_of_the_style_sheet(
     assert found[0] == found[1]
     assert found[2].count("<section") == 2
     assert ".label .allergen" in served.style
+
+
+def test_a_printer_that_hangs_is_given_up_and_its_process_ended(run: Run, tmp_path: Path) -> None:
+    printer = settings(tmp_path)
+    run(*TYPE, lines=BATCH)
+    os.mkfifo(printer)  # whoever opens it waits for a reader that never comes
+    home = str(tmp_path / "home")
+    ended = PrintApart(0.2, starting_s=0.0)(Job(home, home, "label", 1, 1))
+    assert ended.failure == "printer"
+    assert ended.line == "the printer did not take it within 0.2 s; see that it is ready."
+
+
+def test_what_ends_without_an_answer_is_told_as_that(run: Run, tmp_path: Path) -> None:
+    run(*TYPE, lines=BATCH)
+    home = str(tmp_path / "home")
+    broken = Job(home, home, "label", 1, size="no such size")
+    ended = PrintApart(60.0)(broken)
+    assert ended.failure == "paper"
+    assert "\n" not in ended.line
