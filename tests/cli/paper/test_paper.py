@@ -194,6 +194,7 @@ def test_a_printer_that_hangs_is_given_up_and_its_process_ended(run: Run, tmp_pa
 
 
 def test_what_ends_without_an_answer_is_told_as_that(run: Run, tmp_path: Path) -> None:
+    settings(tmp_path)
     run(*TYPE, lines=BATCH)
     home = str(tmp_path / "home")
     broken = Job(home, home, "label", 1, size="no such size")
