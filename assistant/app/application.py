@@ -80,13 +80,17 @@ class Application:
         """The kitchen's rules of a batch."""
         return self.settings.rules
 
-    def open_station(self, clock: Clock, scale: Scale | None = None) -> tuple[Station, SqliteJournal, Turn]:
+    def open_station(
+        self, clock: Clock, scale: Scale | None = None, *, prints: bool = False
+    ) -> tuple[Station, SqliteJournal, Turn]:
         """Station with its journal, and what it has to say at its start. Raises JournalError.
 
-        `scale`: None without a jug scale.
+        `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
         """
         self.home.make()
         known = self.known(clock)
+        if prints:
+            known = replace(known, prints=can_be_printed(self.settings.printer))
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
@@ -125,7 +129,7 @@ class Application:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
         known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
         sizes = {lot: one.size_um for lot, one in self.stock.items() if one.size_um is not None}
-        known = replace(known, prints=can_be_printed(self.settings.printer), today=partial(_today, clock))
+        known = replace(known, today=partial(_today, clock))
         known = replace(known, granulation=sizes, gluten_free_lots=self.gluten_free_lots)
         plan = read_plan(self.home.data / PLAN_FILE)
         return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)

@@ -120,7 +120,7 @@ def open_live_station(
         asked=lambda: adapter is not None and adapter.asking is not Asking.NOTHING,
     )
     recogniser = app.recogniser()
-    station, journal, started = app.open_station(clock, adapter)
+    station, journal, started = app.open_station(clock, adapter, prints=True)
     pool, health, watchdog = ThreadPoolExecutor(1, "recogniser"), HealthReports(), Watchdog()
     hearing = LiveHearing(
         lambda: WhenAsked(bare_microphone() if owner is None else owner.open_microphone(), fittings.hears),

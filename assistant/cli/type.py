@@ -48,7 +48,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
         sys.stdin.reconfigure(errors="replace")
     app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
-    station, journal, started = app.open_station(scripted or real_clock())
+    station, journal, started = app.open_station(scripted or real_clock(), prints=True)
     report_damage(journal)
     start, print_job = station.now, app.print_job(scripted or real_clock())
     interactive = sys.stdin.isatty()

@@ -39,6 +39,7 @@ from assistant.config.toml_file import Place, read_toml, take_struct
 from assistant.config.toml_words import shown
 from assistant.devices.pins import problem
 from assistant.devices.printer.addresses import problem as printer_problem
+from assistant.devices.printer.addresses import sheets_problem
 
 
 class Settings(Struct, frozen=True):
@@ -88,7 +89,9 @@ class Settings(Struct, frozen=True):
             raise place.refuse(f"[batch] {wrong}")
         if (wrong := settings.food_safety.wrong) is not None:
             raise place.refuse(f"[food_safety] {wrong}")
-        if (wrong := printer_problem(settings.printer.kind, settings.printer.address)) is not None:
+        printer = settings.printer
+        wrong = printer_problem(printer.kind, printer.address) or sheets_problem(printer.sheets)
+        if wrong is not None:
             raise place.refuse(f"[printer] {wrong}")
         language, known = settings.station.language, languages(file.parent / "grammar")
         if language not in known:

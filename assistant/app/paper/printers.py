@@ -4,14 +4,11 @@ from functools import partial
 
 from assistant.batch.record.printing.print_kinds import PrintedWhat
 from assistant.config.station_settings import PrinterSettings
-from assistant.devices.printer.addresses import is_queue
+from assistant.devices.printer.addresses import USUAL
 from assistant.devices.printer.cups_queue import CupsQueue
 from assistant.devices.printer.escpos_printer import EscposPrinter, open_escpos
 from assistant.errors import DeviceError
 from assistant.ports import Printer
-
-USUAL = "usual"
-"""Name in the settings for the queue that CUPS takes where none is named."""
 
 
 def can_be_printed(settings: PrinterSettings) -> frozenset[PrintedWhat]:
@@ -48,9 +45,5 @@ def sheet_printer(settings: PrinterSettings) -> Printer:
         raise DeviceError(
             'no printer is set for sheets; write [printer] sheets = "usual", or a queue as lpstat -p lists '
             "it, into settings.toml."
-        )
-    if settings.sheets != USUAL and not is_queue(settings.sheets):
-        raise DeviceError(
-            f'[printer] sheets = "{settings.sheets}", allowed is a queue as lpstat -p lists it, or "usual".'
         )
     return CupsQueue("" if settings.sheets == USUAL else settings.sheets, limit_s=settings.limit_s)

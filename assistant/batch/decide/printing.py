@@ -21,7 +21,7 @@ def nothing_to_print(d: Draft, command: Print) -> bool:
     trays = None if d.state.batch is None else d.state.batch.trays
     if command.page == "again" and not kept(d.state.prints):
         d.say("print_none_kept")
-    elif what is not None and what not in d.known.prints:
+    elif not d.known.prints or (what is not None and what not in d.known.prints):
         d.say("print_no_printer")
     elif what in ("label", "sheet") and not d.state.last_batch:
         d.say("print_nothing")

@@ -32,6 +32,17 @@ def is_queue(name: str) -> bool:
     return _QUEUE.match(name) is not None
 
 
+USUAL = "usual"
+"""Name in the settings for the queue that CUPS takes where none is named."""
+
+
+def sheets_problem(queue: str) -> str | None:
+    """What is wrong with the queue for sheets, and what is allowed; None where it fits or there is none."""
+    if not queue or queue == USUAL or is_queue(queue):
+        return None
+    return f'sheets = "{queue[:60]}", allowed is a queue as lpstat -p lists it, or "{USUAL}"; change it.'
+
+
 def problem(kind: PrinterKind, address: str) -> str | None:
     """What is wrong with an address, and what is allowed; None where it fits."""
     found = f'kind = "{kind}" and address = "{address[:60]}"'

@@ -93,6 +93,11 @@ def test_what_is_not_there_is_said_and_nothing_is_asked_of_the_printer() -> None
     assert empty.keys(SHEET) == ["print_nothing"]
     assert empty.keys(AGAIN) == ["print_none_kept"]
     assert kitchen(trays=1).say(cmd.Print("label", 3)) == [("print_no_tray", {"tray": 3, "trays": 1})]
+    nobody = kitchen()
+    nobody.say(LABEL)
+    ends(nobody, "printer")
+    nobody.known = REMEMBERS
+    assert nobody.keys(AGAIN) == ["print_no_printer"], "nobody would print it"
     without = kitchen()
     without.known = replace(without.known, prints=frozenset({"label"}))
     assert without.keys(SHEET) == ["print_no_printer"]

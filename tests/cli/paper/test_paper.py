@@ -106,6 +106,7 @@ def test_without_a_printer_it_is_said_what_to_write(run: Run) -> None:
             "[printer] dots_across = 64, allowed is a whole number from 128 to 4096 dots",
         ),
         (('kind = "usb"',), 'kind = "usb" and address = "/'),
+        (('sheets = "-o raw"',), '[printer] sheets = "-o raw", allowed is a queue as lpstat -p lists it'),
         (('kind = "usbb"',), '[printer] kind = "usbb", allowed is "cups" or "file" or "network" or "none"'),
     ],
 )
