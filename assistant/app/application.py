@@ -16,7 +16,7 @@ from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.events import Event
 from assistant.batch.record.printing.print_jobs import PrintJob
-from assistant.batch.record.printing.print_kinds import PrintFailure
+from assistant.batch.record.printing.print_kinds import PrintResult
 from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
@@ -134,7 +134,7 @@ class Application:
         plan = read_plan(self.home.data / PLAN_FILE)
         return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
 
-    def print_job(self, clock: Clock) -> Callable[[PrintJob], PrintFailure | None]:
+    def print_job(self, clock: Clock) -> Callable[[PrintJob], PrintResult]:
         """Prints a job of the station's, and says how it ended."""
         return partial(print_of_station, self.home, PrintApart(self.settings.printer.limit_s), clock)
 

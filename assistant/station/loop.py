@@ -109,7 +109,7 @@ class Loop:
             case Pressed() | Noticed() | Weighed():
                 return act(self._station, message)
             case PrintDone():
-                return self._station.printed(message.job, message.failure)
+                return self._station.printed(message.job, message.result)
             case Beat():
                 message.turned()
                 return None

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.announcements import Tone, Value
 from assistant.batch.record.commands import Command
-from assistant.batch.record.printing.print_kinds import PrintFailure
+from assistant.batch.record.printing.print_kinds import PRINTED, PrintResult
 from assistant.ports import Recognition
 
 
@@ -63,8 +63,7 @@ class PrintDone:
     """A job of printing ended."""
 
     job: int
-    failure: PrintFailure | None = None
-    """Why it is not printed; None: it is."""
+    result: PrintResult = PRINTED
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
 from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
-from assistant.batch.record.printing.print_kinds import PrintFailure
+from assistant.batch.record.printing.print_kinds import PrintResult
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
@@ -255,9 +255,9 @@ class Station:
         command = AddWater(Amount(float(round(grams)), exact=True))
         return self._turn(Said(command, "jug", unsure=not sure), None, command)
 
-    def printed(self, job: int, failure: PrintFailure | None) -> Turn:
-        """A job of printing ended; `failure` None: it is printed."""
-        return self._turn(Printed(job, failure))
+    def printed(self, job: int, result: PrintResult) -> Turn:
+        """A job of printing ended."""
+        return self._turn(Printed(job, result))
 
     def press(self, command: Command) -> Turn:
         """A hand or a foot asks for this without a word: act on it."""

@@ -14,7 +14,7 @@ import msgspec
 from assistant.app.paper.documents import Documents
 from assistant.app.paper.printers import label_printer, sheet_printer
 from assistant.batch.record.printing.print_jobs import PrintJob
-from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailure
+from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailure, PrintResult
 from assistant.config.home import Home
 from assistant.errors import CrumbcallError, DeviceError, JournalError, PaperError, RecipeError
 from assistant.ports import Clock
@@ -46,15 +46,6 @@ class Job(msgspec.Struct, frozen=True):
     """Of a day's sheet, as 2026-03-02; None: today."""
 
 
-class Ended(msgspec.Struct, frozen=True):
-    """How it ended."""
-
-    failure: PrintFailure | None = None
-    """None: it is printed."""
-    line: str = ""
-    """What was found, what to do: one line."""
-
-
 @dataclass(frozen=True, slots=True)
 class PrintApart:
     """Prints jobs of a home, one after the other."""
@@ -63,7 +54,7 @@ class PrintApart:
     """How long one may take (s)."""
     starting_s: float = STARTING_S
 
-    def __call__(self, job: Job) -> Ended:
+    def __call__(self, job: Job) -> PrintResult:
         """Print; returns when it is printed, or can't be."""
         command = [sys.executable, "-m", _MODULE, msgspec.json.encode(job).decode()]
         limit = self.limit_s + self.starting_s
@@ -72,15 +63,17 @@ class PrintApart:
                 command, capture_output=True, timeout=limit, check=False, stdin=subprocess.DEVNULL
             )
             said = done.stdout.splitlines() or [b""]
-            return msgspec.json.decode(said[-1], type=Ended)
+            return msgspec.json.decode(said[-1], type=PrintResult)
         except subprocess.TimeoutExpired:
-            return Ended("printer", f"the printer did not take it within {limit:g} s; see that it is ready.")
+            return PrintResult(
+                "printer", f"the printer did not take it within {limit:g} s; see that it is ready."
+            )
         except (OSError, msgspec.DecodeError) as error:
-            return Ended("paper", f"printing ended by itself ({error}); try it again.")
+            return PrintResult("paper", f"printing ended by itself ({error}); try it again.")
 
 
-def print_of_station(home: Home, apart: PrintApart, clock: Clock, job: PrintJob) -> PrintFailure | None:
-    """Print what the cook asked for; why it is not printed, None where it is."""
+def print_of_station(home: Home, apart: PrintApart, clock: Clock, job: PrintJob) -> PrintResult:
+    """Print what the cook asked for."""
     wanted = Job(
         str(home.config),
         str(home.data),
@@ -90,16 +83,16 @@ def print_of_station(home: Home, apart: PrintApart, clock: Clock, job: PrintJob)
         every=job.every,
         day=job.day or day_of(clock.wall()),
     )
-    return apart(wanted).failure
+    return apart(wanted)
 
 
-def printed(job: Job) -> Ended:
+def printed(job: Job) -> PrintResult:
     """Print a job here and now."""
     try:
         _print(job)
     except CrumbcallError as error:
-        return Ended(_FAILURES.get(type(error), "paper"), str(error))
-    return Ended()
+        return PrintResult(_FAILURES.get(type(error), "paper"), str(error))
+    return PrintResult()
 
 
 _FAILURES: dict[type[CrumbcallError], PrintFailure] = {

@@ -9,7 +9,7 @@ from assistant.batch.record.announcements import Announcement, Tone, Value, say
 from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import Command, Together
 from assistant.batch.record.evolving.evolve import evolve
-from assistant.batch.record.printing.print_kinds import PrintFailure
+from assistant.batch.record.printing.print_kinds import PRINTED, PrintResult
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State, Undoable
 
@@ -50,8 +50,7 @@ class Printed:
     """A job of printing ended."""
 
     job: int
-    failure: PrintFailure | None = None
-    """Why it is not printed; None: it is."""
+    result: PrintResult = PRINTED
 
 
 Request = Said | Due | Started | Printed

@@ -83,9 +83,10 @@ def ended(d: Draft, request: Printed) -> None:
         return
     may_ask = d.state.question is None and d.state.listening and not d.state.ringing
     old = [one for one in kept(d.state.prints) if not one.offered]
-    offers = request.failure is None and bool(old) and may_ask and len(waiting(d.state.prints)) == 1
-    d.happen(PrintEnded(at=d.now, job=request.job, failure=request.failure, offers=offers))
-    if request.failure is not None:
-        d.say(_FAILED[request.failure])
+    result = request.result
+    offers = result.failure is None and bool(old) and may_ask and len(waiting(d.state.prints)) == 1
+    d.happen(PrintEnded(at=d.now, job=request.job, failure=result.failure, line=result.line, offers=offers))
+    if result.failure is not None:
+        d.say(_FAILED[result.failure])
     elif offers:
         d.ask("print", Print("again"), "ask_print_kept", count=len(kept(d.state.prints)))

@@ -5,12 +5,12 @@ from collections.abc import Callable
 from queue import Empty, Queue
 
 from assistant.batch.record.printing.print_jobs import PrintJob, waiting
-from assistant.batch.record.printing.print_kinds import PrintFailure
+from assistant.batch.record.printing.print_kinds import PrintResult
 from assistant.batch.record.state import State
 from assistant.station.messages import Message, PrintDone
 
-Print = Callable[[PrintJob], PrintFailure | None]
-"""Prints a job; returns when it is printed (None) or can't be (why). May take as long as its own limit."""
+Print = Callable[[PrintJob], PrintResult]
+"""Prints a job; returns when it is printed or can't be. May take as long as its own limit."""
 
 LOOK_EVERY_S = 0.5
 """The thread looks this often whether it is to end."""

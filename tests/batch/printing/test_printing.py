@@ -6,9 +6,9 @@ import pytest
 
 from assistant.batch.decide.decide import Printed
 from assistant.batch.record import commands as cmd
-from assistant.batch.record.printing.print_events import PrintAsked
+from assistant.batch.record.printing.print_events import PrintAsked, PrintEnded
 from assistant.batch.record.printing.print_jobs import MOST_KEPT, kept, waiting
-from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailure
+from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailure, PrintResult
 from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.state import State
 from tests.batch.kitchen import REMEMBERS, Kitchen, typed
@@ -40,7 +40,7 @@ def pages(state: State) -> list[tuple[object, ...]]:
 def ends(found: Kitchen, failure: PrintFailure | None = None) -> list[str]:
     """The oldest job ends; keys of what is said."""
     job = waiting(found.state.prints)[0].job
-    return [key for key, _ in found.ask(Printed(job, failure))]
+    return [key for key, _ in found.ask(Printed(job, PrintResult(failure, "why")))]
 
 
 @pytest.mark.parametrize(
@@ -118,6 +118,7 @@ def test_what_fails_is_told_once_and_kept(failure: PrintFailure, key: str) -> No
     found = kitchen()
     found.say(LABEL)
     assert ends(found, failure) == [key]
+    assert found.events[-1] == PrintEnded(at=found.now, job=1, failure=failure, line="why"), "and why"
     assert found.wait(600.0) == [], "told once"
     assert found.say(AGAIN) == [("print_again", {"count": 1})]
     assert pages(found.state) == [("label", 1, 1, False, None)]

@@ -6,7 +6,7 @@ from queue import Queue
 from assistant.batch.decide.decide import Printed
 from assistant.batch.record.commands import Print, TrayDone
 from assistant.batch.record.printing.print_jobs import PrintJob
-from assistant.batch.record.printing.print_kinds import PrintFailure
+from assistant.batch.record.printing.print_kinds import PrintFailure, PrintResult
 from assistant.station.messages import Message, PrintDone
 from assistant.station.printing.print_worker import PrintWorker
 from assistant.station.workers import Worker
@@ -22,10 +22,10 @@ class Paper:
         self.printed: list[PrintJob] = []
         self.go_on = threading.Event()
 
-    def __call__(self, job: PrintJob) -> PrintFailure | None:
+    def __call__(self, job: PrintJob) -> PrintResult:
         assert self.go_on.wait(20.0)
         self.printed.append(job)
-        return self.failures.pop(0) if self.failures else None
+        return PrintResult(self.failures.pop(0) if self.failures else None)
 
 
 def test_jobs_are_printed_one_after_the_other_and_each_once() -> None:
@@ -64,6 +64,6 @@ def test_a_printer_that_hangs_holds_up_no_turn() -> None:
         assert found.batch.trays == 2
         assert paper.printed == []
         paper.go_on.set()
-        assert inbox.get(timeout=20.0) == PrintDone(1, "printer")
+        assert inbox.get(timeout=20.0) == PrintDone(1, PrintResult("printer"))
     finally:
         worker.stop()

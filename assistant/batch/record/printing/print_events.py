@@ -27,6 +27,8 @@ class PrintEnded(Event):
     job: int
     failure: PrintFailure | None = None
     """Why it is not printed; None: it is."""
+    line: str = ""
+    """What was found, what to do: one line."""
     offers: bool = False
     """Whether what was kept before is offered by the way."""
 
