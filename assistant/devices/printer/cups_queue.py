@@ -1,5 +1,6 @@
 """A queue of CUPS: the page goes to `lp` as PDF, within a time. What does not work is one DeviceError."""
 
+import os
 import subprocess
 from collections.abc import Callable, Sequence
 
@@ -12,7 +13,10 @@ Run = Callable[[Sequence[str], bytes, float], "subprocess.CompletedProcess[bytes
 
 def run_lp(command: Sequence[str], given: bytes, limit_s: float) -> "subprocess.CompletedProcess[bytes]":
     """Run a command of this machine."""
-    return subprocess.run(command, input=given, capture_output=True, timeout=limit_s, check=False)
+    english = {**os.environ, "LC_ALL": "C"}
+    return subprocess.run(
+        command, input=given, capture_output=True, timeout=limit_s, check=False, env=english
+    )
 
 
 class CupsQueue:
@@ -26,7 +30,10 @@ class CupsQueue:
     def look(self) -> str:
         """Ask CUPS for the queue. Raises DeviceError."""
         done = self._done(["lpstat", *(["-p", self._queue] if self._queue else ["-d"])], b"")
-        return done.stdout.decode(errors="replace").strip().partition("\n")[0].rstrip(".")
+        said = done.stdout.decode(errors="replace").strip().partition("\n")[0].rstrip(".")
+        if not self._queue and ":" not in said:  # "system default destination: NAME", else that there is none
+            raise DeviceError("CUPS has no usual queue; name one, or set it with lpoptions -d.")
+        return said
 
     def print_pages(self, pages: Pages) -> None:
         """Hand the pages to the queue. Raises DeviceError."""

@@ -77,7 +77,8 @@ def test_whether_a_queue_is_there_is_asked_without_printing() -> None:
         )
 
     assert CupsQueue("labels", limit_s=5.0, run=run).look() == "printer labels is idle.  enabled since x"
-    CupsQueue("", limit_s=5.0, run=run).look()
+    with pytest.raises(DeviceError, match="CUPS has no usual queue"):
+        CupsQueue("", limit_s=5.0, run=run).look()
     assert calls == [["lpstat", "-p", "labels"], ["lpstat", "-d"]]
 
 
@@ -90,3 +91,10 @@ def test_a_queue_keeps_the_contract_of_a_printer() -> None:
 
     works, broken = (CupsQueue(name, limit_s=5.0, run=run) for name in ("labels", "gone"))
     check_printer(works, broken, PAGES)
+
+
+def test_the_usual_queue_is_named_where_there_is_one() -> None:
+    def run(command: Sequence[str], _given: bytes, _limit_s: float) -> "subprocess.CompletedProcess[bytes]":
+        return subprocess.CompletedProcess(command, 0, b"system default destination: labels\n", b"")
+
+    assert CupsQueue("", limit_s=5.0, run=run).look() == "system default destination: labels"

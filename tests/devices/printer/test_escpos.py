@@ -4,6 +4,8 @@ GS v 0 (raster bit image): 1D 76 30 m xL xH yL yH d1...dk, x bytes a row, y rows
 black; ESC @ (1B 40) initialises, GS V (1D 56) cuts. From memory of the command reference.
 """
 
+import socket
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -195,3 +197,24 @@ def test_printer_and_fake_keep_the_contract() -> None:
 def test_a_printer_that_hides_that_it_is_broken_is_found() -> None:
     with pytest.raises(AssertionError, match="says so"):
         check_printer(FakePrinter(), FakePrinter(), DrawnPages([]))
+
+
+def test_a_printer_in_the_network_gets_the_bytes() -> None:
+    got = bytearray()
+    with socket.create_server(("127.0.0.1", 0)) as server:
+
+        def take() -> None:
+            connection, _ = server.accept()
+            with connection:
+                while part := connection.recv(4096):
+                    got.extend(part)
+
+        taking = threading.Thread(target=take)
+        taking.start()
+        address = f"127.0.0.1:{server.getsockname()[1]}"
+        opened = open_escpos("network", address, baud=9600, limit_s=10.0)
+        printer = EscposPrinter(address, lambda: opened, dots_across=384, per_mm=8.0, cut=True)
+        printer.print_pages(DrawnPages([page(300, 384)]))
+        taking.join(10.0)
+    (found,) = read_back(bytes(got))
+    assert np.array_equal(found, page(300, 384))
