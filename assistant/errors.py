@@ -37,6 +37,10 @@ class DeviceError(CrumbcallError, OSError):
     """A pin, the foot switch or the jug scale can't be used."""
 
 
+class PaperError(CrumbcallError, OSError):
+    """A sheet or a label can't be set, or does not fit."""
+
+
 class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 

@@ -14,6 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Pcm = NDArray[np.int16]
+Dots = NDArray[np.bool_]
+"""A page as dots, row by row from the top; True is black."""
 Event = TypeVar("Event")
 Meaning_co = TypeVar("Meaning_co", bound=Hashable, covariant=True)
 """What a sentence means. The recognisers do not look into it: they only compare."""
@@ -292,6 +294,39 @@ class ScaleReader(Protocol):
 
     def close(self) -> None:
         """Let the chip go."""
+
+
+class Pages(Protocol):
+    """Pages that are set, for a printer."""
+
+    @property
+    def title(self) -> str:
+        """What they are, in a few words."""
+
+    @property
+    def pdf(self) -> bytes:
+        """All of them."""
+
+    @property
+    def media(self) -> str:
+        """Their size as CUPS names it: "A4", "Custom.57x32mm"."""
+
+    @property
+    def is_cut_label(self) -> bool:
+        """Whether each stands on a label that was cut before; False for a roll and for sheets."""
+
+    def dots(self, per_mm: float) -> list[Dots]:
+        """Each as dots, so many a mm."""
+
+
+class Printer(Protocol):
+    """Prints pages, or raises DeviceError."""
+
+    def look(self) -> str:
+        """Whether it is there, in a few words; nothing is printed. Raises DeviceError."""
+
+    def print_pages(self, pages: Pages) -> None:
+        """Print all pages."""
 
 
 class Clock(Protocol):

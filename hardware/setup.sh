@@ -46,7 +46,7 @@ cd -- "$top"
 # The service, for this folder and the groups that this machine has.
 service_unit() {
     local group groups=() homes=yes
-    for group in audio gpio i2c spi input; do
+    for group in audio gpio i2c spi input lp dialout; do
         if getent group "$group" >/dev/null; then groups+=("$group"); fi
     done
     if [[ $top == /home/* || $top == /root/* ]]; then homes=read-only; fi
@@ -129,7 +129,8 @@ missing_of() {
 }
 
 needed=(libportaudio2 espeak-ng)
-wanted=() # everything else works without them
+# Everything else works without these; those are of sheets, labels and their printer.
+wanted=(libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core libusb-1.0-0)
 if ! find_python >/dev/null; then needed+=(python3-venv); fi
 if $pi; then wanted+=(python3-lgpio); fi
 if $dev; then wanted+=(chromium pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
@@ -189,9 +190,9 @@ if ! $dev && grep -qs '^dev ' "$stamp"; then
     say "    it was made with --dev and stays so"
 fi
 if $dev; then
-    kind=dev sources=() target=(--editable '.[board,dev]')
+    kind=dev sources=() target=(--editable '.[board,dev,paper]')
 else
-    kind=plain sources=(assistant grammar) target=('.[board]')
+    kind=plain sources=(assistant grammar) target=('.[board,paper]')
 fi
 digest=$(find pyproject.toml hardware/constraints.txt "${sources[@]}" -type f ! -name '*.pyc' -print0 |
     LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d ' ' -f 1)

@@ -33,12 +33,12 @@ BINARY: dict[str, str] = {
     "tests/journal/before/*.db": "journals that earlier versions of the program wrote",
 }
 
-# What the program may import: what it always needs, and extras for parts that can be left out.
-AT_RUN_TIME = ("", "board")
-
 # What a tool makes is not kept.
 GENERATED = ("*.pyc", "*.sqlite*", "*.egg-info/*", "build/*", "dist/*", "*.wav", "*.log", ".coverage")
 KEPT = ("tests/data/*.wav",)
+
+# Extras that the program itself never imports.
+OF_THE_TESTS = ("dev", "korean")
 
 # Modules other than the clock that read a clock or wait, and why.
 CLOCKS: dict[str, str] = {
@@ -169,9 +169,14 @@ def libraries(folder: str) -> set[str]:
     return found
 
 
+def at_run_time() -> set[str]:
+    """What the program always needs, and extras for parts that can be left out."""
+    groups = (group for extra, group in declared().items() if extra not in OF_THE_TESTS)
+    return {canonicalize_name(one.name) for group in groups for one in group}
+
+
 def test_what_the_program_imports_is_declared() -> None:
-    allowed = {canonicalize_name(one.name) for group in AT_RUN_TIME for one in declared()[group]}
-    assert libraries("assistant") - allowed == set(), "pyproject.toml: dependencies"
+    assert libraries("assistant") - at_run_time() == set(), "pyproject.toml: dependencies"
 
 
 def test_what_the_tests_import_is_declared() -> None:
@@ -182,8 +187,7 @@ def test_what_the_tests_import_is_declared() -> None:
 
 
 def test_every_dependency_is_used() -> None:
-    wanted = {canonicalize_name(one.name) for group in AT_RUN_TIME for one in declared()[group]}
-    unused = wanted - libraries("assistant")
+    unused = at_run_time() - libraries("assistant")
     assert unused == set(), "pyproject.toml: dependencies"
 
 

@@ -1,18 +1,22 @@
 """Composition root: builds the parts of a station from a home folder and its settings."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
 from assistant.app import adapters
 from assistant.app.cooks_voice import NOBODYS, CooksVoice, cooks_voice
+from assistant.app.paper.print_apart import PrintApart, print_of_station
+from assistant.app.paper.printers import can_be_printed
 from assistant.app.words.kitchen_words import KitchenWords, load_words
 from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.events import Event
+from assistant.batch.record.printing.print_jobs import PrintJob
+from assistant.batch.record.printing.print_kinds import PrintResult
 from assistant.batch.record.rules import BatchRules, DayFigures, Known
 from assistant.batch.record.steps import WalkThrough
 from assistant.config.day_plan import FILE as PLAN_FILE
@@ -39,7 +43,7 @@ from assistant.nlg.replies import Replies
 from assistant.nlg.speech import Speech, number_words
 from assistant.nlu import Grammar
 from assistant.ports import Asking, Clock, Endpointer, Recogniser, Voice
-from assistant.sheets.day_account import day_figures
+from assistant.sheets.day_account import day_figures, day_of
 from assistant.station.alive.heartbeat import FILE as HEARTBEAT_FILE
 from assistant.station.alive.heartbeat import Heartbeat
 from assistant.station.forecasts import FlourBook
@@ -76,13 +80,17 @@ class Application:
         """The kitchen's rules of a batch."""
         return self.settings.rules
 
-    def open_station(self, clock: Clock, scale: Scale | None = None) -> tuple[Station, SqliteJournal, Turn]:
+    def open_station(
+        self, clock: Clock, scale: Scale | None = None, *, prints: bool = False
+    ) -> tuple[Station, SqliteJournal, Turn]:
         """Station with its journal, and what it has to say at its start. Raises JournalError.
 
-        `scale`: None without a jug scale.
+        `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
         """
         self.home.make()
         known = self.known(clock)
+        if prints:
+            known = replace(known, prints=can_be_printed(self.settings.printer))
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
@@ -121,9 +129,14 @@ class Application:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""
         known = Known(recipes=self.recipes.plans, walks=self.walks, cooking_s=self.settings.cooking_s)
         sizes = {lot: one.size_um for lot, one in self.stock.items() if one.size_um is not None}
+        known = replace(known, today=partial(_today, clock))
         known = replace(known, granulation=sizes, gluten_free_lots=self.gluten_free_lots)
         plan = read_plan(self.home.data / PLAN_FILE)
         return with_plan(known, plan, clock.wall() if clock.wall_trusted() else None)
+
+    def print_job(self, clock: Clock) -> Callable[[PrintJob], PrintResult]:
+        """Prints a job of the station's, and says how it ended."""
+        return partial(print_of_station, self.home, PrintApart(self.settings.printer.limit_s), clock)
 
     def heartbeat(self, clock: Clock) -> Heartbeat:
         """The station's sign of life on disk."""
@@ -195,6 +208,11 @@ def open_application(home: Home, keep_in: Path | None = None) -> Application:
     cook = cooks_voice(home, settings)
     free = frozenset(lot for lot, one in stock.items() if pantry.allergens.has_no_gluten(one.flour))
     return Application(home, settings, words.grammar, replies, recipes, stock, walks, words, cook, free)
+
+
+def _today(clock: Clock) -> str | None:
+    """The kitchen's day; None where the clock was not set."""
+    return day_of(clock.wall()) if clock.wall_trusted() else None
 
 
 def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:

@@ -25,6 +25,7 @@ from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
 from assistant.station.messages import Heard, Message, Pressed
+from assistant.station.printing.print_worker import PrintWorker
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
 from assistant.station.watchdog import Watchdog
@@ -50,6 +51,7 @@ class LiveStation:
     """What is less sure (a probability) is asked about before it is acted on."""
     inbox: "Queue[Message]"
     fittings: Fittings
+    printing: PrintWorker
     workers: tuple[Worker, ...]
     recognising: ThreadPoolExecutor
     """The thread of the recogniser."""
@@ -73,6 +75,7 @@ class LiveStation:
             self.fittings.follow(turn, message, self.station.state)
             show(turn, message)
             self._announce(turn)
+            self.printing.follow(self.station.state)
 
         for worker in self.workers:
             worker.start()
@@ -137,7 +140,7 @@ def open_live_station(
         asked=lambda: adapter is not None and adapter.asking is not Asking.NOTHING,
     )
     recogniser = app.recogniser()
-    station, journal, started = app.open_station(clock, adapter)
+    station, journal, started = app.open_station(clock, adapter, prints=True)
     pool, health, watchdog = ThreadPoolExecutor(1, "recogniser"), HealthReports(), Watchdog()
     hearing = LiveHearing(
         lambda: WhenAsked(bare_microphone() if owner is None else owner.open_microphone(), fittings.hears),
@@ -156,7 +159,9 @@ def open_live_station(
         busy=lambda: settings.voice.half_duplex and owner is not None and owner.busy,
         hears=fittings.hears,
     )
+    printing = PrintWorker(app.print_job(clock), inbox)
     workers = [
+        Worker("printing", printing.run, inbox),
         Worker("microphone", hearing.capture, inbox),
         Worker("heartbeat", heartbeat.run, inbox),
         Worker("presence", presence.run, inbox),
@@ -176,6 +181,7 @@ def open_live_station(
         act_above=settings.recogniser.act_above,
         inbox=inbox,
         fittings=fittings,
+        printing=printing,
         workers=tuple(workers),
         recognising=pool,
         watchdog=watchdog,

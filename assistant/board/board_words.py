@@ -19,7 +19,7 @@ BUTTONS = (
     "close", "undo", "listen", "done", "back",
 )  # fmt: skip
 """Buttons of the page, by their names."""
-SLOTS = tuple(one.value for one in Asking if one is not Asking.NOTHING and one is not Asking.ANSWER)
+SLOTS = tuple(one.value for one in Asking if one not in (Asking.NOTHING, Asking.ANSWER, Asking.CRUMB))
 LISTS: Mapping[str, tuple[str, ...]] = {
     "phase": tuple(phase.value for phase in Phase),
     "crumb": get_args(Verdict),

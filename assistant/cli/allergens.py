@@ -2,6 +2,7 @@
 
 import click
 
+from assistant.app.paper.kitchen_allergens import HOW_TO_TELL
 from assistant.config.allergens.known import OWN_FILE, KnownAllergens, check_name, checked_words, left_out
 from assistant.config.allergens.lists import by_list
 from assistant.config.allergens.own_file import keep_allergens
@@ -14,21 +15,8 @@ from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
 from assistant.dough.lots import UNNAMED_FLOUR
 from assistant.errors import RecipeError
-from assistant.sheets.allergens import KitchenAllergens
 
-HOW_TO_TELL = 'crumbcall allergens "{name}" ALLERGENS'
 _NONE = "none"
-
-
-def kitchen_allergens(home: Home, settings: Settings, *, recipes: bool = False) -> KitchenAllergens:
-    """What this kitchen knows; `recipes`: with the kinds that its recipes' files name."""
-    pantry = Pantry.load(home.config / PANTRY_FILE)
-    return KitchenAllergens(
-        known=pantry.allergens,
-        plain_flour=settings.label.flour,
-        lot_flours={lot: one.flour for lot, one in read_stock(home.config / LOTS_FILE).items()},
-        recipes=Recipes.load(pantry, home.config / OWN_FOLDER).declared if recipes else {},
-    )
 
 
 @click.command("allergens")

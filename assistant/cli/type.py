@@ -12,6 +12,7 @@ import click
 
 from assistant.app.adapters import real_clock, scripted_clock
 from assistant.app.application import open_application
+from assistant.batch.record.printing.print_jobs import waiting
 from assistant.cli.output import report_damage, show_turn
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
@@ -49,17 +50,22 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
     app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
     clock = scripted or real_clock()
-    station, journal, started = app.open_station(clock)
+    station, journal, started = app.open_station(clock, prints=True)
     heartbeat = app.heartbeat(clock)
     presence = Presence(heartbeat, keyboard=True)
     report_damage(journal)
-    start = station.now
+    start, print_job = station.now, app.print_job(scripted or real_clock())
     interactive = sys.stdin.isatty()
 
     def show(turn: Turn, message: Message | None) -> None:
         if scripted is None:  # nobody looks at a time that only lines move
             presence.follow(turn, message, station.state)
         show_turn(turn, start, as_json=as_json, echo_said=not interactive)
+        # A keyboard waits for the printer: what was typed last may be that it is to print.
+        for job in waiting(station.state.prints):
+            ended = station.printed(job.job, print_job(job))
+            if ended.replies:
+                show_turn(ended, start, as_json=as_json)
 
     if scripted is None:
         presence.follow(started, None, station.state)

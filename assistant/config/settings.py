@@ -28,6 +28,7 @@ from assistant.config.station_settings import (
     FootSwitchSettings,
     MicrophoneSettings,
     PinSettings,
+    PrinterSettings,
     RecogniserSettings,
     ScaleSettings,
     SpeakerSettings,
@@ -37,6 +38,8 @@ from assistant.config.station_settings import (
 from assistant.config.toml_file import Place, read_toml, take_struct
 from assistant.config.toml_words import shown
 from assistant.devices.pins import problem
+from assistant.devices.printer.addresses import problem as printer_problem
+from assistant.devices.printer.addresses import sheets_problem
 
 
 class Settings(Struct, frozen=True):
@@ -56,6 +59,7 @@ class Settings(Struct, frozen=True):
     pins: PinSettings = PinSettings()
     foot_switch: FootSwitchSettings = FootSwitchSettings()
     scale: ScaleSettings = ScaleSettings()
+    printer: PrinterSettings = PrinterSettings()
 
     @classmethod
     def load(cls, file: Path) -> Self:
@@ -85,6 +89,10 @@ class Settings(Struct, frozen=True):
             raise place.refuse(f"[batch] {wrong}")
         if (wrong := settings.food_safety.wrong) is not None:
             raise place.refuse(f"[food_safety] {wrong}")
+        printer = settings.printer
+        wrong = printer_problem(printer.kind, printer.address) or sheets_problem(printer.sheets)
+        if wrong is not None:
+            raise place.refuse(f"[printer] {wrong}")
         language, known = settings.station.language, languages(file.parent / "grammar")
         if language not in known:
             allowed = " or ".join(shown(one) for one in known)

@@ -10,6 +10,8 @@ from assistant.asr.network import Listening
 from assistant.config.resources import ENGLISH
 from assistant.config.toml_words import ALLOWED, WAS, number, one_of, truth
 from assistant.devices.pins import PinMap
+from assistant.devices.printer.addresses import PrinterKind
+from assistant.devices.printer.label_sizes import LABEL_SIZES, USUAL_SIZE
 
 _DEVICE = Meta(description='part of its name; "" for the default')
 
@@ -149,3 +151,41 @@ class ScaleSettings(Struct, frozen=True):
     rate: Annotated[
         Literal[10, 80], Meta(description="samples a second; of an hx711 as its pin RATE is wired")
     ] = 80
+
+
+class PrinterSettings(Struct, frozen=True):
+    """What prints labels and sheets; none is needed."""
+
+    kind: Annotated[
+        PrinterKind,
+        Meta(description="how the label or receipt printer is reached; cups for any that CUPS prints on"),
+    ] = "none"
+    address: Annotated[
+        str,
+        Meta(
+            max_length=200,
+            description="where it is: usb vendor:product in hex, as lsusb has them (04b8:0202); network a "
+            "host, with its port where that is not 9100; serial or file its device (/dev/usb/lp0); cups "
+            'a queue, "" for the usual one',
+        ),
+    ] = ""
+    baud: Annotated[
+        Literal[9600, 19200, 38400, 57600, 115200], Meta(description="pace of a serial printer (baud)")
+    ] = 9600
+    label: Annotated[str, one_of(LABEL_SIZES, "size of the labels in it (mm)")] = USUAL_SIZE
+    dots_across: Annotated[
+        int, number("dots of its head; 384 are common on 58 mm, 576 on 80 mm", 128, 4096, "dots")
+    ] = 576
+    dots_per_mm: Annotated[float, number("dots of a mm; 8 are 203 dpi, 11.8 are 300 dpi", 5, 24, "a mm")] = (
+        8.0
+    )
+    cut: Annotated[bool, truth("cut behind each label on a roll")] = True
+    sheets: Annotated[
+        str,
+        Meta(
+            max_length=200,
+            description='queue of CUPS that prints batch and day sheets on A4; "usual" for the usual one, '
+            '"" for none',
+        ),
+    ] = ""
+    limit_s: Annotated[float, number("how long printing may take before it is given up", 5, 300, "s")] = 60.0

@@ -65,6 +65,16 @@ class OpenJournal:
                 return
             after = rows[-1][0]
 
+    def before(self, wall: float) -> int:
+        """Sequence of the last event that was written before the first decision at or after a wall time.
+
+        `wall`: s since 1970. What `read` takes to begin there; where all is older, the last of all.
+        """
+        query = """SELECT coalesce((SELECT min(e.sequence) - 1 FROM events e WHERE e.decision >=
+            (SELECT min(decision) FROM decisions WHERE wall >= ?)), (SELECT max(sequence) FROM events), 0)"""
+        with as_journal_error(self.path):
+            return int(self._db.execute(query, (wall,)).fetchone()[0])
+
     def batch(self, number: int) -> list[tuple[Stamp, Event]]:
         """Events of one batch, oldest first; JournalError where there is none of that number."""
         rows = self._rows(f"{_SELECT} WHERE e.batch = ? ORDER BY e.sequence", number)

@@ -1,4 +1,4 @@
-"""What a batch leaves on paper: its sheet, its label, the list of batches. Pure: events in, text out."""
+"""What a batch leaves on paper: its sheet, its label, the list of batches. Pure: events in, pages out."""
 
 from assistant.sheets.batches import batch_table
 from assistant.sheets.build import batch_sheet, build_sheet

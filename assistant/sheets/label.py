@@ -1,4 +1,4 @@
-"""The label of a tray as text: what it is, how much, when it was made, till when, allergens. Pure.
+"""The label of a tray: what it is, how much, when it was made, till when, allergens. Pure.
 
 Cold by: dough from ingredients at room temperature is to be at 5 C (41 F) within four hours, US Food Code
 3-501.14(B); they count from the first water on the flour, not from the tray. Use by: the day it was made is
@@ -36,7 +36,30 @@ class Tray:
     """As counted; None: the batch's, where it is all in one place."""
 
 
-def label_text(
+@dataclass(frozen=True, slots=True)
+class LabelRow:
+    """A row of a label."""
+
+    name: str
+    """Which it is: a key of `label.head` in `sheets.toml`."""
+    head: str
+    value: str
+    allergens: tuple[str, ...] = ()
+    """Parts of the value that name allergens, to be set apart from the rest of it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What a label says, in the words of a language."""
+
+    pasta: str
+    """What it is."""
+    origin: str
+    """Which tray, batch and lot."""
+    rows: tuple[LabelRow, ...]
+
+
+def label_of(
     sheet: Sheet,
     words: SheetWords,
     allergens: Found,
@@ -45,38 +68,43 @@ def label_text(
     regions: Sequence[str] = REGIONS,
     days: int = MOST_DAYS,
     zone: tzinfo | None = None,
-) -> str:
+) -> Label:
     """Label of a batch's tray; times are of `zone`, None: the machine's own.
 
     Without a set clock the times are left to be written by hand, and so is what nobody weighed or counted.
     """
     text, tray = words.text, tray or Tray()
     made, cold_by, use_by = _times(sheet, words, days, zone)
-    rows = [
-        ("weight", _weight(sheet, words, tray)),
-        ("portions", _portions(sheet, words, tray)),
-        ("made", made),
-        ("cold_by", cold_by),
-        ("use_by", use_by),
-        *((region, _contains(allergens, words, region)) for region in regions),
+    rows: list[tuple[str, str, tuple[str, ...]]] = [
+        ("weight", _weight(sheet, words, tray), ()),
+        ("portions", _portions(sheet, words, tray), ()),
+        ("made", made, ()),
+        ("cold_by", cold_by, ()),
+        ("use_by", use_by, ()),
+        *((region, *_contains(allergens, words, region)) for region in regions),
     ]
     if sheet.carried_over:
-        carried = ", ".join(words.word("allergen", one) for one in sheet.carried_over)
-        rows.append(("traces", text("label.may_contain", allergens=carried)))
-    named = [(text(f"label.head.{name}"), value) for name, value in rows]
-    width = max(len(name) for name, _ in named) + 2
-    lines = [line for name, value in named for line in _row(f"{name:<{width}}", value)]
-    return "\n".join([*_title(sheet, words, tray), *lines])
+        carried = tuple(words.word("allergen", one) for one in sheet.carried_over)
+        rows.append(("traces", text("label.may_contain", allergens=", ".join(carried)), carried))
+    named = (LabelRow(name, text(f"label.head.{name}"), value, found) for name, value, found in rows)
+    return Label(*_title(sheet, words, tray), tuple(named))
 
 
-def _title(sheet: Sheet, words: SheetWords, tray: Tray) -> list[str]:
+def label_text(label: Label) -> str:
+    """A label as plain text."""
+    width = max(len(row.head) for row in label.rows) + 2
+    lines = [line for row in label.rows for line in _row(f"{row.head:<{width}}", row.value)]
+    return "\n".join([label.pasta, label.origin, *lines])
+
+
+def _title(sheet: Sheet, words: SheetWords, tray: Tray) -> tuple[str, str]:
     die = sheet.dies[-1] if sheet.dies else words.text("label.any_die")
     pasta = words.text("label.pasta", die=die, recipe=sheet.recipe)
     batch = words.text("label.of_batch", number=sheet.number, lot=sheet.lot)
     if tray.number is None:
-        return [pasta, batch]
+        return pasta, batch
     trays = sheet.trays if _is_shared(sheet) else None
-    return [pasta, f"{words.text('label.tray', tray=tray.number, trays=trays)}, {batch}"]
+    return pasta, f"{words.text('label.tray', tray=tray.number, trays=trays)}, {batch}"
 
 
 def _weight(sheet: Sheet, words: SheetWords, tray: Tray) -> str:
@@ -118,11 +146,12 @@ def _times(sheet: Sheet, words: SheetWords, days: int, zone: tzinfo | None) -> t
     return date_and_time(wet.wall, zone), cold, f"{last}"
 
 
-def _contains(allergens: Found, words: SheetWords, region: str) -> str:
+def _contains(allergens: Found, words: SheetWords, region: str) -> tuple[str, tuple[str, ...]]:
+    """What a list declares, and the allergens in it."""
     declared = allergens.declared(region, words)
     if not declared:
-        return words.text("label.contains_none")
-    return words.text("label.contains", allergens=", ".join(declared))
+        return words.text("label.contains_none"), ()
+    return words.text("label.contains", allergens=", ".join(declared)), declared
 
 
 def _row(lead: str, value: str) -> list[str]:

@@ -23,36 +23,38 @@ def sheet_text(
     sheet: Sheet, words: SheetWords, zone: tzinfo | None = None, *, kitchen: KitchenAllergens | None = None
 ) -> str:
     """Plain text. `kitchen` None: only the allergens that ship are known."""
-    found = sheet_facts(sheet, words, zone)
+    found = facts_of(sheet, words, zone)
     width = max(len(label) for label, _ in found)
     facts = [f"{label + ':':<{width + 1}} {value}" for label, value in found]
-    rows = [_head(words), *(_row(line, words, zone) for line in sheet.lines)]
-    cautions = [f"- {text} ({source})" for text, source in _cautions(sheet, words, kitchen)]
-    return "\n".join([_title(sheet, words), "", *facts, "", *columns(rows, _RIGHT), "", *cautions, ""])
+    rows = [head_of(words), *(cells_of(line, words, zone) for line in sheet.lines)]
+    cautions = [f"- {text} ({source})" for text, source in cautions_of(sheet, words, kitchen)]
+    return "\n".join([title_of(sheet, words), "", *facts, "", *columns(rows, _RIGHT), "", *cautions, ""])
 
 
 def sheet_markdown(
     sheet: Sheet, words: SheetWords, zone: tzinfo | None = None, *, kitchen: KitchenAllergens | None = None
 ) -> str:
     """Markdown. `kitchen` None: only the allergens that ship are known."""
-    facts = [f"- {label}: {_escaped(value)}" for label, value in sheet_facts(sheet, words, zone)]
+    facts = [f"- {label}: {escaped(value)}" for label, value in facts_of(sheet, words, zone)]
     rule = ["---:" if index in _RIGHT else "---" for index in range(len(_COLUMNS))]
-    rows = [[_escaped(cell) for cell in _row(line, words, zone)] for line in sheet.lines]
-    table = [f"| {' | '.join(cells)} |" for cells in (_head(words), rule, *rows)]
-    cautions = [f"- {text} *({source})*" for text, source in _cautions(sheet, words, kitchen)]
+    rows = [[escaped(cell) for cell in cells_of(line, words, zone)] for line in sheet.lines]
+    table = [f"| {' | '.join(cells)} |" for cells in (head_of(words), rule, *rows)]
+    cautions = [f"- {text} *({source})*" for text, source in cautions_of(sheet, words, kitchen)]
     mind = f"## {words.text('sheet.mind')}"
-    return "\n".join([f"# {_title(sheet, words)}", "", *facts, "", *table, "", mind, "", *cautions, ""])
+    return "\n".join([f"# {title_of(sheet, words)}", "", *facts, "", *table, "", mind, "", *cautions, ""])
 
 
-def _title(sheet: Sheet, words: SheetWords) -> str:
+def title_of(sheet: Sheet, words: SheetWords) -> str:
+    """The title."""
     return words.text("sheet.title", number=sheet.number)
 
 
-def _head(words: SheetWords) -> list[str]:
+def head_of(words: SheetWords) -> list[str]:
+    """The heads of the columns."""
     return [words.text(f"sheet.head.{name}") for name in _COLUMNS]
 
 
-def _cautions(sheet: Sheet, words: SheetWords, kitchen: KitchenAllergens | None) -> list[tuple[str, str]]:
+def cautions_of(sheet: Sheet, words: SheetWords, kitchen: KitchenAllergens | None) -> list[tuple[str, str]]:
     """What to mind, and who says so."""
     found = (kitchen or KitchenAllergens()).of(sheet)
     none = words.text("allergens.none")
@@ -78,7 +80,7 @@ def food_values(food: FoodRules, words: SheetWords) -> dict[str, Any]:
     }
 
 
-def sheet_facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
+def facts_of(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
     """What is above the lines: label and value."""
     text, mass = words.text, words.mass
     facts = [
@@ -184,7 +186,8 @@ def _ended(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> str:
     return words.text("facts.ended", when=when, seconds=sheet.ended.since_s)
 
 
-def _row(line: SheetLine, words: SheetWords, zone: tzinfo | None) -> list[str]:
+def cells_of(line: SheetLine, words: SheetWords, zone: tzinfo | None) -> list[str]:
+    """The cells of a line."""
     return [
         words.clock(line.moment, zone),
         formats.length(line.moment.since_s),
@@ -196,7 +199,7 @@ def _row(line: SheetLine, words: SheetWords, zone: tzinfo | None) -> list[str]:
     ]
 
 
-def _escaped(cell: str) -> str:
+def escaped(cell: str) -> str:
     """A cell that can't break its table: names come from whoever speaks or types."""
     return cell.replace("\\", "\\\\").replace("|", "\\|").replace("\n", " ")
 

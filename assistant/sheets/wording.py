@@ -60,6 +60,14 @@ _LABELS = (
     "pace heat grain carried_over trays portions times cold_by clean_by"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
+_PAPER = "clock_was_not_set note checked_by not_told_cold time_unsure walk_not_ended"
+DAY_TABLES = {
+    "batches": "batch opened recipe lot flour water hydration crumb portions scrap state",
+    "cooling": "tray wet filled cold_by cold took celsius hand",
+    "lots": "lot kind supplier best_before used",
+    "walks": "walk began ended result",
+}
+"""Tables of a day's sheet, with their columns."""
 _FOOD = "celsius:degrees cold_s:hours clean_s:hours authority:authority source:name"
 _LABEL_HEADS = "weight portions made cold_by use_by eu us traces"
 
@@ -135,6 +143,14 @@ _OTHERS: Mapping[str, str] = {
     **{f"allergens.nut.{name}": "" for name in NUTS_US},
     **{f"allergens.us.{name}": "" for name in US},
     **CHARTS,
+    "paper.left_out": "count:number number:number",
+    "paper.batches_left_out": "count:number",
+    "paper.cooked_by": "name:name",
+    **dict.fromkeys(("paper.took", "paper.took_late"), "length:name"),
+    "paper.walk_result": "skipped:number",
+    **{f"paper.{name}": "" for name in _PAPER.split()},
+    **{f"paper.title.{name}": "" for name in DAY_TABLES},
+    **{f"paper.{name}.{one}": "" for name, columns in DAY_TABLES.items() for one in columns.split()},
 }
 """Wordings of all the rest: key -> the values that each may use, with their kind."""
 

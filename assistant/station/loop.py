@@ -16,6 +16,7 @@ from assistant.station.messages import (
     Message,
     Noticed,
     Pressed,
+    PrintDone,
     Stop,
     Touched,
     Typed,
@@ -129,6 +130,8 @@ class Loop:
             case Touched():
                 command = message.command(self._station.state)
                 return None if command is None else self._station.press(command, "screen")
+            case PrintDone():
+                return self._station.printed(message.job, message.result)
             case Beat():
                 message.turned()
                 return None

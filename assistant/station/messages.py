@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from assistant.batch.record.announcements import Tone, Value
 from assistant.batch.record.commands import Command
+from assistant.batch.record.printing.print_kinds import PRINTED, PrintResult
 from assistant.batch.record.state import State
 from assistant.ports import Recognition
 
@@ -67,6 +68,14 @@ class Weighed:
 
 
 @dataclass(frozen=True, slots=True)
+class PrintDone:
+    """A job of printing ended."""
+
+    job: int
+    result: PrintResult = PRINTED
+
+
+@dataclass(frozen=True, slots=True)
 class Beat:
     """A watchdog asks whether the loop still turns."""
 
@@ -107,4 +116,6 @@ class Stop:
     """The loop ends, after what was queued before."""
 
 
-Message = Heard | Typed | Pressed | Touched | Noticed | Weighed | Beat | Died | Lost | Found | Stop
+Message = (
+    Heard | Typed | Pressed | Touched | Noticed | Weighed | PrintDone | Beat | Died | Lost | Found | Stop
+)

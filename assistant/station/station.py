@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from assistant.batch.decide.answers import wanted
-from assistant.batch.decide.decide import Due, Request, Said, Started, decide, next_due
+from assistant.batch.decide.decide import Due, Printed, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
 from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
+from assistant.batch.record.printing.print_kinds import PrintResult
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
@@ -253,6 +254,10 @@ class Station:
             return None
         command = AddWater(Amount(float(round(grams)), exact=True))
         return self._turn(Said(command, "jug", unsure=not sure), None, command)
+
+    def printed(self, job: int, result: PrintResult) -> Turn:
+        """A job of printing ended."""
+        return self._turn(Printed(job, result))
 
     def press(self, command: Command, source: Source = "voice") -> Turn:
         """A hand or a foot asks for this without a word: act on it."""

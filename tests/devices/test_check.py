@@ -35,7 +35,10 @@ def found(home: Path, text: str, chip: Chip | None = None) -> dict[str, Finding]
 
 def test_what_is_not_named_is_absent(tmp_path: Path) -> None:
     parts = found(tmp_path, "")
-    assert [*parts] == ["lamp", "buzzer", "foot switch", "jug scale"]
+    assert [*parts] == [
+        *("lamp", "buzzer", "foot switch", "jug scale"),
+        *("label printer", "sheet printer"),
+    ]
     for part in parts.values():
         do = "Nothing, unless you fit one: hardware/README.md."
         assert part == Finding(
@@ -46,7 +49,7 @@ def test_what_is_not_named_is_absent(tmp_path: Path) -> None:
 def test_what_is_named_is_looked_at(tmp_path: Path, factory: MockFactory) -> None:
     text = "[pins]\nlamp = 17\nbuzzer = 27\nfoot_switch = 22\n"
     parts = found(tmp_path, text)
-    assert [part.works for part in parts.values()] == [True, True, True, False]
+    assert [part.works for part in parts.values()] == [True, True, True, False, False, False]
     assert parts["foot switch"].found == "opens, and is up"
     assert factory.pin(17).state == 0
 
@@ -87,3 +90,12 @@ def test_check_lists_every_part(run: Run) -> None:
     }
     assert parts["disk"]["works"]
     assert parts["disk"]["found"].startswith("a write is safe after ")
+
+
+def test_a_printer_that_is_named_is_looked_at(tmp_path: Path) -> None:
+    text = f'[printer]\nkind = "file"\naddress = "{tmp_path}/lp0"\n'
+    assert found(tmp_path, text)["label printer"].works
+    gone = found(tmp_path, text.replace("lp0", "none/lp0"))["label printer"]
+    assert not gone.works
+    assert not gone.needed
+    assert "does not print" in gone.found

@@ -43,7 +43,8 @@ def test_the_unit_is_offline_and_owns_nothing() -> None:
     assert service["ProtectSystem"] == "strict"
     assert service["DevicePolicy"] == "closed"
     allowed = set(re.findall(r"^DeviceAllow=(\S+) rw$", UNIT, re.MULTILINE))
-    assert allowed == {"char-alsa", "char-gpiochip", "char-i2c", "char-spi", "char-input"}
+    printers = {"char-usb", "char-usb_device", "char-ttyUSB", "char-ttyACM"}
+    assert allowed == {"char-alsa", "char-gpiochip", "char-i2c", "char-spi", "char-input"} | printers
 
 
 def test_the_unit_lets_callbacks_be_made() -> None:

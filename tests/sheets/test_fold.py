@@ -15,7 +15,7 @@ from assistant.journal.summaries import batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet, sheet_markdown, sheet_text
 from assistant.sheets.allergens import KitchenAllergens
-from assistant.sheets.label import label_text
+from assistant.sheets.label import label_of, label_text
 from assistant.sheets.lines import line_of
 from tests.batch.test_machine import Kitchens
 from tests.sheets.words import english
@@ -108,7 +108,7 @@ class Sheets(Kitchens):
             agrees(sheet, record)
             for write in (sheet_text, sheet_markdown):
                 assert "None" not in write(sheet, english(), UTC)
-            assert label_text(sheet, english(), KitchenAllergens().of(sheet), zone=UTC)
+            assert label_text(label_of(sheet, english(), KitchenAllergens().of(sheet), zone=UTC))
 
 
 TestSheets = Sheets.TestCase

@@ -14,7 +14,7 @@ from assistant.batch.record import events as ev
 from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet, sheet_markdown, sheet_text
 from assistant.sheets.allergens import KitchenAllergens
-from assistant.sheets.label import label_text
+from assistant.sheets.label import label_of, label_text
 from tests.batch.kitchen import REMEMBERS, Kitchen, typed
 from tests.sheets.words import english
 
@@ -78,7 +78,7 @@ def test_what_nobody_told_of_is_named_and_declared() -> None:
     sheet = sheet_of(egg_batch(NO, cmd.AddWater(typed(100))))
     assert facts(sheet)["not in"] == "200 g whole egg, nobody said that it went in"
     assert "with" not in facts(sheet)
-    assert "eggs" in label_text(sheet, english(), KitchenAllergens().of(sheet), zone=UTC)
+    assert "eggs" in label_text(label_of(sheet, english(), KitchenAllergens().of(sheet), zone=UTC))
 
 
 def test_what_was_left_out_is_said_so() -> None:

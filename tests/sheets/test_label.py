@@ -10,7 +10,7 @@ from assistant.batch.record.clocks.food_rules import FoodRules
 from assistant.config.allergens.known import KnownAllergens
 from assistant.dough.ingredients import Addition
 from assistant.sheets.allergens import KitchenAllergens
-from assistant.sheets.label import Tray, label_text
+from assistant.sheets.label import Tray, label_of, label_text
 from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
 from tests.sheets.words import english
 
@@ -47,7 +47,7 @@ SHEET = Sheet(
 
 
 def label(sheet: Sheet = SHEET, kitchen: KitchenAllergens = KITCHEN, **options: object) -> str:
-    return label_text(sheet, english(), kitchen.of(sheet), zone=UTC, **options)  # type: ignore[arg-type]
+    return label_text(label_of(sheet, english(), kitchen.of(sheet), zone=UTC, **options))  # type: ignore[arg-type]
 
 
 def rows(text: str) -> dict[str, str]:

@@ -17,7 +17,7 @@ from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.sheets import Sheet, batch_sheet, batch_table, build_sheet, sheet_markdown, sheet_text
 from assistant.sheets.allergens import KitchenAllergens
-from assistant.sheets.label import label_text
+from assistant.sheets.label import label_of, label_text
 from assistant.sheets.sheet import SheetLine
 from assistant.testing.journal import MemoryJournal
 from tests.sheets.words import english
@@ -235,7 +235,7 @@ def test_a_question_of_any_reason_is_on_sheet_and_label(reason: ev.Reason) -> No
     assert why == english().word("reason", reason)
     assert answer == "no"
     assert f"{why}; no" in sheet_text(day.sheet(), english(), UTC)
-    assert label_text(day.sheet(), english(), KitchenAllergens().of(day.sheet()), zone=UTC)
+    assert label_text(label_of(day.sheet(), english(), KitchenAllergens().of(day.sheet()), zone=UTC))
 
 
 def test_a_value_that_was_missing_leaves_no_line() -> None:

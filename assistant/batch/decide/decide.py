@@ -4,9 +4,9 @@ What a cook asks for and can't have is an announcement. What must not happen at 
 in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
-from assistant.batch.decide import slots, walks
+from assistant.batch.decide import printing, slots, walks
 from assistant.batch.decide.answers import say_next, say_wanted, slot_is_open
-from assistant.batch.decide.draft import Decision, Draft, Due, Request, Said, Started
+from assistant.batch.decide.draft import Decision, Draft, Due, Printed, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.making import crumb
 from assistant.batch.decide.said_wrong import said_in_full
@@ -16,11 +16,12 @@ from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.batch import HALF_GRAM, Batch
+from assistant.batch.record.printing.print_jobs import kept
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import Question, State
 from assistant.ports import Asking
 
-__all__ = ["Decision", "Due", "Request", "Said", "Started", "decide", "next_due"]
+__all__ = ["Decision", "Due", "Printed", "Request", "Said", "Started", "decide", "next_due"]
 
 
 def decide(state: State, request: Request, now: float, rules: BatchRules, known: Known = NOTHING) -> Decision:
@@ -33,6 +34,8 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
             ringing.due(draft)
         case Started():
             _start(draft, request)
+        case Printed():
+            printing.ended(draft, request)
         case Said():
             draft.source, draft.text = request.source, request.text
             draft.unsure, draft.twin_near = request.unsure, request.twin_near
@@ -152,6 +155,7 @@ def _settle(d: Draft, question: Question, *, yes: bool) -> None:
 _NO: dict[str, str] = {
     "differs": "entry_stays",
     "unmixed": "taken_out_of_what",
+    "print": "print_stays",
     slots.SAID_WRONG: "entry_stays",
 }
 """Reason of a question -> what a no is answered with; of any other: that nothing is logged."""
@@ -348,6 +352,8 @@ def _start(d: Draft, request: Started) -> None:
     _say_unsure(d, certain=request.certain)
     if d.state.walk is not None:
         walks.say_resumed(d)
+    if (count := len(kept(d.state.prints))) > 0:
+        d.say("print_waits", count=count)
     if not d.state.listening:
         d.say("listening_off")
 

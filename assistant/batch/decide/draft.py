@@ -9,6 +9,7 @@ from assistant.batch.record.announcements import Announcement, Tone, Value, say
 from assistant.batch.record.batch import Batch
 from assistant.batch.record.commands import Command, Together
 from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.printing.print_kinds import PRINTED, PrintResult
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State, Undoable
 
@@ -44,7 +45,15 @@ class Started:
     """Whether the shift is known."""
 
 
-Request = Said | Due | Started
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A job of printing ended."""
+
+    job: int
+    result: PrintResult = PRINTED
+
+
+Request = Said | Due | Started | Printed
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from assistant.batch.decide import answers, station_commands, walks
+from assistant.batch.decide import answers, printing, station_commands, walks
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making import account, after_the_die, again, crumb, flour, hopper
 from assistant.batch.decide.timing import timers
@@ -152,6 +152,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Listening: Handler(act=station_commands.set_listening),
     cmd.Practice: Handler(act=station_commands.practise),
+    cmd.Print: Handler(act=printing.print_wished, answered=printing.nothing_to_print),
     # The jug scale answers these itself, where there is one.
     cmd.ZeroJug: Handler(act=station_commands.no_scale, when_unsure="act"),
     cmd.ReadJug: Handler(act=station_commands.no_scale, when_unsure="act"),

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
+
 Tone = Literal["taken", "question", "ring", "ring_firm"]
 Value = float | int | str
 
@@ -384,4 +386,5 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     switch_stuck="",
     switch_lost="",
     switch_works="",
+    **PRINT_SAYABLE,
 )

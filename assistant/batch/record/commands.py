@@ -34,6 +34,8 @@ from assistant.batch.record.shift_commands import NewDie as NewDie
 from assistant.batch.record.shift_commands import Pace as Pace
 from assistant.batch.record.shift_commands import Portions as Portions
 from assistant.batch.record.shift_commands import Practice as Practice
+from assistant.batch.record.shift_commands import Print as Print
+from assistant.batch.record.shift_commands import PrintWish as PrintWish
 from assistant.batch.record.shift_commands import ReadJug as ReadJug
 from assistant.batch.record.shift_commands import Scrap as Scrap
 from assistant.batch.record.shift_commands import TakenOutOf as TakenOutOf
@@ -301,6 +303,7 @@ Command = (
     | Pace
     | Listening
     | Practice
+    | Print
     | ZeroJug
     | ReadJug
     | Calibrate

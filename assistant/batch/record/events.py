@@ -14,7 +14,7 @@ from assistant.dough.recipe import RecipePlan
 
 Source = Literal["voice", "keyboard", "jug", "screen"]
 _OfAnEntry = Literal["past_high", "twin", "over_hopper", "in_already", "unmixed", "same_pour", "portions"]
-_OfWhatWasSaid = Literal["unsure", "missing", "differs", "said_wrong", "addition", "tray_stored"]
+_OfWhatWasSaid = Literal["unsure", "missing", "differs", "said_wrong", "addition", "tray_stored", "print"]
 _OfTheBatch = Literal["time_running", "target_outside", "far_from_lot", "far_from_marks", "lot_change"]
 Reason = Literal[_OfAnEntry, _OfWhatWasSaid, _OfTheBatch]
 """Why a question was asked."""

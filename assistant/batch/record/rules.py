@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
+from assistant.batch.record.printing.print_kinds import PrintedWhat
 from assistant.batch.record.steps import WalkThrough
 from assistant.dough.calculators.throughput import DieFigures
 from assistant.dough.lots import Forecast
@@ -106,6 +107,14 @@ def _no_day() -> DayFigures | None:
     return None
 
 
+Today = Callable[[], str | None]
+"""The kitchen's day, as 2026-03-02; None: not known, for the clock was not set."""
+
+
+def _no_date() -> str | None:
+    return None
+
+
 @dataclass(frozen=True, slots=True)
 class PlanTime:
     """How the clock on the wall stands to the day's plan."""
@@ -139,6 +148,9 @@ class Known:
     """Lots whose flour is known to have no gluten."""
     day: Day = _no_day
     dies: Dies = _no_figures
+    today: Today = _no_date
+    prints: frozenset[PrintedWhat] = frozenset()
+    """What there is a printer for."""
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
     plan_time: PlanTime | None = None

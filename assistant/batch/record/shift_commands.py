@@ -9,6 +9,7 @@ from assistant.dough.amounts import Amount
 Move = Literal["done", "next", "back", "skip", "leave"]
 TrayState = Literal["full", "cold"]
 CutterFigure = Literal["speed", "length", "want"]
+PrintWish = Literal["label", "labels", "sheet", "day", "again"]
 TakenOutOf = Literal["dough", "flour", "water"]
 
 
@@ -142,6 +143,17 @@ class Practice:
     """Begin a guided batch that nothing is written of, or end it."""
 
     on: bool
+
+
+@command("print")
+class Print:
+    """Print the label of a tray, one of each, a sheet; or once more what could not be printed."""
+
+    page: PrintWish
+    tray: int | None = None
+    """Of a label; None: the last tray."""
+    whole: bool = field(default=False, metadata={"json": None})
+    """The batch as a whole, as was answered."""
 
 
 @command("zero_jug")

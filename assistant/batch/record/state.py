@@ -9,6 +9,7 @@ from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.press.at_the_die import Reading
+from assistant.batch.record.printing.print_jobs import Jobs
 from assistant.batch.record.steps import Walking
 from assistant.batch.record.timer_kinds import TIMER_KINDS, TimerKind, Traits
 from assistant.dough.recipe import RecipePlan
@@ -145,6 +146,10 @@ class State:
     """The die of the last batch that named one, as far as nobody has taken the machine apart since."""
     slow_called: int | None = None
     """Batch whose slow trays were called; None: those of none were."""
+    prints: Jobs = ()
+    """What is to be printed, and what could not be."""
+    next_print: int = 1
+    """Number of the next job of printing."""
     undo_depth: int = field(default=50, repr=False)
 
     @property

@@ -19,7 +19,7 @@ from assistant.board.pages.page_words import PageWords
 from assistant.journal.summaries import BatchSummary
 from assistant.sheets import Sheet, SheetWords
 from assistant.sheets.charts.batch_figure import batch_figure
-from assistant.sheets.layout import sheet_facts
+from assistant.sheets.layout import facts_of
 from assistant.sheets.sheet import SheetLine
 
 ASKED = "lines.asked"
@@ -49,7 +49,7 @@ def batch_page(
         Drawn(batch_figure(sheet, sheet_words), words.text("nothing")),
         _asked(sheet, words, sheet_words, zone),
         Lines((words.text("batch.heading.facts"),), heading=True),
-        Facts(tuple(_fact(label, value, sheet) for label, value in sheet_facts(sheet, sheet_words, zone))),
+        Facts(tuple(_fact(label, value, sheet) for label, value in facts_of(sheet, sheet_words, zone))),
         Ways(words.text("ways.label"), (*ways, Cell(words.text("ways.all_batches"), "/batches"))),
     ]
     return Page(words.text("title.batch", number=sheet.number), blocks)

@@ -8,6 +8,7 @@ from threading import Event
 from assistant.app.adapters import Chip, open_reader, open_switch, real_clock
 from assistant.app.application import Application
 from assistant.app.fitted_parts import PIN_OUTPUTS, PinOutput, has_foot_switch
+from assistant.app.paper.printers import label_printer, sheet_printer
 from assistant.app.scale_setup import chosen_scale
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.scale import timed
@@ -38,6 +39,18 @@ def parts_of(app: Application, open_scale: Callable[[Chip, int], ScaleReader] = 
             chip is not None,
             lambda: _scale(app, open_scale),
             "See hardware/README.md, when something is wrong; until then say water and how much.",
+        ),
+        _part(
+            "label printer",
+            settings.printer.kind != "none",
+            lambda: label_printer(settings.printer).look(),
+            "See hardware/README.md, printer; until then crumbcall label shows the text.",
+        ),
+        _part(
+            "sheet printer",
+            bool(settings.printer.sheets),
+            lambda: sheet_printer(settings.printer).look(),
+            "See hardware/README.md, printer; until then crumbcall sheet shows the text.",
         ),
     ]
 

@@ -2,16 +2,21 @@
 
 import json
 from dataclasses import asdict
+from datetime import datetime
 from pathlib import Path
 
 import click
 
 from assistant.app.adapters import real_clock
+from assistant.app.paper.documents import Documents, keep_page, written
+from assistant.app.paper.kitchen_allergens import kitchen_allergens
+from assistant.app.paper.print_apart import Job
 from assistant.batch.decide.making.flour import left_of_plan
+from assistant.batch.record.printing.print_kinds import PrintedWhat
 from assistant.batch.record.timer_kinds import tray_of
-from assistant.cli.allergens import kitchen_allergens
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.cli.record.dies import die_lines
+from assistant.cli.record.label import printed
 from assistant.cli.record.year import show_year
 from assistant.config.day_plan import FILE, read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
@@ -21,11 +26,14 @@ from assistant.config.settings import Settings
 from assistant.dough.ranges import BATCH_NUMBER, YEAR
 from assistant.errors import JournalError
 from assistant.journal.reader import JournalReader
-from assistant.sheets import SheetWords, batch_table, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets import SheetWords, batch_table, sheet_markdown, sheet_text
 from assistant.sheets.charts.batch_figure import batch_figure
 from assistant.sheets.charts.drawing import write_figure
 from assistant.sheets.day_account import day_figures, day_of, day_sheet
 from assistant.station.learned.die_book import DieBook
+
+PAGED = (".pdf", ".html")
+"""Files that hold a page of A4."""
 
 
 @click.command("batches")
@@ -71,38 +79,72 @@ def _words(home: Home) -> SheetWords:
 
 @click.command("sheet", cls=FigureCommand)
 @click.argument("number", type=Quantity(BATCH_NUMBER), metavar="[NUMBER]", required=False)
-@click.option("--day", "whole_day", is_flag=True, help="Of today instead of a batch; text.")
+@click.option("--day", "whole_day", is_flag=True, help="Of a day instead of a batch: today, or --date.")
+@click.option(
+    "--date", type=click.DateTime(["%Y-%m-%d"]), metavar="DATE", help="Day of --day, as 2026-03-02."
+)
 @click.option("--markdown", is_flag=True, help="Markdown instead of text.")
-@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write to this file.")
+@click.option("--print", "wanted", is_flag=True, help="Print it on A4, by the settings.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write to this file; .pdf and .html are one A4 page.",
+)
 @click.option(
     "--figure", type=click.Path(path_type=Path, dir_okay=False), help="Draw the batch over time, SVG or PNG."
 )
 @click.pass_obj
 def sheet_command(
-    home: Home, number: int | None, whole_day: bool, markdown: bool, out: Path | None, figure: Path | None
+    home: Home,
+    number: int | None,
+    whole_day: bool,
+    date: datetime | None,
+    markdown: bool,
+    wanted: bool,
+    out: Path | None,
+    figure: Path | None,
 ) -> None:
     """Print the sheet of a batch; the last one where no number is given.
 
-    Example: crumbcall sheet 4 --figure batch4.svg
+    Example: crumbcall sheet 4 --out sheet.pdf
     """
+    paged = out is not None and out.suffix.lower() in PAGED
     if whole_day and figure is not None:
-        raise JournalError("--figure draws one batch, --day is all of today; leave one of them out.")
+        raise JournalError("--figure draws one batch, --day is a day; leave one of them out.")
     if whole_day and (number is not None or markdown):
-        raise JournalError("--day is the sheet of today, as text; leave the number and --markdown out.")
+        raise JournalError("--day is the sheet of a day, not Markdown; leave the number and --markdown out.")
+    if date is not None and not (whole_day and (wanted or paged)):
+        raise JournalError("--date is for --day with --print, or --out to a .pdf or .html; give these too.")
+    if wanted and (markdown or out is not None):
+        raise JournalError("--print is for paper; leave --markdown and --out out.")
+    if markdown and paged:
+        raise JournalError(f"{out}: a page is no Markdown; leave --markdown out, or name a .md.")
+    day = day_of(real_clock().wall()) if date is None else f"{date:%Y-%m-%d}"
+    if figure is not None:
+        documents = Documents.of(home)
+        write_figure(batch_figure(documents.sheet(number), documents.words), figure)
+    if wanted:
+        batch = None if whole_day else number
+        what: PrintedWhat = "day" if whole_day else "sheet"
+        documents = Documents.of(home)
+        printed(documents, Job(str(home.config), str(home.data), what, batch, day=day))
+        click.echo("Printed.")
+        return
+    if out is not None and paged:
+        documents = Documents.of(home)
+        html, made = documents.day_page(day) if whole_day else documents.sheet_page(number)
+        if out.suffix.lower() == ".pdf":
+            written(out, made.pdf)
+        else:
+            keep_page(out, html)
+        return
     if whole_day:
         _write(_day_text(home), out)
         return
-    with JournalReader.open(home.journal_file) as journal:
-        lines = journal.batches()
-        if not lines:
-            raise JournalError("No batch yet, so there is no sheet; open one with: new batch, and the flour.")
-        sheet = build_sheet(journal.batch(number or lines[-1].number))
-    settings = Settings.load(home.settings_file)
-    words, kitchen = SheetWords.of(home, settings.station.language), kitchen_allergens(home, settings)
-    if figure is not None:
-        write_figure(batch_figure(sheet, words), figure)
-    write = sheet_markdown if markdown else sheet_text
-    _write(write(sheet, words, kitchen=kitchen), out)
+    documents = Documents.of(home)
+    kitchen = kitchen_allergens(home, documents.settings)
+    write = sheet_markdown if markdown or (out is not None and out.suffix == ".md") else sheet_text
+    _write(write(documents.sheet(number), documents.words, kitchen=kitchen), out)
 
 
 def _day_text(home: Home) -> str:

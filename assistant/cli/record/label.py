@@ -1,18 +1,21 @@
-"""`crumbcall label`: the text of a tray's label."""
+"""`crumbcall label`: a tray's label as text, as a file, or out of the printer."""
+
+from collections.abc import Sequence
+from pathlib import Path
 
 import click
 
-from assistant.cli.allergens import HOW_TO_TELL, kitchen_allergens
+from assistant.app.paper.documents import Documents, keep_page, keep_pictures, written
+from assistant.app.paper.print_apart import Job, PrintApart
 from assistant.cli.quantity import FigureCommand, Quantity
-from assistant.config.allergens.lists import without_kind
 from assistant.config.home import Home
-from assistant.config.settings import Settings
+from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.dough.ranges import BATCH_NUMBER, INGREDIENT_G, PORTIONS, TRAY
-from assistant.errors import DoughError, JournalError, RecipeError
-from assistant.journal.reader import JournalReader
-from assistant.sheets import SheetWords, build_sheet
-from assistant.sheets.allergens import REGIONS, Found
-from assistant.sheets.label import Tray, label_text
+from assistant.errors import DoughError, PaperError
+from assistant.sheets.label import Label, Tray, label_text
+
+PREVIEW = "label.html"
+"""Name of the preview in the data folder."""
 
 
 @click.command("label", cls=FigureCommand)
@@ -23,6 +26,12 @@ from assistant.sheets.label import Tray, label_text
 @click.option("--all", "every", is_flag=True, help="One for each tray of the batch.")
 @click.option("--weight", type=Quantity(INGREDIENT_G), metavar="G", help="What is in it, as weighed, g.")
 @click.option("--portions", type=Quantity(PORTIONS), metavar="N", help="Portions in it, as counted.")
+@click.option("--size", type=click.Choice(list(LABEL_SIZES)), help="Size (mm), not that of the settings.")
+@click.option("--print", "wanted", is_flag=True, help="Print it on the printer of the settings.")
+@click.option("--preview", is_flag=True, help="As a page for a browser, and say where it is.")
+@click.option(
+    "--out", type=click.Path(path_type=Path, dir_okay=False), help="Write to this file: .pdf, .png or .html."
+)
 @click.pass_obj
 def label_command(
     home: Home,
@@ -31,13 +40,17 @@ def label_command(
     every: bool,
     weight: float | None,
     portions: int | None,
+    size: str | None,
+    wanted: bool,
+    preview: bool,
+    out: Path | None,
 ) -> None:
     """Print a tray's label: weight, portions, made at, cold by, use by, allergens.
 
     Without a number it is that of the last batch. Weights are by the account until you weigh. It is printed
     once the allergens of all that went in are known: crumbcall allergens --help.
 
-    Example: crumbcall label 4 --tray 2 --weight 950
+    Example: crumbcall label 4 --tray 2 --weight 950 --print
     """
     if every and tray is not None:
         raise DoughError(f"--all and --tray {tray}: one of the two is allowed; leave the other out.")
@@ -45,51 +58,43 @@ def label_command(
         raise DoughError(
             "--all is for every tray, --weight and --portions for one; give --tray and one of them."
         )
-    settings = Settings.load(home.settings_file)
-    with JournalReader.open(home.journal_file) as journal:
-        lines = journal.batches()
-        if not lines:
-            raise JournalError("No batch yet, so there is no label; open one with: new batch, and the flour.")
-        sheet = build_sheet(journal.batch(number or lines[-1].number))
-    if tray is not None and tray > sheet.trays:
-        raise JournalError(
-            f"batch {sheet.number} has {sheet.trays} trays, not {tray}; "
-            "say tray done for each, or leave --tray out."
-        )
-    chosen = settings.label.allergen_list
-    regions = REGIONS if chosen == "both" else (chosen,)
-    found = kitchen_allergens(home, settings, recipes=True).of(sheet)
-    _refuse_unknown(found, regions, sheet.recipe)
-    numbers = list(range(1, sheet.trays + 1)) if every and sheet.trays else [tray]
-    words = SheetWords.of(home, settings.station.language)
-    days = settings.label.use_by_days
-    click.echo(
-        "\n\n".join(
-            label_text(sheet, words, found, tray=Tray(one, weight, portions), regions=regions, days=days)
-            for one in numbers
-        )
-    )
+    if sum((wanted, preview, out is not None)) > 1:
+        raise DoughError("--print, --preview and --out: one of them is allowed; leave the others out.")
+    if size is not None and not (wanted or preview or out is not None):
+        raise DoughError("--size is for --print, --preview and --out; give one of them too.")
+    documents = Documents.of(home)
+    trays = None if every else [Tray(tray, weight, portions)]
+    labels = documents.labels(number, trays)
+    if wanted:
+        batch = number or documents.sheet(None).number
+        job = Job(str(home.config), str(home.data), "label", batch, tray, every, weight, portions, size)
+        printed(documents, job)
+        click.echo(f"{len(labels)} printed.")
+    elif preview or out is not None:
+        _keep(documents, labels, size, home.data / PREVIEW if out is None else out)
+    else:
+        click.echo("\n\n".join(map(label_text, labels)))
 
 
-def _refuse_unknown(found: Found, regions: tuple[str, ...], recipe: str | None) -> None:
-    """One line where the label can't say what is in it."""
-    if found.unknown:
-        names = ", ".join(f'"{name}"' for name in found.unknown)
-        raise RecipeError(
-            f"no label: the allergens of {names} are not known; read the packet, then "
-            f'{HOW_TO_TELL.format(name=found.unknown[0])}, with "none" for none.'
-        )
-    if lacking := found.lacking(regions):
-        name, allergen = lacking[0]
-        raise RecipeError(
-            f'no label: of "{name}" the kind of {allergen} is not known, which the list wants; say it with '
-            f"{HOW_TO_TELL.format(name=name)}, as {allergen}:{_EXAMPLES[allergen]}."
-        )
-    if kindless := without_kind(found.by_recipe, regions):
-        raise RecipeError(
-            f'no label: the recipe "{recipe}" names {kindless[0]} without the kind, which the list wants; '
-            f'write it in the recipe\'s file, as allergens = ["{kindless[0]}:{_EXAMPLES[kindless[0]]}"].'
-        )
+def printed(documents: Documents, job: Job) -> None:
+    """Print a job in a process of its own. Raises PaperError, one line, where it is not printed."""
+    ended = PrintApart(documents.settings.printer.limit_s)(job)
+    if ended.failure is not None:
+        raise PaperError(ended.line)
 
 
-_EXAMPLES = {"nuts": "almond", "fish": "cod", "crustaceans": "shrimp"}
+def _keep(documents: Documents, labels: Sequence[Label], size: str | None, out: Path) -> None:
+    """Write labels to a file of the kind that its name says."""
+    match out.suffix.lower():
+        case ".html":
+            keep_page(out, documents.label_preview(labels, size))
+        case ".pdf":
+            written(out, documents.label_pages(labels, size)[1].pdf)
+        case ".png":
+            _, made = documents.label_pages(labels, size)
+            for file in keep_pictures(out, made, documents.settings.printer.dots_per_mm):
+                click.echo(f"{file} written.")
+            return
+        case _:
+            raise PaperError(f"{out}: allowed are .pdf, .png and .html; give it such a name.")
+    click.echo(f"{out} written.")

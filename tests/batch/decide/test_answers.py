@@ -52,6 +52,7 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
+from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.rules import DayFigures, PlanTime
 from assistant.batch.record.timer_kinds import PREP_NAMES
 from assistant.config.resources import grammar_folder
@@ -152,6 +153,8 @@ OF_THE_LOOP |= {"jug_agrees", "jug_had_it", "ask_jug_differs", "ask_voice_differ
 # Heard in a practice: station/test_practice.py.
 OF_THE_LOOP |= {"practice_say", "practice_again", "practice_other", "practice_wait", "practice_passed"}
 OF_THE_LOOP |= {"practice_over", "practice_over_few", "practice_left"}
+# Heard with a printer: test_printing.py.
+OF_THE_LOOP |= set(PRINT_SAYABLE)
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 
 # A short kitchen that ends in each announcement: commands, seconds that pass, or one of the words above.

@@ -62,6 +62,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.Pace(1),
         cmd.Listening(on=False),
         cmd.Practice(on=True),
+        cmd.Print("label"),
         cmd.ZeroJug(),
         cmd.ReadJug(),
         cmd.Calibrate(),
@@ -83,7 +84,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
 
 def in_mid_batch(command: cmd.Command) -> Kitchen:
     """A kitchen in which this command can be carried out."""
-    kitchen = Kitchen(known=REMEMBERS)
+    kitchen = Kitchen(known=replace(REMEMBERS, prints=frozenset({"label"})))
     if isinstance(command, cmd.NewBatch):
         return kitchen
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):

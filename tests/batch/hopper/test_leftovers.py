@@ -13,7 +13,7 @@ from assistant.dough.ingredients import Addition
 from assistant.dough.recipe import RecipePlan, Share
 from assistant.sheets import sheet_text
 from assistant.sheets.allergens import KitchenAllergens
-from assistant.sheets.label import label_text
+from assistant.sheets.label import label_of, label_text
 from tests.batch.kitchen import PLANS, WALKS, Kitchen, typed
 from tests.sheets.test_sheet import Day
 from tests.sheets.words import english
@@ -204,10 +204,12 @@ def test_what_was_carried_over_stays_with_the_batch_and_is_on_its_papers() -> No
     assert "traces of: " in text
     assert "wheat: no clean down since, traces may be in" in text
     kitchen = KitchenAllergens()
-    label = label_text(day.sheet(2), english(), kitchen.of(day.sheet(2)), zone=UTC)
+    label = label_text(label_of(day.sheet(2), english(), kitchen.of(day.sheet(2)), zone=UTC))
     assert "may contain wheat: no clean down before it" in label
     assert "gluten-free" not in label.casefold()
-    assert "may contain" not in label_text(day.sheet(1), english(), kitchen.of(day.sheet(1)), zone=UTC)
+    assert "may contain" not in label_text(
+        label_of(day.sheet(1), english(), kitchen.of(day.sheet(1)), zone=UTC)
+    )
 
 
 def test_a_lot_of_rice_flour_without_a_recipe_hears_it_too() -> None:

@@ -16,6 +16,8 @@ from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.press import press_events as press
+from assistant.batch.record.printing import print_events as pr
+from assistant.batch.record.printing.print_jobs import PrintJob
 from assistant.batch.record.state import Question, State, Timer
 from assistant.batch.record.steps import Step, Walking
 from assistant.errors import ImpossibleEvent
@@ -91,6 +93,9 @@ EVENTS: dict[str, ev.Event] = {
     "CutterTold": sh.CutterTold(at=9, speed=40, length_mm=35),
     "TraysSlowed": press.TraysSlowed(at=9, batch=1, slower_pct=40, usual_s=300),
     "CleanDownCalled": sh.CleanDownCalled(at=9, batch=1, due=1800),
+    "PrintAsked": pr.PrintAsked(at=9, job=2, what="day"),
+    "PrintEnded": pr.PrintEnded(at=9, job=1),
+    "PrintsTriedAgain": pr.PrintsTriedAgain(at=9),
 }
 ROWS = [f"{kind.__name__} {one}".strip() for kind, row in TABLE.items() for one in row.moves_by or ("",)]
 IN_A_BATCH = [
@@ -134,6 +139,9 @@ EVERYWHERE = [
     "TrayChilled",
     "CutterTold",
     "CleanDownCalled",
+    "PrintAsked",
+    "PrintEnded",
+    "PrintsTriedAgain",
 ]
 
 # The table once more, written by hand from the kitchen's side: phases in the order of `ORDER`, a dot forbids.
@@ -175,7 +183,8 @@ def state_in(phase: Phase, row: str) -> State:
         "WalkBegan": (),
         "WalkResumed": (replace(OPEN_WALK, left_at=4.0),),
     }.get(row, (OPEN_WALK,))
-    state = State(batch, timers, asked, next_entry=2, walks=walks)
+    prints = (PrintJob(1, "label", 1),)
+    state = State(batch, timers, asked, next_entry=2, walks=walks, prints=prints)
     return evolve(state, ev.LotNamed(at=5.0, lot="471")) if row == "Withdrawn" else state
 
 
@@ -197,7 +206,10 @@ def test_every_pair_of_phase_and_event(phase: Phase, row: str) -> None:
 
 def test_every_event_has_its_row_once() -> None:
     made = [
-        kind for module in (ev, hop, press, sh) for kind in vars(module).values() if isinstance(kind, type)
+        kind
+        for module in (ev, hop, pr, press, sh)
+        for kind in vars(module).values()
+        if isinstance(kind, type)
     ]
     events = {kind for kind in made if issubclass(kind, ev.Event) and kind is not ev.Event}
     assert set(TABLE) == events
@@ -228,6 +240,7 @@ def test_every_command_has_its_handler() -> None:
         ),
         (ev.TimerRang(at=9, name="sauce", next_call=24), "an event of timer 'sauce': there is none"),
         (ev.TimerStopped(at=9, name="sauce"), "an event of timer 'sauce': there is none"),
+        (pr.PrintEnded(at=9, job=7), "printing 7 ended: it does not wait"),
         (ev.QuestionSettled(at=9, yes=True), "a question was settled: none is open"),
         (sh.WalkLeft(at=9, walk="clean down"), "an event of clean down: it is not open"),
         (sh.WalkResumed(at=9, walk="clean down"), "clean down goes on: it was not left, or another is open"),

@@ -48,7 +48,7 @@ def test_a_year_is_drawn_in_three(year: Run, tmp_path: Path) -> None:
         (("batches", "--year", "2026", "--dies"), "--dies is of the last batches, --year of a year"),
         (("batches", "--year", "26"), "year 26: a whole number from 1970 to 9998 is allowed"),
         (("batches", "--year", "1999", "--figure", "y.svg"), "Flour by month: nothing to draw yet"),
-        (("sheet", "--day", "--figure", "d.svg"), "--figure draws one batch, --day is all of today"),
+        (("sheet", "--day", "--figure", "d.svg"), "--figure draws one batch, --day is a day"),
         (("sheet", "1", "--figure", "b.jpg"), "b.jpg: .jpg found, .svg or .png is allowed"),
         (("lots", "--seasons", "--figure", "l.svg"), "--figure draws lots, and --seasons has none"),
     ],

@@ -7,6 +7,7 @@ from assistant.batch.record.batch import Batch
 from assistant.batch.record.evolving.food_clocks import moved_by, restarted, unclean_restarted
 from assistant.batch.record.evolving.shift_changes import shifted
 from assistant.batch.record.press.at_the_die import moved
+from assistant.batch.record.printing.print_jobs import restarted as restarted_prints
 from assistant.batch.record.state import State, Timer
 
 
@@ -47,5 +48,6 @@ def start(state: State, event: ev.StationStarted) -> State:
         left_unclean=unclean_restarted(state.left_unclean, by, certain=event.certain),
         clean_again_at=moved_by(state.clean_again_at, by),
         exits_before=moved(state.exits_before, by) if event.certain else (),
+        prints=restarted_prints(state.prints),
         undo=undo,
     )

@@ -10,11 +10,12 @@ from collections.abc import Iterator
 
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.evolving import changes, food_clocks, restart, shift_changes
+from assistant.batch.record.evolving import changes, food_clocks, print_changes, restart, shift_changes
 from assistant.batch.record.evolving.undo import withdraw
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.phases import Moves, Phase, Row, Undone
 from assistant.batch.record.press import press_events as press
+from assistant.batch.record.printing import print_events as pr
 from assistant.batch.record.timer_kinds import tray_name
 
 IDLE, POURING, MIXING = Phase.IDLE, Phase.POURING, Phase.MIXING
@@ -189,6 +190,10 @@ TABLE: dict[type[ev.Event], Row] = {
     ev.LoudnessSet: Row(change=changes.set_loudness, in_a_batch=False),
     ev.PaceSet: Row(change=changes.set_pace, in_a_batch=False),
     ev.StationStarted: Row(change=restart.start, in_a_batch=False, line="restarted"),
+    # paper: what was printed can't be taken back
+    pr.PrintAsked: Row(change=print_changes.ask, in_a_batch=False),
+    pr.PrintEnded: Row(change=print_changes.end, in_a_batch=False),
+    pr.PrintsTriedAgain: Row(change=print_changes.try_again, in_a_batch=False),
     # walk-throughs
     sh.WalkBegan: Row(change=shift_changes.begin_walk, in_a_batch=False, line="walk_begun"),
     sh.StepSettled: Row(change=shift_changes.settle_step, in_a_batch=False, line="walk_step"),

@@ -1,0 +1,1 @@
+"""Sheets and labels out of a home folder, and how they get to a printer."""

@@ -1,0 +1,1 @@
+"""What is to be printed: its events, and the jobs that wait."""

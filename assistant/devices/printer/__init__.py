@@ -1,0 +1,1 @@
+"""Printers: receipt and label printers that speak ESC/POS, and whatever CUPS prints on."""

@@ -1,0 +1,1 @@
+"""What prints beside the station."""
