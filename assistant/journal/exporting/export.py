@@ -8,7 +8,7 @@ from pathlib import Path
 from assistant.config.flour_lots import StockedLot
 from assistant.errors import JournalError
 from assistant.journal.exporting.descriptor import descriptor
-from assistant.journal.exporting.rows import Rows
+from assistant.journal.exporting.event_rows import Rows
 from assistant.journal.exporting.spool import Spool
 from assistant.journal.exporting.tables import TABLES
 from assistant.journal.exporting.text_files import WRITERS

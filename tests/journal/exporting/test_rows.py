@@ -15,7 +15,7 @@ from assistant.batch.record import events as ev
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.batch.record.timer_kinds import tray_name
-from assistant.journal.exporting.rows import Rows
+from assistant.journal.exporting.event_rows import Rows
 from assistant.journal.exporting.spool import Spool
 from assistant.journal.exporting.tables import TABLES
 from assistant.journal.reader import JournalReader
