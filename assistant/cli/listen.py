@@ -11,6 +11,7 @@ from assistant.app.replayed_station import open_replayed_station
 from assistant.app.scale_setup import chosen_scale
 from assistant.cli.output import report_damage, show_turn
 from assistant.config.home import Home
+from assistant.config.moved_settings import moved_in
 
 
 @click.command("listen")
@@ -35,6 +36,8 @@ def listen_command(
     app = open_application(home)
     if (note := language_note(app.settings)) is not None:
         _warn(note)
+    for line in moved_in(home.settings_file):
+        _warn(line)
     if app.cook.problem:
         _warn(app.cook.problem)
     chosen_scale(scale, app.settings.scale)  # a wrong one is reported before anything is opened

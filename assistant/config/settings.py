@@ -3,7 +3,8 @@
 Law: what is not written in the file has its default; what is written and can't be used is an error that says
 where, what was found, what is allowed and what to do. Nothing is silently ignored.
 
-A setting that gets another name keeps the old one in its row (`WAS`), so that older files stay readable.
+A setting that gets another name keeps the old one in its row (`WAS`), one that gets another section is in
+`moved_settings`, so that older files stay readable.
 """
 
 from pathlib import Path
@@ -23,6 +24,7 @@ from assistant.config.kitchen_settings import (
     PlanSettings,
     TimerSettings,
 )
+from assistant.config.moved_settings import in_place
 from assistant.config.resources import ENGLISH, languages
 from assistant.config.station_settings import (
     FootSwitchSettings,
@@ -71,7 +73,7 @@ class Settings(Struct, frozen=True):
     def taken(cls, file: Path, found: dict[str, Any], base: Self | None = None) -> Self:
         """Settings from what a file says; what it does not say is as in `base`. Raises SettingsError."""
         place = Place(file)
-        settings = take_struct(place, found, cls, base)
+        settings = take_struct(place, in_place(found), cls, base)
         if settings.recogniser.model:
             model = str(file.parent / Path(settings.recogniser.model).expanduser())
             recogniser = msgspec.structs.replace(settings.recogniser, model=model)
@@ -97,7 +99,8 @@ class Settings(Struct, frozen=True):
     @property
     def rules(self) -> BatchRules:
         """The rules of a batch, as the batch takes them."""
-        return BatchRules(**msgspec.structs.asdict(self.batch), food=self.food_safety.food_rules)
+        rules = msgspec.structs.asdict(self.batch)
+        return BatchRules(**rules, cook=self.station.cook, food=self.food_safety.food_rules)
 
     @property
     def voice_name(self) -> str:

@@ -65,13 +65,6 @@ class RecogniserSettings(Struct, frozen=True):
             "how sure it must be of a command before it acts on it without asking, a probability", 0.75, 0.99
         ),
     ] = 0.85
-    cook: Annotated[
-        str,
-        Meta(
-            description="whose voice it is fitted to, of those who took crumbcall hearing-test; the last who "
-            'took it, where this line is missing; "" for nobody\'s'
-        ),
-    ] = ""
     attention_word: Annotated[
         str,
         Meta(
@@ -99,6 +92,14 @@ class StationSettings(Struct, frozen=True):
             extra={ALLOWED: "1 to 40 letters, digits, spaces, - or _"},
         ),
     ] = "kitchen"
+    cook: Annotated[
+        str,
+        Meta(
+            description="who cooks here, till another is named by voice: whose voice it is fitted to, of "
+            "those who took crumbcall hearing-test, and who judges the crumb, for how late each calls it "
+            'ready is learned from several; without this line the last who took the test; "" for nobody'
+        ),
+    ] = ""
     language: Annotated[
         str,
         Meta(

@@ -161,8 +161,8 @@ def test_silence_is_nothing(app: Application) -> None:
 def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
     file = tmp_path / "config" / "settings.toml"
     assert write_hearing(file, 0.9, "Ada", "remark").parent == file.parent
-    found = Settings.load(file).recogniser
-    assert (found.act_above, found.cook) == (0.9, "Ada")
+    found = Settings.load(file)
+    assert (found.recogniser.act_above, found.station.cook) == (0.9, "Ada")
     file.write_text("[recogniser]\nact_above = 0.8\n", encoding="utf-8")
     assert Settings.load(file).recogniser.act_above == 0.8
 

@@ -17,6 +17,7 @@ from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
+from assistant.config.moved_settings import moved_in
 from assistant.errors import CrumbcallError, JournalError
 
 
@@ -75,6 +76,7 @@ def _parts(app: Application) -> list[Finding]:
         *_words(app),
         *cooks_of(app),
         *_language(app),
+        *_moved(app),
         *parts_of(app),
         _clock(),
     ]
@@ -114,6 +116,12 @@ def _language(app: Application) -> list[Finding]:
     return [] if note is None else [Finding(part="language", works=True, needed=False, found=note)]
 
 
+def _moved(app: Application) -> list[Finding]:
+    """Settings that stand where they did once."""
+    lines = moved_in(app.home.settings_file)
+    return [Finding(part="settings", works=True, needed=False, found=one) for one in lines]
+
+
 def _words(app: Application) -> list[Finding]:
     """The kitchen's own words: one finding for all that count, one for each that does not."""
     words = app.words
@@ -129,7 +137,7 @@ def _words(app: Application) -> list[Finding]:
 
 def cooks_of(app: Application) -> list[Finding]:
     """One finding for each cook whose voice is kept, and for one who is named and not kept."""
-    chosen, home = app.settings.recogniser.cook, app.home
+    chosen, home = app.settings.station.cook, app.home
     names = dict.fromkeys([*known_cooks(home.settings_file), *([chosen] if chosen else [])])
     return [_cook(cooks_voice(home, app.settings, name), on=name == chosen) for name in names]
 
@@ -140,7 +148,7 @@ def _cook(voice: CooksVoice, *, on: bool) -> Finding:
         return Finding(part=part, works=False, needed=False, found=voice.problem, do=_COOK)
     if not voice.cook:
         return Finding(part=part, works=True, needed=False, found="heard as anybody's")
-    who = "listened for" if on else "kept; [recogniser] cook names who is listened for"
+    who = "listened for" if on else "kept; [station] cook names who is listened for"
     return Finding(part=part, works=True, needed=False, found=who)
 
 

@@ -99,7 +99,7 @@ def lots_command(
         raise DoughError("a figure shows one lot: name it, as crumbcall lots 12 --figure lot12.svg.")
     stock = read_stock(home.config / FILE)
     with JournalReader.open(home.journal_file) as journal:
-        rules = Settings.load(home.settings_file).batch
+        rules = Settings.load(home.settings_file).rules
         plans = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER).plans
         clock = real_clock()
         # The station's own figures: it learns from the same batches, and asks the same functions.
