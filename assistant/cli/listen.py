@@ -11,7 +11,7 @@ from assistant.app.replayed_station import open_replayed_station
 from assistant.app.scale_setup import chosen_scale
 from assistant.cli.output import report_damage, show_turn
 from assistant.config.home import Home
-from assistant.config.moved_settings import moved_in
+from assistant.config.settings import moved_in
 
 
 @click.command("listen")

@@ -100,6 +100,15 @@ class StationSettings(Struct, frozen=True):
             'ready is learned from several; without this line the last who took the test; "" for nobody'
         ),
     ] = ""
+    cooks: Annotated[
+        str,
+        Meta(
+            pattern=r"^([^,\x00-\x1f]{1,40}(,[^,\x00-\x1f]{1,40}){0,23})?\Z",
+            description="who else may be named by voice as the cook, beside those who took crumbcall "
+            "hearing-test: Anna, Marco",
+            extra={ALLOWED: "up to 24 names, commas between"},
+        ),
+    ] = ""
     language: Annotated[
         str,
         Meta(
@@ -117,6 +126,11 @@ class StationSettings(Struct, frozen=True):
             extra={ALLOWED: "a time of day from 00:00 to 23:59, or nothing"},
         ),
     ] = ""
+
+    @property
+    def named_cooks(self) -> tuple[str, ...]:
+        """Those who else may be named, one by one."""
+        return tuple(name.strip() for name in self.cooks.split(",") if name.strip())
 
 
 class PinSettings(Struct, frozen=True):

@@ -18,7 +18,8 @@ from assistant.journal.reader import Passage
 from assistant.ports import Stamp
 
 _BESIDE_A_BATCH = (
-    *(ev.QuestionAsked, ev.QuestionSettled, ev.ListeningSet, ev.LoudnessSet, ev.PaceSet, sh.CutterTold),
+    *(ev.QuestionAsked, ev.QuestionSettled, ev.ListeningSet, ev.LoudnessSet, ev.PaceSet),
+    *(sh.CutterTold, sh.CookNamed),
     *(sh.WalkBegan, sh.StepSettled, sh.StepBack, sh.WalkLeft, sh.WalkResumed, sh.WalkEnded),
 )
 """Events that change nothing of the account, of timers, or of what can be undone."""

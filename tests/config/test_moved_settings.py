@@ -4,8 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.config.moved_settings import moved_in
-from assistant.config.settings import Settings
+from assistant.config.settings import Settings, moved_in
 from assistant.errors import SettingsError
 
 

@@ -93,6 +93,8 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.TrayCold(2), "tray cold 2"),
     (cmd.TraysCold(), "all trays cold"),
     (cmd.Cook("penne"), "cook penne"),
+    (cmd.WhoCooks("Ada"), "Ada is cooking"),
+    (cmd.WhoCooks(), "who is cooking"),
     (cmd.Cutter("speed", 40.0), "cutter speed 40"),
     (cmd.Cutter("length", 35.0), "cutter length 35 mm"),
     (cmd.Cutter("want", 30.0), "cutter want 30 mm"),

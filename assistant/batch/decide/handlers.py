@@ -148,6 +148,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Ask: Handler(act=answers.answer, beside_a_question=_yes, when_unsure="act"),
     cmd.SayAgain: Handler(act=station_commands.say_again, beside_a_question=_yes, when_unsure="act"),
     # the station
+    cmd.WhoCooks: Handler(act=station_commands.name_cook, answered=station_commands.who_cooks),
     cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Listening: Handler(act=station_commands.set_listening),

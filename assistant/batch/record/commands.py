@@ -45,6 +45,7 @@ from assistant.batch.record.shift_commands import TrayState as TrayState
 from assistant.batch.record.shift_commands import TrayStored as TrayStored
 from assistant.batch.record.shift_commands import Walk as Walk
 from assistant.batch.record.shift_commands import WalkMove as WalkMove
+from assistant.batch.record.shift_commands import WhoCooks as WhoCooks
 from assistant.batch.record.shift_commands import ZeroJug as ZeroJug
 from assistant.dough.amounts import Amount
 
@@ -297,6 +298,7 @@ Command = (
     | TrayStored
     | Cancel
     | Portions
+    | WhoCooks
     | Loudness
     | Pace
     | Listening

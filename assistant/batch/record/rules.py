@@ -139,6 +139,8 @@ class Known:
     """Lots whose flour is known to have no gluten."""
     day: Day = _no_day
     dies: Dies = _no_figures
+    voices: frozenset[str] = frozenset()
+    """Cooks whose voice is kept, but for the one that is listened for."""
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
     plan_time: PlanTime | None = None

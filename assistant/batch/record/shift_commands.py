@@ -116,6 +116,13 @@ class MachineQuestion:
     """To stop the machine, or whether it is off or safe: the cook alone switches, and looks."""
 
 
+@command("who_cooks")
+class WhoCooks:
+    """Who cooks from now on, by a name of the kitchen's; None: who does is asked."""
+
+    cook: str | None = None
+
+
 @command("loudness")
 class Loudness:
     """Speak louder (+1) or softer (-1)."""

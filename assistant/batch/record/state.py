@@ -145,6 +145,8 @@ class State:
     """The die of the last batch that named one, as far as nobody has taken the machine apart since."""
     slow_called: int | None = None
     """Batch whose slow trays were called; None: those of none were."""
+    cook: str | None = None
+    """Who was named by voice as the cook; None: nobody was, and the settings say."""
     undo_depth: int = field(default=50, repr=False)
 
     @property

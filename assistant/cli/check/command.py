@@ -17,8 +17,9 @@ from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
-from assistant.config.moved_settings import moved_in
+from assistant.config.settings import moved_in
 from assistant.errors import CrumbcallError, JournalError
+from assistant.journal.reader import JournalReader
 
 
 class NotReadyError(CrumbcallError):
@@ -74,7 +75,7 @@ def _parts(app: Application) -> list[Finding]:
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
         *_words(app),
-        *cooks_of(app),
+        *cooks_of(app, _named(app)),
         *_language(app),
         *_moved(app),
         *parts_of(app),
@@ -135,11 +136,23 @@ def _words(app: Application) -> list[Finding]:
     return found
 
 
-def cooks_of(app: Application) -> list[Finding]:
-    """One finding for each cook whose voice is kept, and for one who is named and not kept."""
-    chosen, home = app.settings.station.cook, app.home
+def cooks_of(app: Application, named: str | None = None) -> list[Finding]:
+    """One finding for each cook whose voice is kept, and for one who is named and not kept.
+
+    `named`: who was named by voice; None: nobody was.
+    """
+    chosen, home = named or app.settings.station.cook, app.home
     names = dict.fromkeys([*known_cooks(home.settings_file), *([chosen] if chosen else [])])
     return [_cook(cooks_voice(home, app.settings, name), on=name == chosen) for name in names]
+
+
+def _named(app: Application) -> str | None:
+    """Who was named by voice as the cook; None too where the journal can't be read, which is a finding."""
+    try:
+        with JournalReader.open(app.home.journal_file) as journal:
+            return journal.load()[0].cook
+    except JournalError:
+        return None
 
 
 def _cook(voice: CooksVoice, *, on: bool) -> Finding:
@@ -148,7 +161,7 @@ def _cook(voice: CooksVoice, *, on: bool) -> Finding:
         return Finding(part=part, works=False, needed=False, found=voice.problem, do=_COOK)
     if not voice.cook:
         return Finding(part=part, works=True, needed=False, found="heard as anybody's")
-    who = "listened for" if on else "kept; [station] cook names who is listened for"
+    who = "listened for" if on else "kept; [station] cook, or who is named by voice, is listened for"
     return Finding(part=part, works=True, needed=False, found=who)
 
 

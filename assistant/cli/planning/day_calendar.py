@@ -8,13 +8,13 @@ from pathlib import Path
 from assistant.app.application import Application
 from assistant.cli.planning.remarks import local, service_day
 from assistant.config.day_plan import DayPlan
-from assistant.config.machine_zone import machine_zone
 from assistant.config.settings import Settings
 from assistant.dough.shift_plan import ShiftPace
 from assistant.errors import JournalError
 from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords, build_sheet
 from assistant.sheets.appointments.icalendar_file import calendar_text, write_calendar
+from assistant.sheets.appointments.machine_zone import machine_zone
 from assistant.sheets.appointments.of_the_day import Appointment, of_plan, of_trays, of_use_by
 
 

@@ -88,6 +88,7 @@ EVENTS: dict[str, ev.Event] = {
     "DieWarmed": sh.DieWarmed(at=9),
     "CrumbLeft": sh.CrumbLeft(at=9),
     "TrayChilled": sh.TrayChilled(at=9, batch=1, tray=1, seconds=60),
+    "CookNamed": sh.CookNamed(at=9, cook="Ada"),
     "CutterTold": sh.CutterTold(at=9, speed=40, length_mm=35),
     "TraysSlowed": press.TraysSlowed(at=9, batch=1, slower_pct=40, usual_s=300),
     "CleanDownCalled": sh.CleanDownCalled(at=9, batch=1, due=1800),
@@ -132,6 +133,7 @@ EVERYWHERE = [
     "WalkResumed",
     "WalkEnded",
     "TrayChilled",
+    "CookNamed",
     "CutterTold",
     "CleanDownCalled",
 ]
