@@ -193,7 +193,7 @@ def test_a_kitchen_changes_single_words(tmp_path: Path) -> None:
         ("[facts]\nno_lot = 5", "facts.no_lot: 5 is not a sentence; write it in quotes"),
         (
             '[lines]\nlot.by = "flour"',
-            "lines.lot.by: 'flour' is not a value of it; it has first_pour_g, granulation, lot",
+            "lines.lot.by: 'flour' is not a value of it; it has carried_over, first_pour_g, gluten_free, granulation, lot",
         ),
     ],
 )

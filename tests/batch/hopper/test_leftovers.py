@@ -210,6 +210,35 @@ def test_what_was_carried_over_stays_with_the_batch_and_is_on_its_papers() -> No
     assert "may contain" not in label_text(day.sheet(1), english(), kitchen.of(day.sheet(1)), zone=UTC)
 
 
+def test_a_lot_of_rice_flour_that_is_named_after_the_opening_hears_it_too() -> None:
+    k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
+    make(k, "egg")
+    k.say(cmd.NewBatch(typed(1000)))
+    assert (k.batch.gluten_free, k.batch.carried_over) == (False, ("egg",))
+    said = k.say(cmd.SetLot("88"))
+    assert ("allergen_before", {"allergens": "wheat,egg"}) in said
+    assert (k.batch.gluten_free, k.batch.carried_over) == (True, ("wheat", "egg"))
+    k.check()
+    k.say(cmd.Undo())
+    assert (k.batch.gluten_free, k.batch.carried_over) == (False, ("egg",))
+    k.say(cmd.SetLot("88"))
+    k.say(cmd.SetLot("12"))
+    k.say(cmd.Answer(yes=True))
+    assert (k.batch.gluten_free, k.batch.carried_over) == (False, ("egg",))
+    k.say(cmd.CloseBatch())
+    # Wheat went through the machine after all, and the next dough without gluten hears it.
+    assert k.state.gluten_left[-1][1] == ("wheat",)
+
+
+def test_a_recipe_says_it_whatever_the_lot() -> None:
+    k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
+    make(k, None)
+    k.say(cmd.UseRecipe("rice"))
+    k.say(cmd.NewBatch(typed(1000)))
+    assert k.keys(cmd.SetLot("12"))[0] != "allergen_before"
+    assert (k.batch.gluten_free, k.batch.carried_over) == (True, ("wheat",))
+
+
 def test_a_lot_of_rice_flour_without_a_recipe_hears_it_too() -> None:
     k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
     make(k, None)
