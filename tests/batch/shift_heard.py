@@ -2,6 +2,7 @@
 
 from assistant.batch.record.commands import (
     Ask,
+    CleanDownDone,
     CloseBatch,
     Command,
     Cook,
@@ -95,6 +96,7 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "tray_left": [NEW, TRAY, Ask("time")],
     "trays_unsure": [NEW, TRAY, UNCERTAIN],
     "cutter_speed": [SPEED],
+    "clean_down_noted": [CleanDownDone()],
     "nobody_cooks": [WhoCooks()],
     "cook_named": [WhoCooks("Bo")],
     "cook_named_voice": [WhoCooks("Ada")],

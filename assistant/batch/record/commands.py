@@ -21,6 +21,7 @@ from assistant.batch.record.given_commands import GivenTimer as GivenTimer
 from assistant.batch.record.given_commands import GivenTray as GivenTray
 from assistant.batch.record.shift_commands import Calibrate as Calibrate
 from assistant.batch.record.shift_commands import Cancel as Cancel
+from assistant.batch.record.shift_commands import CleanDownDone as CleanDownDone
 from assistant.batch.record.shift_commands import Cook as Cook
 from assistant.batch.record.shift_commands import Cutter as Cutter
 from assistant.batch.record.shift_commands import CutterFigure as CutterFigure
@@ -281,6 +282,7 @@ Command = (
     | StopTimer
     | AddTime
     | Walk
+    | CleanDownDone
     | WalkMove
     | DieWarm
     | TrayCold

@@ -19,6 +19,11 @@ class Walk:
     walk: str
 
 
+@command("clean_down_done")
+class CleanDownDone:
+    """The machine was cleaned down, by the kitchen's own way and not step by step here."""
+
+
 @command("walk_move")
 class WalkMove:
     """A move inside the open walk-through; without one it is talk."""

@@ -210,6 +210,34 @@ def test_what_was_carried_over_stays_with_the_batch_and_is_on_its_papers() -> No
     assert "may contain" not in label_text(day.sheet(1), english(), kitchen.of(day.sheet(1)), zone=UTC)
 
 
+def test_a_clean_down_without_its_steps_ends_what_waits_for_one() -> None:
+    """A kitchen that cleans by its own way says so; before, it was reminded at every batch for good."""
+    k = Kitchen(known=replace(FREE, walks={}))
+    for command in (cmd.NewBatch(typed(1000)), cmd.PourRest(), cmd.Extruding(), cmd.CloseBatch()):
+        k.say(command)
+    assert k.keys(cmd.Walk("clean down")) == ["walk_unknown"]
+    k.wait(5 * 3600)
+    assert "clean_before" in k.keys(cmd.NewBatch(typed(1000)))
+    k.say(cmd.CloseBatch())
+    assert k.keys(cmd.CleanDownDone()) == ["clean_down_noted"]
+    assert (k.state.unclean, k.state.gluten_left, k.state.left_behind) == (None, (), ())
+    assert make(k, "rice") == []
+    k.check()
+
+
+def test_it_is_not_taken_while_its_steps_are_open() -> None:
+    k = free()
+    make(k, None)
+    k.say(cmd.Walk("clean down"))
+    assert "clean_down_noted" not in k.keys(cmd.CleanDownDone())
+    assert k.state.gluten_left != ()
+    k.say(cmd.WalkMove("leave"))
+    k.say(cmd.Walk("die change"))
+    assert k.keys(cmd.CleanDownDone()) == ["clean_down_noted"]
+    assert k.state.gluten_left == ()
+    k.check()
+
+
 def test_a_lot_of_rice_flour_that_is_named_after_the_opening_hears_it_too() -> None:
     k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
     make(k, "egg")
