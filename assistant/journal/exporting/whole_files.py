@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from assistant.errors import JournalError
@@ -37,4 +37,5 @@ def whole_files(files: Sequence[Path], *, force: bool) -> Iterator[list[Path]]:
         ) from None
     finally:
         for part in parts:
-            part.unlink(missing_ok=True)
+            with suppress(OSError):
+                part.unlink(missing_ok=True)

@@ -4,6 +4,7 @@ Times are of the kitchen's zone, which the file describes; where its name is not
 """
 
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -48,7 +49,8 @@ def write_calendar(file: Path, text: bytes) -> None:
     except OSError as error:
         raise SettingsError(f"{file} can't be written ({error.strerror}); choose another place.") from None
     finally:
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def _event(made: Any, one: Appointment, now: datetime) -> "icalendar.Event":

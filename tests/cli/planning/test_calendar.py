@@ -186,6 +186,9 @@ def test_what_can_t_be_done_is_one_line(run: Run, file: Path, monkeypatch: pytes
     assert (
         "can't be written" in run("plan", "rigatoni=20", "--calendar", str(file.parent / "no" / "x.ics")).err
     )
+    file.write_text("mine", encoding="utf-8")
+    assert "can't be written" in run("plan", "rigatoni=20", "--calendar", str(file / "below")).err
+    file.unlink()
     monkeypatch.setitem(sys.modules, "icalendar", None)
     ran = run("plan", "rigatoni=20", "--calendar", str(file))
     assert (ran.status, len(ran.err.splitlines())) == (2, 1)

@@ -50,6 +50,7 @@ def test_the_schema_is_printed_without_a_journal(run: Run) -> None:
         (("{}/x", "--format", "pdf"), "'csv', 'jsonl'"),
         (("{}/journal.sqlite",), "it is a file; name a folder"),
         (("/proc/none",), "can't be written"),
+        (("{}/journal.sqlite/below",), "can't be written"),
         (("/proc/none.xlsx",), "can't be written"),
     ],
 )
