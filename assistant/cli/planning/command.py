@@ -84,9 +84,10 @@ def plan_command(
         raise SettingsError(f"No plan is kept; make one with: crumbcall plan {_EXAMPLE}.")
     else:
         found, before = kept, None
+    notes = remarks(found, state, now, app.recipes.plans, before) + unread
     if calendar is not None:
         write_day(calendar, app, found, wall)
-    notes = remarks(found, state, now, app.recipes.plans, before) + unread
+        notes.append(f"{calendar} written; write it again when the plan or the trays have changed.")
     _print(found, [status(one, found, state, now) for one in found.batches], notes, as_json=as_json)
 
 

@@ -53,6 +53,7 @@ def test_each_batch_and_its_rest_are_in_the_calendar(run: Run, at: Callable[[str
     at("2026-03-02 10:00")
     made = run("plan", "--service", "18:30", "--calendar", str(file), "rigatoni=20")
     assert made.status == 0
+    assert f"{file} written" in made.out
     calendar, [batch, rest] = read(file)
     assert (calendar["VERSION"], calendar["METHOD"]) == ("2.0", "PUBLISH")
     # Start times are reckoned back from service, each to the minute.
