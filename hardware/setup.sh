@@ -190,9 +190,9 @@ if ! $dev && grep -qs '^dev ' "$stamp"; then
     say "    it was made with --dev and stays so"
 fi
 if $dev; then
-    kind=dev sources=() target=(--editable '.[board,dev,paper]')
+    kind=dev sources=() target=(--editable '.[board,dev,export,paper]')
 else
-    kind=plain sources=(assistant grammar) target=('.[board,paper]')
+    kind=plain sources=(assistant grammar) target=('.[board,export,paper]')
 fi
 digest=$(find pyproject.toml hardware/constraints.txt "${sources[@]}" -type f ! -name '*.pyc' -print0 |
     LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d ' ' -f 1)

@@ -20,6 +20,7 @@ from assistant.config.resources import grammar_folder
 from assistant.config.settings import Settings
 from assistant.config.toml_words import allowed, description, former_names, shown
 from assistant.devices.wiring import drawing, lamp_table, wiring_table
+from assistant.journal.exporting.descriptor import schema_markdown
 from assistant.nlu import load_grammar
 
 ROOT = Path(__file__).parent.parent
@@ -124,6 +125,7 @@ PARTS: dict[str, tuple[str, Callable[[], str]]] = {
     "transitions": ("assistant/batch/README.md", transitions),
     "packages": ("DEVELOPERS.md", packages_table),
     "settings": ("hardware/SETTINGS.md", settings_table),
+    "export": ("assistant/journal/exporting/README.md", schema_markdown),
     "announcements": ("grammar/README.md", announcements_table),
 }
 

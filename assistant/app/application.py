@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from typing import Self
 
 from assistant.app import adapters
 from assistant.app.cooks_voice import NOBODYS, CooksVoice, cooks_voice
@@ -23,6 +24,7 @@ from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import WatchedPlan, read_plan, with_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot, read_stock
+from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
 from assistant.config.language.practice_prompts import FILE as PROMPTS_FILE
 from assistant.config.language.practice_prompts import read_prompts
@@ -94,7 +96,8 @@ class Application:
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
         journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
-        cook = self.rules.cook or None
+        cook = state.cook or self.rules.cook or None
+        voices = frozenset(known_cooks(self.home.settings_file)) - {cook}
         flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct, known.recipes, cook)
         dies = DieBook(journal)
 
@@ -110,7 +113,9 @@ class Application:
             self.replies,
             state,
             prompts=prompts,
-            known=replace(known, lots=flour, dies=dies, day=partial(_day, journal, clock, self.stock)),
+            known=replace(
+                known, lots=flour, dies=dies, voices=voices, day=partial(_day, journal, clock, self.stock)
+            ),
             plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
             written=written,
             scale=scale,
@@ -124,6 +129,12 @@ class Application:
             damaged = station.announce("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
         return station, journal, started
+
+    def listening_for(self, cook: str | None) -> Self:
+        """The same for another cook, who was named by voice; None: nobody was."""
+        if cook is None or cook == self.cook.name:
+            return self
+        return replace(self, cook=cooks_voice(self.home, self.settings, cook))
 
     def known(self, clock: Clock) -> Known:
         """What the kitchen wrote down: recipes, walk-throughs, times in the water, and the current plan."""

@@ -35,7 +35,7 @@ NOBODYS = CooksVoice()
 
 def cooks_voice(home: Home, settings: Settings, name: str | None = None) -> CooksVoice:
     """What is kept of a cook, by default of the one whom the settings name."""
-    name = settings.recogniser.cook if name is None else name
+    name = settings.station.cook if name is None else name
     file = cook_file(home.settings_file, name)
     try:
         cook = read_cook(file) if name else NO_COOK

@@ -139,8 +139,11 @@ def open_live_station(
         warn=warn,
         asked=lambda: adapter is not None and adapter.asking is not Asking.NOTHING,
     )
-    recogniser = app.recogniser()
     station, journal, started = app.open_station(clock, adapter, prints=True)
+    app = app.listening_for(station.state.cook)
+    if app.cook.problem:
+        warn(app.cook.problem)
+    recogniser = app.recogniser()
     pool, health, watchdog = ThreadPoolExecutor(1, "recogniser"), HealthReports(), Watchdog()
     hearing = LiveHearing(
         lambda: WhenAsked(bare_microphone() if owner is None else owner.open_microphone(), fittings.hears),

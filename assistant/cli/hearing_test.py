@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import click
+import msgspec
 import numpy as np
 
 from assistant.app.adapters import open_microphone, real_clock
@@ -56,8 +57,7 @@ def hearing_test_command(
         for number, prompt in enumerate(PROMPTS, 1):
             click.echo(f"{number:02}  {prompt}")
         return
-    # Anybody's: what is known of the cook by now was made in another room, or another year.
-    app = replace(open_application(home), cook=NOBODYS)
+    app = _for_prompts(open_application(home))
     recogniser = app.recogniser()
     trial = (
         _live(app, recogniser, device, cook, quiet=as_json)
@@ -79,6 +79,16 @@ def hearing_test_command(
         click.echo(json.dumps({**found, "new": asdict(new), "heard": heard, "told": lines}))
     else:
         click.echo("\n".join(lines))
+
+
+def _for_prompts(app: Application) -> Application:
+    """The application as it hears prompts: anybody's voice, and without the word that comes before commands.
+
+    What is known of the cook by now was made in another room, or another year; whoever answers a prompt
+    speaks to the station already.
+    """
+    recogniser = msgspec.structs.replace(app.settings.recogniser, attention_word="")
+    return replace(app, cook=NOBODYS, settings=msgspec.structs.replace(app.settings, recogniser=recogniser))
 
 
 def _kept(home: Home, trial: Trial, new: HearingLimits, voice: Learned | None) -> list[str]:

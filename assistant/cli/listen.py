@@ -13,6 +13,7 @@ from assistant.app.wall_page import HOST, PORT, At
 from assistant.board.serving import check_extra
 from assistant.cli.output import report_damage, show_turn
 from assistant.config.home import Home
+from assistant.config.settings import moved_in
 from assistant.errors import SettingsError
 
 
@@ -61,6 +62,8 @@ def listen_command(
     app = open_application(home)
     if (note := language_note(app.settings)) is not None:
         _warn(note)
+    for line in moved_in(home.settings_file):
+        _warn(line)
     if app.cook.problem:
         _warn(app.cook.problem)
     chosen_scale(scale, app.settings.scale)  # a wrong one is reported before anything is opened

@@ -27,8 +27,8 @@ def write_hearing(settings_file: Path, act_above: float, cook: str, remark: str)
     """
     file = settings_file.parent / FILE
     text = f"# Found by crumbcall hearing-test. What settings.toml says counts more.\n# {remark}\n"
-    text += f"[recogniser]\nact_above = {act_above:g}\n"
-    text += f"cook = {json.dumps(cook, ensure_ascii=False)}\n"
+    text += f"[recogniser]\nact_above = {act_above:g}\n\n"
+    text += f"[station]\ncook = {json.dumps(cook, ensure_ascii=False)}\n"
     _replaced(file, text)
     return file
 

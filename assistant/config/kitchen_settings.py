@@ -79,14 +79,6 @@ class BatchSettings(Struct, frozen=True):
     ready_call_s: Annotated[
         float, number("a crumb that is ready this long is mentioned once; 0: it is not", 0, 7200, "s")
     ] = _RULES.ready_call_s
-    cook: Annotated[
-        str,
-        Meta(
-            pattern=r"^[^\x00-\x1f]{0,40}\Z",
-            description="who judges the crumb here; how late each calls it ready is learned from several",
-            extra={ALLOWED: "up to 40 characters, such as a number or initials"},
-        ),
-    ] = _RULES.cook
 
 
 class CookingSettings(Struct, frozen=True):

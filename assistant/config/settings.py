@@ -3,9 +3,11 @@
 Law: what is not written in the file has its default; what is written and can't be used is an error that says
 where, what was found, what is allowed and what to do. Nothing is silently ignored.
 
-A setting that gets another name keeps the old one in its row (`WAS`), so that older files stay readable.
+A setting that gets another name keeps the old one in its row (`WAS`), one that gets another section is in
+`MOVED`, so that older files stay readable.
 """
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Self
 
@@ -41,6 +43,37 @@ from assistant.devices.pins import problem
 from assistant.devices.printer.addresses import problem as printer_problem
 from assistant.devices.printer.addresses import sheets_problem
 
+MOVED = {("batch", "cook"): ("station", "cook"), ("recogniser", "cook"): ("station", "cook")}
+"""Section and key that a setting had -> those of today. Of two that became one the first that says something
+counts."""
+
+
+def _in_place(found: Mapping[str, Any]) -> dict[str, Any]:
+    """What a file says, each setting where it stands today; what stands there already counts more."""
+    today = {name: dict(one) if isinstance(one, Mapping) else one for name, one in found.items()}
+    moved: dict[tuple[str, str], Any] = {}
+    for (section, key), place in MOVED.items():
+        table = today.get(section)
+        if isinstance(table, dict) and key in table:
+            moved[place] = moved.get(place) or table.pop(key)
+            table.pop(key, None)
+    for (section, key), value in moved.items():
+        table = today.setdefault(section, {})
+        if isinstance(table, dict):
+            table.setdefault(key, value)
+    return today
+
+
+def moved_in(file: Path) -> list[str]:
+    """A line for each setting of a file that stands where it did once. Raises SettingsError."""
+    found = read_toml(file, optional=True)
+    return [
+        f"{file}: [{section}] {key} is [{new}] {name} now, whose voice it is fitted to and who judges the "
+        "crumb; it is read, but write it there."
+        for (section, key), (new, name) in MOVED.items()
+        if isinstance(found.get(section), Mapping) and key in found[section]
+    ]
+
 
 class Settings(Struct, frozen=True):
     """All settings of a station."""
@@ -75,7 +108,7 @@ class Settings(Struct, frozen=True):
     def taken(cls, file: Path, found: dict[str, Any], base: Self | None = None) -> Self:
         """Settings from what a file says; what it does not say is as in `base`. Raises SettingsError."""
         place = Place(file)
-        settings = take_struct(place, found, cls, base)
+        settings = take_struct(place, _in_place(found), cls, base)
         if settings.recogniser.model:
             model = str(file.parent / Path(settings.recogniser.model).expanduser())
             recogniser = msgspec.structs.replace(settings.recogniser, model=model)
@@ -105,7 +138,8 @@ class Settings(Struct, frozen=True):
     @property
     def rules(self) -> BatchRules:
         """The rules of a batch, as the batch takes them."""
-        return BatchRules(**msgspec.structs.asdict(self.batch), food=self.food_safety.food_rules)
+        rules = msgspec.structs.asdict(self.batch)
+        return BatchRules(**rules, cook=self.station.cook, food=self.food_safety.food_rules)
 
     @property
     def voice_name(self) -> str:

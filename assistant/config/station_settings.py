@@ -67,13 +67,6 @@ class RecogniserSettings(Struct, frozen=True):
             "how sure it must be of a command before it acts on it without asking, a probability", 0.75, 0.99
         ),
     ] = 0.85
-    cook: Annotated[
-        str,
-        Meta(
-            description="whose voice it is fitted to, of those who took crumbcall hearing-test; the last who "
-            'took it, where this line is missing; "" for nobody\'s'
-        ),
-    ] = ""
     attention_word: Annotated[
         str,
         Meta(
@@ -101,6 +94,23 @@ class StationSettings(Struct, frozen=True):
             extra={ALLOWED: "1 to 40 letters, digits, spaces, - or _"},
         ),
     ] = "kitchen"
+    cook: Annotated[
+        str,
+        Meta(
+            description="who cooks here, till another is named by voice: whose voice it is fitted to, of "
+            "those who took crumbcall hearing-test, and who judges the crumb, for how late each calls it "
+            'ready is learned from several; without this line the last who took the test; "" for nobody'
+        ),
+    ] = ""
+    cooks: Annotated[
+        str,
+        Meta(
+            pattern=r"^([^,\x00-\x1f]{1,40}(,[^,\x00-\x1f]{1,40}){0,23})?\Z",
+            description="who else may be named by voice as the cook, beside those who took crumbcall "
+            "hearing-test: Anna, Marco",
+            extra={ALLOWED: "up to 24 names, commas between"},
+        ),
+    ] = ""
     language: Annotated[
         str,
         Meta(
@@ -118,6 +128,11 @@ class StationSettings(Struct, frozen=True):
             extra={ALLOWED: "a time of day from 00:00 to 23:59, or nothing"},
         ),
     ] = ""
+
+    @property
+    def named_cooks(self) -> tuple[str, ...]:
+        """Those who else may be named, one by one."""
+        return tuple(name.strip() for name in self.cooks.split(",") if name.strip())
 
 
 class PinSettings(Struct, frozen=True):

@@ -112,7 +112,7 @@ def plan_shift(
     for order, flour, _ in reversed(found):
         if after is not None and (after.die, after.plan) != (order.die, order.plan):
             end -= pace.changeover_s
-        end -= _batch_s(order, flour, pace)
+        end -= batch_times(order.plan, order.die, flour, pace).all_s
         starts.append(end)
         after = order
     if end < 0:
@@ -175,13 +175,31 @@ def _flour_g(served: int, portion_g: float, per_flour: float, pace: ShiftPace) -
     return max(BATCH_FLOUR_G.least, math.ceil(least / STEP_G - 1e-9) * STEP_G)
 
 
-def _batch_s(order: Order, flour_g: float, pace: ShiftPace) -> float:
-    """How long a batch takes (s): its two mixes, its rest, its way through the die."""
-    plan, rate = order.plan, pace.learned_g_per_min.get(order.die, pace.extrude_g_per_min)
+@dataclass(frozen=True, slots=True)
+class BatchTimes:
+    """How long each part of a batch takes (s), in their order."""
+
+    mix_s: float
+    """Both mixes."""
+    rest_s: float
+    press_s: float
+    """Its way through the die."""
+
+    @property
+    def all_s(self) -> float:
+        """All of it."""
+        return self.mix_s + self.rest_s + self.press_s
+
+
+def batch_times(plan: RecipePlan | None, die: str, flour_g: float, pace: ShiftPace) -> BatchTimes:
+    """How long a batch of this recipe takes (None: the plain dough), through this die."""
     own = (plan.first_mix_s, plan.target_mix_s, plan.rest_s) if plan else (None, None, None)
     kitchens = (pace.first_mix_s, pace.target_mix_s, pace.rest_s)
-    steps = sum(usual if one is None else one for one, usual in zip(own, kitchens, strict=True))
-    return steps + 60.0 * flour_g * _dough_per_flour(plan, pace) / rate
+    first_s, target_s, rest_s = (
+        usual if one is None else one for one, usual in zip(own, kitchens, strict=True)
+    )
+    rate = pace.learned_g_per_min.get(die, pace.extrude_g_per_min)
+    return BatchTimes(first_s + target_s, rest_s, 60.0 * flour_g * _dough_per_flour(plan, pace) / rate)
 
 
 def _target_pct(plan: RecipePlan | None, pace: ShiftPace) -> float:

@@ -36,6 +36,8 @@ _OF_LOT = f"""SELECT number, recipe, ended_wall, hydration_pct FROM batches
 _NAMES_OF_A_LOT = ", ".join(f"'{kind.__name__}'" for kind in OF_A_LOT)
 _NAMES_OF_A_TALLY = ", ".join(f"'{kind.__name__}'" for kind in OF_A_TALLY)
 _Row = tuple[int, float, float, str, int, str, str]
+Passage = tuple[Stamp, State, Event, State]
+"""An event with its stamp, between the states before and after it."""
 
 
 class OpenJournal:
@@ -215,11 +217,18 @@ class OpenJournal:
                 "keep the file, and begin a new journal elsewhere"
             ) from error
 
+    def history(self) -> Iterator[Passage]:
+        """Every event from the first on, each between two states. Raises JournalError."""
+        state = State()
+        for stamp, event in self.read():
+            before, state = state, self._follow(state, stamp, event)
+            yield stamp, before, event, state
+
     def _replay(self) -> tuple[int, State, dict[int, BatchSummary]]:
         """Everything from the first event on: last sequence, state, and a summary a batch."""
         state, sequence, lines = State(), 0, dict[int, BatchSummary]()
-        for stamp, event in self.read():
-            before, state = state, self._follow(state, stamp, event)
+        for stamp, before, event, after in self.history():
+            state = after
             for line in summaries_after(before, event, state, stamp):
                 lines[line.number] = keep_opening(lines.get(line.number), line)
             sequence = stamp.sequence

@@ -12,6 +12,7 @@ TEXT_VALUES = frozenset(
         "lot",
         "timer",
         "other",
+        "cook",
         "die",
         "said",
         "heard",

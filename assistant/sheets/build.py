@@ -14,10 +14,11 @@ from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.state import State, Undoable
+from assistant.journal.reader import Passage
 from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets.die_runs import run_along
-from assistant.sheets.fragment import Passage, passages
+from assistant.sheets.fragment import passages
 from assistant.sheets.lines import detail_of, line_of, notes_of
 from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
 

@@ -10,8 +10,9 @@ from assistant.batch.record.phases import Phase
 from assistant.dough.calculators.die_heat import energy_kj_per_kg
 from assistant.dough.calculators.throughput import DieRun
 from assistant.dough.ranges import DOUGH_C
+from assistant.journal.reader import Passage
 from assistant.ports import Stamp
-from assistant.sheets.fragment import Passage, passages
+from assistant.sheets.fragment import passages
 
 Read = Callable[[int], Iterable[tuple[Stamp, ev.Event]]]
 """Number of a batch -> its events."""

@@ -14,13 +14,12 @@ from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.state import State, Timer
 from assistant.batch.record.timer_kinds import tray_name
+from assistant.journal.reader import Passage
 from assistant.ports import Stamp
 
-Passage = tuple[Stamp, State, ev.Event, State]
-"""An event with its stamp, between the states before and after it."""
-
 _BESIDE_A_BATCH = (
-    *(ev.QuestionAsked, ev.QuestionSettled, ev.ListeningSet, ev.LoudnessSet, ev.PaceSet, sh.CutterTold),
+    *(ev.QuestionAsked, ev.QuestionSettled, ev.ListeningSet, ev.LoudnessSet, ev.PaceSet),
+    *(sh.CutterTold, sh.CookNamed),
     *(sh.WalkBegan, sh.StepSettled, sh.StepBack, sh.WalkLeft, sh.WalkResumed, sh.WalkEnded),
 )
 """Events that change nothing of the account, of timers, or of what can be undone."""

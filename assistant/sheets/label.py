@@ -13,7 +13,7 @@ even share of it where a batch has several trays: for sale they are weighed.
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta, tzinfo
+from datetime import tzinfo
 
 from assistant.sheets.allergens import REGIONS, Found
 from assistant.sheets.formats import date_and_time
@@ -142,8 +142,7 @@ def _times(sheet: Sheet, words: SheetWords, days: int, zone: tzinfo | None) -> t
     cold = words.text("label.cold_by", when=when, celsius=celsius)
     if not known:
         return words.text("label.clock_not_set"), cold, blank
-    last = datetime.fromtimestamp(wet.wall, zone).date() + timedelta(days=days - 1)
-    return date_and_time(wet.wall, zone), cold, f"{last}"
+    return date_and_time(wet.wall, zone), cold, f"{sheet.use_by(days, zone)}"
 
 
 def _contains(allergens: Found, words: SheetWords, region: str) -> tuple[str, tuple[str, ...]]:

@@ -6,6 +6,7 @@ times, crumb verdicts, adjustments, die, scrap, net yield): common practice, no 
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta, tzinfo
 from typing import Any
 
 from assistant.batch.record.clocks.food_rules import FOOD_CODE, FoodRules
@@ -124,6 +125,13 @@ class Sheet:
     def cold_by(self) -> Moment | None:
         """When it has to be down to cold holding."""
         return self.wet and self.wet.plus(self.food_rules.cold_s)
+
+    def use_by(self, days: int, zone: tzinfo | None) -> date | None:
+        """Last of so many days, that of its first wet contact is the first; None: the clock was not set."""
+        wet = self.wet or self.opened
+        if not (wet.wall_trusted and self.certain):
+            return None
+        return datetime.fromtimestamp(wet.wall, zone).date() + timedelta(days=days - 1)
 
     @property
     def clean_by(self) -> Moment | None:

@@ -151,6 +151,14 @@ _OTHERS: Mapping[str, str] = {
     **{f"paper.{name}": "" for name in _PAPER.split()},
     **{f"paper.title.{name}": "" for name in DAY_TABLES},
     **{f"paper.{name}.{one}": "" for name, columns in DAY_TABLES.items() for one in columns.split()},
+    **dict.fromkeys(("calendar.name", "calendar.rest_note", "calendar.use_by_note"), ""),
+    **dict.fromkeys(("calendar.tray_note", "calendar.tray_note_unsure"), ""),
+    "calendar.pasta": "die:name recipe:name",
+    "calendar.batch": "pasta:name portions:number",
+    "calendar.batch_note": "flour_g:number water_g:number",
+    "calendar.rest": "pasta:name",
+    "calendar.tray": "batch:number tray:number",
+    "calendar.use_by": "pasta:name batch:number trays:number",
 }
 """Wordings of all the rest: key -> the values that each may use, with their kind."""
 

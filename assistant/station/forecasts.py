@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Protocol
 
 from assistant.batch.record.events import BatchClosed, Event, Withdrawn
+from assistant.batch.record.shift_events import CookNamed
 from assistant.config.flour_lots import StockedLot
 from assistant.config.language.own_words import plain
 from assistant.dough.evidence import bounds, ready_pct
@@ -125,12 +126,17 @@ class FlourBook:
         self._wall = wall
         self._default_pct = default_pct
         self._plans = plans
-        self._cook = cook
+        self.cook = cook
+        """Who judges the crumb now; None: not known."""
         self._memories: dict[str, FlourMemory] = {}
         self._kept: dict[tuple[str, float | None], Forecast] = {}
 
     def follow(self, events: Sequence[Event]) -> None:
-        """Events were written: where a batch was closed, or opened again, what was kept is out of date."""
+        """Events were written: where a batch was closed or opened again, or another cooks, it looks anew."""
+        for event in events:
+            if isinstance(event, CookNamed):
+                self.cook = event.cook
+                self._kept.clear()
         if any(isinstance(event, BatchClosed | Withdrawn) for event in events):
             self._memories.clear()
             self._kept.clear()
@@ -152,7 +158,7 @@ class FlourBook:
         if key not in self._kept:
             record = record_of(lot, recipe, self._stock, self._plans)
             self._kept[key] = self.memory(lot).forecast(
-                record, self._wall() / _DAY_S, cook=self._cook, humidity_pct=humidity_pct
+                record, self._wall() / _DAY_S, cook=self.cook, humidity_pct=humidity_pct
             )
         return self._kept[key]
 

@@ -2,6 +2,7 @@
 
 from assistant.batch.record.commands import (
     Ask,
+    CleanDownDone,
     CloseBatch,
     Command,
     Cook,
@@ -22,6 +23,7 @@ from assistant.batch.record.commands import (
     TrayStored,
     Walk,
     WalkMove,
+    WhoCooks,
 )
 from assistant.dough.amounts import Amount
 
@@ -94,6 +96,11 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "tray_left": [NEW, TRAY, Ask("time")],
     "trays_unsure": [NEW, TRAY, UNCERTAIN],
     "cutter_speed": [SPEED],
+    "clean_down_noted": [CleanDownDone()],
+    "nobody_cooks": [WhoCooks()],
+    "cook_named": [WhoCooks("Bo")],
+    "cook_named_voice": [WhoCooks("Ada")],
+    "who_cooks": [WhoCooks("Bo"), WhoCooks()],
     "cutter_length": [SPEED, LENGTH],
     "cutter_no_speed": [LENGTH],
     "cutter_no_length": [SPEED, Cutter("want", 30)],

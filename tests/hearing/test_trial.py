@@ -19,12 +19,13 @@ from assistant.app.hearing_trial import (
     limits,
     summary,
 )
+from assistant.asr.phoneme import PhonemeRecogniser
 from assistant.batch.record.commands import Command
 from assistant.config.hearing_file import write_hearing
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.errors import CrumbcallError
-from assistant.ports import SPEECH_RATE, Pcm, Recognition, Sound
+from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition, Sound
 from assistant.testing.audio import ScriptedRecogniser, heard
 from tests.cli.conftest import Run, run
 from tests.station.stand import grammar
@@ -161,8 +162,8 @@ def test_silence_is_nothing(app: Application) -> None:
 def test_what_was_found_counts_until_the_kitchen_says_otherwise(tmp_path: Path) -> None:
     file = tmp_path / "config" / "settings.toml"
     assert write_hearing(file, 0.9, "Ada", "remark").parent == file.parent
-    found = Settings.load(file).recogniser
-    assert (found.act_above, found.cook) == (0.9, "Ada")
+    found = Settings.load(file)
+    assert (found.recogniser.act_above, found.station.cook) == (0.9, "Ada")
     file.write_text("[recogniser]\nact_above = 0.8\n", encoding="utf-8")
     assert Settings.load(file).recogniser.act_above == 0.8
 
@@ -192,6 +193,26 @@ def test_the_command_works_from_recordings(run: Run, tmp_path: Path, monkeypatch
     assert [one["kind"] for one in done.objects[0]["heard"]] == ["right"] * 20
     [kept] = tmp_path.glob("home/**/hearing.toml")
     assert '"Ada": 20 of 20 right at once' in kept.read_text(encoding="utf-8")
+
+
+def test_prompts_are_heard_without_the_attention_word(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A prompt is answered, not called; and an `Attentive` could not be fitted to a voice."""
+    (tmp_path / "home").mkdir()
+    settings = tmp_path / "home" / "settings.toml"
+    settings.write_text('[recogniser]\nattention_word = "crumbcall"\n', encoding="utf-8")
+    heard_with: list[Recogniser[Command]] = []
+    build = Application.recogniser
+
+    def built(app: Application) -> Recogniser[Command]:
+        heard_with.append(build(app))
+        return heard_with[-1]
+
+    monkeypatch.setattr(Application, "recogniser", built)
+    assert run("hearing-test", "--from", str(tmp_path)).status == 2  # no recordings: the rest is not wanted
+    assert isinstance(heard_with[0], PhonemeRecogniser)
+    assert Settings.load(settings).recogniser.attention_word == "crumbcall"
 
 
 def test_prompts_can_be_listed_for_recording(run: Run) -> None:

@@ -232,7 +232,11 @@ def test_names_of_every_kind_are_sayable(small: Path) -> None:
     ("name", "means", "problem"),
     [
         ("squid", "recipe squid inc", 'there is no recipe "squid inc"; did you mean squid ink?'),
-        ("squid", "ink", '"ink" does not say what it is; begin with timer, shape, recipe, walk or lot.'),
+        (
+            "squid",
+            "ink",
+            '"ink" does not say what it is; begin with timer, shape, recipe, walk, cook or lot.',
+        ),
         ("squid 2", "recipe egg", '"2" is not a word; write letters, and numbers as they are said.'),
         ("squid", "lot", "the lot is missing; write lot and its name."),
     ],

@@ -93,6 +93,9 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.TrayCold(2), "tray cold 2"),
     (cmd.TraysCold(), "all trays cold"),
     (cmd.Cook("penne"), "cook penne"),
+    (cmd.CleanDownDone(), "clean down done"),
+    (cmd.WhoCooks("Ada"), "Ada is cooking"),
+    (cmd.WhoCooks(), "who is cooking"),
     (cmd.Cutter("speed", 40.0), "cutter speed 40"),
     (cmd.Cutter("length", 35.0), "cutter length 35 mm"),
     (cmd.Cutter("want", 30.0), "cutter want 30 mm"),
@@ -196,7 +199,8 @@ def test_a_kitchen_changes_single_words(tmp_path: Path) -> None:
         ("[facts]\nno_lot = 5", "facts.no_lot: 5 is not a sentence; write it in quotes"),
         (
             '[lines]\nlot.by = "flour"',
-            "lines.lot.by: 'flour' is not a value of it; it has first_pour_g, granulation, lot",
+            "lines.lot.by: 'flour' is not a value of it; it has carried_over, first_pour_g, gluten_free, "
+            "granulation, lot",
         ),
     ],
 )

@@ -374,7 +374,7 @@ def test_cook_and_air_come_from_the_journal() -> None:
 
 
 def test_the_cook_of_the_settings_is_written_with_each_verdict(tmp_path: Path) -> None:
-    (tmp_path / "settings.toml").write_text('[batch]\ncook = "M 2"\n', encoding="utf-8")
+    (tmp_path / "settings.toml").write_text('[station]\ncook = "M 2"\n', encoding="utf-8")
     told(tmp_path, "lot 12", "new batch 1500", "water 450", "crumb ready", "close batch")
     with closing(SqliteJournal.open(tmp_path / "journal.sqlite", ScriptedClock(wall=WALL))) as journal:
         assert [one.cook for one in journal.lot_batches()] == ["M 2"]

@@ -8,8 +8,9 @@ from pathlib import Path
 from assistant.asr.phones import without_accents
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import StockedLot
+from assistant.config.hearing_file import COOKS, known_cooks
 from assistant.config.home import Home
-from assistant.config.language.own_words import FILE, OwnRow, OwnWords, read_own_words
+from assistant.config.language.own_words import FILE, OwnRow, OwnWords, plain, read_own_words
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
@@ -101,5 +102,10 @@ def _names(
     yield from (OwnName("shape", shape, shape, OWN_FOLDER) for shape in recipes.own_shapes)
     yield from (OwnName("recipe", name, name, OWN_FOLDER) for name in recipes.plans)
     yield from (OwnName("walk", name, name, WALKS_FILE) for name in walks)
+    who = f"{home.settings_file.name} [station] cooks"
+    cooks = (settings.station.cook, *settings.station.named_cooks)
+    yield from (OwnName("cook", plain(one), one, who) for one in cooks if one)
+    kept = (one for one in known_cooks(home.settings_file) if one not in cooks)
+    yield from (OwnName("cook", plain(one), one, COOKS) for one in kept)
     spelled = (lot for lot in stock if not any(sign.isdigit() for sign in lot))
     yield from (OwnName("lot", lot, lot, LOTS_FILE) for lot in spelled)

@@ -25,6 +25,7 @@ _OF_A_NAME: Mapping[Kind, tuple[str, ...]] = {
     "shape": ("new die {}", "cook {}"),
     "recipe": ("recipe {}",),
     "walk": ("{}",),
+    "cook": ("{} is cooking", "the cook is {}"),
     "lot": ("lot {}",),
 }
 

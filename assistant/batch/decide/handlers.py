@@ -141,6 +141,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Cook: Handler(slot=_SHAPE, act=after_the_die.cook),
     # walk-throughs
     cmd.Walk: Handler(act=walks.begin, answered=walks.no_walk_to_begin),
+    cmd.CleanDownDone: Handler(act=walks.note_clean_down, answered=walks.is_at_clean_down),
     cmd.WalkMove: Handler(act=walks.move, is_talk=lambda state: state.walk is None),
     # Becomes the no, the move or the undo that it means, where it means one.
     cmd.Cancel: Handler(act=station_commands.say_what_can_be_cancelled, when_unsure="act"),
@@ -148,6 +149,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Ask: Handler(act=answers.answer, beside_a_question=_yes, when_unsure="act"),
     cmd.SayAgain: Handler(act=station_commands.say_again, beside_a_question=_yes, when_unsure="act"),
     # the station
+    cmd.WhoCooks: Handler(act=station_commands.name_cook, answered=station_commands.who_cooks),
     cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Listening: Handler(act=station_commands.set_listening),

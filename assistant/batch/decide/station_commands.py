@@ -5,6 +5,7 @@ from assistant.batch.decide.making import marks
 from assistant.batch.decide.timing.ringing import say_time_left
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
+from assistant.batch.record import shift_events as sh
 from assistant.batch.record.announcements import SAYABLE, Value
 from assistant.batch.record.batch import Batch
 from assistant.batch.record.evolving.transitions import EVENTS, TABLE
@@ -77,6 +78,27 @@ def _say_moved_marks(d: Draft, before: Batch | None, after: Batch | None) -> Non
     moved = (before.flour_g, before.target_pct) != (after.flour_g, after.target_pct)
     if moved or before.water_g != after.water_g:
         marks.say_marks(d, looked_before=marks.first_look_reached(before), moved=moved)
+
+
+def who_cooks(d: Draft, command: cmd.WhoCooks) -> bool:
+    """Whether it is asked who cooks, or the one who is named does already; says who it is."""
+    cooks = d.state.cook or d.rules.cook
+    if command.cook not in (None, cooks):
+        return False
+    if cooks:
+        d.say("who_cooks", cook=cooks)
+    else:
+        d.say("nobody_cooks")
+    return True
+
+
+def name_cook(d: Draft, command: cmd.WhoCooks) -> None:
+    """Somebody cooks from now on; the voice that it is fitted to follows at the next start."""
+    if command.cook is None:
+        return
+    d.happen(sh.CookNamed(at=d.now, cook=command.cook))
+    kept = command.cook in d.known.voices
+    d.say("cook_named_voice" if kept else "cook_named", "taken", cook=command.cook)
 
 
 def say_what_can_be_cancelled(d: Draft, _command: cmd.Cancel) -> None:

@@ -6,7 +6,8 @@ many words: "next" does not pass it, and a skip is said back.
 
 from assistant.batch.decide.draft import Draft
 from assistant.batch.record import shift_events as sh
-from assistant.batch.record.commands import Walk, WalkMove
+from assistant.batch.record.commands import CleanDownDone, Walk, WalkMove
+from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.steps import Walking
 
 RESUMED_WITHIN_S = 3600.0
@@ -22,6 +23,26 @@ def no_walk_to_begin(d: Draft, command: Walk) -> bool:
         return False
     d.say("walk_unknown", walk=command.walk)
     return True
+
+
+def is_at_clean_down(d: Draft, _command: CleanDownDone) -> bool:
+    """Whether it is gone through step by step: then the step that is open is said."""
+    if d.state.walk is None or d.state.walk.name != CLEANED_BY:
+        return False
+    say_step(d)
+    return True
+
+
+def note_clean_down(d: Draft, _command: CleanDownDone) -> None:
+    """Note a clean down whose steps were not spoken, as the cook says: what waits for one is over.
+
+    The record shows it: it has no steps there.
+    """
+    if d.state.walk is not None:
+        d.happen(sh.WalkLeft(at=d.now, walk=d.state.walk.name))
+    d.happen(sh.WalkBegan(at=d.now, walk=CLEANED_BY, steps=()))
+    d.happen(sh.WalkEnded(at=d.now, walk=CLEANED_BY, skipped=0))
+    d.say("clean_down_noted", "taken")
 
 
 def begin(d: Draft, command: Walk) -> None:

@@ -361,6 +361,11 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     voice_at_end="",
     listening_off="",
     listening_on="",
+    clean_down_noted="",
+    who_cooks="cook",
+    nobody_cooks="",
+    cook_named="cook",
+    cook_named_voice="cook",
     # practice
     practice_begun="",
     practice_refused="batch",

@@ -21,6 +21,7 @@ from assistant.batch.record.given_commands import GivenTimer as GivenTimer
 from assistant.batch.record.given_commands import GivenTray as GivenTray
 from assistant.batch.record.shift_commands import Calibrate as Calibrate
 from assistant.batch.record.shift_commands import Cancel as Cancel
+from assistant.batch.record.shift_commands import CleanDownDone as CleanDownDone
 from assistant.batch.record.shift_commands import Cook as Cook
 from assistant.batch.record.shift_commands import Cutter as Cutter
 from assistant.batch.record.shift_commands import CutterFigure as CutterFigure
@@ -47,6 +48,7 @@ from assistant.batch.record.shift_commands import TrayState as TrayState
 from assistant.batch.record.shift_commands import TrayStored as TrayStored
 from assistant.batch.record.shift_commands import Walk as Walk
 from assistant.batch.record.shift_commands import WalkMove as WalkMove
+from assistant.batch.record.shift_commands import WhoCooks as WhoCooks
 from assistant.batch.record.shift_commands import ZeroJug as ZeroJug
 from assistant.dough.amounts import Amount
 
@@ -282,6 +284,7 @@ Command = (
     | StopTimer
     | AddTime
     | Walk
+    | CleanDownDone
     | WalkMove
     | DieWarm
     | TrayCold
@@ -299,6 +302,7 @@ Command = (
     | TrayStored
     | Cancel
     | Portions
+    | WhoCooks
     | Loudness
     | Pace
     | Listening

@@ -149,6 +149,10 @@ class LotNamed(Event):
     """Water after which the crumb is first looked at, where the lot's past moves it."""
     granulation: float | None = None
     """Size of its grains (micrometres); None: not known."""
+    gluten_free: bool | None = None
+    """Whether the open batch is without gluten by it; None: it is what it was."""
+    carried_over: tuple[str, ...] = ()
+    """Allergens that batches before left in the machine, where it is said whether it is without gluten."""
 
 
 @event

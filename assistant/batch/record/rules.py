@@ -151,6 +151,8 @@ class Known:
     today: Today = _no_date
     prints: frozenset[PrintedWhat] = frozenset()
     """What there is a printer for."""
+    voices: frozenset[str] = frozenset()
+    """Cooks whose voice is kept, but for the one that is listened for."""
     plan: tuple[PlannedBatch, ...] = ()
     """The day's batches in their order."""
     plan_time: PlanTime | None = None

@@ -20,6 +20,11 @@ class Walk:
     walk: str
 
 
+@command("clean_down_done")
+class CleanDownDone:
+    """The machine was cleaned down, by the kitchen's own way and not step by step here."""
+
+
 @command("walk_move")
 class WalkMove:
     """A move inside the open walk-through; without one it is talk."""
@@ -115,6 +120,13 @@ class Cutter:
 @command("machine_question")
 class MachineQuestion:
     """To stop the machine, or whether it is off or safe: the cook alone switches, and looks."""
+
+
+@command("who_cooks")
+class WhoCooks:
+    """Who cooks from now on, by a name of the kitchen's; None: who does is asked."""
+
+    cook: str | None = None
 
 
 @command("loudness")

@@ -105,3 +105,10 @@ class CutterTold(Event):
     speed: float
     length_mm: float | None = None
     """Length of its pieces as measured; None: not measured yet."""
+
+
+@event
+class CookNamed(Event):
+    """Somebody else cooks from now on, as was said."""
+
+    cook: str

@@ -150,6 +150,8 @@ class State:
     """What is to be printed, and what could not be."""
     next_print: int = 1
     """Number of the next job of printing."""
+    cook: str | None = None
+    """Who was named by voice as the cook; None: nobody was, and the settings say."""
     undo_depth: int = field(default=50, repr=False)
 
     @property

@@ -17,7 +17,9 @@ from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
+from assistant.config.settings import moved_in
 from assistant.errors import CrumbcallError, JournalError
+from assistant.journal.reader import JournalReader
 
 
 class NotReadyError(CrumbcallError):
@@ -73,8 +75,9 @@ def _parts(app: Application) -> list[Finding]:
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
         *_words(app),
-        *cooks_of(app),
+        *cooks_of(app, _named(app)),
         *_language(app),
+        *_moved(app),
         *parts_of(app),
         _clock(),
     ]
@@ -114,6 +117,12 @@ def _language(app: Application) -> list[Finding]:
     return [] if note is None else [Finding(part="language", works=True, needed=False, found=note)]
 
 
+def _moved(app: Application) -> list[Finding]:
+    """Settings that stand where they did once."""
+    lines = moved_in(app.home.settings_file)
+    return [Finding(part="settings", works=True, needed=False, found=one) for one in lines]
+
+
 def _words(app: Application) -> list[Finding]:
     """The kitchen's own words: one finding for all that count, one for each that does not."""
     words = app.words
@@ -127,11 +136,23 @@ def _words(app: Application) -> list[Finding]:
     return found
 
 
-def cooks_of(app: Application) -> list[Finding]:
-    """One finding for each cook whose voice is kept, and for one who is named and not kept."""
-    chosen, home = app.settings.recogniser.cook, app.home
+def cooks_of(app: Application, named: str | None = None) -> list[Finding]:
+    """One finding for each cook whose voice is kept, and for one who is named and not kept.
+
+    `named`: who was named by voice; None: nobody was.
+    """
+    chosen, home = named or app.settings.station.cook, app.home
     names = dict.fromkeys([*known_cooks(home.settings_file), *([chosen] if chosen else [])])
     return [_cook(cooks_voice(home, app.settings, name), on=name == chosen) for name in names]
+
+
+def _named(app: Application) -> str | None:
+    """Who was named by voice as the cook; None too where the journal can't be read, which is a finding."""
+    try:
+        with JournalReader.open(app.home.journal_file) as journal:
+            return journal.load()[0].cook
+    except JournalError:
+        return None
 
 
 def _cook(voice: CooksVoice, *, on: bool) -> Finding:
@@ -140,7 +161,7 @@ def _cook(voice: CooksVoice, *, on: bool) -> Finding:
         return Finding(part=part, works=False, needed=False, found=voice.problem, do=_COOK)
     if not voice.cook:
         return Finding(part=part, works=True, needed=False, found="heard as anybody's")
-    who = "listened for" if on else "kept; [recogniser] cook names who is listened for"
+    who = "listened for" if on else "kept; [station] cook, or who is named by voice, is listened for"
     return Finding(part=part, works=True, needed=False, found=who)
 
 

@@ -5,12 +5,14 @@ import re
 from dataclasses import asdict
 from datetime import datetime
 from itertools import count
+from pathlib import Path
 
 import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
 from assistant.batch.record.state import State
+from assistant.cli.planning.day_calendar import pace_of, write_day
 from assistant.cli.planning.ordering import as_values, order_text, weeks_of
 from assistant.cli.planning.orders import read_order
 from assistant.cli.planning.remarks import TO_DO, local, named_pasta, remarks, service_day, status
@@ -19,7 +21,7 @@ from assistant.config.day_plan import FILE, DayPlan, read_plan, write_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
-from assistant.dough.shift_plan import ShiftPace, plan_shift
+from assistant.dough.shift_plan import plan_shift
 from assistant.errors import JournalError, SettingsError
 from assistant.journal.reader import JournalReader
 from assistant.sheets.day_account import day_figures
@@ -35,9 +37,20 @@ USUAL_SERVICE = "18:00"
 @click.option("--service", help=f"When all must be through the die (default: {USUAL_SERVICE}).")
 @click.option("--order", "ordering", is_flag=True, help="Instead: what to order for a week, by the journal.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a batch.")
+@click.option(
+    "--calendar",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Also write plan and trays as a calendar with alarms (iCalendar, .ics).",
+)
 @click.pass_obj
 def plan_command(
-    home: Home, orders: tuple[str, ...], service: str | None, ordering: bool, as_json: bool
+    home: Home,
+    orders: tuple[str, ...],
+    service: str | None,
+    ordering: bool,
+    as_json: bool,
+    calendar: Path | None,
 ) -> None:
     """Plan a shift from portions: batches under the hopper, their order, start times; kept for the station.
 
@@ -48,8 +61,10 @@ def plan_command(
     Example: crumbcall plan --service 18:30 "rigatoni=40" "tagliatelle egg=20"
     """
     if ordering:
-        if orders or service is not None:
-            raise SettingsError("--order goes by the journal alone: leave orders and --service out.")
+        if orders or service is not None or calendar is not None:
+            raise SettingsError(
+                "--order goes by the journal alone: leave orders, --service and --calendar out."
+            )
         _order(home, as_json=as_json)
         return
     app = open_application(home)
@@ -70,6 +85,9 @@ def plan_command(
     else:
         found, before = kept, None
     notes = remarks(found, state, now, app.recipes.plans, before) + unread
+    if calendar is not None:
+        write_day(calendar, app, found, wall)
+        notes.append(f"{calendar} written; write it again when the plan or the trays have changed.")
     _print(found, [status(one, found, state, now) for one in found.batches], notes, as_json=as_json)
 
 
@@ -160,19 +178,7 @@ def _planned(
     at = _TIME.fullmatch(service)
     if at is None:
         raise SettingsError(f"--service {service!r} is not a time of day; write it as 18:30.")
-    rules, wanted = app.rules, app.settings.plan
-    pace = ShiftPace(
-        target_pct=rules.target_pct,
-        portion_g=rules.portion_g,
-        hopper_g=rules.hopper_g,
-        loss_pct=wanted.loss_pct,
-        first_mix_s=rules.first_mix_s,
-        target_mix_s=rules.target_mix_s,
-        rest_s=rules.rest_s,
-        extrude_g_per_min=wanted.extrude_g_per_min,
-        changeover_s=wanted.changeover_s,
-        learned_g_per_min=learned,
-    )
+    pace = pace_of(app.settings, learned)
     seconds = int(at.group(1)) * 3600.0 + int(at.group(2)) * 60.0
     shapes = {*app.settings.cooking_s, *app.recipes.shapes}
     read = [read_order(text, app.recipes.plans, shapes) for text in orders]

@@ -9,6 +9,7 @@ import click
 
 from assistant.batch.record.evolving.evolve import replay
 from assistant.cli.quantity import Quantity
+from assistant.cli.record.exporting import export_command
 from assistant.config.home import Home
 from assistant.dough.ranges import EVENTS
 from assistant.errors import JournalError
@@ -18,7 +19,7 @@ from assistant.journal.reader import JournalReader
 
 @click.group("ledger")
 def ledger_command() -> None:
-    """Look at the record of all that happened, check it, copy it.
+    """Look at the record of all that happened, check it, copy it, export it.
 
     Example: crumbcall ledger check
     """
@@ -78,3 +79,6 @@ def backup(home: Home, file: Path) -> None:
     with JournalReader.open(home.journal_file) as journal:
         journal.backup(file)
     click.echo(f"{file} written.")
+
+
+ledger_command.add_command(export_command)

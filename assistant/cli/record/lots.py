@@ -102,7 +102,7 @@ def lots_command(
         raise DoughError("--figure draws lots, and --seasons has none; leave one of them out.")
     stock = read_stock(home.config / FILE)
     with JournalReader.open(home.journal_file) as journal:
-        rules = Settings.load(home.settings_file).batch
+        rules = Settings.load(home.settings_file).rules
         plans = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER).plans
         clock = real_clock()
         # The station's own figures: it learns from the same batches, and asks the same functions.

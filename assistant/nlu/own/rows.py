@@ -12,7 +12,7 @@ from assistant.errors import GrammarError
 from assistant.nlu.tokens import tokens
 from assistant.ports import Asking
 
-Kind = Literal["timer", "shape", "recipe", "walk", "lot"]
+Kind = Literal["timer", "shape", "recipe", "walk", "cook", "lot"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 MOST_WORDS = 10
 _SLOT = re.compile(r"\{([^{}]*)\}")
@@ -25,7 +25,7 @@ class OwnName:
     kind: Kind
     said: str
     of: str
-    """The timer, shape, recipe, walk-through or lot itself."""
+    """The timer, shape, recipe, walk-through, cook or lot itself."""
     where: str
     """Its place, for messages."""
 

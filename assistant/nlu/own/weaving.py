@@ -72,6 +72,7 @@ _HOSTS: Mapping[Kind, _Host] = {
     "shape": _Host(("shape",), "name"),
     "recipe": _Host(("recipe_name",), "recipe"),
     "walk": _Host(("walk",), "walk", "walk"),
+    "cook": _Host(("own_cook",), "cook"),
     "lot": _Host(("own_lot", "lot_name"), "lot"),
 }
 PHRASE_HOSTS = ("own_phrase", "command", "")

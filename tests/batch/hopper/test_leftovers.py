@@ -212,6 +212,63 @@ def test_what_was_carried_over_stays_with_the_batch_and_is_on_its_papers() -> No
     )
 
 
+def test_a_clean_down_without_its_steps_ends_what_waits_for_one() -> None:
+    """A kitchen that cleans by its own way says so; before, it was reminded at every batch for good."""
+    k = Kitchen(known=replace(FREE, walks={}))
+    for command in (cmd.NewBatch(typed(1000)), cmd.PourRest(), cmd.Extruding(), cmd.CloseBatch()):
+        k.say(command)
+    assert k.keys(cmd.Walk("clean down")) == ["walk_unknown"]
+    k.wait(5 * 3600)
+    assert "clean_before" in k.keys(cmd.NewBatch(typed(1000)))
+    k.say(cmd.CloseBatch())
+    assert k.keys(cmd.CleanDownDone()) == ["clean_down_noted"]
+    assert (k.state.unclean, k.state.gluten_left, k.state.left_behind) == (None, (), ())
+    assert make(k, "rice") == []
+    k.check()
+
+
+def test_it_is_not_taken_while_its_steps_are_open() -> None:
+    k = free()
+    make(k, None)
+    k.say(cmd.Walk("clean down"))
+    assert "clean_down_noted" not in k.keys(cmd.CleanDownDone())
+    assert k.state.gluten_left != ()
+    k.say(cmd.WalkMove("leave"))
+    k.say(cmd.Walk("die change"))
+    assert k.keys(cmd.CleanDownDone()) == ["clean_down_noted"]
+    assert k.state.gluten_left == ()
+    k.check()
+
+
+def test_a_lot_of_rice_flour_that_is_named_after_the_opening_hears_it_too() -> None:
+    k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
+    make(k, "egg")
+    k.say(cmd.NewBatch(typed(1000)))
+    assert (k.batch.gluten_free, k.batch.carried_over) == (False, ("egg",))
+    said = k.say(cmd.SetLot("88"))
+    assert ("allergen_before", {"allergens": "wheat,egg"}) in said
+    assert (k.batch.gluten_free, k.batch.carried_over) == (True, ("wheat", "egg"))
+    k.check()
+    k.say(cmd.Undo())
+    assert (k.batch.gluten_free, k.batch.carried_over) == (False, ("egg",))
+    k.say(cmd.SetLot("88"))
+    k.say(cmd.SetLot("12"))
+    k.say(cmd.Answer(yes=True))
+    assert (k.batch.gluten_free, k.batch.carried_over) == (False, ("egg",))
+    k.say(cmd.CloseBatch())
+    # Wheat went through the machine after all, and the next dough without gluten hears it.
+    assert k.state.gluten_left[-1][1] == ("wheat",)
+
+
+def test_a_recipe_says_it_whatever_the_lot() -> None:
+    k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
+    make(k, None)
+    k.say(cmd.UseRecipe("rice"))
+    k.say(cmd.NewBatch(typed(1000)))
+    assert k.keys(cmd.SetLot("12"))[0] != "allergen_before"
+    assert (k.batch.gluten_free, k.batch.carried_over) == (True, ("wheat",))
+
+
 def test_a_lot_of_rice_flour_without_a_recipe_hears_it_too() -> None:
     k = Kitchen(known=replace(FREE, gluten_free_lots=frozenset({"88"})))
     make(k, None)

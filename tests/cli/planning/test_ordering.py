@@ -86,7 +86,10 @@ def test_what_to_order_is_said_from_four_weeks_on(run: Run, at: Callable[[str], 
     )
     assert run("plan", "--order", "--json").objects[0]["order_g"] is None
     refused = run("plan", "--order", "rigatoni=4")
-    assert refused.err == "crumbcall: --order goes by the journal alone: leave orders and --service out.\n"
+    assert (
+        refused.err
+        == "crumbcall: --order goes by the journal alone: leave orders, --service and --calendar out.\n"
+    )
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
             far=far,
             call_at=d.now + wait if wait > 0 else None,
             pour_to_pct=None if pour is None else d.batch.with_poured_pct(pour),
-            cook=d.rules.cook or None,
+            cook=d.state.cook or d.rules.cook or None,
         )
     )
     batch = d.batch

@@ -12,6 +12,7 @@ from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Tone
 from assistant.batch.record.batch import HALF_GRAM, Batch
 from assistant.batch.record.commands import CloseBatch, Condition, SetLot, TellCondition, UseRecipe
+from assistant.batch.record.hopper.leftovers import carried_into
 from assistant.batch.record.state import State
 from assistant.dough.evidence import Bounds, bounds
 from assistant.dough.flour.granulation import is_coarse, rest_s
@@ -53,7 +54,17 @@ def name_lot(d: Draft, command: SetLot) -> None:
     if batch is not None and forecast is not None and not (batch.looked or first_look_reached(batch)):
         first = first_water_g(batch.flour_g, batch.target_pct, d.rules.first_pour_share, forecast)
     grain = d.known.granulation.get(command.lot)
-    d.happen(ev.LotNamed(at=d.now, lot=command.lot, first_pour_g=first, granulation=grain))
+    free, carried = _gluten_by(d, command.lot)
+    d.happen(
+        ev.LotNamed(
+            at=d.now,
+            lot=command.lot,
+            first_pour_g=first,
+            granulation=grain,
+            gluten_free=free,
+            carried_over=carried,
+        )
+    )
     if forecast is not None and forecast.known:
         _say_known(d, command.lot, forecast)
     else:
@@ -63,6 +74,20 @@ def name_lot(d: Draft, command: SetLot) -> None:
     if is_coarse(grain):
         usual = (plan.rest_s if plan else None) or d.rules.rest_s
         d.say("lot_coarse", seconds=rest_s(usual, grain))
+    if free and carried:
+        d.say("allergen_before", allergens=",".join(carried))
+
+
+def _gluten_by(d: Draft, lot: str) -> tuple[bool | None, tuple[str, ...]]:
+    """Whether an open batch is without gluten by this lot, and what is carried over into it then.
+
+    None where nothing of that changes. A recipe says it by itself, whatever the lot.
+    """
+    batch = d.state.batch
+    free = lot in d.known.gluten_free_lots
+    if batch is None or batch.plan is not None or free == batch.gluten_free:
+        return None, ()
+    return free, carried_into(d.state, batch.carried_over, gluten_free=free)
 
 
 def say_changed(d: Draft, lot: str, forecast: Forecast | None, tone: Tone | None = None) -> bool:

@@ -159,10 +159,11 @@ def name_lot(state: State, event: ev.LotNamed) -> State:
     """The lot of this batch or of the next; the first look at the crumb may move with it."""
     if state.batch is None:
         return replace(state, next_lot=event.lot)
-    batch = state.batch
-    share = batch.first_share
+    batch, share = state.batch, state.batch.first_share
     if event.first_pour_g is not None:
         share = event.first_pour_g / water_for_g(batch.flour_g, batch.target_pct)
+    if event.gluten_free is not None:
+        batch = replace(batch, gluten_free=event.gluten_free, carried_over=event.carried_over)
     # What was asked for went by the lot that it was said to be before.
     named = replace(batch, lot=event.lot, first_share=share, granulation=event.granulation, pour_to_pct=None)
     return replace(state, batch=named)

@@ -89,6 +89,11 @@ def set_cutter(state: State, event: sh.CutterTold) -> State:
     return replace(state, cutter=CutterSetting(event.speed, event.length_mm))
 
 
+def name_cook(state: State, event: sh.CookNamed) -> State:
+    """Who cooks, till another is named."""
+    return replace(state, cook=event.cook)
+
+
 def shifted(walk: Walking, by: float) -> Walking:
     """A walk-through with its times moved to another boot's clock (s)."""
     return replace(walk, began_at=walk.began_at + by, left_at=moved_by(walk.left_at, by))

@@ -167,6 +167,7 @@ TABLE: dict[type[ev.Event], Row] = {
     ),
     press.TraysSlowed: Row(change=shift_changes.call_slow, line="trays_slow"),
     sh.CleanDownCalled: Row(change=food_clocks.call_clean_down, in_a_batch=False, line="clean_down_called"),
+    sh.CookNamed: Row(change=shift_changes.name_cook, in_a_batch=False, line="cook"),
     sh.CutterTold: Row(change=shift_changes.set_cutter, in_a_batch=False, line="cutter"),
     ev.PortionsCounted: Row(change=changes.count_portions, undone=Undone(what="portions"), line="portions"),
     ev.BatchClosed: Row(

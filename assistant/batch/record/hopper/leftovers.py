@@ -38,6 +38,16 @@ def gluten_of(plan: RecipePlan | None) -> tuple[str, ...]:
     return named or _PLAIN
 
 
+def carried_into(state: "State", before: Sequence[str], *, gluten_free: bool) -> tuple[str, ...]:
+    """Allergens that batches before left for the open one, once its flour says whether it has gluten.
+
+    `before`: those that were left for it as it was opened; what of them is no gluten stays.
+    """
+    gluten = state.gluten_left if gluten_free else ()
+    others = (one for one in before if one not in GLUTEN)
+    return tuple(dict.fromkeys((*(word for _, words in gluten for word in words), *others)))
+
+
 def left_behind_before(state: "State", plan: RecipePlan | None, *, gluten_free: bool) -> tuple[str, ...]:
     """Allergens that the batches before have left in the machine, but for those that are in this dough."""
     own = plan.allergens if plan else ()

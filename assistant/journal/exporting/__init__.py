@@ -1,0 +1,1 @@
+"""The journal as plain tables for other programs: CSV, JSON Lines, a workbook, each with its schema."""
