@@ -45,6 +45,8 @@ class Asking(Enum):
     """The digit or name of a timer."""
     TRAY = "tray"
     """Whether a tray is full, or cold."""
+    CRUMB = "crumb"
+    """What the crumb is: not asked, called for, and open until it is said or the mixer runs again."""
 
     @property
     def layers(self) -> tuple["Asking", ...]:
@@ -54,6 +56,8 @@ class Asking(Enum):
         """
         if self is Asking.NOTHING:
             return (self,)
+        if self is Asking.CRUMB:
+            return (self, Asking.NOTHING)
         return tuple(dict.fromkeys((self, Asking.ANSWER, Asking.NOTHING)))
 
 

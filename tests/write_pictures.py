@@ -12,6 +12,7 @@ from threading import Event, Thread
 from playwright.sync_api import sync_playwright
 
 from assistant.board.serving import BoardServer
+from assistant.sheets.charts.drawing import svg_of
 from tests.pictures.drawing import conversation_svg, sheet_svg
 from tests.pictures.season import UNTIL_CLOSED, UNTIL_READY, UNTIL_THE_PAGE, season
 from tests.write_docs import ROOT
@@ -24,7 +25,7 @@ PAGE_SIZE = (1280, 800)
 def pictures(page: Path | None = None) -> dict[str, str]:
     """Every drawing by its file's name; `page`: where to put a photograph of the page on the wall."""
     with TemporaryDirectory() as folder, season(Path(folder)) as kitchen:
-        drawn = {"lot.svg": kitchen.lot_figure()}
+        drawn = {"lot.svg": svg_of(kitchen.lot_figure())}
         said = kitchen.conversation(UNTIL_THE_PAGE)
         if page is not None:
             photograph(kitchen.board(), page)

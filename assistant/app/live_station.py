@@ -15,7 +15,9 @@ from assistant.batch.record.commands import Listening
 from assistant.errors import DeviceError, SoundError, VoiceError
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
+from assistant.hearing.heard_counter import HeardCounter
 from assistant.hearing.listeners import LiveHearing, in_pool
+from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Asking, Clock, Microphone
 from assistant.station.alive.presence import Presence
@@ -59,6 +61,7 @@ class LiveStation:
     raised: RaisedVoice
     health: HealthReports
     presence: Presence
+    counter: HeardCounter
 
     def run(self, show: TurnHandler) -> None:
         """Hear, decide and answer until stopped; `show` gets each turn that is not mere talk."""
@@ -82,6 +85,7 @@ class LiveStation:
                 on_turn,
                 act_above=self.act_above,
                 left_alone=self.presence.left_alone,
+                on_heard=self.counter.take,
             ).run()
         finally:
             self.watchdog.notify("STOPPING=1")
@@ -145,6 +149,7 @@ def open_live_station(
         health=health,
         addressed=fittings.addressed,
     )
+    counter = HeardCounter(app.home.data / HEARD_FOLDER, clock, lambda: health.noise_dbfs)
     heartbeat = app.heartbeat(clock)
     presence = Presence(
         heartbeat,
@@ -155,6 +160,7 @@ def open_live_station(
         Worker("microphone", hearing.capture, inbox),
         Worker("heartbeat", heartbeat.run, inbox),
         Worker("presence", presence.run, inbox),
+        Worker("counts of hearing", counter.run, inbox),
         *_page(app, clock, station, presence, inbox, page, warn),
         *fittings.workers(),
         *_closing(app, clock, station, inbox),
@@ -178,6 +184,7 @@ def open_live_station(
         raised=RaisedVoice(settings.voice.noise_lift_db),
         health=health,
         presence=presence,
+        counter=counter,
     )
 
 

@@ -6,12 +6,14 @@ from queue import Queue
 from typing import get_args
 
 from assistant.app.application import Application
+from assistant.app.board_pages import page_sources
 from assistant.batch.record.commands import Command
 from assistant.batch.record.rules import Known
 from assistant.batch.record.state import State
 from assistant.board.board_words import BoardWords
 from assistant.board.feed import Feed
 from assistant.board.glance import Glance, Hearing, LastWords
+from assistant.board.pages import page_routes
 from assistant.board.pairing import Pairing
 from assistant.board.serving import BoardServer, check_extra
 from assistant.board.wall.buttons import buttons, pressed
@@ -75,8 +77,10 @@ def live_page(
         return {"code": words.text("pairing.shown", code=pairing.code) if pairing.code else ""}
 
     feed = Feed(look, view, extra=code)
+    templates = board_templates(words)
     page = create_app(
-        templates=board_templates(words),
+        page_routes(templates, page_sources(app, clock), app.home.kept_folder),
+        templates=templates,
         words=words,
         feed=feed,
         now=clock.monotonic,
@@ -92,7 +96,14 @@ def page_beside(app: Application, clock: Clock, at: At) -> BoardServer:
     feed = Feed(
         glance_beside(app, clock), WallView(app.rules, app.replies, words, _known(app, clock), touch=False)
     )
-    page = create_app(templates=board_templates(words), words=words, feed=feed, now=clock.monotonic)
+    templates = board_templates(words)
+    page = create_app(
+        page_routes(templates, page_sources(app, clock), app.home.kept_folder),
+        templates=templates,
+        words=words,
+        feed=feed,
+        now=clock.monotonic,
+    )
     return BoardServer(page, feed, at.host, at.port)
 
 

@@ -12,7 +12,7 @@ from assistant.ports import Asking
 
 PAGE = ("language", "title", "note", "loading", "no_script", "lost", "state", "clocks", "answers", "buttons")
 """Words that are in the page itself, whatever the station knows."""
-NAV = ("wall",)
+NAV = ("wall", "today", "batches", "lots", "year", "hearing", "card", "settings")
 """Pages that have a link, by the names of their routes."""
 BUTTONS = (
     "yes", "no", "got_it", "poured", "floured", "mix", "rest", "dry", "ready", "wet", "extruding", "die_warm",

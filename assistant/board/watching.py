@@ -23,7 +23,7 @@ class JournalWatch:
         if seen != self._seen or seen[0] is None:
             # Looked at before it is read: what is written meanwhile is read at the next look.
             with JournalReader.open(self._file) as journal:
-                self._found = journal.load()
+                self._found = journal.load_after(*self._found)
             self._seen = seen
         return self._found
 

@@ -273,6 +273,7 @@ BATCH_NUMBER = Range(
     basis="more than a journal of a million events holds",
     whole=True,
 )
+YEAR = Range(what="year", unit="", least=1970, most=9998, basis="what the clock can say", whole=True)
 TRAY = Range(what="tray", unit="", least=1, most=999, basis=_A_SLIP, whole=True)
 EVENTS = Range(
     what="events", unit="", least=1, most=999_999, basis="a journal of a million events", whole=True

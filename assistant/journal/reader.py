@@ -1,11 +1,12 @@
 """OpenJournal a journal: its events, its batches, and the state that they lead to."""
 
+import math
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
@@ -22,6 +23,7 @@ from assistant.journal.summaries import (
     lot_batch,
     summaries_after,
 )
+from assistant.journal.tallies import OF_A_TALLY, Tally, tallies
 from assistant.ports import Stamp
 
 _AT_ONCE = 1000
@@ -32,6 +34,7 @@ _LAST_LOTS = f"SELECT lot FROM batches WHERE {_CLOSED} GROUP BY lot ORDER BY max
 _OF_LOT = f"""SELECT number, recipe, ended_wall, hydration_pct FROM batches
     WHERE lot = ? AND {_CLOSED} ORDER BY number DESC LIMIT ?"""
 _NAMES_OF_A_LOT = ", ".join(f"'{kind.__name__}'" for kind in OF_A_LOT)
+_NAMES_OF_A_TALLY = ", ".join(f"'{kind.__name__}'" for kind in OF_A_TALLY)
 _Row = tuple[int, float, float, str, int, str, str]
 
 
@@ -71,16 +74,45 @@ class OpenJournal:
             )
         return [self._event(row) for row in rows]
 
-    def batches(self) -> list[BatchSummary]:
-        """A summary a batch, oldest first."""
+    def batches(self, since: float = -math.inf, until: float = math.inf) -> list[BatchSummary]:
+        """A summary a batch, oldest first, of those that ended from `since` on and before `until`.
+
+        Wall times (s since 1970); an open batch is among them, for it has not ended.
+        """
         columns = ", ".join(field.name for field in fields(BatchSummary))
+        ended = "ended_wall IS NULL OR (ended_wall >= ? AND ended_wall < ?)"
+        query = f"SELECT {columns} FROM batches WHERE {ended} ORDER BY number"
         with as_journal_error(self.path):
-            rows = self._db.execute(f"SELECT {columns} FROM batches ORDER BY number").fetchall()
-        lines = []
-        for row in rows:
-            number, wall, trusted, ended, ended_trusted, *rest = row
-            lines.append(BatchSummary(number, wall, bool(trusted), ended, bool(ended_trusted), *rest))
-        return lines
+            rows = self._db.execute(query, (since, until)).fetchall()
+        return list(map(_summary, rows))
+
+    def last_batches(self, most: int, before: int | None = None) -> list[BatchSummary]:
+        """A summary a batch, newest first: at most so many, of those under the number `before`."""
+        columns = ", ".join(field.name for field in fields(BatchSummary))
+        under = math.inf if before is None else before
+        query = f"SELECT {columns} FROM batches WHERE number < ? ORDER BY number DESC LIMIT ?"
+        with as_journal_error(self.path):
+            return list(map(_summary, self._db.execute(query, (under, most)).fetchall()))
+
+    def tallies(self, since: float, until: float) -> list[Tally]:
+        """A line for each batch that ended in this span of wall time (s since 1970), oldest first."""
+        ended = [one for one in self.batches(since, until) if one.outcome != "open"]
+        found: dict[int, list[Event]] = {one.number: [] for one in ended}
+        if found:
+            query = f"""SELECT sequence, batch, name, body FROM events
+                WHERE batch BETWEEN ? AND ? AND name IN ({_NAMES_OF_A_TALLY}) ORDER BY batch, sequence"""
+            with as_journal_error(self.path):
+                events = self._db.execute(query, (min(found), max(found))).fetchall()
+            for sequence, number, name, body in events:
+                if number in found:
+                    found[number].append(read_event(sequence, name, body))
+        return tallies(ended, found)
+
+    def flour_by_lot(self) -> dict[str | None, float]:
+        """Flour (g) that all batches took of each lot (None: not named), but those that were taken back."""
+        query = "SELECT lot, sum(flour_g) FROM batches WHERE outcome <> 'taken back' GROUP BY lot"
+        with as_journal_error(self.path):
+            return dict(self._db.execute(query).fetchall())
 
     def closed(self, most: int) -> list[int]:
         """Numbers of the batches last closed, oldest first."""
@@ -122,6 +154,18 @@ class OpenJournal:
         for stamp, event in self.read(sequence):
             state = self._follow(state, stamp, event)
         return state, self._last_stamp()
+
+    def load_after(self, state: State, last: Stamp | None) -> tuple[State, Stamp | None]:
+        """The same, from a state that was loaded before and the stamp that came with it.
+
+        Reads what was written since; everything, where this is another journal by now.
+        """
+        known = self._rows(f"{_SELECT} WHERE e.sequence = ?", last.sequence) if last else []
+        if not known or _stamp(known[0]) != last:
+            return self.load()
+        for stamp, event in self.read(known[0][0]):
+            state, last = self._follow(state, stamp, event), stamp
+        return state, last
 
     def backup(self, path: Path) -> None:
         """Write a compact copy to a new file, while the journal is in use.
@@ -204,6 +248,11 @@ class JournalReader(OpenJournal):
                 db.close()
                 raise
         return cls(path, db)
+
+
+def _summary(row: Sequence[Any]) -> BatchSummary:
+    number, wall, trusted, ended, ended_trusted, *rest = row
+    return BatchSummary(number, wall, bool(trusted), ended, bool(ended_trusted), *rest)
 
 
 def _stamp(row: _Row) -> Stamp:

@@ -57,6 +57,8 @@ SAID_WHEN_ASKED = {
 
 Answers may be said in every slot too; everything else at any time.
 """
+RULES_WHEN_ASKED = {**SAID_WHEN_ASKED, "given_crumb": Asking.CRUMB}
+"""Public rule -> what is asked when its sentences may be said. A verdict is a command at other times too."""
 TALK = "talk"
 """Public rule of sentences that mean nothing, as "don't close the batch".
 
@@ -128,7 +130,7 @@ class Grammar:
         talk = [TALK] if self._means_commands and TALK in source.rules else []
         for rule in source.rules.values():
             if rule.public and rule.name not in talk:
-                asked = self._means_commands and SAID_WHEN_ASKED.get(rule.name)
+                asked = self._means_commands and RULES_WHEN_ASKED.get(rule.name)
                 rules[asked or Asking.NOTHING].append(rule.name)
         self._automaton = build(source, rules, talk)
         if self._means_commands and checked:

@@ -17,7 +17,7 @@ from functools import cache
 from types import UnionType
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
-from assistant.batch.record.commands import COMMANDS, Command, Incomplete, Together
+from assistant.batch.record.commands import COMMANDS, Command, Incomplete, NewBatch, Together, UseRecipe
 from assistant.dough.amounts import Amount, Unit
 from assistant.nlu.construction import NUMBER, TYPED
 
@@ -169,7 +169,14 @@ def command_of(steps: Iterable[tuple[str, str]]) -> Command:
         else:
             breaths[-1].append((tag, word))
     commands = tuple(_single_command(breath) for breath in breaths)
-    return commands[0] if len(commands) == 1 else Together(commands)
+    match commands:
+        case (single,):
+            return single
+        case (NewBatch() as opened, UseRecipe() as recipe):
+            # "Two kilos of egg dough": the recipe that is named behind a batch is that of this batch.
+            return Together((recipe, opened))
+        case _:
+            return Together(commands)
 
 
 def _single_command(steps: Iterable[tuple[str, str]]) -> Command:

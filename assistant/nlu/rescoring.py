@@ -26,8 +26,30 @@ def rescored(found: Recognition[M], surprise: Callable[[M | None], float]) -> Re
     it is only as sure as what is asked about: the sound spoke for the first.
     """
     found = _reordered(found, surprise) if found.accepted and found.alternatives else found
+    if found.accepted and negation_near(found):
+        found = replace(found, sure=min(found.sure, UNCONFIRMED))
     sure = in_the_moment(found.sure, surprise(found.meaning)) if found.meaning is not None else found.sure
     return replace(found, sure=sure, accepted=sure >= ACCEPTED, near=NEAR <= sure < ACCEPTED)
+
+
+NEGATIONS = frozenset({"not", "never", "no", "cannot"})
+"""English words that turn a sentence round, beside those in n't."""
+
+
+def negation_near(found: Recognition[M]) -> bool:
+    """Whether one of the networks heard the sentence turned round: "isn't ready" instead of "is ready".
+
+    On average it is clear of that: one network loses the n't of some voices, and is sure of it.
+    """
+    if found.evidence is None or not found.alternatives:
+        return False
+    nearest = found.alternatives[0]
+    turned = nearest.meaning is None and _negations(nearest.text) > _negations(found.text)
+    return turned and min(found.evidence.leads) < 0
+
+
+def _negations(sentence: str) -> int:
+    return sum(word in NEGATIONS or word.endswith("n't") for word in sentence.split())
 
 
 def _reordered(found: Recognition[M], surprise: Callable[[M | None], float]) -> Recognition[M]:

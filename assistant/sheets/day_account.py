@@ -1,7 +1,7 @@
 """What a kitchen made in a day: its figures, and the sheet of them. Pure."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.rules import DayFigures
@@ -24,6 +24,20 @@ def day_of(wall: float, zone: tzinfo | None = None) -> str:
     """The kitchen's day of a wall time (s since 1970), as 2026-03-02; zone None: the machine's."""
     at = datetime.fromtimestamp(wall, UTC).astimezone(zone) - timedelta(hours=DAY_ENDS_H)
     return at.strftime("%Y-%m-%d")
+
+
+def span_of_day(day: date, zone: tzinfo | None = None) -> tuple[float, float]:
+    """Wall times (s since 1970) at which a day of the kitchen begins and ends."""
+    return _begin(day, zone), _begin(day + timedelta(days=1), zone)
+
+
+def span_of_year(year: int, zone: tzinfo | None = None) -> tuple[float, float]:
+    """Wall times (s since 1970) at which a year of the kitchen begins and ends."""
+    return _begin(date(year, 1, 1), zone), _begin(date(year + 1, 1, 1), zone)
+
+
+def _begin(day: date, zone: tzinfo | None) -> float:
+    return datetime.combine(day, time(DAY_ENDS_H), tzinfo=zone).timestamp()
 
 
 def day_figures(

@@ -1,7 +1,7 @@
 """How numbers, lengths of time and dates are written on paper, in digits. The words are a language's."""
 
 import math
-from datetime import datetime, tzinfo
+from datetime import UTC, datetime, tzinfo
 
 
 def number(value: float) -> str:
@@ -40,3 +40,8 @@ def date_and_time(wall: float, zone: tzinfo | None) -> str:
 def degrees(celsius: float) -> str:
     """A temperature not to be passed, in both scales: "5 C (41 F)"; Fahrenheit down to a whole one."""
     return f"{figure(celsius)} C ({math.floor(celsius * 9 / 5 + 32 + 1e-9)} F)"
+
+
+def day_text(day: float) -> str:
+    """A day (days since 1970) as a date, UTC."""
+    return datetime.fromtimestamp(day * 86_400.0, UTC).strftime("%Y-%m-%d")

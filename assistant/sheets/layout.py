@@ -23,7 +23,7 @@ def sheet_text(
     sheet: Sheet, words: SheetWords, zone: tzinfo | None = None, *, kitchen: KitchenAllergens | None = None
 ) -> str:
     """Plain text. `kitchen` None: only the allergens that ship are known."""
-    found = _facts(sheet, words, zone)
+    found = sheet_facts(sheet, words, zone)
     width = max(len(label) for label, _ in found)
     facts = [f"{label + ':':<{width + 1}} {value}" for label, value in found]
     rows = [_head(words), *(_row(line, words, zone) for line in sheet.lines)]
@@ -35,7 +35,7 @@ def sheet_markdown(
     sheet: Sheet, words: SheetWords, zone: tzinfo | None = None, *, kitchen: KitchenAllergens | None = None
 ) -> str:
     """Markdown. `kitchen` None: only the allergens that ship are known."""
-    facts = [f"- {label}: {_escaped(value)}" for label, value in _facts(sheet, words, zone)]
+    facts = [f"- {label}: {_escaped(value)}" for label, value in sheet_facts(sheet, words, zone)]
     rule = ["---:" if index in _RIGHT else "---" for index in range(len(_COLUMNS))]
     rows = [[_escaped(cell) for cell in _row(line, words, zone)] for line in sheet.lines]
     table = [f"| {' | '.join(cells)} |" for cells in (_head(words), rule, *rows)]
@@ -78,7 +78,7 @@ def food_values(food: FoodRules, words: SheetWords) -> dict[str, Any]:
     }
 
 
-def _facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
+def sheet_facts(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple[str, str]]:
     """What is above the lines: label and value."""
     text, mass = words.text, words.mass
     facts = [

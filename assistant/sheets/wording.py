@@ -22,6 +22,7 @@ from assistant.dough.amounts import Amount, Unit
 from assistant.journal.summaries import Outcome
 from assistant.nlg.templates import Wordings
 from assistant.sheets import formats
+from assistant.sheets.charts.chart_words import CHARTS
 from assistant.sheets.lines import DETAILS
 from assistant.sheets.sheet import Moment, Phrase
 
@@ -31,6 +32,7 @@ RETIRED = (
     *(f"cautions.{name}" for name in ("hold_cold", "wheat", "use_by", "dust", "noise", "no_record")),
     *(f"label.{name}" for name in ("batch", "made_unknown", "use_by_unknown", "use_by", "keep", "check")),
     *(f"label.head.{name}" for name in ("pasta", "batch", "lot", "mind", "keep", "check")),
+    *("chart.title", "chart.mark", "chart.batch", "chart.legend"),
     *("label.no_lot", "allergens.molluscs_in_the_us", "allergens.plainly", "allergens.trap"),
 )
 """Wordings that there were once: a kitchen's file that still has them is read without them."""
@@ -132,12 +134,7 @@ _OTHERS: Mapping[str, str] = {
     **{f"allergens.eu.{name}": "" for name in EU},
     **{f"allergens.nut.{name}": "" for name in NUTS_US},
     **{f"allergens.us.{name}": "" for name in US},
-    "chart.title": "lot:name flour:name batches:number",
-    "chart.likely": "hydration:number",
-    "chart.first_pour": "hydration:number",
-    "chart.mark": "hydration:number",
-    "chart.batch": "batch:number",
-    "chart.legend": "",
+    **CHARTS,
 }
 """Wordings of all the rest: key -> the values that each may use, with their kind."""
 
@@ -243,6 +240,10 @@ class SheetWords(Wordings):
     def percent(self, percent: float) -> str:
         """Hydration to one decimal: "31.0 %"."""
         return self.text("units.percent", value=percent)
+
+    def decimal(self, value: float, places: int = 1) -> str:
+        """A figure with so many decimals: "2.4"."""
+        return self._marked(f"{value:.{places}f}")
 
     def clock(self, moment: Moment, zone: tzinfo | None) -> str:
         """Time of day, or that the clock was not set. `zone` None: the machine's own."""

@@ -4,6 +4,7 @@ import threading
 from collections.abc import Callable, Iterator
 from queue import Empty, Queue
 
+from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.nlu.rescoring import is_twin_near
 from assistant.station.messages import (
@@ -24,6 +25,8 @@ from assistant.station.station import Station, Turn
 
 TurnHandler = Callable[[Turn, Message | None], None]
 """Gets each turn, and the message that led to it; None where the time alone did."""
+HeardHandler = Callable[[Heard, State, Turn | None, State], None]
+"""Gets each utterance with what it led to, between the states before and after it."""
 
 
 def due_turns(
@@ -46,7 +49,7 @@ class Loop:
     """Takes messages from one queue and due moments from the state, one at a time.
 
     `act_above`: a recognition that is less sure (a probability) is asked about before it is acted on.
-    `left_alone` gets each message that led to no turn.
+    `left_alone` gets each message that led to no turn, `on_heard` all that was heard.
     """
 
     def __init__(
@@ -57,7 +60,9 @@ class Loop:
         *,
         act_above: float = 0.0,
         left_alone: Callable[[Message], None] = lambda _: None,
+        on_heard: HeardHandler = lambda *_: None,
     ) -> None:
+        self._on_heard = on_heard
         self._station = station
         self._inbox = inbox
         self._on_turn = on_turn
@@ -104,7 +109,10 @@ class Loop:
             self._take(message)
 
     def _take(self, message: Message) -> None:
+        before = self._station.state
         turn = self._answer(message)
+        if isinstance(message, Heard):
+            self._on_heard(message, before, turn, self._station.state)
         if turn is not None:
             self._on_turn(turn, message)
         else:

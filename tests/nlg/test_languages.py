@@ -251,7 +251,7 @@ def test_every_reply_that_sends_a_hand_in_begins_with_switching_off(language: st
 
 
 def test_what_is_read_never_sends_a_hand_in_before_the_switch(language: str) -> None:
-    for name in ("sheets.toml", "board.toml"):
+    for name in ("sheets.toml", "board.toml", "pages.toml"):
         texts = [text for text in strings(read(language, name)) if hand_before_off(text, language)]
         assert texts == [], name
     assert OFF[language].search(read(language, "board.toml")["page"]["note"].partition(".")[0])

@@ -15,10 +15,11 @@ from assistant.nlu.rescoring import (
     TWIN_LEADS,
     is_twin_near,
     needed_margin,
+    negation_near,
     rescored,
     same_again_instead,
 )
-from assistant.ports import Hypothesis, Recognition
+from assistant.ports import Evidence, Hypothesis, Recognition
 
 NUMBERS = {"water fifty": 0.0, "water fifteen": 0.5, "water fifty three": 1.0}
 
@@ -49,6 +50,31 @@ def test_one_that_is_set_back_is_asked_about() -> None:
     found = rescored(heard("water fifty three", ("water fifty", 1.0)), surprise)
     assert (found.text, found.margin, found.cost) == ("water fifty", 0.0, 0.9)
     assert 0.6 <= found.sure < 0.75
+
+
+def ready(rival: str, *leads: float, means: str | None = None) -> Recognition[str]:
+    """ "The crumb is ready", surely heard, with this rival behind."""
+    behind = (Hypothesis(rival, means, 0.5, 7.1),)
+    evidence = Evidence(costs=(0.3, 0.5), leads=leads, phones=12)
+    best = Hypothesis("the crumb is ready", "ready", 0.3)
+    return Recognition(best, True, 7.1, behind, sure=0.94, evidence=evidence)
+
+
+@pytest.mark.parametrize(
+    ("found", "near"),
+    [
+        (ready("the crumb isn't ready", -0.9, 15.2), True),
+        (ready("the crumb is not ready", 15.2, -0.1), True),
+        (ready("the crumb isn't ready", 0.9, 13.2), False),  # both networks hear it so
+        (ready("they crumb is ready", -0.9, 15.2), False),  # talk, and the same
+        (ready("the crumb isn't ready", -0.9, 15.2, means="no talk"), False),
+    ],
+)
+def test_what_one_network_hears_turned_round_is_asked_about(found: Recognition[str], *, near: bool) -> None:
+    """As heard of one voice: "the crumb isn't ready", of which one network loses the n't."""
+    assert negation_near(found) is near
+    sure = rescored(found, lambda _: 0.0).sure
+    assert 0.6 <= sure < 0.75 if near else sure > 0.9
 
 
 @pytest.mark.parametrize(

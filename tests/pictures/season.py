@@ -23,9 +23,11 @@ from assistant.cli.type import jump_s
 from assistant.clock import ScriptedClock
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.home import Home
+from assistant.dough.flour.staging import first_water_pct
 from assistant.dough.flour_memory import FlourMemory
 from assistant.sheets import SheetWords, build_sheet, sheet_text
-from assistant.sheets.lot_chart import lot_figure
+from assistant.sheets.charts.figure import Figure
+from assistant.sheets.charts.lot_figure import lot_figure
 from assistant.station.alive.presence import Presence
 from assistant.station.forecasts import records
 from assistant.station.loop import Loop
@@ -162,12 +164,16 @@ class Season:
                     show(self.station.hear(line, source="voice"), None)
         return printed.getvalue()
 
-    def lot_figure(self) -> str:
+    def lot_figure(self) -> Figure:
         """What `crumbcall lots 12 --figure` draws, on the day of the lot's newest batch."""
         batches = self.journal.lot_batches(8, also=LOT)
         memory = FlourMemory(records(batches, self.app.stock), self.app.rules.target_pct)
         record = memory.records[LOT]
-        return lot_figure(record, memory.forecast(LOT, record.seen[-1].day), self._words)
+        forecast = memory.forecast(LOT, record.seen[-1].day)
+        closed = {batch.number: batch.hydration_pct for batch in batches if batch.lot == LOT}
+        rules = self.app.rules
+        first = first_water_pct(forecast, rules.target_pct, rules.first_pour_share)
+        return lot_figure(record, forecast, first, self._words, closed)
 
     def sheet(self) -> str:
         """What `crumbcall sheet` prints of the last batch, in the kitchen's time of day: UTC here."""

@@ -11,6 +11,8 @@ from tests.write_pictures import FOLDER, PAGE, PAGE_SIZE, pictures
 
 SVG = "{http://www.w3.org/2000/svg}"
 DRAWN = ("conversation.svg", "lot.svg", "sheet.svg")
+MEASURED = ("lot.svg",)
+"""Placed by the widths of this machine's letters: what they say is compared."""
 
 
 @cache
@@ -20,8 +22,10 @@ def drawn() -> dict[str, str]:
 
 @pytest.mark.parametrize("name", DRAWN)
 def test_a_drawing_is_what_the_program_says_now(name: str) -> None:
-    kept = (FOLDER / name).read_text(encoding="utf-8")
-    assert kept == drawn()[name], f".pictures/{name} is out of date; run `python -m tests.write_pictures`"
+    kept, now = (FOLDER / name).read_text(encoding="utf-8"), drawn()[name]
+    if name in MEASURED:
+        kept, now = (" | ".join(ET.fromstring(one).itertext()) for one in (kept, now))
+    assert kept == now, f".pictures/{name} is out of date; run `python -m tests.write_pictures`"
 
 
 def test_every_drawing_is_tested() -> None:

@@ -25,13 +25,11 @@ from assistant.config.pantry import Pantry
 from assistant.config.recipes import Recipes
 from assistant.dough.amounts import Amount
 from assistant.dough.evidence import Bounds
-from assistant.dough.flour_memory import FlourMemory
-from assistant.errors import DoughError, JournalError
+from assistant.errors import DoughError, JournalError, SettingsError
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import build_sheet, sheet_text
-from assistant.sheets.lot_chart import lot_figure
 from assistant.station.forecasts import FlourBook, record_name, records
 from tests.sheets.words import english
 
@@ -251,18 +249,15 @@ def test_a_figure_is_drawn(tmp_path: Path) -> None:
     kitchen(tmp_path, *[("12", 31.8)] * 4)
     lots(tmp_path, "12", "--figure", str(tmp_path / "lot.svg"))
     root = ET.fromstring((tmp_path / "lot.svg").read_text(encoding="utf-8"))
-    titles = [one.text for one in root.iter("{http://www.w3.org/2000/svg}title")]
-    assert titles == ["batch 1", "batch 2", "batch 3", "batch 4"]
-    with pytest.raises(DoughError, match="a figure shows one lot: name it"):
-        lots(tmp_path, "--figure", "x.svg")
-    with pytest.raises(DoughError, match=r"can't be written \(Is a directory\)|can't be written"):
+    texts = [one.text for one in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert "Lot 12, flour: 4 batches" in texts
+    assert {"1", "2", "3", "4", "batch"} <= set(texts)
+    lots(tmp_path, "--figure", str(tmp_path / "lots.png"))
+    assert (tmp_path / "lots.png").stat().st_size > 1000
+    with pytest.raises(DoughError, match="--figure draws lots, and --seasons has none"):
+        lots(tmp_path, "--seasons", "--figure", "x.svg")
+    with pytest.raises(SettingsError, match=r"can't be written \(No such file or directory\)"):
         lots(tmp_path, "12", "--figure", str(tmp_path / "none" / "lot.svg"))
-
-
-def test_a_figure_of_what_nothing_bounds() -> None:
-    (record,) = records([LotBatch(1, "<12>", None, WALL, 31.0, (("dry", 31.0),))], {})
-    text = lot_figure(record, FlourMemory([record]).forecast("<12>", WALL / 86_400), english())
-    assert ET.fromstring(text).tag.endswith("svg")
 
 
 def test_the_sheet_counts_the_water_of_a_recipe(tmp_path: Path) -> None:

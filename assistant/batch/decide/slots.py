@@ -14,6 +14,7 @@ from assistant.batch.decide.handlers import HANDLERS, Slot
 from assistant.batch.decide.making.mishearing import twin
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.batch import HALF_GRAM
+from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import Question, State, Undoable
 from assistant.dough.amounts import Amount, density_g_per_ml
@@ -106,7 +107,9 @@ def open_slot(state: State, now: float, rules: BatchRules) -> Asking:
     step = read_back(state, now, rules)
     if step is not None:
         return READ_BACK[step.what].slot
-    return Asking.NOTHING if state.walk is None else Asking.ANSWER
+    if state.walk is not None:
+        return Asking.ANSWER
+    return Asking.CRUMB if state.phase is Phase.SQUEEZING else Asking.NOTHING
 
 
 def slot_of(command: cmd.Command) -> Slot | None:

@@ -12,28 +12,44 @@ from assistant.batch.record.timer_kinds import tray_of
 from assistant.cli.allergens import kitchen_allergens
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.cli.record.dies import die_lines
+from assistant.cli.record.year import show_year
 from assistant.config.day_plan import FILE, read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
-from assistant.dough.ranges import BATCH_NUMBER
+from assistant.dough.ranges import BATCH_NUMBER, YEAR
 from assistant.errors import JournalError
 from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords, batch_table, build_sheet, sheet_markdown, sheet_text
+from assistant.sheets.charts.batch_figure import batch_figure
+from assistant.sheets.charts.drawing import write_figure
 from assistant.sheets.day_account import day_figures, day_of, day_sheet
 from assistant.station.learned.die_book import DieBook
 
 
 @click.command("batches")
 @click.option("--dies", is_flag=True, help="What each die puts through, and how warm, by the last batches.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object a batch, or a die.")
+@click.option("--year", type=Quantity(YEAR), metavar="YEAR", help="What a year adds up to, by months.")
+@click.option(
+    "--figure", type=click.Path(path_type=Path, dir_okay=False), help="Draw the year, three SVG or PNG."
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a batch, a die or a month.")
 @click.pass_obj
-def batches_command(home: Home, dies: bool, as_json: bool) -> None:
-    """List all batches, oldest first; or what they say of each die.
+def batches_command(home: Home, dies: bool, year: int | None, figure: Path | None, as_json: bool) -> None:
+    """List all batches, oldest first; or what they say of each die, or of a year.
 
-    Example: crumbcall batches --dies
+    Example: crumbcall batches --year 2026 --figure year.svg
     """
+    if figure is not None and year is None:
+        raise JournalError(
+            "--figure draws a year: name it, as crumbcall batches --year 2026 --figure year.svg."
+        )
+    if year is not None and dies:
+        raise JournalError("--dies is of the last batches, --year of a year; leave one of them out.")
+    if year is not None:
+        show_year(home, year, _words(home), figure, as_json=as_json)
+        return
     with JournalReader.open(home.journal_file) as journal:
         if dies:
             click.echo(die_lines(DieBook(journal).figures(), as_json=as_json), nl=not as_json)
@@ -58,12 +74,19 @@ def _words(home: Home) -> SheetWords:
 @click.option("--day", "whole_day", is_flag=True, help="Of today instead of a batch; text.")
 @click.option("--markdown", is_flag=True, help="Markdown instead of text.")
 @click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="Write to this file.")
+@click.option(
+    "--figure", type=click.Path(path_type=Path, dir_okay=False), help="Draw the batch over time, SVG or PNG."
+)
 @click.pass_obj
-def sheet_command(home: Home, number: int | None, whole_day: bool, markdown: bool, out: Path | None) -> None:
+def sheet_command(
+    home: Home, number: int | None, whole_day: bool, markdown: bool, out: Path | None, figure: Path | None
+) -> None:
     """Print the sheet of a batch; the last one where no number is given.
 
-    Example: crumbcall sheet 4 --markdown
+    Example: crumbcall sheet 4 --figure batch4.svg
     """
+    if whole_day and figure is not None:
+        raise JournalError("--figure draws one batch, --day is all of today; leave one of them out.")
     if whole_day and (number is not None or markdown):
         raise JournalError("--day is the sheet of today, as text; leave the number and --markdown out.")
     if whole_day:
@@ -76,6 +99,8 @@ def sheet_command(home: Home, number: int | None, whole_day: bool, markdown: boo
         sheet = build_sheet(journal.batch(number or lines[-1].number))
     settings = Settings.load(home.settings_file)
     words, kitchen = SheetWords.of(home, settings.station.language), kitchen_allergens(home, settings)
+    if figure is not None:
+        write_figure(batch_figure(sheet, words), figure)
     write = sheet_markdown if markdown else sheet_text
     _write(write(sheet, words, kitchen=kitchen), out)
 

@@ -26,7 +26,10 @@ from assistant.errors import DoughError
 from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import SheetWords
-from assistant.sheets.lot_chart import day_text, lot_figure
+from assistant.sheets.charts.drawing import write_figure
+from assistant.sheets.charts.lot_figure import lot_figure
+from assistant.sheets.charts.lots_figure import lots_figure
+from assistant.sheets.formats import day_text
 from assistant.station.forecasts import PLAIN, FlourBook, records
 
 
@@ -78,7 +81,7 @@ class _FirstPours:
 )
 @click.option("--seasons", is_flag=True, help="What each flour type wants in each season.")
 @click.option(
-    "--figure", type=click.Path(path_type=Path, dir_okay=False), help="Draw one lot's history, SVG."
+    "--figure", type=click.Path(path_type=Path, dir_okay=False), help="Draw one lot, or all, SVG or PNG."
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON object.")
 @click.pass_obj
@@ -95,8 +98,8 @@ def lots_command(
 
     Example: crumbcall lots 12 --flour 1500 --figure lot12.svg
     """
-    if figure is not None and lot is None:
-        raise DoughError("a figure shows one lot: name it, as crumbcall lots 12 --figure lot12.svg.")
+    if figure is not None and seasons:
+        raise DoughError("--figure draws lots, and --seasons has none; leave one of them out.")
     stock = read_stock(home.config / FILE)
     with JournalReader.open(home.journal_file) as journal:
         rules = Settings.load(home.settings_file).batch
@@ -113,7 +116,11 @@ def lots_command(
         if seasons:
             _seasons(FlourMemory(known, rules.target_pct), as_json)
         elif lot is None:
-            _table([(one, book.of(one)) for one in known], stock, today, pours, as_json)
+            shown_lots = [(one, book.of(one)) for one in known]
+            if figure is not None:
+                drawn = [(one, forecast, pours.pct(forecast)) for one, forecast in shown_lots]
+                write_figure(lots_figure(drawn, _words(home)), figure)
+            _table(shown_lots, stock, today, pours, as_json)
         else:
             _one(home, book, known, shown, lot, stock, today, pours, figure, as_json)
 
@@ -192,8 +199,9 @@ def _one(
     record = next((one for one in known if one.lot == lot), LotRecord(lot, forecast.flour))
     history = [batch for batch in batches if lot == batch.lot]
     if figure is not None:
-        words = SheetWords.of(home, Settings.load(home.settings_file).station.language)
-        _draw(figure, record, forecast, words)
+        words = _words(home)
+        closed = {batch.number: batch.hydration_pct for batch in history}
+        write_figure(lot_figure(record, forecast, pours.pct(forecast), words, closed), figure)
     if as_json:
         figures = {**_object(forecast, pours), **_stocked(stock.get(lot))}
         click.echo(json.dumps({**figures, "history": [_batch(batch) for batch in history]}))
@@ -213,11 +221,9 @@ def _one(
         click.echo(f"{note[0].upper()}{note[1:]}.")
 
 
-def _draw(figure: Path, record: LotRecord, forecast: Forecast, words: SheetWords) -> None:
-    try:
-        figure.write_text(lot_figure(record, forecast, words), encoding="utf-8")
-    except OSError as error:
-        raise DoughError(f"{figure} can't be written ({error.strerror}); choose another place.") from error
+def _words(home: Home) -> SheetWords:
+    """The words of the station's language."""
+    return SheetWords.of(home, Settings.load(home.settings_file).station.language)
 
 
 def _sentence(forecast: Forecast, pours: _FirstPours) -> str:

@@ -1,0 +1,37 @@
+"""What the pages are made from, put together from a home folder."""
+
+from assistant.app.application import Application
+from assistant.board.pages.page_words import PageWords
+from assistant.board.pages.sources import PageSources
+from assistant.config.day_plan import FILE as PLAN_FILE
+from assistant.config.day_plan import read_plan
+from assistant.config.flour_lots import FILE as LOTS_FILE
+from assistant.config.flour_lots import read_stock
+from assistant.config.language.card_groups import FILE as CARD_FILE
+from assistant.config.language.card_groups import read_card_groups
+from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
+from assistant.journal.reader import JournalReader
+from assistant.ports import Clock
+from assistant.sheets import SheetWords
+from assistant.sheets.phrase_card import BETWEEN, card_blocks
+
+
+def page_sources(app: Application, clock: Clock) -> PageSources:
+    """Sources of the pages. Raises a CrumbcallError, one clear line, for words that can't be read."""
+    home, language = app.home, app.settings.station.language
+    sheet_words = SheetWords.of(home, language)
+    groups = read_card_groups(home.language_file(CARD_FILE, language))
+    card = card_blocks(groups, app.grammar.phrases(), sheet_words)
+    return PageSources(
+        journal=lambda: JournalReader.open(home.journal_file),
+        clock=clock,
+        words=PageWords.of(home, language),
+        sheet_words=sheet_words,
+        settings=app.settings,
+        settings_file=home.settings_file,
+        plans=app.recipes.plans,
+        stock=lambda: read_stock(home.config / LOTS_FILE),
+        plan=lambda: read_plan(home.data / PLAN_FILE),
+        card=tuple((block.heading, tuple(map(BETWEEN.join, block.rules))) for block in card),
+        heard=home.data / HEARD_FOLDER,
+    )
