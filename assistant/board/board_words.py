@@ -15,8 +15,8 @@ PAGE = ("language", "title", "note", "loading", "no_script", "lost", "state", "c
 NAV = ("wall", "today", "batches", "lots", "year", "hearing", "card", "settings")
 """Pages that have a link, by the names of their routes."""
 BUTTONS = (
-    "yes", "no", "got_it", "poured", "mix", "rest", "dry", "ready", "wet", "extruding", "die_warm", "tray",
-    "close", "undo", "listen", "done", "back",
+    "yes", "no", "got_it", "poured", "floured", "mix", "rest", "dry", "ready", "wet", "extruding", "die_warm",
+    "tray", "close", "undo", "listen", "done", "back",
 )  # fmt: skip
 """Buttons of the page, by their names."""
 SLOTS = tuple(one.value for one in Asking if one not in (Asking.NOTHING, Asking.ANSWER, Asking.CRUMB))
@@ -80,7 +80,7 @@ _WANTED: Mapping[str, str] = {
     "timer.by": "time:name",
     "timer.more": "count:name time:name",
     "timer.rings_now": "names:name",
-    **{f"button.{name}": "grams:grams" if name == "poured" else "" for name in BUTTONS},
+    **{f"button.{name}": "grams:grams" if name in ("poured", "floured") else "" for name in BUTTONS},
     **{f"pairing.{name}": "code:name" if name == "shown" else "" for name in PAIRING},
     **{f"words.{name}.{value}": "" for name, values in LISTS.items() for value in values},
 }

@@ -19,8 +19,8 @@ from tests.test_project import TOP, texts
 
 RULES = BatchRules()
 TOLD = (
-    cmd.Answer, cmd.GotIt, cmd.Listening, cmd.WalkMove, cmd.AddWater, cmd.Mix, cmd.JudgeCrumb, cmd.Rest,
-    cmd.Extruding, cmd.DieWarm, cmd.TrayDone, cmd.CloseBatch, cmd.Undo,
+    cmd.Answer, cmd.GotIt, cmd.Listening, cmd.WalkMove, cmd.AddWater, cmd.AddFlour, cmd.Mix, cmd.JudgeCrumb,
+    cmd.Rest, cmd.Extruding, cmd.DieWarm, cmd.TrayDone, cmd.CloseBatch, cmd.Undo,
 )  # fmt: skip
 """What a button may stand for: what a cook tells of the dough, the time and the station."""
 SWITCH = ("mixer", "machine", "motor", "switch")
@@ -48,6 +48,7 @@ def names(stand: Stand) -> list[str]:
             ["dry", "ready", "wet", "rest", "undo"],
         ),
         (("ears off",), ["listen"]),
+        (("new batch fifteen hundred", "water five hundred", "yes"), ["floured", "mix", "undo"]),
     ],
 )
 def test_what_makes_sense_now_is_offered(said: tuple[str, ...], expected: list[str]) -> None:
@@ -98,7 +99,9 @@ def test_the_page_knows_no_device() -> None:
 def test_no_label_speaks_of_switching() -> None:
     for name in BUTTONS:
         label = (
-            words().text(f"button.{name}", grams=1.0) if name == "poured" else words().text(f"button.{name}")
+            words().text(f"button.{name}", grams=1.0)
+            if name in ("poured", "floured")
+            else words().text(f"button.{name}")
         )
         assert not any(one in label for one in SWITCH)
 

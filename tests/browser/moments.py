@@ -28,7 +28,7 @@ class Moment:
 
 
 MOMENTS: dict[str, Moment] = {
-    "nothing open": Moment((), "ready", then="say new batch"),
+    "nothing open": Moment((), "idle", then="say new batch"),
     # 72 % of 465 g, the target's water of 1,500 g at 31 %, to the next 5 g below: the rule of the first pour.
     "pouring": Moment(OPENED, "330", "g to pour", "then mix 2:00"),
     "first pour in": Moment((*OPENED, "water three thirty"), "2:00", "to mix", "say mix"),

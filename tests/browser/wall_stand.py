@@ -7,8 +7,12 @@ from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
 from assistant.batch.record.rules import BatchRules, Known
-from assistant.board.board_words import BoardWords
+from assistant.board.board_words import NAV, BoardWords
 from assistant.board.feed import Feed
 from assistant.board.glance import Glance, LastWords
 from assistant.board.pairing import Pairing
@@ -40,6 +44,11 @@ def words() -> BoardWords:
     return BoardWords.load(grammar_folder() / "board.toml")
 
 
+def _empty(_request: Request) -> Response:
+    """One of the other pages, which only have to be there."""
+    return Response()
+
+
 class WallStand:
     """Station, presence and page. `touch`: whether the page has buttons; `port` 0: any free one."""
 
@@ -63,6 +72,7 @@ class WallStand:
         self.presence.on_change(self.feed.changed)
         self.touch = Touch(self._press, self.pairing) if touch else None
         self.app = create_app(
+            [Route(f"/{name}", _empty, name=name) for name in NAV if name != "wall"],
             templates=board_templates(words()),
             words=words(),
             feed=self.feed,

@@ -30,7 +30,7 @@ class Button:
 
     def shown(self, words: BoardWords) -> dict[str, Any]:
         """What the page needs of it."""
-        grams = self.command.amount.value if isinstance(self.command, cmd.AddWater) else 0.0
+        grams = self.command.amount.value if isinstance(self.command, cmd.AddWater | cmd.AddFlour) else 0.0
         return {"name": self.name, "key": self.key, "label": words.text(f"button.{self.name}", grams=grams)}
 
 
@@ -82,10 +82,23 @@ def _always(command: cmd.Command) -> "_Made":
 
 def _poured(state: State, now: float, rules: BatchRules) -> cmd.Command | None:
     """The pour that the next step asks for."""
+    amount = _asked_for(("next_first_pour", "next_pour"), "grams", state, now, rules)
+    return None if amount is None else cmd.AddWater(amount)
+
+
+def _floured(state: State, now: float, rules: BatchRules) -> cmd.Command | None:
+    """The flour that the next step asks for, where there is too much water."""
+    amount = _asked_for(("rescue_fits", "wet_flour"), "flour", state, now, rules)
+    return None if amount is None else cmd.AddFlour(amount)
+
+
+def _asked_for(
+    keys: tuple[str, ...], value: str, state: State, now: float, rules: BatchRules
+) -> Amount | None:
+    """What the next step asks for, in whole grams as it is shown."""
     for one in next_step(state, now, rules):
-        if one.key in ("next_first_pour", "next_pour"):
-            grams = one.values["grams"]
-            return cmd.AddWater(Amount(float(round(float(str(grams)))), exact=True))
+        if one.key in keys:
+            return Amount(float(round(float(str(one.values[value])))), exact=True)
     return None
 
 
@@ -99,6 +112,7 @@ _TABLE: dict[str, tuple[Callable[[State], bool], _Made]] = {
     "done": (lambda state: state.question is None and state.walk is not None, _always(cmd.WalkMove("done"))),
     "back": (lambda state: state.question is None and state.walk is not None, _always(cmd.WalkMove("back"))),
     "poured": (_in(Phase.POURING), _poured),
+    "floured": (_in(Phase.POURING), _floured),
     "mix": (_in(Phase.POURING), _always(cmd.Mix())),
     "dry": (_in(*_CHECK), _always(cmd.JudgeCrumb("dry"))),
     "ready": (_in(*_CHECK), _always(cmd.JudgeCrumb("ready"))),
