@@ -6,6 +6,7 @@ digits as it takes to read it back equal, where the library itself writes sixtee
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from datetime import tzinfo
 from pathlib import Path
 from typing import Any
@@ -38,6 +39,23 @@ def write_workbook(
 ) -> int:
     """Write the tables as sheets, and a sheet that says what each column is; how many rows there were."""
     book = need_openpyxl().Workbook(write_only=True)
+    try:
+        count = _fill(book, tables, zone)
+        book.save(file)
+    except BaseException:
+        _abandon(book)
+        raise
+    return count
+
+
+def _abandon(book: Any) -> None:
+    """Close the sheets of a book that was not written: as garbage they would fail in whatever runs then."""
+    for sheet in book.worksheets:
+        with suppress(Exception):
+            sheet.close()
+
+
+def _fill(book: Any, tables: Iterable[tuple[Table, Iterable[tuple[Value, ...]]]], zone: tzinfo | None) -> int:
     count, seen = 0, list[Table]()
     for table, rows in tables:
         sheet = _sheet(book, table.name, table.names)
@@ -50,7 +68,6 @@ def write_workbook(
     legend = _sheet(book, "columns", LEGEND)
     for line in _legend(seen):
         legend.append(_text(legend, one) for one in line)
-    book.save(file)
     return count
 
 

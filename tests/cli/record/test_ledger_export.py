@@ -1,5 +1,6 @@
 """`crumbcall ledger export` as a user calls it."""
 
+import gc
 import json
 import sys
 from pathlib import Path
@@ -71,3 +72,8 @@ def test_without_the_extra_a_workbook_says_what_to_install(
     assert "install crumbcall[export]" in ran.err
     assert not (home / "march.xlsx").exists()
     assert run("ledger", "export", str(home / "out")).status == 0
+
+
+def test_a_workbook_that_is_not_written_is_closed(run: Run) -> None:
+    assert run("ledger", "export", "/proc/none.xlsx").status == 2
+    gc.collect()  # a sheet that was left open fails here, as an exception that nobody can catch
