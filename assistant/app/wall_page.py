@@ -77,16 +77,7 @@ def live_page(
         return {"code": words.text("pairing.shown", code=pairing.code) if pairing.code else ""}
 
     feed = Feed(look, view, extra=code)
-    templates = board_templates(words)
-    page = create_app(
-        page_routes(templates, page_sources(app, clock), app.home.kept_folder),
-        templates=templates,
-        words=words,
-        feed=feed,
-        now=clock.monotonic,
-        touch=Touch(press, pairing),
-    )
-    return BoardServer(page, feed, at.host, at.port), feed
+    return _served(app, clock, at, words, feed, Touch(press, pairing)), feed
 
 
 def page_beside(app: Application, clock: Clock, at: At) -> BoardServer:
@@ -96,6 +87,13 @@ def page_beside(app: Application, clock: Clock, at: At) -> BoardServer:
     feed = Feed(
         glance_beside(app, clock), WallView(app.rules, app.replies, words, _known(app, clock), touch=False)
     )
+    return _served(app, clock, at, words, feed)
+
+
+def _served(
+    app: Application, clock: Clock, at: At, words: BoardWords, feed: Feed, touch: Touch | None = None
+) -> BoardServer:
+    """The page and the pages behind it, with buttons where there is `touch`."""
     templates = board_templates(words)
     page = create_app(
         page_routes(templates, page_sources(app, clock), app.home.kept_folder),
@@ -103,6 +101,7 @@ def page_beside(app: Application, clock: Clock, at: At) -> BoardServer:
         words=words,
         feed=feed,
         now=clock.monotonic,
+        touch=touch,
     )
     return BoardServer(page, feed, at.host, at.port)
 

@@ -7,7 +7,7 @@ from typing import Any, ClassVar, get_args
 from assistant.batch.record.commands import Verdict
 from assistant.batch.record.phases import Phase
 from assistant.board.glance import Hearing
-from assistant.nlg.templates import Wordings
+from assistant.nlg.templates import Wordings, wanted_of
 from assistant.ports import Asking
 
 PAGE = ("language", "title", "note", "loading", "no_script", "lost", "state", "clocks", "answers", "buttons")
@@ -99,8 +99,7 @@ class BoardWords(Wordings):
     @classmethod
     def wanted(cls) -> dict[str, dict[str, tuple[str, ...]]]:
         """Every wording that a language needs, with the values that it may use."""
-        pairs = {key: [value.split(":") for value in values.split()] for key, values in _WANTED.items()}
-        return {key: {name: (how,) for name, how in values} for key, values in pairs.items()}
+        return wanted_of(_WANTED)
 
     @property
     def formats(self) -> Mapping[str, Callable[[Any], str]]:

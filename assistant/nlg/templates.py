@@ -51,6 +51,12 @@ def case_of(value: Any) -> str:
     return str(round(value)) if isinstance(value, int | float) else _OTHER
 
 
+def wanted_of(table: Mapping[str, str]) -> dict[str, dict[str, tuple[str, ...]]]:
+    """The `wanted` of a table: key -> the values that its wording may use, as "name:format name:format"."""
+    pairs = {key: [value.split(":") for value in values.split()] for key, values in table.items()}
+    return {key: {name: (how,) for name, how in values} for key, values in pairs.items()}
+
+
 class Wordings:
     """All wordings of one file in one language, to be filled with values."""
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from assistant.nlg.templates import Wordings
+from assistant.nlg.templates import Wordings, wanted_of
 
 _PAGES = ("today", "batches", "lots", "year", "settings", "card", "hearing")
 _TODAY = "batches dropped flour portions scrap lots"
@@ -100,8 +100,7 @@ class PageWords(Wordings):
     @classmethod
     def wanted(cls) -> dict[str, dict[str, tuple[str, ...]]]:
         """Every wording that a language needs, with the values that it may use."""
-        pairs = {key: [value.split(":") for value in values.split()] for key, values in _WANTED.items()}
-        return {key: {name: (how,) for name, how in values} for key, values in pairs.items()}
+        return wanted_of(_WANTED)
 
     @property
     def formats(self) -> Mapping[str, Callable[[Any], str]]:
