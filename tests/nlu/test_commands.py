@@ -302,7 +302,7 @@ def test_graph_is_small() -> None:
     # All ways to say an amount or a time are shared by the commands that take one.
     graph = shipped().graph(Asking.ANSWER)
     # Decoding took 0.026 s of CPU a second of sound at 3,200 states, and 0.021 s at 1,900.
-    # Listening took 0.045 and 0.050 s at 4,215, 0.042 and 0.053 s at 4,371 (tests.bench.phrasings, by halves).
+    # Listening took 0.045 and 0.050 s at 4,215, 0.042 and 0.053 s at 4,371 (tests.bench.phrasings, halves).
     assert graph.n_states <= 4400
     assert len(graph.word) <= 135_000
     assert len(graph.words) <= 1000
