@@ -29,8 +29,8 @@ Made by `python -m tests.bench.sureness`; nothing here is typed by hand.
 Fitted to the part `tune` of the hearing benchmark (its voices, noises, sentences and batches), to what the
 grammar has of the tuning half of the listed phrasings by those voices and to its near misses, and to people
 of the split `dev` of the general speech: single words and sentences as talk that may not be acted on, and
-sentences in a grammar of such sentences, in which every fourth lacks. Checked on the part `test` and the split `test`: other voices, noises, sentences and
-people. Talk falls into a simulated batch at any moment.
+sentences in a grammar of such sentences, in which every fourth lacks. Checked on the part `test` and the
+split `test`: other voices, noises, sentences and people. Talk falls into a simulated batch at any moment.
 """
 
 
