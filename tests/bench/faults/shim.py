@@ -1,7 +1,9 @@
 """The shim between the station and the C library: built with the system's compiler, controlled by ctypes."""
 
+import atexit
 import ctypes
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -26,7 +28,8 @@ class Op(IntFlag):
 
 def run_below_shim() -> None:
     """Begin this program again with the shim in front of the C library, unless it is there already."""
-    if os.environ.get(_MARK):
+    if built := os.environ.get(_MARK):
+        atexit.register(shutil.rmtree, Path(built).parent, ignore_errors=True)
         return
     folder = tempfile.mkdtemp(prefix="faults")
     library = Path(folder) / "shim.so"
