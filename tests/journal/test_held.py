@@ -37,7 +37,7 @@ def test_what_the_kernel_refuses_is_held_and_written_later_with_its_own_stamps(
     with closing(HeldJournal.open(path, clock)) as journal:
         journal.append(lot(1))
         with no_room():
-            stamps = []
+            stamps: list[Stamp] = []
             for number in range(2, 5):
                 clock.move(10.0)
                 stamps += journal.append(lot(number))
