@@ -29,6 +29,8 @@ def main(arguments: list[str] | None = None) -> None:
         # The reader of a pipe went away; nothing is wrong with us, and nothing more can be written.
         let_go(sys.stdout)
     except Exception as error:
+        if isinstance(error, MemoryError) or "start new thread" in str(error):
+            _fail("This machine has no memory left for crumbcall; stop other programs, then start it again.")
         if isinstance(error, OSError) and is_of_output(error):
             _fail(f"The output can't be written ({error.strerror}); send it elsewhere and run it again.")
         if isinstance(error, PermissionError) and error.filename:

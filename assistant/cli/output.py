@@ -5,7 +5,8 @@ from typing import Any
 
 from assistant.batch.record.command_object import meaning_object
 from assistant.cli.terminal import show
-from assistant.journal.store import SqliteJournal
+from assistant.journal.failures import IN_WORDS
+from assistant.journal.held import HeldJournal
 from assistant.station.station import Turn
 
 
@@ -38,8 +39,14 @@ def clock_text(seconds: float) -> str:
     return f"{hours}:{minutes:02}:{whole % 60:02}" if hours else f"{minutes:02}:{whole % 60:02}"
 
 
-def report_damage(journal: SqliteJournal) -> None:
-    """Say on the terminal where a damaged journal was moved to, and what of it was carried over."""
+def report_damage(journal: HeldJournal) -> None:
+    """Say on the terminal why a journal can't be written, or where a damaged one was moved to."""
+    if journal.error is not None:
+        show(
+            f"{journal.path}: {IN_WORDS[journal.trouble]}. The station goes on in memory and writes as "
+            "soon as it can; until then a power cut loses what is said.",
+            err=True,
+        )
     if journal.moved_aside is not None:
         show(
             f"The journal was damaged: it is in {journal.moved_aside}, {journal.carried_over} decisions "

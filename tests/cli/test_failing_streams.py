@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -124,3 +125,15 @@ def as_a_user() -> Callable[[], None]:
                 ctypes.CDLL(None).prctl(pr_capbset_drop, capability, 0, 0, 0)
 
     return drop
+
+
+def test_a_machine_without_memory_is_told_in_one_line(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    def no_thread(_self: threading.Thread) -> None:
+        raise RuntimeError("can't start new thread")
+
+    monkeypatch.setattr(threading.Thread, "start", no_thread)
+    ran = run("type", lines=["new batch two kilos"])
+    assert ran.status == 2
+    assert ran.err == (
+        "crumbcall: This machine has no memory left for crumbcall; stop other programs, then start it again.\n"
+    )

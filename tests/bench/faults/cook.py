@@ -106,16 +106,24 @@ def sentences(known: Found, account: Account, rng: Random, count: int) -> list[s
 
 
 def acknowledge(printed: Sequence[bytes], known: Found, account: Account) -> int:
-    """Note what the printed lines acknowledge; how many pours that is."""
+    """Note what the printed lines acknowledge as being on disk; how many pours that is.
+
+    What is answered between "not written" and "all is written" is that only after the latter.
+    """
     batch, count = known.batches, 0
+    held, waiting = False, list[Pour]()
     for line in printed:
         turn = json.loads(line)
         keys = {reply["key"] for reply in turn["replies"]}
+        held = (held or "not_written" in keys) and "written_again" not in keys
         if "batch_opened" in keys:
             batch += 1
         if "water_in" in keys:
-            account.acknowledged.append((batch, float(turn["command"]["grams"])))
-            count += 1
+            waiting.append((batch, float(turn["command"]["grams"])))
+        if not held:
+            account.acknowledged += waiting
+            count += len(waiting)
+            waiting.clear()
     return count
 
 
