@@ -135,5 +135,6 @@ def test_a_machine_without_memory_is_told_in_one_line(run: Run, monkeypatch: pyt
     ran = run("type", lines=["new batch two kilos"])
     assert ran.status == 2
     assert ran.err == (
-        "crumbcall: This machine has no memory left for crumbcall; stop other programs, then start it again.\n"
+        "crumbcall: This machine has no memory left for crumbcall; "
+        "stop other programs, then start it again.\n"
     )
