@@ -60,7 +60,7 @@ class RecogniserSettings(Struct, frozen=True):
             description="which networks listen: fine-tuned beside a motor, the library's own, or both",
             extra={WAS: ("ear",)},
         ),
-    ] = "both"
+    ] = "kitchen"
     act_above: Annotated[
         float,
         number(

@@ -37,15 +37,17 @@ NEGATIONS = frozenset({"not", "never", "no", "cannot"})
 
 
 def negation_near(found: Recognition[M]) -> bool:
-    """Whether one of the networks heard the sentence turned round: "isn't ready" instead of "is ready".
+    """Whether the sentence may have been turned round: "isn't ready" instead of "is ready".
 
-    On average it is clear of that: one network loses the n't of some voices, and is sure of it.
+    Of two networks one that heard it so is enough: on average it is clear of that, for the other loses the
+    n't of some voices, and is sure of it. Of one alone the lead has to be less than `MARGIN`.
     """
     if found.evidence is None or not found.alternatives:
         return False
     nearest = found.alternatives[0]
     turned = nearest.meaning is None and _negations(nearest.text) > _negations(found.text)
-    return turned and min(found.evidence.leads) < 0
+    leads = found.evidence.leads
+    return turned and min(leads) < (0 if len(leads) > 1 else MARGIN)
 
 
 def _negations(sentence: str) -> int:

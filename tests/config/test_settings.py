@@ -215,7 +215,7 @@ def test_a_settings_old_name_stays_readable(file: Path, old: str, new: str) -> N
     )
     assert refusal(file, f'[recogniser]\n{old} = "hall"') == (
         f': [recogniser] {new} = "hall", allowed is "both" or "kitchen" or "packaged"; '
-        'change it, or remove the line to get "both".'
+        'change it, or remove the line to get "kitchen".'
     )
 
 
