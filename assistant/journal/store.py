@@ -12,6 +12,7 @@ from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
+from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text
 from assistant.journal.damage import Damage, KeptDecision, find_damage, move_aside, readable_decisions
 from assistant.journal.failures import as_journal_error
@@ -36,6 +37,8 @@ class _Head:
     """State after all events."""
     stamp: Stamp | None = None
     """Stamp of the last event; None in an empty journal."""
+    chain: str = FIRST
+    """Chain of the last decision."""
 
 
 class SqliteJournal(OpenJournal):
@@ -173,8 +176,10 @@ class SqliteJournal(OpenJournal):
                 self._db.execute("DELETE FROM batches")
                 self._write_lines(lines.values())
         last = self._last_stamp()
-        (decision,) = self._db.execute("SELECT coalesce(max(decision), 0) FROM decisions").fetchone()
-        self._head = _Head(last.sequence if last else 0, decision, state, last)
+        decision, chain = self._db.execute(
+            "SELECT decision, chain FROM decisions ORDER BY decision DESC LIMIT 1"
+        ).fetchone() or (0, FIRST)
+        self._head = _Head(last.sequence if last else 0, decision, state, last, chain)
         self._snapshot_at = sequence
 
     def _carry_over(self, decisions: Iterable[KeptDecision]) -> None:
@@ -192,29 +197,28 @@ class SqliteJournal(OpenJournal):
     def _insert(self, decision: KeptDecision, head: _Head) -> tuple[list[Stamp], _Head]:
         """Insert a decision's rows within an open transaction; their stamps, and the head after them."""
         number, state, stamps = head.decision + 1, head.state, list[Stamp]()
-        rows, lines = [], dict[int, BatchSummary]()
+        rows, lines = list[EventRow](), dict[int, BatchSummary]()
         for sequence, event in enumerate(decision.events, head.sequence + 1):
             stamp = Stamp(sequence, decision.wall, decision.monotonic, decision.boot, decision.wall_trusted)
             before, state = state, evolve(state, event)
-            rows.append((sequence, number, batch_of(before, state), *event_text(event)))
+            rows.append(EventRow(sequence, batch_of(before, state), *event_text(event)))
             for line in summaries_after(before, event, state, stamp):
                 # The summary of the opening comes first: it says when that was.
                 lines[line.number] = keep_opening(lines.get(line.number), line)
             stamps.append(stamp)
-        self._db.execute(
-            "INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?)",
-            (
-                number,
-                decision.wall,
-                decision.monotonic,
-                decision.boot,
-                decision.wall_trusted,
-                decision.station,
-            ),
+        row = DecisionRow(
+            number,
+            decision.wall,
+            decision.monotonic,
+            decision.boot,
+            int(decision.wall_trusted),
+            decision.station,
         )
-        self._db.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?)", rows)
+        chain = chained(head.chain, row, rows)
+        self._db.execute("INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?, ?)", (*row, chain))
+        self._db.executemany(f"INSERT INTO events VALUES (?, {number}, ?, ?, ?)", rows)
         self._write_lines(lines.values())
-        return stamps, _Head(stamps[-1].sequence, number, state, stamps[-1])
+        return stamps, _Head(stamps[-1].sequence, number, state, stamps[-1], chain)
 
     def _write_lines(self, lines: Iterable[BatchSummary]) -> None:
         self._db.executemany(_LINE, map(astuple, lines))
