@@ -86,6 +86,7 @@ def migrate(db: sqlite3.Connection, migrations: tuple[tuple[str, ...], ...] = MI
             db.execute(f"PRAGMA user_version = {step + 1}")
             db.execute("COMMIT")
         except sqlite3.Error:
-            db.execute("ROLLBACK")
+            if db.in_transaction:  # a full disk has ended it already
+                db.execute("ROLLBACK")
             raise
     return start < len(migrations)

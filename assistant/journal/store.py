@@ -96,10 +96,12 @@ class SqliteJournal(OpenJournal):
         Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be:
         then nothing is written.
         """
-        if not events:
-            return ()
+        return self.append_kept([self.decision(events)]) if events else ()
+
+    def decision(self, events: Sequence[Event]) -> KeptDecision:
+        """Events of one decision, stamped with this moment; nothing is written."""
         clock = self._clock
-        decision = KeptDecision(
+        return KeptDecision(
             wall=clock.wall(),
             monotonic=clock.monotonic(),
             boot=clock.boot_id(),
@@ -107,8 +109,14 @@ class SqliteJournal(OpenJournal):
             station=self._station,
             events=list(events),
         )
+
+    def append_kept(self, decisions: Iterable[KeptDecision]) -> Sequence[Stamp]:
+        """Write decisions durably with the stamps that they were made with, or none; raises as `append`."""
+        stamps, head = list[Stamp](), self._head
         with as_journal_error(self.path), self._transaction():
-            stamps, head = self._insert(decision, self._head)
+            for decision in decisions:
+                made, head = self._insert(decision, head)
+                stamps += made
             snapshot_due = head.sequence - self._snapshot_at >= SNAPSHOT_EVERY
             if snapshot_due:
                 self._write_snapshot(head)
@@ -116,6 +124,28 @@ class SqliteJournal(OpenJournal):
         if snapshot_due:
             self._snapshot_at = head.sequence
         return stamps
+
+    def written_of(self, decisions: Sequence[KeptDecision], last: Stamp | None) -> int:
+        """How many of these, the first of them, are on disk behind `last`; the journal goes on behind them.
+
+        A commit that was reported as failed may have reached the disk. Raises JournalError where the file
+        does not have `last` (None: nothing before them), or goes on with something else.
+        """
+        stored = list(self.read(last.sequence - 1 if last is not None else 0))
+        foreign = last is not None and (not stored or stored.pop(0)[0] != last)
+        count, found = 0, 0
+        while found < len(stored) and count < len(decisions):
+            wanted, part = decisions[count], stored[found : found + len(decisions[count].events)]
+            moment = (wanted.wall, wanted.monotonic, wanted.boot)
+            same = [event for _, event in part] == wanted.events
+            if not same or any((at.wall, at.monotonic, at.boot) != moment for at, _ in part):
+                break
+            count, found = count + 1, found + len(part)
+        if foreign or found < len(stored):
+            raise JournalError(f"{self.path}: it was written by something else meanwhile; keep the file")
+        if stored and self._head.sequence < stored[-1][0].sequence:
+            self._resume()
+        return count
 
     def load(self) -> tuple[State, Stamp | None]:
         """State after all events, and the stamp of the last."""
