@@ -45,7 +45,9 @@ class Fresh:
     root: Path
     rows: list[tuple[str, str, str]] = field(default_factory=list)
 
-    def sh(self, command: str, *, user: str = "chef", folder: str = CHECKOUT, typed: str = "") -> tuple[int, str]:
+    def sh(
+        self, command: str, *, user: str = "chef", folder: str = CHECKOUT, typed: str = ""
+    ) -> tuple[int, str]:
         """Run a command as this user would; its status, and what it printed."""
         line = f"cd {folder} && {command}"
         login = ["su", "-", user, "-c", line]
@@ -73,7 +75,12 @@ class Fresh:
 
 def prepare(root: Path) -> Fresh:
     """A user with sudo, this machine's way to the registries, a sound card, the stand-in."""
-    for folder in ("etc/sudoers.d", "usr/local/share/ca-certificates", "usr/local/sbin", "run/systemd/system"):
+    for folder in (
+        "etc/sudoers.d",
+        "usr/local/share/ca-certificates",
+        "usr/local/sbin",
+        "run/systemd/system",
+    ):
         (root / folder).mkdir(parents=True, exist_ok=True)
     for file in ("etc/resolv.conf", "etc/pip.conf"):
         if Path("/", file).exists():
@@ -82,15 +89,22 @@ def prepare(root: Path) -> Fresh:
         shutil.copy(file, root / "usr/local/share/ca-certificates")
     (root / "etc/hosts").write_text(f"127.0.0.1 localhost {os.uname().nodename}\n")
     fresh = Fresh(root)
-    fresh.sh("update-ca-certificates; useradd -m -s /bin/bash chef; useradd -m guest", user="root", folder="/")
+    fresh.sh(
+        "update-ca-certificates; useradd -m -s /bin/bash chef; useradd -m guest", user="root", folder="/"
+    )
     (root / "etc/sudoers.d/chef").write_text("chef ALL=(ALL) NOPASSWD: ALL\n")
     (root / "etc/asound.conf").write_text(NULL_CARD)
     stand_in = Path(__file__).with_name("stand_in.py").read_text(encoding="utf-8")
-    tools = {"usr/local/sbin/systemctl": stand_in, "usr/local/bin/journalctl": "#!/bin/sh\ncat /var/log/stand-in.log\n"}
+    tools = {
+        "usr/local/sbin/systemctl": stand_in,
+        "usr/local/bin/journalctl": "#!/bin/sh\ncat /var/log/stand-in.log\n",
+    }
     for name, text in tools.items():
         (root / name).write_text(text, encoding="utf-8")
         (root / name).chmod(0o755)
-    names = subprocess.run(["git", "-C", str(TOP), "ls-files", "-z"], capture_output=True, text=True, check=True).stdout
+    names = subprocess.run(
+        ["git", "-C", str(TOP), "ls-files", "-z"], capture_output=True, text=True, check=True
+    ).stdout
     for name in filter(None, names.split("\0")):
         target = root / CHECKOUT[1:] / name
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -104,18 +118,26 @@ def follow(fresh: Fresh) -> None:
     for command in commands_of((TOP / "hardware/README.md").read_text(encoding="utf-8")):
         fresh.expect(f"guide: `{command}`", command, typed=ANSWERS.get(command, ""))
     settings = (fresh.root / "var/lib/crumbcall/settings.toml").read_text()
-    fresh.row("setup wrote the answers", 'id = "Test kitchen"' in settings and "2500" in settings, "settings.toml")
+    fresh.row(
+        "setup wrote the answers", 'id = "Test kitchen"' in settings and "2500" in settings, "settings.toml"
+    )
     fresh.row("the card is written", (fresh.root / "srv/crumbcall/card.svg").is_file(), "card.svg")
     fresh.sh("systemctl stop crumbcall", user="root", folder="/")
     fresh.expect("a batch is typed by the cook's own user", "crumbcall type", typed=BATCH)
     fresh.expect("`crumbcall sheet` without sudo", "crumbcall sheet", holds="Test kitchen")
-    fresh.expect("a stranger may not look", "cat /var/lib/crumbcall/journal.sqlite", 1, user="guest", folder="/")
+    fresh.expect(
+        "a stranger may not look", "cat /var/lib/crumbcall/journal.sqlite", 1, user="guest", folder="/"
+    )
     fresh.expect("nor may the cook's user open the file", "cat /var/lib/crumbcall/journal.sqlite", 1)
-    fresh.expect("support bundle", "journalctl | crumbcall support --log - b.zip && test -s /srv/crumbcall/b.zip")
+    fresh.expect(
+        "support bundle", "journalctl | crumbcall support --log - b.zip && test -s /srv/crumbcall/b.zip"
+    )
     fresh.sh("systemctl start crumbcall crumbcall-board", user="root", folder="/")
     for unit in ("crumbcall", "crumbcall-board"):
         file = f"/etc/systemd/system/{unit}.service"
-        fresh.expect(f"{unit}: systemd-analyze verify", f"systemd-analyze verify {file}", user="root", folder="/")
+        fresh.expect(
+            f"{unit}: systemd-analyze verify", f"systemd-analyze verify {file}", user="root", folder="/"
+        )
         score = f"systemd-analyze security --offline=true --threshold=20 --no-pager {file}"
         fresh.expect(f"{unit}: exposure at most 2.0", score, user="root", folder="/")
 
@@ -132,7 +154,9 @@ def update(fresh: Fresh) -> None:
     listen = fresh.root / CHECKOUT[1:] / "assistant/cli/listen.py"
     whole = listen.read_text(encoding="utf-8")
     listen.write_text(whole + f"\nraise SystemExit('{MARK}')\n", encoding="utf-8")
-    fresh.expect("one that does not start is taken back", station, 1, "the one before was put back and active")
+    fresh.expect(
+        "one that does not start is taken back", station, 1, "the one before was put back and active"
+    )
     now = os.readlink(fresh.root / "usr/local/lib/crumbcall/current")
     fresh.row("the version before runs", now == newer, now)
     listen.write_text(whole, encoding="utf-8")
@@ -178,12 +202,25 @@ def main() -> None:
     """Make the system where it is not there yet, go through the guide, write the table."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("suite", nargs="?", default="bookworm", choices=["bookworm", "trixie"])
-    parser.add_argument("--base", type=Path, help="Folder of a system that debootstrap made; made where it is not.")
+    parser.add_argument(
+        "--base", type=Path, help="Folder of a system that debootstrap made; made where it is not."
+    )
     parser.add_argument("--out", type=Path)
     options = parser.parse_args()
     if "CRUMBCALL_UNSHARED" not in os.environ:
-        command = ["unshare", "--mount", "--pid", "--fork", sys.executable, "-m", "tests.bench.guide", *sys.argv[1:]]
-        sys.exit(subprocess.run(command, env=os.environ | {"CRUMBCALL_UNSHARED": "1"}, check=False).returncode)
+        command = [
+            "unshare",
+            "--mount",
+            "--pid",
+            "--fork",
+            sys.executable,
+            "-m",
+            "tests.bench.guide",
+            *sys.argv[1:],
+        ]
+        sys.exit(
+            subprocess.run(command, env=os.environ | {"CRUMBCALL_UNSHARED": "1"}, check=False).returncode
+        )
     base: Path = options.base or Path(tempfile.gettempdir(), f"crumbcall-{options.suite}")
     if not (base / "etc/os-release").exists():
         include = "--include=ca-certificates,sudo,systemd,procps"

@@ -37,7 +37,9 @@ def started(unit: str) -> bool:
     Path(folder).mkdir(parents=True, exist_ok=True)
     os.chown(folder, user.pw_uid, user.pw_gid)
     environment = {"PATH": "/usr/bin:/bin", "HOME": user.pw_dir}
-    environment |= dict(word.split("=", 1) for line in settings.get("Environment", []) for word in shlex.split(line))
+    environment |= dict(
+        word.split("=", 1) for line in settings.get("Environment", []) for word in shlex.split(line)
+    )
     told = RUN / f"{unit}.notify"
     told.unlink(missing_ok=True)
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as listening:
