@@ -11,7 +11,7 @@ from typing import IO, Self
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
-from assistant.errors import ImpossibleEvent, JournalError
+from assistant.errors import ImpossibleEvent, JournalError, JournalInUseError
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text
 from assistant.journal.damage import Damage, KeptDecision, find_damage, move_aside, readable_decisions
@@ -279,5 +279,5 @@ def _lock(path: Path) -> IO[bytes]:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         lock.close()
-        raise JournalError(f"{path}: another crumbcall is writing it; stop that one first") from None
+        raise JournalInUseError(f"{path}: another crumbcall is writing it; stop that one first") from None
     return lock
