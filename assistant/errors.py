@@ -37,6 +37,10 @@ class DeviceError(CrumbcallError, OSError):
     """A pin, the foot switch or the jug scale can't be used."""
 
 
+class ApartError(CrumbcallError, OSError):
+    """A process of our own does not answer, or has ended."""
+
+
 class PaperError(CrumbcallError, OSError):
     """A sheet or a label can't be set, or does not fit."""
 
@@ -47,3 +51,9 @@ class JournalError(CrumbcallError, OSError):
 
 class ImpossibleEvent(Exception):  # noqa: N818 - the word of the rules of the batch
     """An event that the transition table forbids: our bug, never the cook's."""
+
+
+def one_line(error: BaseException) -> str:
+    """What went wrong, in one line: the text of an error of ours, name and text of any other."""
+    text = " ".join(str(error).split())
+    return text if isinstance(error, CrumbcallError) else f"{type(error).__name__}: {text}"
