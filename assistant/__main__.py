@@ -62,7 +62,13 @@ def _end(_signal: int, _frame: FrameType | None) -> None:
         signal.signal(one, signal.SIG_IGN)
     with suppress(OSError):  # its timer is a thread in C: it ends the program even where Python hangs
         faulthandler.dump_traceback_later(END_S, exit=True, file=_nowhere())
-    raise KeyboardInterrupt
+    raise _Ended
+
+
+class _Ended(KeyboardInterrupt):
+    """Of a class of its own: where a bare KeyboardInterrupt passes through `exec`, as in the making of a
+    dataclass while modules are imported, Python ends by SIGINT later, though it was caught.
+    """
 
 
 @cache

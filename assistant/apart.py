@@ -148,9 +148,12 @@ def _to_stderr(line: str) -> None:
 def inside(first_argument: str, name: str = "station") -> Channel:
     """Our end, in the process that was started.
 
-    It dies with the thread that started it (prctl(2)), however that ends and whatever it is doing then.
+    It dies with the thread that started it (prctl(2)), however that ends and whatever it is doing then; the
+    signals by which a service or a terminal ends the station are left to the station.
     """
     end, parent = first_argument.split(":")
+    for one in (signal.SIGTERM, signal.SIGINT, signal.SIGHUP, signal.SIGQUIT):
+        signal.signal(one, signal.SIG_IGN)
     with suppress(OSError, AttributeError):
         ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGKILL)
     if os.getppid() != int(parent):  # it was gone before we could ask for that

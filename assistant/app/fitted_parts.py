@@ -15,7 +15,7 @@ from assistant.config.station_settings import PinSettings
 from assistant.devices.lamp import Blinker, Output, open_buzzer, open_lamp
 from assistant.devices.pins import ABSENT
 from assistant.errors import DeviceError
-from assistant.station.alive.parts import ALIVE_S, Parts
+from assistant.station.alive.vital_parts import ALIVE_S, Parts
 from assistant.station.fittings import Fittings, FootSwitchFitting
 from assistant.station.messages import Message
 

@@ -25,8 +25,8 @@ from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Asking, Clock
 from assistant.station.alive.inbox import Inbox
-from assistant.station.alive.parts import ALIVE_S, Parts
 from assistant.station.alive.presence import Presence
+from assistant.station.alive.vital_parts import ALIVE_S, Parts
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler

@@ -14,7 +14,7 @@ from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.level import own_snr_db
 from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Utterance
-from assistant.station.alive.parts import Parts
+from assistant.station.alive.vital_parts import Parts
 from assistant.station.loop import Loop
 from assistant.station.messages import Heard, Message, Noticed
 

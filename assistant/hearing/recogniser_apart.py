@@ -13,7 +13,7 @@ from typing import Generic, NoReturn
 from assistant.apart import Apart, Channel
 from assistant.errors import ApartError, CrumbcallError, one_line
 from assistant.ports import Asking, M, Overtaken, Recogniser, Recognition, Sound, Wanted, always
-from assistant.station.alive.parts import Parts
+from assistant.station.alive.vital_parts import Parts
 
 ANSWER_S = 10.0
 """What an utterance takes at most, beside its own length (s): the longest, on a slow machine that is busy."""

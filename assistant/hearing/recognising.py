@@ -11,7 +11,7 @@ from queue import Queue
 from assistant.batch.record.commands import Command
 from assistant.hearing.early_decision import Recognise
 from assistant.ports import Asking, Overtaken, Recogniser, Recognition, Sound, Utterance
-from assistant.station.alive.parts import Parts
+from assistant.station.alive.vital_parts import Parts
 
 MOST_WAITING = 8
 """Utterances that wait for a recogniser which is slow or gone; of more than that the oldest are dropped."""

@@ -15,7 +15,7 @@ from assistant.errors import ApartError, ModelError
 from assistant.hearing.recogniser_apart import ANSWER_S, RecogniserApart, serve
 from assistant.hearing.recognising import MOST_WAITING, RecogniserThread
 from assistant.ports import Asking, Overtaken, Recognition, Sound, Utterance, Wanted, always
-from assistant.station.alive.parts import Parts
+from assistant.station.alive.vital_parts import Parts
 from assistant.station.messages import Found, Lost, Message
 from assistant.testing.apart import FakeApart
 from assistant.testing.audio import ScriptedRecogniser

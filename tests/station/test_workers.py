@@ -9,7 +9,7 @@ import pytest
 from assistant.batch.record.commands import SayAgain
 from assistant.errors import SoundError
 from assistant.station.alive.inbox import FELL_BEHIND, Inbox
-from assistant.station.alive.parts import Parts
+from assistant.station.alive.vital_parts import Parts
 from assistant.station.loop import Loop
 from assistant.station.messages import (
     Beat,

@@ -9,7 +9,7 @@ from assistant.app.application import Application
 from assistant.audio.lasting_speaker import LastingSpeaker
 from assistant.errors import SoundError, VoiceError
 from assistant.ports import Microphone
-from assistant.station.alive.parts import Parts
+from assistant.station.alive.vital_parts import Parts
 from assistant.station.speaking import Announcer
 
 VOICE_S = 90.0
