@@ -43,6 +43,10 @@ class DeviceError(CrumbcallError, OSError):
     """A pin, the foot switch or the jug scale can't be used."""
 
 
+class ApartError(CrumbcallError, OSError):
+    """A process of our own does not answer, or has ended."""
+
+
 class PaperError(CrumbcallError, OSError):
     """A sheet or a label can't be set, or does not fit."""
 
@@ -66,3 +70,9 @@ def is_storage_failure(error: OSError) -> bool:
 
 class JournalInUseError(JournalError):
     """Another process writes the journal; it can be read all the same."""
+
+
+def one_line(error: BaseException) -> str:
+    """What went wrong, in one line: the text of an error of ours, name and text of any other."""
+    text = " ".join(str(error).split())
+    return text if isinstance(error, CrumbcallError) else f"{type(error).__name__}: {text}"

@@ -113,6 +113,9 @@ OF_THE_LOOP = {
     "journal_moved",
     "words_left_out",
     "worker_died",
+    "worker_works",
+    "parts_missing",
+    "fell_behind",
 }
 # Heard at a keyboard: test_station.py.
 OF_THE_LOOP |= {"not_understood", "not_understood_near"}
