@@ -122,7 +122,7 @@ def open_live_station(
     settings. `warn` gets a line of each part that can't be used and is not needed. `page`: where to serve the
     page on the wall, None for none. Raises SoundError without a microphone.
     """
-    settings, clock = app.settings, real_clock()
+    settings, clock = app.settings, real_clock(app.settings)
     inbox: Queue[Message] = Queue()
 
     def bare_microphone() -> Microphone:
