@@ -139,7 +139,7 @@ def open_live_station(
     settings. `warn` gets a line of each part that can't be used now. `page`: where to serve the page on the
     wall, None for none. Raises SoundError for a `device` that is not there.
     """
-    settings, clock = app.settings, real_clock()
+    settings, clock = app.settings, real_clock(app.settings)
     inbox = Inbox()
     parts = Parts(inbox, clock.monotonic)
     if device is not None:
