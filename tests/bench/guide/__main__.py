@@ -1,8 +1,8 @@
-"""Follows the guide of hardware/README.md on a fresh Debian: `python -m tests.bench.guide [bookworm|trixie] [--out FILE]`.
+"""Follows the guide of hardware/README.md on a fresh Debian: `python -m tests.bench.guide trixie`.
 
-Needs root, debootstrap and the package registries. The fresh system is an overlay over what debootstrap made, so
-that this machine stays as it is. No systemd runs in it: `stand_in.py` starts the real program as the units say,
-and `systemd-analyze` judges the units.
+Needs root, debootstrap and the package registries. The fresh system is an overlay over what debootstrap made,
+so that this machine stays as it is. No systemd runs in it: `stand_in.py` starts the real program as the units
+say, and `systemd-analyze` judges the units.
 """
 
 import argparse
@@ -17,12 +17,14 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from assistant.clock import RealClock
+
 TOP = Path(__file__).parents[3]
 GUIDE = "## From shopping to the first batch"
 CHECKOUT = "/home/chef/crumbcall"
 ANSWERS = {"crumbcall setup": "Test kitchen\n\n2500 g\n\n\ny\n\ny\nskip\nskip\ncard.svg\n"}
-"""What is typed at the guide's command that asks: house, language, hopper, no recipe, microphone, speaker, no scale,
-no hearing test, the card."""
+"""What is typed at the guide's command that asks: house, language, hopper, no recipe, microphone, speaker, no
+scale, no hearing test, the card."""
 BATCH = "new batch two thousand\nwater four fifty\nmix two minutes\ncrumb ready\nclose batch\nyes\n"
 NULL_CARD = """pcm.!default { type null }
 ctl.!default { type null }
@@ -85,8 +87,8 @@ def prepare(root: Path) -> Fresh:
     for file in ("etc/resolv.conf", "etc/pip.conf"):
         if Path("/", file).exists():
             shutil.copy(Path("/", file), root / file)
-    for file in Path("/usr/local/share/ca-certificates").glob("*.crt"):
-        shutil.copy(file, root / "usr/local/share/ca-certificates")
+    for certificate in Path("/usr/local/share/ca-certificates").glob("*.crt"):
+        shutil.copy(certificate, root / "usr/local/share/ca-certificates")
     (root / "etc/hosts").write_text(f"127.0.0.1 localhost {os.uname().nodename}\n")
     fresh = Fresh(root)
     fresh.sh(
@@ -227,7 +229,7 @@ def main() -> None:
         subprocess.run(["debootstrap", "--variant=minbase", include, options.suite, str(base)], check=True)
     rows = in_fresh_system(options.suite, base)
     if options.out:
-        day = datetime.now(UTC).date()
+        day = datetime.fromtimestamp(RealClock().wall(), UTC).date()
         lines = [f"## {options.suite}, {day}", "", "| what | as it should | last line |", "|---|---|---|"]
         lines += [f"| {' | '.join(row)} |" for row in rows]
         with options.out.open("a", encoding="utf-8") as written:
