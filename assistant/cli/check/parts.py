@@ -111,7 +111,7 @@ def _scale(app: Application, open_scale: Callable[[Chip, int], ScaleReader]) -> 
 
 
 def rate_note(samples: Sequence[tuple[float, int]], set_to: int) -> str:
-    """What to say of samples, with their times (s), that come at another rate than the settings say; "" else."""
+    """What to say where samples, with their times (s), come at another rate than is set; "" else."""
     pace = Pace(RATE_LOOK_S)
     wired = next((rate for at, _ in samples if (rate := pace.sample(at)) is not None), set_to)
     if wired == set_to:

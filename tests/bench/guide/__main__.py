@@ -126,7 +126,7 @@ def follow(fresh: Fresh) -> None:
     fresh.row("the card is written", (fresh.root / "srv/crumbcall/card.svg").is_file(), "card.svg")
     fresh.sh("systemctl stop crumbcall", user="root", folder="/")
     fresh.expect("a batch is typed by the cook's own user", "crumbcall type", typed=BATCH)
-    fresh.expect("`crumbcall sheet` without sudo", "crumbcall sheet", holds="Test kitchen")
+    fresh.expect("`crumbcall sheet` without sudo", "crumbcall sheet", holds="450 g")
     fresh.expect(
         "a stranger may not look", "cat /var/lib/crumbcall/journal.sqlite", 1, user="guest", folder="/"
     )
