@@ -166,6 +166,8 @@ def update(fresh: Fresh) -> None:
     rehearse.write_text(f"raise SystemExit('{MARK}')\n", encoding="utf-8")
     fresh.expect("one that fails its trial never takes over", station, 1, "Nothing was changed")
     fresh.row("what ran runs on", os.readlink(fresh.root / "usr/local/lib/crumbcall/current") == newer, newer)
+    left = sorted(folder.name for folder in (fresh.root / "usr/local/lib/crumbcall/releases").iterdir())
+    fresh.row("what failed is taken off the card", len(left) == 2, ", ".join(left))
     fresh.expect("the record is whole", "crumbcall ledger check", holds="the same state")
     fresh.expect("uninstall", "sudo bash hardware/setup.sh --uninstall", holds="stay")
     left = [name for name in ("usr/local/lib/crumbcall", "usr/local/bin/crumbcall", "etc/sudoers.d/crumbcall")
