@@ -325,6 +325,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     jug_not_alone="",
     scale_overloaded="",
     scale_drifted="grams",
+    scale_rate="found set_to",
     scale_lost="",
     scale_works="",
     scale_uncalibrated="",

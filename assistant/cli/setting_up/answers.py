@@ -27,7 +27,7 @@ def ask(question: str, default: str) -> str:
 
 
 def ask_until(question: str, default: str, take: Callable[[str], Answer]) -> Answer:
-    """Ask until `take` takes it; what raises a CrumbcallError is told and asked again. Raises SkippedError."""
+    """Ask until `take` takes it; a CrumbcallError is told, and it is asked again. Raises SkippedError."""
     while True:
         try:
             return take(ask(question, default))

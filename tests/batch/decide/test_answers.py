@@ -129,7 +129,7 @@ OF_THE_LOOP |= {
     "jug_dripped",
     "jug_not_alone",
 }
-OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"}
+OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_rate", "scale_lost", "scale_works"}
 # Heard while the scale is calibrated: devices/test_calibrating.py.
 OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
 OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}
