@@ -45,5 +45,9 @@ class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 
 
+class SyncError(CrumbcallError, OSError):
+    """The memory of the group can't be reached, read or written; the station works without it."""
+
+
 class ImpossibleEvent(Exception):  # noqa: N818 - the word of the rules of the batch
     """An event that the transition table forbids: our bug, never the cook's."""
