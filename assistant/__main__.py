@@ -13,7 +13,9 @@ from assistant.errors import CrumbcallError
 def main(arguments: list[str] | None = None) -> None:
     """Run a command; whatever goes wrong, the person sees one line and never a traceback."""
     from assistant.cli import crumbcall
+    from assistant.cli.terminal import is_of_output, let_go, open_missing_streams
 
+    open_missing_streams()
     signal.signal(signal.SIGTERM, _terminate)
     try:
         crumbcall.main(args=arguments, prog_name="crumbcall", standalone_mode=False)
@@ -25,8 +27,14 @@ def main(arguments: list[str] | None = None) -> None:
         _fail(_usage(error))
     except BrokenPipeError:
         # The reader of a pipe went away; nothing is wrong with us, and nothing more can be written.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        let_go(sys.stdout)
     except Exception as error:
+        if isinstance(error, MemoryError) or "start new thread" in str(error):
+            _fail("This machine has no memory left for crumbcall; stop other programs, then start it again.")
+        if isinstance(error, OSError) and is_of_output(error):
+            _fail(f"The output can't be written ({error.strerror}); send it elsewhere and run it again.")
+        if isinstance(error, PermissionError) and error.filename:
+            _fail(f"{error.filename} can't be used ({error.strerror}); give a folder that crumbcall may use.")
         if os.environ.get("CRUMBCALL_DEBUG"):
             raise
         _fail(

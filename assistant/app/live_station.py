@@ -18,7 +18,7 @@ from assistant.hearing.health import HealthReports
 from assistant.hearing.heard_counter import HeardCounter
 from assistant.hearing.listeners import LiveHearing, in_pool
 from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
-from assistant.journal.store import SqliteJournal
+from assistant.journal.held import HeldJournal
 from assistant.ports import Asking, Clock, Microphone
 from assistant.station.alive.presence import Presence
 from assistant.station.closing import ClosingTime
@@ -42,7 +42,7 @@ class LiveStation:
     """A station and everything around it; `run` starts the workers, and closes everything at the end."""
 
     station: Station
-    journal: SqliteJournal
+    journal: HeldJournal
     started: Turn
     """What it has to say at its start."""
     start: float

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Self
 
 from assistant.config.resources import ENGLISH, grammar_folder
-from assistant.errors import SettingsError
+from assistant.errors import SettingsError, is_storage_failure
 
 VARIABLE = "CRUMBCALL_HOME"
 KEPT_VARIABLE = "CRUMBCALL_KEPT"
@@ -110,10 +110,12 @@ class Home:
         return tuple(dict.fromkeys(sorted(files, key=lambda file: file in own)))
 
     def make(self) -> None:
-        """Make the folder that the station writes to. Raises SettingsError."""
+        """Make the folder that the station writes to, if its storage takes one. Raises SettingsError."""
         try:
             self.data.mkdir(parents=True, exist_ok=True)
         except OSError as error:
+            if is_storage_failure(error):
+                return
             raise SettingsError(
                 f"the folder {self.data} can't be made ({error.strerror}); name another one with --home."
             ) from error

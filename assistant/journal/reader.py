@@ -258,7 +258,7 @@ class JournalReader(OpenJournal):
         if not path.is_file():
             raise JournalError(f"{path}: there is no journal yet; crumbcall listen begins one")
         with as_journal_error(path):
-            db = _connect_to_read(path)
+            db = connect_to_read(path)
             try:
                 check_version(path, db)
                 if version(db) < len(MIGRATIONS):
@@ -279,7 +279,7 @@ def _stamp(row: _Row) -> Stamp:
     return Stamp(sequence, wall, monotonic, boot, bool(trusted))
 
 
-def _connect_to_read(path: Path) -> sqlite3.Connection:
+def connect_to_read(path: Path) -> sqlite3.Connection:
     """A read-only connection; to an unchanging file where its folder is read-only and nobody writes it."""
     name = f"{path.absolute().as_uri()}?mode=ro"
     db = sqlite3.connect(name, uri=True, isolation_level=None)
@@ -287,7 +287,8 @@ def _connect_to_read(path: Path) -> sqlite3.Connection:
         db.execute("SELECT count(*) FROM sqlite_schema")
     except sqlite3.OperationalError:
         db.close()
-        if path.with_name(path.name + "-wal").exists():
+        log = path.with_name(path.name + "-wal")
+        if log.exists() and log.stat().st_size > 0:
             raise
         db = sqlite3.connect(f"{name}&immutable=1", uri=True, isolation_level=None)
     return db

@@ -5,6 +5,11 @@
 """
 
 import sqlite3
+from collections.abc import Callable, Iterator
+from itertools import groupby
+from operator import itemgetter
+
+from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 
 APPLICATION_ID = 0x43727562
 """Marks the file as ours (SQLite's application_id)."""
@@ -60,8 +65,37 @@ _LOTS = (
     "CREATE INDEX batches_of_lot ON batches (lot, number) WHERE lot IS NOT NULL",
 )
 
-MIGRATIONS: tuple[tuple[str, ...], ...] = (_FIRST, _LOTS)
-"""Statements from version i (SQLite's user_version) to i + 1. Those that were released never change."""
+
+def _chain_all(db: sqlite3.Connection) -> None:
+    """Give decisions that were written before there was a chain the one that they would have."""
+    db.executemany("UPDATE decisions SET chain = ? WHERE decision = ?", _chains(db))
+
+
+def _chains(db: sqlite3.Connection) -> Iterator[tuple[str, int]]:
+    chain = FIRST
+    rows = db.cursor().execute(
+        """SELECT d.decision, wall, monotonic, CAST(boot AS BLOB), wall_trusted, CAST(station AS BLOB),
+        sequence, batch, CAST(name AS BLOB), CAST(body AS BLOB)
+        FROM events e JOIN decisions d USING (decision) ORDER BY sequence"""
+    )
+    for decision, events in groupby(rows, itemgetter(slice(6))):
+        row = DecisionRow(*decision)
+        chain = chained(chain, row, [EventRow(*event[6:]) for event in events])
+        yield chain, row.number
+
+
+_CHAIN: "Step" = (
+    "ALTER TABLE decisions ADD COLUMN chain TEXT NOT NULL DEFAULT ''",
+    "DROP TRIGGER decisions_no_UPDATE",
+    _chain_all,
+    """CREATE TRIGGER decisions_no_UPDATE BEFORE UPDATE ON decisions
+    BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END""",
+)
+
+Step = tuple[str | Callable[[sqlite3.Connection], None], ...]
+"""What leads from one version to the next: statements, and functions that take the open file."""
+MIGRATIONS: tuple[Step, ...] = (_FIRST, _LOTS, _CHAIN)
+"""Steps from version i (SQLite's user_version) to i + 1. Those that were released never change."""
 
 
 def version(db: sqlite3.Connection) -> int:
@@ -75,17 +109,21 @@ def is_foreign(db: sqlite3.Connection) -> bool:
     return not ours and db.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0] > 0
 
 
-def migrate(db: sqlite3.Connection, migrations: tuple[tuple[str, ...], ...] = MIGRATIONS) -> bool:
+def migrate(db: sqlite3.Connection, migrations: tuple[Step, ...] = MIGRATIONS) -> bool:
     """Bring a file to the newest version, each step whole or not at all; whether there was anything to do."""
     start = version(db)
     for step, statements in enumerate(migrations[start:], start):
         db.execute("BEGIN IMMEDIATE")
         try:
             for statement in statements:
-                db.execute(statement)
+                if isinstance(statement, str):
+                    db.execute(statement)
+                else:
+                    statement(db)
             db.execute(f"PRAGMA user_version = {step + 1}")
             db.execute("COMMIT")
-        except sqlite3.Error:
-            db.execute("ROLLBACK")
+        except BaseException:
+            if db.in_transaction:  # a full disk has ended it already
+                db.execute("ROLLBACK")
             raise
     return start < len(migrations)

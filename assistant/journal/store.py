@@ -12,6 +12,7 @@ from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
 from assistant.errors import ImpossibleEvent, JournalError
+from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text
 from assistant.journal.damage import Damage, KeptDecision, find_damage, move_aside, readable_decisions
 from assistant.journal.failures import as_journal_error
@@ -36,6 +37,8 @@ class _Head:
     """State after all events."""
     stamp: Stamp | None = None
     """Stamp of the last event; None in an empty journal."""
+    chain: str = FIRST
+    """Chain of the last decision."""
 
 
 class SqliteJournal(OpenJournal):
@@ -96,10 +99,12 @@ class SqliteJournal(OpenJournal):
         Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be:
         then nothing is written.
         """
-        if not events:
-            return ()
+        return self.append_kept([self.decision(events)]) if events else ()
+
+    def decision(self, events: Sequence[Event]) -> KeptDecision:
+        """Events of one decision, stamped with this moment; nothing is written."""
         clock = self._clock
-        decision = KeptDecision(
+        return KeptDecision(
             wall=clock.wall(),
             monotonic=clock.monotonic(),
             boot=clock.boot_id(),
@@ -107,8 +112,14 @@ class SqliteJournal(OpenJournal):
             station=self._station,
             events=list(events),
         )
+
+    def append_kept(self, decisions: Iterable[KeptDecision]) -> Sequence[Stamp]:
+        """Write decisions durably with the stamps that they were made with, or none; raises as `append`."""
+        stamps, head = list[Stamp](), self._head
         with as_journal_error(self.path), self._transaction():
-            stamps, head = self._insert(decision, self._head)
+            for decision in decisions:
+                made, head = self._insert(decision, head)
+                stamps += made
             snapshot_due = head.sequence - self._snapshot_at >= SNAPSHOT_EVERY
             if snapshot_due:
                 self._write_snapshot(head)
@@ -116,6 +127,28 @@ class SqliteJournal(OpenJournal):
         if snapshot_due:
             self._snapshot_at = head.sequence
         return stamps
+
+    def written_of(self, decisions: Sequence[KeptDecision], last: Stamp | None) -> int:
+        """How many of these, the first of them, are on disk behind `last`; the journal goes on behind them.
+
+        A commit that was reported as failed may have reached the disk. Raises JournalError where the file
+        does not have `last` (None: nothing before them), or goes on with something else.
+        """
+        stored = list(self.read(last.sequence - 1 if last is not None else 0))
+        foreign = last is not None and (not stored or stored.pop(0)[0] != last)
+        count, found = 0, 0
+        while found < len(stored) and count < len(decisions):
+            wanted, part = decisions[count], stored[found : found + len(decisions[count].events)]
+            moment = (wanted.wall, wanted.monotonic, wanted.boot)
+            same = [event for _, event in part] == wanted.events
+            if not same or any((at.wall, at.monotonic, at.boot) != moment for at, _ in part):
+                break
+            count, found = count + 1, found + len(part)
+        if foreign or found < len(stored):
+            raise JournalError(f"{self.path}: it was written by something else meanwhile; keep the file")
+        if stored and self._head.sequence < stored[-1][0].sequence:
+            self._resume()
+        return count
 
     def load(self) -> tuple[State, Stamp | None]:
         """State after all events, and the stamp of the last."""
@@ -143,8 +176,10 @@ class SqliteJournal(OpenJournal):
                 self._db.execute("DELETE FROM batches")
                 self._write_lines(lines.values())
         last = self._last_stamp()
-        (decision,) = self._db.execute("SELECT coalesce(max(decision), 0) FROM decisions").fetchone()
-        self._head = _Head(last.sequence if last else 0, decision, state, last)
+        decision, chain = self._db.execute(
+            "SELECT decision, chain FROM decisions ORDER BY decision DESC LIMIT 1"
+        ).fetchone() or (0, FIRST)
+        self._head = _Head(last.sequence if last else 0, decision, state, last, chain)
         self._snapshot_at = sequence
 
     def _carry_over(self, decisions: Iterable[KeptDecision]) -> None:
@@ -162,29 +197,28 @@ class SqliteJournal(OpenJournal):
     def _insert(self, decision: KeptDecision, head: _Head) -> tuple[list[Stamp], _Head]:
         """Insert a decision's rows within an open transaction; their stamps, and the head after them."""
         number, state, stamps = head.decision + 1, head.state, list[Stamp]()
-        rows, lines = [], dict[int, BatchSummary]()
+        rows, lines = list[EventRow](), dict[int, BatchSummary]()
         for sequence, event in enumerate(decision.events, head.sequence + 1):
             stamp = Stamp(sequence, decision.wall, decision.monotonic, decision.boot, decision.wall_trusted)
             before, state = state, evolve(state, event)
-            rows.append((sequence, number, batch_of(before, state), *event_text(event)))
+            rows.append(EventRow(sequence, batch_of(before, state), *event_text(event)))
             for line in summaries_after(before, event, state, stamp):
                 # The summary of the opening comes first: it says when that was.
                 lines[line.number] = keep_opening(lines.get(line.number), line)
             stamps.append(stamp)
-        self._db.execute(
-            "INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?)",
-            (
-                number,
-                decision.wall,
-                decision.monotonic,
-                decision.boot,
-                decision.wall_trusted,
-                decision.station,
-            ),
+        row = DecisionRow(
+            number,
+            decision.wall,
+            decision.monotonic,
+            decision.boot,
+            int(decision.wall_trusted),
+            decision.station,
         )
-        self._db.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?)", rows)
+        chain = chained(head.chain, row, rows)
+        self._db.execute("INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?, ?)", (*row, chain))
+        self._db.executemany(f"INSERT INTO events VALUES (?, {number}, ?, ?, ?)", rows)
         self._write_lines(lines.values())
-        return stamps, _Head(stamps[-1].sequence, number, state, stamps[-1])
+        return stamps, _Head(stamps[-1].sequence, number, state, stamps[-1], chain)
 
     def _write_lines(self, lines: Iterable[BatchSummary]) -> None:
         self._db.executemany(_LINE, map(astuple, lines))

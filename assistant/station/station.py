@@ -1,7 +1,8 @@
 """State, journal and wording together: decides, writes the journal, and only then speaks.
 
 Order of a turn: decide (pure) -> append to the journal -> new state -> return the replies. Where the journal
-can't be written nothing has happened, and the cook hears that.
+holds what it can't write, the cook hears that first (`not_written`); where it takes nothing at all, nothing
+has happened, and the cook hears that.
 """
 
 from collections.abc import Callable, Sequence
@@ -25,6 +26,7 @@ from assistant.nlu.grammar import Grammar, may_be_said
 from assistant.nlu.likelihood import surprise
 from assistant.nlu.rescoring import rescored, same_again_instead
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
+from assistant.station.not_written import Held, NotWritten
 
 RESUME_SLACK_S = 1.0
 """Two trusted wall clocks may differ by this much though the station was not off longer (s)."""
@@ -33,7 +35,7 @@ ASKED_AGAIN_S = 60.0
 """A question that is asked again within this time (s) is answered further, as help is."""
 
 WRITE_AGAIN_S = 15.0
-"""After the journal could not be written, nothing is done by itself for this long (s)."""
+"""After a journal took nothing at all, nothing is done by itself for this long (s)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +78,8 @@ class Station:
 
     `known`: what the kitchen knows beyond the batch. `plan`: puts in the day's plan as it is now, at every
     decision, for another process may have written it; None: that of `known`. `written` gets events once they
-    are on disk. `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
+    are on disk. `held`: the journal again, where it holds what it can't write; None where it never does.
+    `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
     """
 
     def __init__(
@@ -91,10 +94,12 @@ class Station:
         known: Known = NOTHING,
         plan: Callable[[Known], Known] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
+        held: Held | None = None,
         scale: Scale | None = None,
         attention_word: bool = False,
     ) -> None:
         self._journal = journal
+        self._not_written = NotWritten(held)
         self._clock = clock
         self._rules = rules
         self._grammar = grammar
@@ -141,19 +146,35 @@ class Station:
     def next_due(self) -> float | None:
         """Station time (s) of the next thing that comes by itself; None where nothing does.
 
-        After the journal could not be written it is not before the next try.
+        After the journal took nothing it is not before the next try.
         """
         due = next_due(self.state)
-        return None if due is None else max(due, self._write_again_at)
+        again = self._not_written.next_due(asking=self.state.question is not None)
+        moments = [at for at in (due, again) if at is not None]
+        return max(min(moments), self._write_again_at) if moments else None
+
+    @property
+    def failing(self) -> bool:
+        """Whether what is decided is in memory alone, for the journal's storage fails."""
+        return self._not_written.failing
 
     def start(self, last: Stamp | None) -> Turn:
         """The station came up after what `last` was written."""
         shift, certain = shift_since(last, self._clock)
         return self._turn(Started(shift, certain))
 
-    def due(self) -> Turn:
-        """Do what is due by now."""
-        return self._turn(Due())
+    def due(self) -> Turn | None:
+        """Do what is due by now; None where that was nothing but to try the journal again."""
+        due = next_due(self.state)
+        turn = self._turn(Due()) if due is not None and due <= self.now else None
+        self._written(self._not_written.try_again(self.now))
+        if self.state.question is not None:
+            return turn
+        said = [*self._not_written.warning(self.now), *self._not_written.all_clear()]
+        if not said:
+            return turn
+        turn = turn or Turn(self.now, None, None, ())
+        return replace(turn, replies=(*turn.replies, *map(self._reply, said)))
 
     def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
         """A sentence came in as text: parse it and act on it.
@@ -280,8 +301,12 @@ class Station:
             self._write_again_at = now + WRITE_AGAIN_S
             return Turn(now, said, command, (self._reply(say("cannot_write", "ring_firm")),))
         self.state = decision.state
-        self._written(decision.events)
-        return Turn(now, said, command, self._worded(decision.announcements))
+        if not self.failing:
+            self._written(decision.events)
+        warning = self._not_written.warning(now) if decision.events or isinstance(request, Started) else []
+        worded = self._worded(decision.announcements)
+        # The warning is a turn of its own in front of this one, which loses nothing by it.
+        return Turn(now, said, command, (*map(self._reply, warning), *worded))
 
     def _known_now(self) -> Known:
         """What the kitchen knows at this decision; the plan is the same all through it."""

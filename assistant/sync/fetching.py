@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from assistant.sync.group_file import FlourRow, GroupFile
+from assistant.sync.group_file import MOST_BATCHES, MOST_LOTS, FlourRow, GroupFile
 from assistant.sync.link import Server, told
 from assistant.sync.member import Member
 
@@ -26,8 +26,40 @@ _NEWER = """
     ORDER BY s.station, f.decision, f.batch LIMIT %s"""
 
 
+_FIRST = """
+    WITH now_known AS (
+        SELECT DISTINCT ON (f.station, f.batch) s.name, f.decision, f.batch, f.lot, f.ended_wall, f.body
+        FROM crumbcall.flour f JOIN crumbcall.stations s USING (station) WHERE s.name <> %s
+        ORDER BY f.station, f.batch, f.decision DESC
+    ), lots AS (
+        SELECT lot FROM now_known WHERE body IS NOT NULL GROUP BY lot ORDER BY max(ended_wall) DESC LIMIT %s
+    ), counted AS (
+        SELECT *, row_number() OVER (PARTITION BY lot ORDER BY ended_wall DESC) AS place
+        FROM now_known JOIN lots USING (lot) WHERE body IS NOT NULL
+    )
+    SELECT name, decision, batch, body FROM counted WHERE place <= %s"""
+
+
+def fetch_first(link: "Connection[tuple[object, ...]]", server: Server, me: Member, group: GroupFile) -> int:
+    """Fetch what a new station needs: the newest batches of the lots last used, not the years before.
+
+    How many rows came. Raises SyncError.
+    """
+    with told(server):
+        # Before the rows: what comes in between is fetched once more by the next look.
+        heads = link.execute(
+            "SELECT name, flour FROM crumbcall.stations WHERE name <> %s", (me.name,)
+        ).fetchall()
+        found = link.execute(_FIRST, (me.name, MOST_LOTS, MOST_BATCHES)).fetchall()
+        link.commit()
+    group.take([_row(one) for one in found], {str(name): int(str(flour)) for name, flour in heads})
+    return len(found)
+
+
 def fetch_flour(link: "Connection[tuple[object, ...]]", server: Server, me: Member, group: GroupFile) -> int:
     """Fetch what others' batches say of their flour; how many rows came. Raises SyncError."""
+    if not group.cursors():
+        return fetch_first(link, server, me, group)
     came = 0
     while True:
         here = group.cursors()

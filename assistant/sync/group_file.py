@@ -15,8 +15,9 @@ import msgspec
 from assistant.errors import SyncError
 from assistant.journal.shapes import ShapeError, decoder
 from assistant.journal.summaries import LotBatch
-from assistant.sync.sending import Known
 
+MOST_LOTS, MOST_BATCHES = 200, 40
+"""Lots that are kept here, those last used, and batches of each, the newest: more than is learned from."""
 _VERSION = 1
 _TABLES = """
 CREATE TABLE flour (
@@ -29,6 +30,12 @@ CREATE TABLE cursors (station TEXT PRIMARY KEY, decision INTEGER NOT NULL) STRIC
 CREATE TABLE documents (name TEXT PRIMARY KEY, version INTEGER NOT NULL, digest TEXT NOT NULL) STRICT;
 CREATE TABLE kept (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
 """
+_TOO_OLD = """DELETE FROM flour WHERE (station, batch) IN (
+    SELECT station, batch FROM (
+        SELECT station, batch, row_number() OVER (PARTITION BY lot ORDER BY ended_wall DESC) AS place
+        FROM flour
+    ) WHERE place > ?
+) OR lot NOT IN (SELECT lot FROM flour GROUP BY lot ORDER BY max(ended_wall) DESC LIMIT ?)"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +116,8 @@ class GroupFile:
                         (row.station, row.batch, batch.lot, batch.ended_wall, row.body),
                     )
             self._db.executemany("INSERT OR REPLACE INTO cursors VALUES (?, ?)", cursors.items())
+            if rows:
+                self._db.execute(_TOO_OLD, (MOST_BATCHES, MOST_LOTS))
 
     def documents(self) -> dict[str, tuple[int, str]]:
         """Of each file of the group the version that is here, and its digest."""
@@ -120,35 +129,20 @@ class GroupFile:
         with self._told():
             self._db.execute("INSERT OR REPLACE INTO documents VALUES (?, ?, ?)", (name, version, digest))
 
-    def known(self) -> Known:
-        """The decision that was compared with the server's the last time."""
-        text = self._kept("known")
-        try:
-            return msgspec.json.decode(text, type=Known) if text else Known()
-        except msgspec.MsgspecError:
-            return Known()
-
     def status(self) -> Kept:
         """How the last look went."""
-        text = self._kept("status")
+        with self._told():
+            row = self._db.execute("SELECT value FROM kept WHERE key = 'status'").fetchone()
         try:
-            return msgspec.json.decode(text, type=Kept) if text else Kept()
+            return msgspec.json.decode(row[0], type=Kept) if row else Kept()
         except msgspec.MsgspecError:
             return Kept()
 
-    def keep(self, *, known: Known | None = None, status: Kept | None = None) -> None:
-        """Remember either."""
-        values = {"known": known, "status": status}
+    def keep(self, status: Kept) -> None:
+        """Remember it."""
+        text = msgspec.json.encode(status).decode()
         with self._told():
-            self._db.executemany(
-                "INSERT OR REPLACE INTO kept VALUES (?, ?)",
-                [(key, msgspec.json.encode(one).decode()) for key, one in values.items() if one is not None],
-            )
-
-    def _kept(self, key: str) -> str | None:
-        with self._told():
-            row = self._db.execute("SELECT value FROM kept WHERE key = ?", (key,)).fetchone()
-        return row[0] if row else None
+            self._db.execute("INSERT OR REPLACE INTO kept VALUES ('status', ?)", (text,))
 
     @contextmanager
     def _transaction(self) -> Iterator[None]:

@@ -62,8 +62,7 @@ def look(group: Group, go_on: Callable[[], bool] = lambda: True) -> Look:
         start = head.decision
         if group.journal.is_file():
             with DecisionReader.open(group.journal) as journal:
-                known = check_history(journal, head, group.me, here.known())
-                here.keep(known=known)
+                check_history(journal, head, group.me)
                 while go_on():
                     after = send_some(link, group.server, group.me, head, journal)
                     if after == head:
@@ -143,4 +142,4 @@ class Looking:
             status = msgspec.structs.replace(before, problem=problem)
             if done is not None:
                 status = Kept(self._wall(), done.last, "", done.newer)
-            here.keep(status=status)
+            here.keep(status)

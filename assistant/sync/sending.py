@@ -4,7 +4,6 @@ The server's own head says what it has. A decision that is sent twice is there o
 station's next is refused by the server, so a cut at any moment loses nothing and doubles nothing.
 """
 
-import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,7 +11,7 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from assistant.errors import SyncError
-from assistant.journal.decision_rows import FIRST_LINK, DecisionReader, Touched, link_after
+from assistant.journal.decision_rows import Decided, DecisionReader, Touched
 from assistant.journal.shapes import encoder
 from assistant.journal.summaries import LotBatch
 from assistant.sync.link import NEEDED_VERSION, Server, told
@@ -28,30 +27,6 @@ AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
-    """A decision that was compared before, kept so that the next look begins there and not at the first."""
-
-    decision: int = 0
-    link: bytes = FIRST_LINK
-    text: str = ""
-    """SHA-256 of its text: that it is the same journal still."""
-
-    @classmethod
-    def of(cls, journal: DecisionReader, head: "Head") -> "Known":
-        """The server's last decision, which is the journal's."""
-        return cls(head.decision, head.link, _digest(journal, head.decision))
-
-    def still_in(self, journal: DecisionReader) -> bool:
-        """Whether it is a decision of this journal."""
-        return self.decision == 0 or _digest(journal, self.decision) == self.text
-
-
-def _digest(journal: DecisionReader, decision: int) -> str:
-    rows = journal.decisions(decision - 1, 1) if decision else []
-    return hashlib.sha256(rows[0].text.encode()).hexdigest() if rows else ""
-
-
-@dataclass(frozen=True, slots=True)
 class Head:
     """What the server has of a station."""
 
@@ -59,8 +34,8 @@ class Head:
     """Its number there."""
     decision: int
     """The last decision that it has; 0: none."""
-    link: bytes
-    """The link of that one."""
+    chain: str
+    """The chain of that one."""
     flour: int
     """The decision up to which it knows what batches say of their flour."""
 
@@ -111,36 +86,31 @@ def head_of(link: "Link", server: Server, me: Member) -> Head:
     """What the server has of this station. Raises SyncError."""
     with told(server):
         row = link.execute(
-            "SELECT station, decision, chain, flour FROM crumbcall.stations WHERE name = %s", (me.name,)
+            "SELECT station, decision, encode(chain, 'hex'), flour FROM crumbcall.stations WHERE name = %s",
+            (me.name,),
         ).fetchone()
         link.commit()
     if row is None:
         raise SyncError(f"{server.name} has no station {me.name!r}.")
-    station, decision, chain, flour = row
-    assert isinstance(station, int) and isinstance(decision, int) and isinstance(flour, int)  # noqa: PT018
-    return Head(station, decision, bytes(chain), flour)  # type: ignore[call-overload]
+    station, decision, chain, flour = (str(one) for one in row)
+    return Head(int(station), int(decision), chain, int(flour))
 
 
-def check_history(journal: DecisionReader, head: Head, me: Member, known: Known) -> Known:
-    """Raise SyncError where the server's decisions of this station are not those of this journal.
-
-    `known`: what an earlier look found; what this one did, for the next.
-    """
+def check_history(journal: DecisionReader, head: Head, me: Member) -> None:
+    """Raise SyncError where the server's decisions of this station are not those of this journal."""
     have = journal.last_decision()
     if head.decision > have:
         raise SyncError(
-            f"The group's server has {head.decision} decisions of {me.name!r}, and here are only {have}: "
-            "it is an older copy, or another. Nothing is sent. Move it away and run crumbcall sync restore, or "
-            "give this station a name of its own in [station] id."
+            f"The server has {head.decision} decisions of {me.name!r}, and this journal only {have}: "
+            "it is an older copy, or another. Nothing is sent. Move it away and run crumbcall sync restore, "
+            "or give this station a name of its own in [station] id."
         )
-    start = known if known.decision <= head.decision and known.still_in(journal) else Known()
-    if journal.link(head.decision, start.decision, start.link) != head.link:
+    if journal.chain(head.decision) != head.chain:
         raise SyncError(
             f"The journal here is not the one that the group's server has of {me.name!r}: their first "
             f"{head.decision} decisions differ. Nothing is sent. Give this station a name of its own in "
             "[station] id, or move the journal away and run crumbcall sync restore."
         )
-    return Known.of(journal, head)
 
 
 def send_some(link: "Link", server: Server, me: Member, head: Head, journal: DecisionReader) -> Head:
@@ -148,47 +118,69 @@ def send_some(link: "Link", server: Server, me: Member, head: Head, journal: Dec
 
     The same head where there are none. Whole or not at all. Raises SyncError.
     """
-    rows = journal.decisions(head.decision, AT_ONCE)
-    if not rows:
+    decided = journal.decisions(head.decision, AT_ONCE)
+    if not decided:
         return head
-    texts, links, last = [], [], head.link
-    for row in rows:
-        texts.append(row.text)
-        last = link_after(last, texts[-1])
-        links.append(last)
-    numbers = [row.decision for row in rows]
-    flour = [] if head.flour >= numbers[-1] else journal.touched(rows)
+    last = decided[-1]
+    flour = journal.touched(decided)
     with told(server):
         try:
             link.execute("SELECT set_config('crumbcall.installation', %s, true)", (me.installation,))
-            link.execute(_INSERT, (head.station, numbers, texts, links))
-            _refuse_others(link, head, me, numbers, links)
-            _send_flour(link, head, numbers[-1], flour)
+            link.execute(
+                insert(len(decided)), [value for one in decided for value in values_of(head.station, one)]
+            )
+            _refuse_others(link, head, me, decided)
+            _send_flour(link, head, last.row.number, flour)
             link.commit()
         except BaseException:
             if not link.closed:
                 link.rollback()
             raise
-    return Head(head.station, numbers[-1], last, numbers[-1] if flour else head.flour)
+    return Head(head.station, last.row.number, last.chain, last.row.number if flour else head.flour)
 
 
-_INSERT = """INSERT INTO crumbcall.decisions (station, decision, record, chain)
-    SELECT %s, came.* FROM unnest(%s::bigint[], %s::text[], %s::bytea[]) AS came ON CONFLICT DO NOTHING"""
+COLUMNS = """station, decision, sequence, wall, monotonic, wall_trusted, boot, name,
+    batches, names, bodies, chain"""
+"""Columns of a decision that a station sends."""
+_VALUES = "(%s, %s, %s, %s::float8, %s::float8, %s, %s, %s, %s::int[], %s::text[], %s::text[], %s::bytea)"
 
 
-def _refuse_others(
-    link: "Link", head: Head, me: Member, numbers: Sequence[int], links: Sequence[bytes]
-) -> None:
+def insert(many: int) -> bytes:
+    """The statement that inserts so many decisions, those that are there left alone."""
+    values = ", ".join([_VALUES] * many)
+    return f"INSERT INTO crumbcall.decisions ({COLUMNS}) VALUES {values} ON CONFLICT DO NOTHING".encode()
+
+
+def values_of(station: int, one: Decided) -> tuple[object, ...]:
+    """The values of a decision for `insert`."""
+    of, events = one.row, one.events
+    return (
+        station,
+        of.number,
+        events[0].sequence,
+        of.wall,
+        of.monotonic,
+        bool(of.wall_trusted),
+        of.boot,
+        of.station,
+        [event.batch for event in events],
+        [event.name for event in events],
+        [event.body for event in events],
+        bytes.fromhex(one.chain),
+    )
+
+
+def _refuse_others(link: "Link", head: Head, me: Member, decided: Sequence[Decided]) -> None:
     """What was there already must be the same: another decision of that number is not passed over."""
-    row = link.execute(
+    found = link.execute(
         """SELECT min(d.decision) FROM unnest(%s::bigint[], %s::bytea[]) AS came(decision, chain)
         JOIN crumbcall.decisions d ON d.station = %s AND d.decision = came.decision
         WHERE d.chain <> came.chain""",
-        (numbers, links, head.station),
+        ([one.row.number for one in decided], [bytes.fromhex(one.chain) for one in decided], head.station),
     ).fetchone()
-    if row is not None and row[0] is not None:
+    if found is not None and found[0] is not None:
         raise SyncError(
-            f"The group's server has another decision {row[0]} of {me.name!r}. Nothing is sent. Give this "
+            f"The group's server has another decision {found[0]} of {me.name!r}. Nothing is sent. Give this "
             "station a name of its own in [station] id."
         )
 
@@ -196,9 +188,17 @@ def _refuse_others(
 def _send_flour(link: "Link", head: Head, decision: int, touched: Sequence[Touched]) -> None:
     if touched:
         link.execute(
-            """INSERT INTO crumbcall.flour (station, decision, batch, body)
-            SELECT %s, %s, came.* FROM unnest(%s::int[], %s::text[]) AS came ON CONFLICT DO NOTHING""",
-            (head.station, decision, [one.number for one in touched], [_body(one) for one in touched]),
+            """INSERT INTO crumbcall.flour (station, decision, batch, lot, ended_wall, body)
+            SELECT %s, %s, came.* FROM unnest(%s::int[], %s::text[], %s::float8[], %s::text[]) AS came
+            ON CONFLICT DO NOTHING""",
+            (
+                head.station,
+                decision,
+                [one.number for one in touched],
+                [one.evidence and one.evidence.lot for one in touched],
+                [one.evidence and one.evidence.ended_wall for one in touched],
+                [_body(one) for one in touched],
+            ),
         )
 
 

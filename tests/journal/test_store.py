@@ -50,7 +50,7 @@ def test_every_commit_reaches_the_disk_before_it_is_reported(path: Path, clock: 
         "DELETE FROM decisions",
         "INSERT OR REPLACE INTO events VALUES (1, 1, NULL, 'LotNamed', '{}')",
         "INSERT INTO events VALUES (99, 1, NULL, 'LotNamed', '{}')",
-        "INSERT OR REPLACE INTO decisions VALUES (1, 0, 0, '', 0, '')",
+        "INSERT OR REPLACE INTO decisions VALUES (1, 0, 0, '', 0, '', '')",
     ],
 )
 def test_the_record_can_only_grow(path: Path, clock: ScriptedClock, statement: str) -> None:
@@ -112,7 +112,7 @@ db.execute("PRAGMA cache_size = 1")
 db.execute("BEGIN IMMEDIATE")
 (last,) = db.execute("SELECT max(decision) FROM decisions").fetchone()
 (sequence,) = db.execute("SELECT max(sequence) FROM events").fetchone()
-db.execute("INSERT INTO decisions VALUES (?, 0, 0, '', 0, '')", (last + 1,))
+db.execute("INSERT INTO decisions VALUES (?, 0, 0, '', 0, '', '')", (last + 1,))
 for more in range(1, 500):
     row = (sequence + more, last + 1, "x" * 500)
     db.execute("INSERT INTO events VALUES (?, ?, NULL, 'LotNamed', ?)", row)

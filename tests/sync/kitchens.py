@@ -76,8 +76,8 @@ class Kitchen:
         """One look at the server."""
         return look(self.group)
 
-    def link(self) -> "psycopg.Connection[tuple[object, ...]]":
+    def link(self, port: int = 0) -> "psycopg.Connection[tuple[object, ...]]":
         """A connection of the station's account, for what no program of ours would do."""
         return psycopg.connect(
-            host="127.0.0.1", port=self.port, dbname=self.database, user=ACCOUNT, password=PASSWORD
+            host="127.0.0.1", port=port or self.port, dbname=self.database, user=ACCOUNT, password=PASSWORD
         )

@@ -1,42 +1,42 @@
 """What the server does not take, whoever asks: gaps, other chains, changes, another's name."""
 
-import hashlib
+import math
+from dataclasses import replace
 from typing import Any
 
 import psycopg
 import pytest
 
 from assistant.errors import SyncError
-from assistant.journal.decision_rows import DecisionReader, link_after
+from assistant.journal.chain import chained
+from assistant.journal.decision_rows import Decided, DecisionReader
 from assistant.sync.link import Server
+from assistant.sync.member import Member
 from assistant.sync.rounds import look
+from assistant.sync.sending import head_of, insert, values_of
 from assistant.sync.server.prepare import release
 from tests.sync.cluster import OWNER, Cluster
 from tests.sync.conftest import Open
 from tests.sync.kitchens import Kitchen, batches
 from tests.sync.test_sending import in_journal, on_server
 
-INSERT = """INSERT INTO crumbcall.decisions (station, decision, record, chain)
-    SELECT s.station, %s, %s, %s FROM crumbcall.stations s WHERE s.name = %s"""
 
-
-def linked(kitchen: Kitchen, upto: int) -> tuple[str, bytes]:
-    """The record of a decision of its journal, and its link."""
-    link, text = b"", ""
+def nth(kitchen: Kitchen, number: int) -> Decided:
+    """A decision of its journal."""
     with DecisionReader.open(kitchen.home.journal_file) as journal:
-        for row in journal.decisions(0, upto):
-            text = row.text
-            link = link_after(link, text)
-    return text, link
+        return journal.decisions(number - 1, 1)[0]
 
 
-def put(kitchen: Kitchen, number: int, text: str, link: bytes, *, name: str = "", more: str = "") -> None:
+def put(kitchen: Kitchen, one: Decided, name: str = "", *, plainly: bool = False) -> None:
     """Insert a decision by hand, as the station's account and installation."""
+    statement = insert(1)
+    if plainly:
+        statement = statement.replace(b"ON CONFLICT DO NOTHING", b"")
     with kitchen.link() as by_hand:
-        by_hand.execute(
-            "SELECT set_config('crumbcall.installation', %s, true)", (kitchen.group.me.installation,)
-        )
-        by_hand.execute((INSERT + more).encode(), (number, text, link, name or kitchen.name))
+        me = Member(name or kitchen.name, kitchen.group.me.installation)
+        station = head_of(by_hand, kitchen.group.server, me).station
+        by_hand.execute("SELECT set_config('crumbcall.installation', %s, true)", (me.installation,))
+        by_hand.execute(statement, values_of(station, one))
 
 
 def code_of(error: pytest.ExceptionInfo[Any]) -> str | None:
@@ -50,11 +50,11 @@ def test_a_decision_out_of_its_order(cluster: Cluster, kitchen: Open) -> None:
     one.cook(batches(1))
     for number in (2, 3, 7):
         with pytest.raises(psycopg.Error) as caught:
-            put(one, number, *linked(one, number))
+            put(one, nth(one, number))
         assert code_of(caught) == "CR002"
-    put(one, 1, *linked(one, 1))
+    put(one, nth(one, 1))
     with pytest.raises(psycopg.Error) as caught:
-        put(one, 3, *linked(one, 3))
+        put(one, nth(one, 3))
     assert code_of(caught) == "CR002"
     one.look()
     assert on_server(cluster, one) == in_journal(one)
@@ -65,9 +65,9 @@ def test_a_decision_that_comes_twice_is_there_once(cluster: Cluster, kitchen: Op
     one.cook(batches(1))
     one.look()
     for number in range(1, 8):
-        put(one, number, *linked(one, number), more=" ON CONFLICT DO NOTHING")
+        put(one, nth(one, number))
     with pytest.raises(psycopg.errors.UniqueViolation):
-        put(one, 7, *linked(one, 7))
+        put(one, nth(one, 7), plainly=True)
     assert on_server(cluster, one) == in_journal(one)
 
 
@@ -75,22 +75,32 @@ def test_a_decision_that_was_changed_on_the_way(kitchen: Open) -> None:
     one = kitchen("one")
     one.look()
     one.cook(batches(1))
-    text, link = linked(one, 1)
-    changed = text.replace("2000", "3000")
-    assert changed != text
+    first, second = nth(one, 1), nth(one, 2)
+    event = first.events[0]
+    for changed in (
+        replace(
+            first, events=(event._replace(body=str(event.body).replace("2000", "3000")), *first.events[1:])
+        ),
+        replace(first, events=(event._replace(batch=2), *first.events[1:])),
+        replace(first, events=(*first.events, event)),
+        replace(first, row=first.row._replace(wall=math.nextafter(first.row.wall, 0))),
+        replace(first, row=first.row._replace(wall_trusted=1 - first.row.wall_trusted)),
+        replace(first, row=first.row._replace(boot="another")),
+        replace(first, row=first.row._replace(station="another")),
+        replace(first, chain=second.chain),
+    ):
+        with pytest.raises(psycopg.Error) as caught:
+            put(one, changed)
+        assert code_of(caught) == "CR003", changed
+    put(one, first)
+    # A chain that is right in itself and does not begin at the one before.
     with pytest.raises(psycopg.Error) as caught:
-        put(one, 1, changed, link)
-    assert code_of(caught) == "CR003"
-    put(one, 1, text, link)
-    # A link that is right in itself and does not begin at the one before.
-    second, _ = linked(one, 2)
-    with pytest.raises(psycopg.Error) as caught:
-        put(one, 2, second, hashlib.sha256(second.encode()).digest())
+        put(one, replace(second, chain=chained("", second.row, second.events)))
     assert code_of(caught) == "CR003"
 
 
 FORBIDDEN = (
-    "UPDATE crumbcall.decisions SET record = ''",
+    "UPDATE crumbcall.decisions SET wall = 0",
     "DELETE FROM crumbcall.decisions",
     "TRUNCATE crumbcall.decisions",
     "DELETE FROM crumbcall.decisions_00",
@@ -98,7 +108,7 @@ FORBIDDEN = (
     "UPDATE crumbcall.stations SET installation = NULL",
     "ALTER TABLE crumbcall.decisions DISABLE TRIGGER ALL",
     "INSERT INTO crumbcall.stations (name) VALUES ('other')",
-    "INSERT INTO crumbcall.decisions_00 (station, decision, record, chain) VALUES (1, 1, '', '')",
+    "INSERT INTO crumbcall.decisions_00 (station, decision) VALUES (1, 1)",
     "INSERT INTO crumbcall.claims (name, installation, account) VALUES ('one', '', 'postgres')",
     "SELECT crumbcall.release('one')",
     "DROP SCHEMA crumbcall CASCADE",
@@ -131,7 +141,7 @@ def test_nobody_writes_under_the_name_of_another(cluster: Cluster, kitchen: Open
     one.look()
     two.cook(batches(2))
     with pytest.raises(psycopg.Error) as caught:
-        put(two, 8, *linked(two, 8), name="one")
+        put(two, nth(two, 8), "one")
     assert code_of(caught) == "CR001"
     assert on_server(cluster, one) == in_journal(one)
 
@@ -171,7 +181,7 @@ def test_another_journal_under_the_same_name(cluster: Cluster, kitchen: Open) ->
     sent = in_journal(one)
     one.home.journal_file.unlink()
     one.cook(batches(1))
-    with pytest.raises(SyncError, match="has 14 decisions of 'one', and here are only 7") as caught:
+    with pytest.raises(SyncError, match="has 14 decisions of 'one', and this journal only 7") as caught:
         one.look()
     assert "crumbcall sync restore" in str(caught.value)
     one.clock.move(5.0)

@@ -76,12 +76,45 @@ DECISIONS = """
 CREATE TABLE crumbcall.decisions (
     station integer NOT NULL,
     decision bigint NOT NULL,
-    -- The decision as the station's journal chains it, byte for byte.
-    record text NOT NULL CHECK (length(record) < 10000000),
-    chain bytea NOT NULL,
+    -- As the station's journal has it. Its events have the sequences from this one on, without a gap.
+    sequence bigint NOT NULL,
+    wall float8 NOT NULL,
+    monotonic float8 NOT NULL,
     received timestamptz NOT NULL DEFAULT now(),
-    PRIMARY KEY (station, decision)
+    wall_trusted boolean NOT NULL,
+    boot text NOT NULL,
+    name text NOT NULL,
+    batches integer[] NOT NULL,
+    names text[] NOT NULL,
+    bodies text[] NOT NULL CHECK (cardinality(bodies) BETWEEN 1 AND 10000),
+    chain bytea NOT NULL,
+    PRIMARY KEY (station, decision),
+    CHECK (cardinality(batches) = cardinality(bodies) AND cardinality(names) = cardinality(bodies))
 ) PARTITION BY HASH (station);
+
+-- The chain of a decision, as assistant/journal/chain.py makes it.
+CREATE FUNCTION crumbcall.text_part(value text) RETURNS bytea LANGUAGE sql IMMUTABLE AS $$
+    SELECT int8send(length(convert_to(value, 'UTF8'))) || convert_to(value, 'UTF8')
+$$;
+CREATE FUNCTION crumbcall.chained(previous bytea, d crumbcall.decisions) RETURNS bytea LANGUAGE sql STABLE
+SET search_path = crumbcall, pg_temp AS $$
+    SELECT sha256(
+        text_part(encode(previous, 'hex')) || int8send(d.decision) || float8send(d.wall)
+        || float8send(d.monotonic) || text_part(d.boot) || int8send(d.wall_trusted::int) || text_part(d.name)
+        || (
+            SELECT string_agg(
+                int8send(d.sequence + e.place - 1) || int8send(coalesce(e.batch, 0))
+                || text_part(e.name) || text_part(e.body), ''::bytea ORDER BY e.place
+            )
+            FROM unnest(d.batches, d.names, d.bodies) WITH ORDINALITY AS e(batch, name, body, place)
+        )
+    )
+$$;
+CREATE VIEW crumbcall.events AS
+    SELECT d.station, d.decision, d.sequence + e.place - 1 AS sequence, e.batch, e.name,
+        e.body::jsonb AS body, d.wall, d.wall_trusted, d.received
+    FROM crumbcall.decisions d, unnest(d.batches, d.names, d.bodies)
+        WITH ORDINALITY AS e(batch, name, body, place);
 
 -- What arrived must follow the last decision of its station, without a gap, and every link must be right.
 CREATE FUNCTION crumbcall.verify_arrived() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
@@ -107,10 +140,10 @@ BEGIN
                     || ' do not follow ' || head.decision;
         END IF;
         SELECT linked.decision INTO wrong FROM (
-            SELECT decision, chain, sha256(
-                lag(chain, 1, head.chain) OVER (ORDER BY decision) || convert_to(record, 'UTF8')
+            SELECT a.decision, a.chain, chained(
+                lag(a.chain, 1, head.chain) OVER (ORDER BY a.decision), ROW(a.*)::crumbcall.decisions
             ) AS made
-            FROM arrived WHERE station = head.station
+            FROM arrived a WHERE a.station = head.station
         ) linked WHERE linked.chain IS DISTINCT FROM linked.made ORDER BY linked.decision LIMIT 1;
         IF wrong IS NOT NULL THEN
             RAISE EXCEPTION USING ERRCODE = 'CR003',
@@ -141,9 +174,13 @@ DO $$ BEGIN
 END $$;
 REVOKE ALL ON ALL FUNCTIONS IN SCHEMA crumbcall FROM PUBLIC;
 GRANT USAGE ON SCHEMA crumbcall TO crumbcall_station;
-GRANT SELECT ON crumbcall.version, crumbcall.stations, crumbcall.decisions TO crumbcall_station;
+GRANT SELECT ON crumbcall.version, crumbcall.stations, crumbcall.decisions, crumbcall.events
+    TO crumbcall_station;
 GRANT INSERT (name, installation) ON crumbcall.claims TO crumbcall_station;
-GRANT INSERT (station, decision, record, chain) ON crumbcall.decisions TO crumbcall_station;
+GRANT INSERT (
+    station, decision, sequence, wall, monotonic, wall_trusted, boot, name, batches, names, bodies, chain
+)
+    ON crumbcall.decisions TO crumbcall_station;
 """
 
 

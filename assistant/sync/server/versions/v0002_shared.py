@@ -12,10 +12,13 @@ CREATE TABLE crumbcall.flour (
     -- The last decision that this row knows of; a later row of the batch takes its place.
     decision bigint NOT NULL,
     batch integer NOT NULL,
+    lot text,
+    ended_wall float8,
     -- What the batch says of its lot, as JSON; NULL: it is evidence no more.
     body text CHECK (length(body) < 100000),
     PRIMARY KEY (station, decision, batch)
 );
+CREATE INDEX flour_of_lot ON crumbcall.flour (lot, ended_wall);
 
 CREATE FUNCTION crumbcall.verify_flour() RETURNS trigger LANGUAGE plpgsql SECURITY DEFINER
 SET search_path = crumbcall, pg_temp AS $$
@@ -80,7 +83,7 @@ CREATE TRIGGER append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON crumbcall.docu
 ROLES = """
 REVOKE ALL ON ALL FUNCTIONS IN SCHEMA crumbcall FROM PUBLIC;
 GRANT SELECT ON crumbcall.flour, crumbcall.documents TO crumbcall_station;
-GRANT INSERT (station, decision, batch, body) ON crumbcall.flour TO crumbcall_station;
+GRANT INSERT (station, decision, batch, lot, ended_wall, body) ON crumbcall.flour TO crumbcall_station;
 GRANT INSERT (name, version, content, station) ON crumbcall.documents TO crumbcall_station;
 """
 
