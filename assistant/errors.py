@@ -55,6 +55,10 @@ class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 
 
+class SyncError(CrumbcallError, OSError):
+    """The memory of the group can't be reached, read or written; the station works without it."""
+
+
 class StorageError(JournalError):
     """The storage under the journal is full, read-only or fails: nothing is wrong with the journal itself."""
 
