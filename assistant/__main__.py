@@ -74,7 +74,9 @@ def _end(_signal: int, _frame: FrameType | None) -> None:
 
 
 class _Ended(KeyboardInterrupt):
-    """Of a class of its own: where a bare KeyboardInterrupt passes through `exec`, as in the making of a
+    """What a signal that ends the program raises.
+
+    Of a class of its own: where a bare KeyboardInterrupt passes through `exec`, as in the making of a
     dataclass while modules are imported, Python ends by SIGINT later, though it was caught.
     """
 

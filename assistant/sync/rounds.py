@@ -13,12 +13,12 @@ import msgspec
 
 from assistant.errors import CrumbcallError, SyncError
 from assistant.journal.decision_rows import DecisionReader
-from assistant.sync.documents import newest
 from assistant.sync.fetching import fetch_flour
 from assistant.sync.group_file import GroupFile, Kept
 from assistant.sync.link import Server, connect
 from assistant.sync.member import Member
 from assistant.sync.sending import check_history, check_version, claim, send_some
+from assistant.sync.shared_documents import newest
 
 LONGEST_S = 900.0
 """The longest pause between two looks at a server that can't be reached (s)."""

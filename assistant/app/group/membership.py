@@ -1,11 +1,14 @@
 """A station and its group, from its home folder and settings."""
 
 from collections.abc import Callable
+from contextlib import closing
 
+from assistant.app.adapters import real_clock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.errors import SyncError
 from assistant.journal.reader import OpenJournal
+from assistant.journal.store import SqliteJournal
 from assistant.ports import Clock
 from assistant.sync.group_lots import GroupLots
 from assistant.sync.link import Server
@@ -35,3 +38,10 @@ def looking(home: Home, settings: Settings, clock: Clock, tell: Callable[[str], 
 def lots_of(home: Home, settings: Settings, journal: OpenJournal) -> OpenJournal | GroupLots:
     """What is known of lots: by the journal alone, or by all stations of the group where there is one."""
     return GroupLots(journal, home.group_file) if settings.sync.server else journal
+
+
+def make_derived(group: Group) -> int:
+    """Make what is derived from the decisions of a journal that was restored; how many batches there are."""
+    with closing(SqliteJournal.open(group.journal, real_clock(), group.me.name)) as opened:
+        state, _ = opened.load()
+    return state.last_batch

@@ -16,7 +16,11 @@ from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
 from assistant.errors import CrumbcallError, SyncError
-from assistant.sync.documents import (
+from assistant.sync.group_file import GroupFile
+from assistant.sync.link import connect
+from assistant.sync.rounds import Group
+from assistant.sync.sending import check_version, claim
+from assistant.sync.shared_documents import (
     SETTINGS,
     Document,
     digest_of,
@@ -25,11 +29,7 @@ from assistant.sync.documents import (
     with_settings,
     without,
 )
-from assistant.sync.documents import newest as newest_files
-from assistant.sync.group_file import GroupFile
-from assistant.sync.link import connect
-from assistant.sync.rounds import Group
-from assistant.sync.sending import check_version, claim
+from assistant.sync.shared_documents import newest as newest_files
 
 
 @dataclass(frozen=True, slots=True)

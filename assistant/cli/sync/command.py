@@ -1,20 +1,17 @@
 """`crumbcall sync`: the memory that a group of stations shares in a PostgreSQL."""
 
-from contextlib import closing
-from pathlib import Path
 from threading import Event
 
 import click
 
 from assistant.app.adapters import real_clock
-from assistant.app.group.membership import group_of, looking
+from assistant.app.group.membership import group_of, looking, make_derived
 from assistant.app.group.shared_files import give, take_over
 from assistant.cli.sync.keeping import prepare_command, release_command
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.errors import SyncError
 from assistant.journal.decision_rows import DecisionReader
-from assistant.journal.store import SqliteJournal
 from assistant.sync.group_file import GroupFile
 from assistant.sync.link import connect
 from assistant.sync.restoring import restore_journal
@@ -125,18 +122,11 @@ def restore(home: Home) -> None:
         check_version(link, group.server)
         head = claim(link, group.server, group.me)
         decisions, events = restore_journal(link, group.server, head, group.journal)
-    batches = _open_once(group.journal, group.me.name)
+    batches = make_derived(group)
     click.echo(
         f"{decisions} decisions with {events} events and {batches} batches are here again, "
         "each checked by its chain."
     )
-
-
-def _open_once(journal: Path, name: str) -> int:
-    """Make what is derived from the decisions; how many batches there are."""
-    with closing(SqliteJournal.open(journal, real_clock(), name)) as opened:
-        state, _ = opened.load()
-    return state.last_batch
 
 
 sync_command.add_command(prepare_command)

@@ -52,8 +52,8 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
-from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.rules import DayFigures, PlanTime
+from assistant.batch.record.sayable.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.timer_kinds import PREP_NAMES
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount

@@ -116,7 +116,8 @@ class Bench:
         with connect(self.owner) as link:
             link.execute("SET session_replication_role = replica")
             link.execute("SET statement_timeout = 0")
-            numbers = dict(link.execute("SELECT name, station FROM crumbcall.stations").fetchall())
+            found = link.execute("SELECT name, station FROM crumbcall.stations").fetchall()
+            numbers: dict[str, object] = {str(name): number for name, number in found}
             first, *others = self.stations
             self.copy(link, first, int(str(numbers[first.name])), many)
             for station in others:
@@ -168,7 +169,8 @@ class Bench:
     def sizes(self) -> None:
         """How much of the disk it takes."""
         sizes = self.cluster.run(
-            """SELECT sum(pg_relation_size(c.oid)) FILTER (WHERE c.relkind = 'r' AND c.relname LIKE 'decisions%'),
+            """SELECT
+                sum(pg_relation_size(c.oid)) FILTER (WHERE c.relkind = 'r' AND c.relname LIKE 'decisions%'),
                 sum(pg_relation_size(c.oid)) FILTER (WHERE c.relkind = 'i' AND c.relname LIKE 'decisions%'),
                 sum(pg_total_relation_size(c.oid)) FILTER (WHERE c.relname = 'flour')
             FROM pg_class c JOIN pg_namespace n ON n.oid = c.relnamespace WHERE n.nspname = 'crumbcall'""",

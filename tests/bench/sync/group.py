@@ -75,7 +75,7 @@ class Station:
     def __init__(self, number: int, of: Shape) -> None:
         self.number = number
         self.name = f"kitchen {number:05}"
-        """Under which the server knows it; in their journals all are "kitchen", so that their chains are one."""
+        """Under which the server knows it; in the journals all are "kitchen": their chains are one."""
         self._shape = of
         self.batch = self.decision = self.sequence = 0
         self.chain = FIRST
