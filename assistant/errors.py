@@ -62,3 +62,7 @@ class ImpossibleEvent(Exception):  # noqa: N818 - the word of the rules of the b
 def is_storage_failure(error: OSError) -> bool:
     """Whether the storage itself is full, read-only or fails, whatever is asked of it."""
     return error.errno in _STORAGE
+
+
+class JournalInUseError(JournalError):
+    """Another process writes the journal; it can be read all the same."""

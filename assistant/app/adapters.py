@@ -47,9 +47,9 @@ def open_microphone(settings: Settings, device: str | None = None) -> SoundMicro
     return SoundMicrophone(device=device or settings.microphone.device)
 
 
-def open_speaker(settings: Settings) -> SoundSpeaker:
-    """The speaker of the settings, at their volume. Raises SoundError."""
-    return SoundSpeaker(device=settings.speaker.device, volume=settings.voice.volume)
+def open_speaker(settings: Settings, device: str | None = None) -> SoundSpeaker:
+    """The speaker with `device` in its name, else that of the settings; at their volume. SoundError."""
+    return SoundSpeaker(device=device or settings.speaker.device, volume=settings.voice.volume)
 
 
 def open_sound_card(settings: Settings, microphone: Callable[[], Microphone]) -> SoundOwner:

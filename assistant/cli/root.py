@@ -18,6 +18,8 @@ _MODULES = {
     "sheet": "record.batches",
     "ledger": "record.ledger",
     "model": "model",
+    "setup": "setting_up.command",
+    "support": "setting_up.support",
     "check": "check.command",
     "words": "words.command",
     "scale": "scale",

@@ -12,7 +12,7 @@ from typing import IO, Self
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
-from assistant.errors import JournalError, StorageError
+from assistant.errors import JournalError, JournalInUseError, StorageError
 from assistant.journal.batch_table import ALL_ROWS, INSERT_ROW, batches_are_sound, table_of
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.codec import event_text
@@ -83,7 +83,7 @@ class SqliteJournal(OpenJournal):
         super().__init__(path, db)
         self.moved_aside = saved.moved_aside if saved else None
         self.carried_over = saved.decisions if saved else 0
-        self.set_aside: list[SetAside] = []
+        self.set_aside: list[SetAside] = list(saved.aside) if saved else []
         self.mended = 0
         self.replaced: list[Path] = []
         self._clock = clock
@@ -364,5 +364,5 @@ def _lock(path: Path) -> IO[bytes]:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         lock.close()
-        raise JournalError(f"{path}: another crumbcall is writing it; stop that one first") from None
+        raise JournalInUseError(f"{path}: another crumbcall is writing it; stop that one first") from None
     return lock

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from assistant.batch.record.clocks.clock_sayable import CLOCK_SAYABLE
 from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
 
 Tone = Literal["taken", "question", "ring", "ring_firm"]
@@ -395,4 +396,5 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     switch_lost="",
     switch_works="",
     **PRINT_SAYABLE,
+    **CLOCK_SAYABLE,
 )

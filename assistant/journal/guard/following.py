@@ -43,8 +43,10 @@ class Follower:
             if not self.broken or self.state.batch is None:
                 raise CannotFollow(f"it can't follow those before it ({error})") from error
             try:
-                without = evolve(self.state, BatchDropped(at=events[0].at))
-                found = self._passages(link, events, without)
+                dropped = BatchDropped(at=events[0].at)
+                without = evolve(self.state, dropped)
+                ended = link.stamp(link.sequence), self.state, dropped, without
+                found = [ended, *self._passages(link, events, without)]
             except ImpossibleEvent:
                 raise CannotFollow(f"it can't follow those before it ({error})") from error
         self.state = found[-1][3]

@@ -11,7 +11,7 @@ from typing import Any
 
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.damage import move_aside
-from assistant.journal.guard.links import Link, is_alike
+from assistant.journal.guard.links import Link, SetAside, is_alike
 from assistant.journal.guard.own_file import sync_folder
 from assistant.journal.guard.pages import Pages
 from assistant.journal.guard.quarantine import corrected, keep_aside, set_aside
@@ -28,6 +28,8 @@ class Saved:
     moved_aside: Path
     decisions: int
     """How many of it are in the new one."""
+    aside: tuple[SetAside, ...]
+    """What could not be trusted."""
 
 
 def save(path: Path, wall: float, copies: Iterable[Path] = ()) -> Saved:
@@ -47,10 +49,11 @@ def save(path: Path, wall: float, copies: Iterable[Path] = ()) -> Saved:
         db.execute("PRAGMA synchronous = OFF")
         migrate(db)
         db.execute("BEGIN")
-        count = 0
+        count, aside = 0, list[SetAside]()
         for link in rows.links():
             if link.problem:
-                keep_aside(db, [set_aside(link, wall)])
+                aside.append(set_aside(link, wall))
+                keep_aside(db, aside[-1:])
                 continue
             count += 1
             _write(db, link)
@@ -60,10 +63,10 @@ def save(path: Path, wall: float, copies: Iterable[Path] = ()) -> Saved:
     part.chmod(0o600)
     with part.open("rb+") as file:
         os.fsync(file.fileno())
-    aside = move_aside(path, wall)
+    moved = move_aside(path, wall)
     part.rename(path)
     sync_folder(path.parent)
-    return Saved(aside, count)
+    return Saved(moved, count, tuple(aside))
 
 
 def saved_name(path: Path) -> Path:

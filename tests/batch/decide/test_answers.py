@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from assistant.batch.decide.decide import Said
+from assistant.batch.decide.decide import ClockSet, Said
 from assistant.batch.decide.station_commands import MOST_STEPS
 from assistant.batch.record.announcements import SAYABLE, say
 from assistant.batch.record.commands import (
@@ -61,6 +61,7 @@ from assistant.nlu import load_grammar
 from assistant.ports import Asking
 from tests.batch.kitchen import HOT_DIE, PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import (
+    CLOCK_SET,
     COARSE,
     DAY,
     DAY_AND_PLAN,
@@ -139,6 +140,7 @@ OF_THE_LOOP |= {
     "walk_asks",
     "batch_opened_short",
     "tray_care_short",
+    "clock_set",
     "ask_over_hopper_short",
     "batch_again_short",
     "batch_over_short",
@@ -356,7 +358,9 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             unsure = True
             continue
         if step == UNCERTAIN:
-            found = kitchen.restart(certain=False)
+            found = kitchen.restart(certain=False, known=True)
+        elif step == CLOCK_SET:
+            found = kitchen.ask(ClockSet(7200.0))
         elif step == PREP:
             kitchen.rules = replace(kitchen.rules, prep_calls=True)
             continue
