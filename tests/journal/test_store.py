@@ -16,9 +16,10 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal import store
+from assistant.journal.guard import resuming
+from assistant.journal.guard.links import Link
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
-from assistant.ports import Stamp
 from tests.journal.day import DAY, raw, refused, written
 
 
@@ -187,17 +188,17 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         events = [event for _, event in journal.read()]
     assert len(kept) <= 2
     read: list[int] = []
-    real = SqliteJournal.read
+    real = resuming.links
 
-    def noted(journal: SqliteJournal, after: int = 0) -> Iterator[tuple[Stamp, ev.Event]]:
+    def noted(db: sqlite3.Connection, after: int = 0) -> Iterator[Link]:
         read.append(after)
-        return real(journal, after)
+        return real(db, after)
 
-    monkeypatch.setattr(SqliteJournal, "read", noted)
+    monkeypatch.setattr(resuming, "links", noted)
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.load() == expected
         assert journal.load()[0] == replay(events)
-    assert read == [len(events)], "closing left a snapshot of the very end"
+    assert read == [len(events) - 1], "closing left a snapshot of the very end"
 
 
 @pytest.mark.parametrize(
