@@ -16,8 +16,7 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal import store
-from assistant.journal.guard import resuming
-from assistant.journal.guard.links import Link
+from assistant.journal.guard.links import Link, links
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from tests.journal.day import DAY, raw, refused, written
@@ -188,13 +187,12 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         events = [event for _, event in journal.read()]
     assert len(kept) <= 2
     read: list[int] = []
-    real = resuming.links
 
     def noted(db: sqlite3.Connection, after: int = 0) -> Iterator[Link]:
         read.append(after)
-        return real(db, after)
+        return links(db, after)
 
-    monkeypatch.setattr(resuming, "links", noted)
+    monkeypatch.setattr("assistant.journal.guard.resuming.links", noted)
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.load() == expected
         assert journal.load()[0] == replay(events)
