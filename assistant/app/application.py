@@ -52,6 +52,7 @@ from assistant.station.forecasts import FlourBook
 from assistant.station.learned.die_book import DieBook
 from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn
+from assistant.station.told_clock import ToldClock
 
 _NEEDS_NO_WORD = TAGS[MachineQuestion]
 """Rule of the grammar whose sentences are heard without an attention word."""
@@ -90,7 +91,8 @@ class Application:
         `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
         """
         self.home.make()
-        known = self.known(clock)
+        clock = clock if isinstance(clock, ToldClock) else ToldClock(clock)
+        known = replace(self.known(clock), read_time=clock.read)
         if prints:
             known = replace(known, prints=can_be_printed(self.settings.printer))
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
@@ -119,6 +121,7 @@ class Application:
             plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
             written=written,
             held=journal,
+            tell=clock.tell,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
         )

@@ -28,6 +28,7 @@ from assistant.station.messages import Heard, Message, Pressed
 from assistant.station.printing.print_worker import PrintWorker
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
+from assistant.station.told_clock import ToldClock
 from assistant.station.watchdog import Watchdog
 from assistant.station.workers import Worker
 
@@ -122,7 +123,7 @@ def open_live_station(
     settings. `warn` gets a line of each part that can't be used and is not needed. `page`: where to serve the
     page on the wall, None for none. Raises SoundError without a microphone.
     """
-    settings, clock = app.settings, real_clock(app.settings)
+    settings, clock = app.settings, ToldClock(real_clock(app.settings))
     inbox: Queue[Message] = Queue()
 
     def bare_microphone() -> Microphone:

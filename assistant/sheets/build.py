@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.batch import Batch
-from assistant.batch.record.clocks.clock_events import TimeOffKnown
+from assistant.batch.record.clocks.clock_events import TimeOffKnown, TimeTold
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
@@ -102,6 +102,7 @@ class _Fold:
         self._opened = self._now = Moment(0.0, stamp.wall, stamp.wall_trusted)
         self._certain = True
         self._boot_certain = True
+        self._clock_told = isinstance(opening, ev.BatchOpened) and opening.clock_told
         self._batch: Batch = after.batch
         self._outcome: Outcome = "open"
         self._ended: Moment | None = None
@@ -117,6 +118,7 @@ class _Fold:
         """Take in the next event."""
         stamp, before, event, after = passage
         self._move(stamp, event)
+        self._clock_told = self._clock_told or isinstance(event, TimeTold)
         if isinstance(event, TimeOffKnown):
             self._know_time_off(event, before.batch, after.batch)
         self._batch = after.batch or before.batch or self._batch
@@ -280,6 +282,7 @@ class _Fold:
             portions=batch.portions,
             lines=tuple(_finished(line, batch) for line in self._lines),
             certain=self._certain,
+            clock_told=self._clock_told,
             recipe=batch.recipe,
             allergens=batch.plan.allergens if batch.plan else (),
             flours=tuple(name for name, share in batch.plan.flours if share > 0) if batch.plan else (),

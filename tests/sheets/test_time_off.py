@@ -1,5 +1,7 @@
 """The sheet of a batch over a power cut whose length became known later."""
 
+from dataclasses import replace
+
 from assistant.batch.decide.decide import ClockSet
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
@@ -56,6 +58,20 @@ def test_a_step_from_before_is_still_struck_when_it_is_taken_back() -> None:
     k.ask(ClockSet(7200.0))
     k.say(cmd.Undo())
     assert [line.struck for line in sheet_of(k).lines] == [False, True, False, False, False]
+
+
+def test_the_sheet_says_whose_time_it_is() -> None:
+    k = mixing(1500, 300)
+    assert not sheet_of(k).clock_told
+    k.known = replace(k.known, read_time=lambda *_: 1_768_000_000.0)
+    k.say(cmd.ClockTold(6, 10), unsure=True)
+    k.say(cmd.Answer(yes=True))
+    assert sheet_of(k).clock_told
+    k.say(cmd.CloseBatch())
+    k.say(cmd.Answer(yes=True))
+    k.events.clear()
+    k.say(cmd.NewBatch(typed(1000)))
+    assert sheet_of(k).clock_told
 
 
 def test_a_batch_that_was_opened_after_the_start_is_as_it_was() -> None:
