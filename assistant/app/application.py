@@ -52,7 +52,6 @@ from assistant.station.forecasts import FlourBook
 from assistant.station.learned.die_book import DieBook
 from assistant.station.practice_station import PracticeStation
 from assistant.station.station import Scale, Station, Turn
-from assistant.station.told_clock import ToldClock
 
 _NEEDS_NO_WORD = TAGS[MachineQuestion]
 """Rule of the grammar whose sentences are heard without an attention word."""
@@ -91,7 +90,7 @@ class Application:
         `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
         """
         self.home.make()
-        clock = clock if isinstance(clock, ToldClock) else ToldClock(clock)
+        clock = adapters.told_clock(clock)
         known = replace(self.known(clock), read_time=clock.read)
         if prints:
             known = replace(known, prints=can_be_printed(self.settings.printer))

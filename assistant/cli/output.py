@@ -34,7 +34,7 @@ def show_turn(turn: Turn, start: float, *, as_json: bool, echo_said: bool = True
 
 def clock_text(seconds: float) -> str:
     """Time since the start as minutes and seconds, with hours where there are any."""
-    whole = int(seconds)
+    whole = max(0, int(seconds))  # what is said at the start comes before the count
     hours, minutes = divmod(whole // 60, 60)
     return f"{hours}:{minutes:02}:{whole % 60:02}" if hours else f"{minutes:02}:{whole % 60:02}"
 

@@ -19,7 +19,7 @@ from typing import Self
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.state import State
-from assistant.errors import JournalError, StorageError
+from assistant.errors import JournalError, JournalInUseError, StorageError
 from assistant.journal.codec import event_text
 from assistant.journal.damage import KeptDecision
 from assistant.journal.failures import IN_WORDS, Trouble, file_system, trouble_of
@@ -278,7 +278,7 @@ def _lock_as_it_is(path: Path) -> int | None:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         os.close(lock)
-        raise JournalError(f"{path}: another crumbcall is writing it; stop that one first") from None
+        raise JournalInUseError(f"{path}: another crumbcall is writing it; stop that one first") from None
     except OSError:
         os.close(lock)
         return None

@@ -18,7 +18,7 @@ from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
 from assistant.config.settings import moved_in
-from assistant.errors import CrumbcallError, JournalError
+from assistant.errors import CrumbcallError, JournalError, JournalInUseError
 from assistant.journal.reader import JournalReader
 
 
@@ -70,8 +70,16 @@ def _parts(app: Application) -> list[Finding]:
         tried("recogniser", lambda: _recogniser(app), needed=True, do=_INSTALL),
         tried("endpointer", lambda: _endpointer(app), needed=True, do=_INSTALL),
         tried("voice", lambda: _voice(app), do=_VOICE),
-        tried("microphone", lambda: microphone(app), do="crumbcall type works without."),
-        tried("speaker", lambda: speaker(app), do="Replies stay on the terminal."),
+        tried(
+            "microphone",
+            lambda: microphone(app),
+            do="A station that runs has it to itself; without one crumbcall type works.",
+        ),
+        tried(
+            "speaker",
+            lambda: speaker(app),
+            do="A station that runs has it to itself; without one replies stay on the terminal.",
+        ),
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
         *_words(app),
@@ -94,7 +102,11 @@ def _settings(home: Home) -> str:
 
 
 def _journal(app: Application) -> str:
-    station, journal, _ = app.open_station(real_clock(app.settings))
+    try:
+        station, journal, _ = app.open_station(real_clock(app.settings))
+    except JournalInUseError:
+        with JournalReader.open(app.home.journal_file) as read:
+            return f"{read.path}, {read.load()[0].last_batch} batches; a station runs and writes it"
     if journal.error is not None:
         raise journal.error
     try:

@@ -7,8 +7,8 @@ import pytest
 
 from assistant.batch.record.rules import BatchRules, Known
 from assistant.clock import ScriptedClock
+from assistant.station.clocks.told_clock import ToldClock
 from assistant.station.station import Station
-from assistant.station.told_clock import ToldClock
 from assistant.testing.clock import check_clock
 from assistant.testing.journal import MemoryJournal
 from tests.station.stand import grammar, replies
