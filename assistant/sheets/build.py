@@ -20,6 +20,7 @@ from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets.die_runs import run_along
 from assistant.sheets.fragment import passages
+from assistant.sheets.known_later import known_later
 from assistant.sheets.lines import detail_of, line_of, notes_of
 from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
 
@@ -56,7 +57,7 @@ def batch_sheet(journal: Iterable[tuple[Stamp, ev.Event]], number: int) -> Sheet
 
 def _opened(events: Iterable[tuple[Stamp, ev.Event]]) -> list[tuple[Stamp, ev.Event]]:
     """The events, if they begin with an opening."""
-    found = list(events)
+    found = known_later(events)
     first = found[0][1] if found else None
     if not isinstance(first, ev.BatchOpened):
         raise ValueError(f"a batch begins with BatchOpened, not with {type(first).__name__}")
