@@ -90,7 +90,8 @@ class Application:
         `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
         """
         self.home.make()
-        known = self.known(clock)
+        clock = adapters.told_clock(clock)
+        known = replace(self.known(clock), read_time=clock.read)
         if prints:
             known = replace(known, prints=can_be_printed(self.settings.printer))
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
@@ -119,6 +120,7 @@ class Application:
             plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
             written=written,
             held=journal,
+            tell=clock.tell,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
         )

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from queue import Queue
 
-from assistant.app.adapters import open_microphone, real_clock
+from assistant.app.adapters import open_microphone, real_clock, told_clock
 from assistant.app.apart.recogniser_process import start_recogniser
 from assistant.app.apart.sound_parts import Microphones, found_speaker, open_announcer
 from assistant.app.application import Application
@@ -139,7 +139,7 @@ def open_live_station(
     settings. `warn` gets a line of each part that can't be used now. `page`: where to serve the page on the
     wall, None for none. Raises SoundError for a `device` that is not there.
     """
-    settings, clock = app.settings, real_clock(app.settings)
+    settings, clock = app.settings, told_clock(real_clock(app.settings))
     inbox = Inbox()
     parts = Parts(inbox, clock.monotonic)
     if device is not None:
