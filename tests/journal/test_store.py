@@ -195,6 +195,7 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         return real(db, after)
 
     monkeypatch.setattr(resuming, "links", noted)
+    monkeypatch.setattr(resuming, "AT_START", 0)
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.load() == expected
         assert journal.load()[0] == replay(events)
