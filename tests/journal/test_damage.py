@@ -421,3 +421,18 @@ def test_only_the_stations_user_may_read_the_files(path: Path, clock: ScriptedCl
         modes = {one.name: stat.S_IMODE(one.stat().st_mode) for one in path.parent.iterdir()}
     names = ("", "-wal", "-shm", ".lock", ".end")
     assert modes == dict.fromkeys((path.name + tail for tail in names), 0o600)
+
+
+def test_pours_after_one_that_is_lost_stay_in_the_account(path: Path, clock: ScriptedClock) -> None:
+    with closing(SqliteJournal.open(path, clock)) as journal:
+        journal.append(DAY[0])
+        for entry in (2, 3, 4):
+            journal.append(
+                [ev.WaterAdded(at=100.0 + entry, entry=entry, grams=100.0 + entry, source="voice")]
+            )
+    spoiled(path, "UPDATE events SET body = replace(body, '102.0', '717.0') WHERE body LIKE '%\"entry\":2,%'")
+    with closing(SqliteJournal.open(path, clock)) as journal:
+        assert len(journal.set_aside) == 1
+        batch = journal.load()[0].batch
+        assert batch is not None
+        assert batch.water_g == 207.0

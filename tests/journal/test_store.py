@@ -17,7 +17,7 @@ from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal import store
 from assistant.journal.guard import resuming
-from assistant.journal.guard.links import Link
+from assistant.journal.guard.links import Link, links
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from tests.journal.day import DAY, raw, refused, written
@@ -188,7 +188,7 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         events = [event for _, event in journal.read()]
     assert len(kept) <= 2
     read: list[int] = []
-    real = resuming.links
+    real = links
 
     def noted(db: sqlite3.Connection, after: int = 0) -> Iterator[Link]:
         read.append(after)

@@ -254,6 +254,7 @@ def rows(closed: Truth, cut_off: Truth, folder: Path) -> Iterator[tuple[Truth, R
 
 
 Line = tuple[Truth, Row, Harm, int]
+"""What a line of the table is made of, and how many runs it has."""
 
 
 def measured(runs: int, events: int, seed: str, folder: Path, jobs: int = 1) -> list[Row]:
@@ -264,8 +265,10 @@ def measured(runs: int, events: int, seed: str, folder: Path, jobs: int = 1) -> 
     cut_off = made(folder / "cut", events, closed=False)
     given = list(rows(closed, cut_off, folder))
     whole = sum(share for *_, share in given)
-    lines = [(*line, max(1, round(runs * share / whole))) for *line, share in given]
-    work = partial(_line, lines, seed, folder)  # type: ignore[arg-type]
+    lines: list[Line] = [
+        (truth, row, harm, max(1, round(runs * share / whole))) for truth, row, harm, share in given
+    ]
+    work = partial(_line, lines, seed, folder)
     if jobs == 1:
         return [work(number) for number in range(len(lines))]
     forked = get_context("fork")
