@@ -131,6 +131,10 @@ class Application:
         if journal.moved_aside is not None:
             damaged = station.announce("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
+        for key, count in (("journal_aside", journal.kept_aside), ("journal_lost", journal.lost)):
+            if count:
+                told = station.announce(key, "ring_firm", count=count)
+                started = replace(started, replies=(*told.replies, *started.replies))
         return station, journal, started
 
     def listening_for(self, cook: str | None) -> Self:

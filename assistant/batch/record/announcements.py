@@ -392,6 +392,8 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     written_again="",
     journal_unread="",
     journal_moved="",
+    journal_aside="count",
+    journal_lost="count",
     words_left_out="",
     **PARTS_SAYABLE,
     **PRINT_SAYABLE,
