@@ -129,6 +129,14 @@ class StationSettings(Struct, frozen=True):
         ),
     ] = ""
 
+    battery_clock: Annotated[
+        bool,
+        truth(
+            "the board has a battery-kept clock that was set once: its time counts without a network, and a "
+            "power cut is reckoned with at once"
+        ),
+    ] = False
+
     @property
     def named_cooks(self) -> tuple[str, ...]:
         """Those who else may be named, one by one."""

@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from assistant.batch.decide.answers import wanted
-from assistant.batch.decide.decide import Due, Printed, Request, Said, Started, decide, next_due
+from assistant.batch.decide.decide import ClockSet, Due, Printed, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
+from assistant.batch.record.clocks.time_off import KnownTime
 from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.printing.print_kinds import PrintResult
@@ -30,6 +31,9 @@ from assistant.station.not_written import Held, NotWritten
 
 RESUME_SLACK_S = 1.0
 """Two trusted wall clocks may differ by this much though the station was not off longer (s)."""
+
+LOOK_AT_CLOCK_S = 10.0
+"""How often it is looked whether the clock is set, while a time off is not known (s)."""
 
 ASKED_AGAIN_S = 60.0
 """A question that is asked again within this time (s) is answered further, as help is."""
@@ -110,7 +114,7 @@ class Station:
         self._last_said: tuple[Announcement, ...] = ()
         self._scale = scale
         self._attention_word = attention_word
-        self._write_again_at = float("-inf")
+        self._write_again_at = self._look_at = float("-inf")
         self._said_again_until: float | None = None
         self._asked: tuple[Command | None, int, float] = (None, 0, 0.0)
         self.state = state or State()
@@ -150,7 +154,8 @@ class Station:
         """
         due = next_due(self.state)
         again = self._not_written.next_due(asking=self.state.question is not None)
-        moments = [at for at in (due, again) if at is not None]
+        look = self._look_at if self.state.time_off is not None and self.state.question is None else None
+        moments = [at for at in (due, again, look) if at is not None]
         return max(min(moments), self._write_again_at) if moments else None
 
     @property
@@ -161,12 +166,12 @@ class Station:
     def start(self, last: Stamp | None) -> Turn:
         """The station came up after what `last` was written."""
         shift, certain = shift_since(last, self._clock)
-        return self._turn(Started(shift, certain))
+        return self._turn(Started(shift, certain, known_before(last, self._clock)))
 
     def due(self) -> Turn | None:
         """Do what is due by now; None where that was nothing but to try the journal again."""
         due = next_due(self.state)
-        turn = self._turn(Due()) if due is not None and due <= self.now else None
+        turn = self._turn(Due()) if due is not None and due <= self.now else self._look_at_clock()
         self._written(self._not_written.try_again(self.now))
         if self.state.question is not None:
             return turn
@@ -175,6 +180,18 @@ class Station:
             return turn
         turn = turn or Turn(self.now, None, None, ())
         return replace(turn, replies=(*turn.replies, *map(self._reply, said)))
+
+    def _look_at_clock(self) -> Turn | None:
+        """Reckon with the time off, once the clock can tell it; None where it can't yet."""
+        time_off, now = self.state.time_off, self.now
+        if time_off is None or self.state.question is not None or now < self._look_at:
+            return None
+        self._look_at = now + LOOK_AT_CLOCK_S
+        if not self._clock.wall_trusted():
+            return None
+        off = time_off.length_s(now, self._clock.wall())
+        # One that says that the station came up before it went off was set wrongly then or now.
+        return self._turn(ClockSet(max(0.0, off))) if off >= -RESUME_SLACK_S else None
 
     def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
         """A sentence came in as text: parse it and act on it.
@@ -332,6 +349,16 @@ class Station:
 
     def _reply(self, announcement: Announcement) -> SpokenReply:
         return SpokenReply(announcement.key, self._replies.render(announcement), announcement.tone)
+
+
+def known_before(last: Stamp | None, clock: Clock) -> KnownTime | None:
+    """What the clock may tell the time off by once it is set: the last known wall time, by its station time.
+
+    None where the clock of either side was wrong, or that of the last boot was never set.
+    """
+    if last is None or last.boot == clock.boot_id() or not last.wall_trusted or clock.wall_trusted():
+        return None
+    return KnownTime(clock.monotonic(), last.wall)
 
 
 def shift_since(last: Stamp | None, clock: Clock) -> tuple[float, bool]:

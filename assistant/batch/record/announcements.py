@@ -8,7 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
+from assistant.batch.record.sayable.clock_sayable import CLOCK_SAYABLE
+from assistant.batch.record.sayable.parts_sayable import PARTS_SAYABLE
+from assistant.batch.record.sayable.print_sayable import PRINT_SAYABLE
 
 Tone = Literal["taken", "question", "ring", "ring_firm"]
 Value = float | int | str
@@ -391,9 +393,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     journal_unread="",
     journal_moved="",
     words_left_out="",
-    worker_died="worker",
-    switch_stuck="",
-    switch_lost="",
-    switch_works="",
+    **PARTS_SAYABLE,
     **PRINT_SAYABLE,
+    **CLOCK_SAYABLE,
 )

@@ -6,8 +6,8 @@ from typing import TypeVar
 import click
 
 from assistant.config.home import Home
+from assistant.config.language.settings_writer import keep_setting
 from assistant.config.settings import Settings
-from assistant.config.settings_file import keep_setting
 from assistant.errors import CrumbcallError
 
 Answer = TypeVar("Answer")

@@ -14,11 +14,11 @@ from assistant.cli.setting_up.answers import SkippedError, ask, ask_setting, ask
 from assistant.cli.setting_up.own_recipe import ask_recipe
 from assistant.cli.wall.card import card_command
 from assistant.config.home import Home
+from assistant.config.language.settings_writer import keep_setting
 from assistant.config.pantry import OWN_FILE, Pantry
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.resources import languages
 from assistant.config.settings import Settings
-from assistant.config.settings_file import keep_setting
 from assistant.dough.ranges import HOPPER_G
 from assistant.errors import CrumbcallError, SoundError
 

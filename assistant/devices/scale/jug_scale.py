@@ -227,7 +227,10 @@ class JugScale:
 
 
 class Live:
-    """A worker that polls a chip; one that is gone is tried again, and reported once."""
+    """A worker that polls a chip; one that is gone is tried again, and reported once.
+
+    `alive` is called at every poll: who does not call hangs in a driver.
+    """
 
     def __init__(
         self,
@@ -236,7 +239,9 @@ class Live:
         now: Callable[[], float],
         *,
         rate: float,
+        alive: Callable[[], None] = lambda: None,
     ) -> None:
+        self._alive = alive
         self._scale = scale
         self._open = open_reader
         self._now = now
@@ -253,14 +258,16 @@ class Live:
                     self._poll(reader, stop)
                 finally:
                     reader.close()
-            except DeviceError:
+            except Exception:  # drivers raise what they like
                 self._scale.gone(True)
+                self._alive()
                 stop.wait(RETRY_S)
 
     def _poll(self, reader: ScaleReader, stop: threading.Event) -> None:
         last = self._now()
         pace = Pace()
         while not stop.wait(self._look_s):
+            self._alive()
             now = self._now()
             counts = reader.poll()
             if counts is not None:

@@ -21,7 +21,7 @@ from assistant.clock import RealClock
 
 TOP = Path(__file__).parents[3]
 GUIDE = "## From shopping to the first batch"
-CHECKOUT = "/home/chef/crumbcall"
+CHECKOUT = str(Path("/home") / "chef" / "crumbcall")
 ANSWERS = {"crumbcall setup": "Test kitchen\n\n2500 g\n\n\ny\n\ny\nskip\nskip\ncard.svg\n"}
 """What is typed at the guide's command that asks: house, language, hopper, no recipe, microphone, speaker, no
 scale, no hearing test, the card."""

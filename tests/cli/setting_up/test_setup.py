@@ -12,10 +12,10 @@ from assistant.cli.setting_up import command, steps
 from assistant.cli.setting_up.command import choose_sound, converse
 from assistant.cli.setting_up.steps import STEPS, Bench
 from assistant.config.home import Home
+from assistant.config.language.settings_writer import keep_setting
 from assistant.config.pantry import Pantry
 from assistant.config.recipes import Recipes
 from assistant.config.settings import Settings
-from assistant.config.settings_file import keep_setting
 from assistant.errors import SettingsError, SoundError
 from tests.cli.conftest import Run
 
