@@ -1,7 +1,7 @@
 """Are there known weaknesses in what is installed? `python -m tests.supply.audit`.
 
 The pinned libraries of hardware/requirements.txt are asked about, by pip-audit, in an environment of its own.
-What no advisory source answered for was **not** audited, and that is said: silence would read as "nothing found".
+What no advisory source answered for was **not** audited, and that is said: silence would read as all clear.
 The status is 1 where a weakness is known, else 0. `--sbom FILE` writes a bill of materials instead.
 """
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 TOP = Path(__file__).parents[2]
 HARDWARE = TOP / "hardware"
-PLAIN = ("board", "export", "paper")
+PLAIN = ("board", "export", "paper", "sync")
 FILES: dict[str, tuple[str, ...]] = {
     "requirements-build.txt": (),
     "requirements.txt": PLAIN,
