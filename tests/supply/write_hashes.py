@@ -17,9 +17,9 @@ FILES: dict[str, tuple[str, ...]] = {
     "requirements-dev.txt": (*PLAIN, "dev"),
 }
 """Each file and the extras that it is of, as `setup.sh` installs them."""
-BUILDERS = "hatchling\nsetuptools\n"
-"""Build backends: of this project, and of the few libraries that come without a wheel. They are installed
-first, by their hashes, and nothing is fetched while something is built."""
+BUILDERS = "editables\nhatchling\nsetuptools\n"
+"""Build backends: of this project (--dev needs editables), and of the few libraries without a wheel. Installed
+first, by their hashes; nothing is fetched while something is built."""
 
 
 def written(extras: tuple[str, ...], uv: str = "uv") -> str:
