@@ -18,7 +18,7 @@ FILES: dict[str, tuple[str, ...]] = {
 }
 """Each file and the extras that it is of, as `setup.sh` installs them."""
 BUILDERS = "editables\nhatchling\nsetuptools\n"
-"""Build backends: of this project (--dev needs editables), and of the few libraries without a wheel. Installed
+"""Build backends of this project (--dev needs editables) and of the few libraries without a wheel. Installed
 first, by their hashes; nothing is fetched while something is built."""
 
 
