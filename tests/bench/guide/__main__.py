@@ -130,6 +130,7 @@ def follow(fresh: Fresh) -> None:
     fresh.expect(
         "a stranger may not look", "cat /var/lib/crumbcall/journal.sqlite", 1, user="guest", folder="/"
     )
+    fresh.expect("and hears how to be let in", "crumbcall sheet", 2, "log in again", user="guest", folder="/")
     fresh.expect("nor may the cook's user open the file", "cat /var/lib/crumbcall/journal.sqlite", 1)
     fresh.expect(
         "support bundle", "journalctl | crumbcall support --log - b.zip && test -s /srv/crumbcall/b.zip"
