@@ -221,8 +221,9 @@ elif [[ -n $before && $before != "$release" ]] && $ran; then
     systemctl daemon-reload || true
     if [[ -d $copied ]] && ! as_service "$before/.venv/bin/crumbcall" --home "$record" ledger check >/dev/null 2>&1; then
         aside=$record/journal.of-$version-$digest.sqlite
-        as_service mv -- "$record/journal.sqlite" "$aside"
-        rm -f -- "$record/journal.sqlite-wal" "$record/journal.sqlite-shm"
+        for tail in "" -wal -shm .end; do # the log, its index and the note of its end belong to it
+            if [[ -e $record/journal.sqlite$tail ]]; then as_service mv -- "$record/journal.sqlite$tail" "$aside$tail"; fi
+        done
         as_service cp -- "$copied/journal.sqlite" "$record/journal.sqlite"
         say "    the version before can't read what the new one wrote: it is kept in $aside"
     fi
