@@ -21,13 +21,13 @@ from assistant.journal.failures import as_journal_error
 from assistant.journal.guard.end_note import End, EndNote
 from assistant.journal.guard.following import BatchRow, Passage, batch_rows
 from assistant.journal.guard.links import SetAside, set_aside_in
-from assistant.journal.guard.own_file import OwnFile, put_back
+from assistant.journal.guard.needed_tables import damage_of_tables
 from assistant.journal.guard.quarantine import keep_aside, mend
 from assistant.journal.guard.resuming import Resumed, from_the_first, from_the_snapshot
+from assistant.journal.guard.same_file import OwnFile, put_back
 from assistant.journal.guard.saving import Saved, save, saved_name
 from assistant.journal.guard.seals import row_of, seal_of, values_of
 from assistant.journal.guard.snapshots import INSERT_SNAPSHOT, Snapshot
-from assistant.journal.guard.tables import damage_of_tables
 from assistant.journal.reader import OpenJournal, check_version
 from assistant.journal.schema import migrate
 from assistant.journal.summaries import batch_of
