@@ -14,7 +14,7 @@ from assistant.journal.failures import as_journal_error
 from assistant.journal.guard.copies import COPIES, copies_in, is_mounted, keep_copy, write_copy
 from assistant.journal.guard.links import SetAside
 from assistant.journal.guard.opening import held_by_nobody
-from assistant.journal.guard.own_file import sync_folder
+from assistant.journal.guard.same_file import sync_folder
 from assistant.journal.guard.saving import save
 from assistant.journal.guard.verifying import verified
 from assistant.journal.reader import JournalReader
