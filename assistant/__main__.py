@@ -66,8 +66,9 @@ def _end(_signal: int, _frame: FrameType | None) -> None:
 
 
 class _Ended(KeyboardInterrupt):
-    """Of a class of its own: where a bare KeyboardInterrupt passes through `exec`, as in the making of a
-    dataclass while modules are imported, Python ends by SIGINT later, though it was caught.
+    """Of a class of its own, for Python ends by SIGINT in the end where a bare one passed through `exec`.
+
+    That is so though it was caught; a dataclass is made by `exec` as its module is imported.
     """
 
 

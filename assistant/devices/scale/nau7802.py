@@ -48,7 +48,11 @@ class Nau7802:
         self._bus = bus
         self._rate = RATES[rate]
         self._wait = wait
-        self._begin()
+        try:
+            self._begin()
+        except BaseException:
+            bus.close()  # who tries every few seconds would run out of files
+            raise
 
     def poll(self) -> int | None:
         """The conversion finished since the last poll; a chip that lost its power is set up again."""
