@@ -104,8 +104,10 @@ class LiveStation:
             ).run()
         finally:
             self.watchdog.notify("STOPPING=1")
-            end_in_order(self.workers, self.closing, self.station)
-            self.journal.close()
+            try:
+                end_in_order(self.workers, self.closing, self.station)
+            finally:
+                self.journal.close()
 
     def _announce(self, turn: Turn) -> None:
         if self.announcer is not None:
@@ -149,8 +151,8 @@ def open_live_station(
     fitted = _fit_scale(app, scale, inbox, clock, warn, parts)
     adapter = None if fitted is None else fitted.adapter
     station, journal, started = app.open_station(clock, adapter, prints=True)
-    with ExitStack() as closing:
-        closing.callback(journal.close)
+    with ExitStack() as if_it_fails, ExitStack() as closing:
+        if_it_fails.callback(journal.close)
         app = app.listening_for(station.state.cook)
         if app.cook.problem:
             warn(app.cook.problem)
@@ -219,6 +221,7 @@ def open_live_station(
             *([Worker("voice", announcer.run, inbox)] if announcer is not None else []),
             *watchdog.workers(inbox, lambda: parts.live),
         ]
+        if_it_fails.pop_all()
         return LiveStation(
             station=station,
             journal=journal,

@@ -123,6 +123,7 @@ def fault(home: Path, kind: str, do: Callable[[Running, str], None]) -> str:
         last = "hearing_again" if kind in ("recogniser", "microphone") else "worker_works"
         told = running.keys(last, 20 if kind == "voice" else 60)
         after = running.child(kind, within_s=30)
+        time.sleep(6)  # noqa: TID251 - it speaks, and hears nothing meanwhile
         say(cook, "how much left")
         heard = [key for _, key in running.keys("no_batch", 20)]
         status, took, left = running.end()
