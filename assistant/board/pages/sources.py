@@ -37,5 +37,7 @@ class PageSources:
     """Headings of the phrase card, each with what is said under it."""
     heard: Path
     """Folder of the counts of hearing."""
+    gone: Callable[[], Sequence[str]] = tuple
+    """Parts of the running station that do not work."""
     zone: tzinfo | None = None
     """The kitchen's; None: the machine's own."""

@@ -233,6 +233,19 @@ def test_both_ways_of_serving_have_the_pages(tmp_path: Path) -> None:
             server.close()
 
 
+def test_what_a_running_station_lacks_is_on_the_page_of_the_day(tmp_path: Path) -> None:
+    with kitchen(tmp_path) as made:
+        heart = made.app.heartbeat(made.clock)
+        presence = Presence(heart, gone=lambda: ["speaker", "cooling"])
+        presence.follow(made.station.announce("ready"), None, made.station.state)
+        server = page_beside(made.app, made.clock, At(port=0))
+        page = TestClient(server._app, base_url="http://127.0.0.1")
+        assert "Check these: cooling, speaker" in page.get("/today").text
+        heart.close()  # the station ended: what it lacked is of no account
+        assert "Check these" not in page.get("/today").text
+        server.close()
+
+
 @given(
     page=st.sampled_from(["/batches/", "/lots/", "/batches?before=", "/year?year=", "/hearing?day=", "/"]),
     text=st.text(max_size=40) | st.integers().map(str) | st.dates().map(str) | st.just("../../etc/passwd"),
