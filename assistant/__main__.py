@@ -23,7 +23,9 @@ def main(arguments: list[str] | None = None) -> None:
             signal.signal(one, _end)
     try:
         from assistant.cli import crumbcall
+        from assistant.cli.terminal import is_of_output, let_go, open_missing_streams
 
+        open_missing_streams()
         crumbcall.main(args=arguments, prog_name="crumbcall", standalone_mode=False)
     except (KeyboardInterrupt, click.Abort):
         sys.stderr.write("\n")
@@ -33,8 +35,14 @@ def main(arguments: list[str] | None = None) -> None:
         _fail(_usage(error))
     except BrokenPipeError:
         # The reader of a pipe went away; nothing is wrong with us, and nothing more can be written.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        let_go(sys.stdout)
     except Exception as error:
+        if isinstance(error, MemoryError) or "start new thread" in str(error):
+            _fail("This machine has no memory left for crumbcall; stop other programs, then start it again.")
+        if isinstance(error, OSError) and is_of_output(error):
+            _fail(f"The output can't be written ({error.strerror}); send it elsewhere and run it again.")
+        if isinstance(error, PermissionError) and error.filename:
+            _fail(f"{error.filename} can't be used ({error.strerror}); give a folder that crumbcall may use.")
         if os.environ.get("CRUMBCALL_DEBUG"):
             raise
         _fail(
@@ -66,9 +74,10 @@ def _end(_signal: int, _frame: FrameType | None) -> None:
 
 
 class _Ended(KeyboardInterrupt):
-    """Of a class of its own, for Python ends by SIGINT in the end where a bare one passed through `exec`.
+    """What a signal that ends the program raises.
 
-    That is so though it was caught; a dataclass is made by `exec` as its module is imported.
+    Of a class of its own: where a bare KeyboardInterrupt passes through `exec`, as in the making of a
+    dataclass while modules are imported, Python ends by SIGINT later, though it was caught.
     """
 
 

@@ -1,5 +1,11 @@
 """One root for every error that a person may see: its text is one whole line for them."""
 
+import errno
+
+FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
+"""Numbers of the system's errors that mean that there is no room."""
+_STORAGE = FULL | {errno.EROFS, errno.EIO, errno.ENXIO, errno.ENODEV}
+
 
 class CrumbcallError(Exception):
     """What was found, what is allowed, what to do: one line, shown as it is; the program exits 2."""
@@ -49,8 +55,25 @@ class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 
 
+class SyncError(CrumbcallError, OSError):
+    """The memory of the group can't be reached, read or written; the station works without it."""
+
+
+class StorageError(JournalError):
+    """The storage under the journal is full, read-only or fails: nothing is wrong with the journal itself."""
+
+
 class ImpossibleEvent(Exception):  # noqa: N818 - the word of the rules of the batch
     """An event that the transition table forbids: our bug, never the cook's."""
+
+
+def is_storage_failure(error: OSError) -> bool:
+    """Whether the storage itself is full, read-only or fails, whatever is asked of it."""
+    return error.errno in _STORAGE
+
+
+class JournalInUseError(JournalError):
+    """Another process writes the journal; it can be read all the same."""
 
 
 def one_line(error: BaseException) -> str:

@@ -5,19 +5,23 @@ set -euo pipefail
 
 usage() {
     cat <<'TEXT'
-Usage: bash hardware/setup.sh [--dev] [--service] [--print-service] [--help]
+Usage: bash hardware/setup.sh [--dev | --station | --uninstall | --make-wheels | --print-service] [--help]
 
 Makes this folder ready to run Crumbcall, on Debian 12, Debian 13 or Raspberry Pi OS (64 bit):
   1. installs missing system packages with apt (only then it needs root or sudo),
   2. makes the virtual environment .venv,
-  3. installs the program into it, with the page on the wall, at the versions of hardware/constraints.txt,
+  3. installs the program into it, with the page on the wall: every file by its hash, hardware/requirements.txt,
   4. checks that it starts.
 
-  --dev      also what the tests need; the program runs from this folder, so edits take effect at once
-  --service  also makes it a service that starts with the machine: hardware/crumbcall.service, filled in
-             (on a Raspberry Pi it switches I2C and SPI on as well; needs root or sudo)
-  --print-service  only prints that service
-  --help     this text
+  --dev       also what the tests need; the program runs from this folder, so edits take effect at once
+  --station   makes this machine a kitchen's station, or brings one up to date: user, folders, service, the
+              page on the wall, a log that stays small, sound devices chosen by trying (needs root; --service,
+              its old name, works too). A new version is tried before it takes over, and taken back if it fails
+  --uninstall takes all of that away; settings and journal in /var/lib/crumbcall stay
+  --make-wheels  only fetches all libraries into the folder wheels here, for a machine without network: where
+              there is such a folder, setting up takes them from it
+  --print-service  only prints the service
+  --help      this text
 
 Example: bash hardware/setup.sh && .venv/bin/crumbcall rehearse
 TEXT
@@ -29,45 +33,24 @@ fail() { # text [exit code]
     exit "${2:-1}"
 }
 
-dev=false service=false print_service=false
+dev=false task=
 for option in "$@"; do
     case $option in
         --dev) dev=true ;;
-        --service) service=true ;;
-        --print-service) print_service=true ;;
+        --station | --service) task=install ;;
+        --uninstall | --make-wheels | --print-service) task=${option#--} ;;
         --help | -h) usage && exit 0 ;;
-        *) fail "found the option '$option', allowed are --dev, --service, --print-service and --help; leave it out." 2 ;;
+        *) fail "found the option '$option', allowed are --dev, --station, --uninstall, --make-wheels, --print-service and --help; leave it out." 2 ;;
     esac
 done
 
 top=$(cd -- "$(dirname -- "${BASH_SOURCE[0]}")/.." && pwd -P)
 cd -- "$top"
 
-# The service, for this folder and the groups that this machine has.
-service_unit() {
-    local group groups=() homes=yes
-    for group in audio gpio i2c spi input lp dialout; do
-        if getent group "$group" >/dev/null; then groups+=("$group"); fi
-    done
-    if [[ $top == /home/* || $top == /root/* ]]; then homes=read-only; fi
-    sed -e "s|@TOP@|$top|g" -e "s|@GROUPS@|${groups[*]}|" -e "s|@HOME@|$homes|" hardware/crumbcall.service
-}
-if $print_service; then
-    service_unit
-    exit 0
-fi
-
-if $service; then # what would stop it is reported before anything is installed
-    [[ -d /run/systemd/system ]] ||
-        fail "found no systemd that runs this machine; leave out --service and start .venv/bin/crumbcall listen your own way." 2
-    # The service has a user of its own, made when it starts: it can read only what everybody may read.
-    folder=$top
-    while [[ $folder != / ]]; do
-        [[ $(stat -c %A -- "$folder") == *[xt] ]] ||
-            fail "the service could not enter $folder; move this checkout to /opt/crumbcall and run this again there." 2
-        folder=$(dirname -- "$folder")
-    done
-fi
+case $task in
+    install | uninstall) exec bash hardware/station.sh "$task" ;;
+    print-service) exec bash hardware/station.sh print crumbcall.service "$top" ;;
+esac
 
 [[ -w . ]] || fail "this folder ($top) can't be written by $(id -un); run this as its owner." 2
 output=$(mktemp)
@@ -120,6 +103,25 @@ find_python() {
     return 1
 }
 
+# The libraries for both kinds of machine and both Pythons; a few pure ones have no wheel and are built there.
+if [[ $task == make-wheels ]]; then
+    python=.venv/bin/python
+    if [[ ! -x $python ]]; then python=$(find_python) || fail "found no Python 3.11 or newer; run this without --make-wheels first." 2; fi
+    for version in 3.11 3.13; do
+        for kind in aarch64 x86_64; do
+            platforms=(--platform "manylinux2014_$kind")
+            for libc in 5 12 17 24 26 27 28 31 34 35 36; do platforms+=(--platform "manylinux_2_${libc}_$kind"); done
+            say "fetching for Python $version on $kind"
+            quietly "$python" -m pip download --disable-pip-version-check --no-input --quiet --retries 8 --no-deps \
+                --prefer-binary --require-hashes --python-version "$version" "${platforms[@]}" --dest wheels \
+                --requirement hardware/requirements-build.txt --requirement hardware/requirements.txt ||
+                fail "pip could not fetch the libraries: $(reason)"
+        done
+    done
+    say "ready: $(find wheels -type f | wc -l) files in wheels. Copy this whole folder to a stick; on the station: sudo bash hardware/setup.sh --station"
+    exit 0
+fi
+
 # --- 1. the system's packages --------------------------------------------------------------------
 
 here() { [[ $(dpkg-query -W -f '${db:Status-Status}' "$1" 2>/dev/null) == installed ]]; }
@@ -129,11 +131,12 @@ missing_of() {
 }
 
 needed=(libportaudio2 espeak-ng)
+if [[ $architecture == arm64 ]]; then needed+=(libatomic1); fi # a library of the Vosk engine needs it there
 # Everything else works without these; those are of sheets, labels and their printer.
 wanted=(libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core libusb-1.0-0)
 if ! find_python >/dev/null; then needed+=(python3-venv); fi
 if $pi; then wanted+=(python3-lgpio); fi
-if $dev; then wanted+=(chromium pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
+if $dev; then wanted+=(chromium gcc libc6-dev pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
 mapfile -t missing < <(missing_of "${needed[@]}")
 mapfile -t missing_wanted < <(missing_of "${wanted[@]}")
 
@@ -190,11 +193,11 @@ if ! $dev && grep -qs '^dev ' "$stamp"; then
     say "    it was made with --dev and stays so"
 fi
 if $dev; then
-    kind=dev sources=() target=(--editable '.[board,dev,export,paper]')
+    kind=dev sources=() target=(--editable .) libraries=hardware/requirements-dev.txt
 else
-    kind=plain sources=(assistant grammar) target=('.[board,export,paper]')
+    kind=plain sources=(assistant grammar) target=(.) libraries=hardware/requirements.txt
 fi
-digest=$(find pyproject.toml hardware/constraints.txt "${sources[@]}" -type f ! -name '*.pyc' -print0 |
+digest=$(find pyproject.toml hardware/requirements-build.txt "$libraries" "${sources[@]}" -type f ! -name '*.pyc' -print0 |
     LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -d ' ' -f 1)
 if [[ $(cat "$stamp" 2>/dev/null) == "$kind $digest" ]]; then
     say "3/4 the program is installed already"
@@ -202,9 +205,16 @@ else
     say "3/4 installing the program and its libraries: minutes the first time"
     rm -f -- "$stamp"
     # A kitchen's network comes and goes: pip tries for a minute or two before it gives up.
-    quietly .venv/bin/python -m pip install --disable-pip-version-check --no-input --quiet --retries 8 \
-        --constraint hardware/constraints.txt "${target[@]}" ||
-        fail "pip could not install the program: $(reason)"
+    install=(.venv/bin/python -m pip install --disable-pip-version-check --no-input --quiet --retries 8)
+    if [[ -d wheels ]]; then
+        say "    from the folder wheels, without network"
+        install+=(--no-index --find-links wheels)
+    fi
+    # Nothing is installed that is not known by its hash; what is built is built with tools that are, too.
+    no_install() { fail "pip could not install the program: $(reason)"; }
+    quietly "${install[@]}" --require-hashes --requirement hardware/requirements-build.txt || no_install
+    quietly "${install[@]}" --require-hashes --no-build-isolation --requirement "$libraries" || no_install
+    quietly "${install[@]}" --no-deps --no-build-isolation "${target[@]}" || no_install
 fi
 
 # --- 4. does it start? ---------------------------------------------------------------------------
@@ -212,24 +222,6 @@ fi
 quietly .venv/bin/crumbcall --version ||
     fail "the program does not start: $(tail -n 1 -- "$output"); remove the folder .venv and run this again."
 printf '%s %s\n' "$kind" "$digest" >"$stamp"
-
-# --- the service ---------------------------------------------------------------------------------
-
-if $service; then
-    if $pi && command -v raspi-config >/dev/null; then
-        quietly "${as_root[@]}" raspi-config nonint do_i2c 0 || say "    I2C could not be switched on: $(reason)"
-        quietly "${as_root[@]}" raspi-config nonint do_spi 0 || say "    SPI could not be switched on: $(reason)"
-    fi
-    unit=$(mktemp)
-    service_unit >"$unit"
-    quietly "${as_root[@]}" install -m 644 -- "$unit" /etc/systemd/system/crumbcall.service ||
-        fail "the service could not be written: $(reason)"
-    rm -f -- "$unit"
-    quietly "${as_root[@]}" systemctl daemon-reload || fail "systemd does not take the service: $(reason)"
-    quietly "${as_root[@]}" systemctl enable crumbcall || fail "the service could not be enabled: $(reason)"
-    say "    the service is installed and starts with the machine; settings and journal are in /var/lib/crumbcall."
-    say "    Start it now with: systemctl start crumbcall"
-fi
 
 if [[ $kind == dev ]]; then next='.venv/bin/python -m pytest'; else next='.venv/bin/crumbcall rehearse'; fi
 say "4/4 ready: $(head -n 1 -- "$output"). Next: $next"

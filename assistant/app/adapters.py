@@ -15,7 +15,7 @@ from assistant.audio.apart.speaker_apart import SpeakerApart
 from assistant.audio.lasting_speaker import LastingSpeaker
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.announcements import Tone
-from assistant.clock import RealClock, ScriptedClock
+from assistant.clock import RTC, RealClock, ScriptedClock
 from assistant.config.settings import Settings
 from assistant.devices.foot_switch import Switch
 from assistant.devices.pedals import PinSwitch, UsbPedal, find_pedal
@@ -31,9 +31,10 @@ Chip = Literal["nau7802", "hx711"]
 # --- time
 
 
-def real_clock() -> RealClock:
-    """The clock of this machine."""
-    return RealClock()
+def real_clock(settings: Settings | None = None) -> RealClock:
+    """The clock of this machine; a battery-kept one is trusted where the settings say so."""
+    trusts_battery = settings is not None and settings.station.battery_clock
+    return RealClock(rtc=RTC if trusts_battery else None)
 
 
 def scripted_clock(*, trusted: bool = False) -> ScriptedClock:
@@ -49,9 +50,11 @@ def open_microphone(settings: Settings, device: str | None = None) -> Microphone
     return MicrophoneApart(lambda: start_microphone(device=device or settings.microphone.device))
 
 
-def open_speaker(settings: Settings) -> SpeakerApart:
-    """The speaker of the settings, at their volume. Raises SoundError."""
-    return SpeakerApart(lambda: start_speaker(device=settings.speaker.device), volume=settings.voice.volume)
+def open_speaker(settings: Settings, device: str | None = None) -> SpeakerApart:
+    """The speaker with `device` in its name, else that of the settings; at their volume. SoundError."""
+    return SpeakerApart(
+        lambda: start_speaker(device=device or settings.speaker.device), volume=settings.voice.volume
+    )
 
 
 def lasting_speaker(

@@ -38,7 +38,7 @@ from assistant.config.settings import Settings
 from assistant.errors import JournalError
 from assistant.hearing.attention_word import Attentive, asked_for, without
 from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
-from assistant.journal.store import SqliteJournal
+from assistant.journal.held import HeldJournal
 from assistant.nlg.names import FILE as NAMES_FILE
 from assistant.nlg.names import read_names
 from assistant.nlg.replies import Replies
@@ -84,7 +84,7 @@ class Application:
 
     def open_station(
         self, clock: Clock, scale: Scale | None = None, *, prints: bool = False
-    ) -> tuple[Station, SqliteJournal, Turn]:
+    ) -> tuple[Station, HeldJournal, Turn]:
         """Station with its journal, and what it has to say at its start. Raises JournalError.
 
         `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
@@ -94,7 +94,7 @@ class Application:
         if prints:
             known = replace(known, prints=can_be_printed(self.settings.printer))
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
-        journal = SqliteJournal.open(self.home.journal_file, clock, self.settings.station.id)
+        journal = HeldJournal.open(self.home.journal_file, clock, self.settings.station.id)
         state, last = journal.load()
         cook = state.cook or self.rules.cook or None
         voices = frozenset(known_cooks(self.home.settings_file)) - {cook}
@@ -118,6 +118,7 @@ class Application:
             ),
             plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
             written=written,
+            held=journal,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
         )
@@ -226,7 +227,7 @@ def _today(clock: Clock) -> str | None:
     return day_of(clock.wall()) if clock.wall_trusted() else None
 
 
-def _day(journal: SqliteJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:
+def _day(journal: HeldJournal, clock: Clock, stock: Mapping[str, StockedLot]) -> DayFigures | None:
     """What was made today; None where the journal can't be read."""
     try:
         return day_figures(journal.batches(), journal.batch, clock.wall(), stock=stock)

@@ -23,7 +23,7 @@ from assistant.hearing.listeners import LiveHearing
 from assistant.hearing.recogniser_apart import ANSWER_S, READY_S, RecogniserApart
 from assistant.hearing.recognising import RecogniserThread
 from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
-from assistant.journal.store import SqliteJournal
+from assistant.journal.held import HeldJournal
 from assistant.ports import Asking, Clock
 from assistant.station.alive.inbox import Inbox
 from assistant.station.alive.machine_watch import MachineWatch
@@ -53,7 +53,7 @@ class LiveStation:
     """A station and everything around it; `run` starts the workers, and closes everything at the end."""
 
     station: Station
-    journal: SqliteJournal
+    journal: HeldJournal
     started: Turn
     """What it has to say at its start."""
     start: float
@@ -143,7 +143,7 @@ def open_live_station(
     settings. `warn` gets a line of each part that can't be used now. `page`: where to serve the page on the
     wall, None for none. Raises SoundError for a `device` that is not there.
     """
-    settings, clock = app.settings, real_clock()
+    settings, clock = app.settings, real_clock(app.settings)
     inbox = Inbox()
     parts = Parts(inbox, clock.monotonic)
     if device is not None:

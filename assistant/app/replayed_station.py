@@ -15,7 +15,7 @@ from assistant.devices.scale.jug_scale import Replayed
 from assistant.hearing.early_decision import PatientListener
 from assistant.hearing.listeners import RecordedHearing, in_blocks
 from assistant.hearing.recognising import at_once
-from assistant.journal.store import SqliteJournal
+from assistant.journal.held import HeldJournal
 from assistant.ports import Pcm
 from assistant.station.loop import Loop, TurnHandler
 from assistant.station.messages import Message
@@ -28,7 +28,7 @@ class ReplayedStation:
     """A station whose clock follows a recording; `run` hears it to its end and closes the journal."""
 
     station: Station
-    journal: SqliteJournal
+    journal: HeldJournal
     started: Turn
     """What it has to say at its start."""
     start: float

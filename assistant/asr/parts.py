@@ -26,7 +26,7 @@ class Parts(Generic[M]):
     """How words sound that have no pronunciation."""
     model_path: Path | None = None
     """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
-    weights: Listening = "both"
+    weights: Listening = "kitchen"
     """Which of the networks that ship listen."""
     cook: Cook = field(default_factory=dict)
     """How the cook who is listened for says the phones; empty for anybody."""

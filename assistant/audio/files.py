@@ -25,6 +25,8 @@ def sound_blocks(path: Path, rate: int = SPEECH_RATE) -> Iterator[Pcm]:
     """The same block by block, so that a long recording need not fit into memory."""
     import soundfile
 
+    if path.exists() and not (path.is_file() or path.is_dir()):  # a pipe would be waited for without end
+        raise SoundError(f"{path} is a pipe or a device; give a WAV or FLAC file.")
     try:
         with soundfile.SoundFile(path) as file:
             resampler = Resampler(file.samplerate, rate)

@@ -47,6 +47,8 @@ class BoardServer:
         """Serve until stopped; in the main thread Ctrl-C ends it too."""
         import uvicorn
 
+        from assistant.board.connections import PatientProtocol
+
         feed = self._feed
 
         class Server(uvicorn.Server):
@@ -68,7 +70,8 @@ class BoardServer:
             proxy_headers=False,  # a client's address is that of its connection, whatever it says
             lifespan="off",
             ws="none",
-            http="h11",
+            http=PatientProtocol,
+            log_level="error",  # whoever sends nonsense writes no line into the log
             timeout_keep_alive=5,
             timeout_graceful_shutdown=_GRACE_S,
             h11_max_incomplete_event_size=_LONGEST_HEADERS,

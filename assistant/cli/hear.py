@@ -1,6 +1,7 @@
 """`crumbcall hear` and `crumbcall parse`: what a recording or a sentence is understood as."""
 
 import json
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from assistant.batch.record.command_object import command_object, meaning_object
 from assistant.batch.record.commands import Command, Together
 from assistant.config.home import Home
 from assistant.nlu import load_grammar
-from assistant.ports import Asking, Recogniser, Sound
+from assistant.ports import Asking, Pcm, Recogniser, Utterance
 
 ASKED = click.option(
     "--asking",
@@ -45,44 +46,47 @@ def hear_command(
 
     Example: crumbcall hear --json pour.wav
     """
-    from assistant.audio.files import read_sound
+    from assistant.audio.files import sound_blocks
 
     app = open_application(home)
     if grammar is not None:
         app = replace(app, grammar=load_grammar(grammar))
     recogniser = app.recogniser(engine, model)
     for path in files:
-        spoken = utterances(app, recogniser, read_sound(path), Asking(asking))
+        spoken = utterances(app, recogniser, sound_blocks(path), Asking(asking))
         if as_json:
-            click.echo(json.dumps({"file": str(path), "utterances": spoken}, ensure_ascii=False))
+            click.echo(json.dumps({"file": str(path), "utterances": [*spoken]}, ensure_ascii=False))
         else:
             _show(path, spoken)
 
 
 def utterances(
-    app: Application, recogniser: Recogniser[Command], sound: Sound, asking: Asking
-) -> list[dict[str, Any]]:
-    """What is said in a sound while `asking`: one object an utterance, times in seconds."""
+    app: Application, recogniser: Recogniser[Command], blocks: Iterable[Pcm], asking: Asking
+) -> Iterator[dict[str, Any]]:
+    """What is said in a sound (blocks of int16, `SPEECH_RATE`) while `asking`: one object an utterance.
+
+    Times in seconds. A recording may be longer than fits into memory.
+    """
     endpointer = app.endpointer()
-    # Quiet at the end, so that speech which runs to the file's last sample is heard to its end.
-    spoken = [*endpointer.feed(sound.pcm), *endpointer.flush()]
-    results = []
-    for utterance in spoken:
+
+    def spoken() -> Iterator[Utterance]:
+        for block in blocks:
+            yield from endpointer.feed(block)
+        yield from endpointer.flush()
+
+    for utterance in spoken():
         found = recogniser.recognise(utterance.sound, asking=asking)
         command = found.meaning if found.accepted else None
-        results.append(
-            {
-                "start": round(utterance.start, 3),
-                "end": round(utterance.end, 3),
-                "text": found.text,
-                "accepted": found.accepted,
-                **meaning_object(command),
-                "cost": _number(found.cost),
-                "margin": _number(found.margin),
-                "sure": round(found.sure, 3),
-            }
-        )
-    return results
+        yield {
+            "start": round(utterance.start, 3),
+            "end": round(utterance.end, 3),
+            "text": found.text,
+            "accepted": found.accepted,
+            **meaning_object(command),
+            "cost": _number(found.cost),
+            "margin": _number(found.margin),
+            "sure": round(found.sure, 3),
+        }
 
 
 def _number(value: float) -> float | None:
@@ -90,12 +94,13 @@ def _number(value: float) -> float | None:
     return round(value, 3) if abs(value) < float("inf") else None
 
 
-def _show(path: Path, found: Any) -> None:
-    if not found:
-        click.echo(f"{path}: no speech")
+def _show(path: Path, found: Iterable[dict[str, Any]]) -> None:
+    one = None
     for one in found:
         mark = "" if one["accepted"] else "  (not accepted)"
         click.echo(f"{path}: {one['start']:.2f}-{one['end']:.2f} s  {one['text'] or '-'}{mark}")
+    if one is None:
+        click.echo(f"{path}: no speech")
 
 
 @click.command("parse")

@@ -12,6 +12,7 @@ from assistant.app.scale_setup import chosen_scale
 from assistant.app.wall_page import HOST, PORT, At
 from assistant.board.serving import check_extra
 from assistant.cli.output import report_damage, show_turn
+from assistant.cli.terminal import show
 from assistant.config.home import Home
 from assistant.config.settings import moved_in
 from assistant.errors import SettingsError
@@ -84,4 +85,4 @@ def listen_command(
 
 
 def _warn(line: str) -> None:
-    click.echo(line, err=True)
+    show(line, err=True)

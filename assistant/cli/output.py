@@ -3,10 +3,10 @@
 import json
 from typing import Any
 
-import click
-
 from assistant.batch.record.command_object import meaning_object
-from assistant.journal.store import SqliteJournal
+from assistant.cli.terminal import show
+from assistant.journal.failures import IN_WORDS
+from assistant.journal.held import HeldJournal
 from assistant.station.station import Turn
 
 
@@ -23,26 +23,32 @@ def turn_object(turn: Turn, start: float) -> dict[str, Any]:
 def show_turn(turn: Turn, start: float, *, as_json: bool, echo_said: bool = True) -> None:
     """Print a turn; as dialogue, talk that nobody answers is printed without an answer."""
     if as_json:
-        click.echo(json.dumps(turn_object(turn, start), ensure_ascii=False))
+        show(json.dumps(turn_object(turn, start), ensure_ascii=False))
         return
     at = clock_text(turn.at - start)
     if turn.said is not None and echo_said:
-        click.echo(f"{at}  cook       {turn.said}")
+        show(f"{at}  cook       {turn.said}")
     for reply in turn.replies:
-        click.echo(f"{at}  crumbcall  {reply.text}")
+        show(f"{at}  crumbcall  {reply.text}")
 
 
 def clock_text(seconds: float) -> str:
     """Time since the start as minutes and seconds, with hours where there are any."""
-    whole = int(seconds)
+    whole = max(0, int(seconds))  # what is said at the start comes before the count
     hours, minutes = divmod(whole // 60, 60)
     return f"{hours}:{minutes:02}:{whole % 60:02}" if hours else f"{minutes:02}:{whole % 60:02}"
 
 
-def report_damage(journal: SqliteJournal) -> None:
-    """Say on the terminal where a damaged journal was moved to, and what of it was carried over."""
+def report_damage(journal: HeldJournal) -> None:
+    """Say on the terminal why a journal can't be written, or where a damaged one was moved to."""
+    if journal.error is not None:
+        show(
+            f"{journal.path}: {IN_WORDS[journal.trouble]}. The station goes on in memory and writes as "
+            "soon as it can; until then a power cut loses what is said.",
+            err=True,
+        )
     if journal.moved_aside is not None:
-        click.echo(
+        show(
             f"The journal was damaged: it is in {journal.moved_aside}, {journal.carried_over} decisions "
             "of it were carried over. Keep it, and check the account before you pour.",
             err=True,

@@ -14,6 +14,7 @@ from assistant.app.adapters import real_clock, scripted_clock
 from assistant.app.application import open_application
 from assistant.batch.record.printing.print_jobs import waiting
 from assistant.cli.output import report_damage, show_turn
+from assistant.cli.terminal import show as show_line
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.errors import SettingsError
@@ -49,7 +50,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
         sys.stdin.reconfigure(errors="replace")
     app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
-    clock = scripted or real_clock()
+    clock = scripted or real_clock(app.settings)
     station, journal, started = app.open_station(clock, prints=True)
     heartbeat = app.heartbeat(clock)
     presence = Presence(heartbeat, keyboard=True)
@@ -82,7 +83,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
             _follow(lines, loop, inbox)
             heart.stop()
         if with_state:
-            click.echo(json.dumps(station.state.account(station.now), ensure_ascii=False))
+            show_line(json.dumps(station.state.account(station.now), ensure_ascii=False))
     finally:
         journal.close()
 
@@ -116,7 +117,7 @@ def _follow(lines: Iterable[str], loop: Loop, inbox: "Queue[Message]") -> None:
         try:
             for line in lines:
                 if line.startswith("+"):
-                    click.echo(f"Time moves by itself here; {line} needs --clock scripted.", err=True)
+                    show_line(f"Time moves by itself here; {line} needs --clock scripted.", err=True)
                 else:
                     inbox.put(Typed(line))
         finally:

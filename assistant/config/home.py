@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Self
 
 from assistant.config.resources import ENGLISH, grammar_folder
-from assistant.errors import SettingsError
+from assistant.errors import SettingsError, is_storage_failure
 
 VARIABLE = "CRUMBCALL_HOME"
 KEPT_VARIABLE = "CRUMBCALL_KEPT"
@@ -54,6 +54,11 @@ class Home:
     def journal_file(self) -> Path:
         """The record of all batches."""
         return self.data / "journal.sqlite"
+
+    @property
+    def group_file(self) -> Path:
+        """What the other stations of the group know; a copy, and may be deleted at any time."""
+        return self.data / "group.sqlite"
 
     @property
     def scale_file(self) -> Path:
@@ -105,10 +110,12 @@ class Home:
         return tuple(dict.fromkeys(sorted(files, key=lambda file: file in own)))
 
     def make(self) -> None:
-        """Make the folder that the station writes to. Raises SettingsError."""
+        """Make the folder that the station writes to, if its storage takes one. Raises SettingsError."""
         try:
             self.data.mkdir(parents=True, exist_ok=True)
         except OSError as error:
+            if is_storage_failure(error):
+                return
             raise SettingsError(
                 f"the folder {self.data} can't be made ({error.strerror}); name another one with --home."
             ) from error

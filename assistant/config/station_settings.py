@@ -60,7 +60,7 @@ class RecogniserSettings(Struct, frozen=True):
             description="which networks listen: fine-tuned beside a motor, the library's own, or both",
             extra={WAS: ("ear",)},
         ),
-    ] = "both"
+    ] = "kitchen"
     act_above: Annotated[
         float,
         number(
@@ -128,6 +128,14 @@ class StationSettings(Struct, frozen=True):
             extra={ALLOWED: "a time of day from 00:00 to 23:59, or nothing"},
         ),
     ] = ""
+
+    battery_clock: Annotated[
+        bool,
+        truth(
+            "the board has a battery-kept clock that was set once: its time counts without a network, and a "
+            "power cut is reckoned with at once"
+        ),
+    ] = False
 
     @property
     def named_cooks(self) -> tuple[str, ...]:

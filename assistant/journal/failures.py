@@ -1,11 +1,13 @@
 """What SQLite's errors mean for the cook: one line each."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Literal
 
-from assistant.errors import JournalError
+from assistant.errors import FULL, JournalError, StorageError, is_storage_failure
 
 _GIVE_A_FOLDER = "give a folder that crumbcall may write in"
 _MEANS = {
@@ -21,6 +23,19 @@ _MEANS = {
     ),
     "SQLITE_NOTADB": "it is not a journal; give another file",
 }
+
+_OF_STORAGE = ("SQLITE_FULL", "SQLITE_IOERR")
+_MAYBE_OF_STORAGE = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM")
+"""What a wrong folder is answered with too."""
+
+Trouble = Literal["full", "read_only", "fails"]
+"""What is wrong with the storage."""
+IN_WORDS: dict[Trouble, str] = {
+    "full": "the disk is full; make room",
+    "read_only": "the disk is read-only; make it writable",
+    "fails": "the disk fails; check it",
+}
+_TROUBLE: dict[str, Trouble] = {"SQLITE_FULL": "full", "SQLITE_READONLY": "read_only"}
 
 
 def is_damage(error: sqlite3.Error) -> bool:
@@ -39,8 +54,37 @@ def as_journal_error(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
-        raise JournalError(f"{path}: {_MEANS.get(_primary(error), str(error))}") from error
+        code = _primary(error)
+        of_storage = code in _OF_STORAGE or (code in _MAYBE_OF_STORAGE and file_system(path) is not None)
+        kind = StorageError if of_storage else JournalError
+        raise kind(f"{path}: {_MEANS.get(code, str(error))}") from error
     except OSError as error:
         if isinstance(error, JournalError):
             raise
-        raise JournalError(f"{path}: it can't be opened ({error.strerror}); {_GIVE_A_FOLDER}") from error
+        kind = StorageError if is_storage_failure(error) else JournalError
+        raise kind(f"{path}: it can't be opened ({error.strerror}); {_GIVE_A_FOLDER}") from error
+
+
+def file_system(path: Path) -> Trouble | None:
+    """What is wrong with the whole file system of a file; None where it takes more."""
+    folder = next((one for one in path.absolute().parents if one.exists()), path.parent)
+    try:
+        found = os.statvfs(folder)
+    except OSError as error:
+        return "fails" if is_storage_failure(error) else None
+    if found.f_flag & os.ST_RDONLY:
+        return "read_only"
+    # A file system without a count of its files says 0 for all of them.
+    full = found.f_bavail == 0 or (found.f_files > 0 and found.f_favail == 0)
+    return "full" if full else None
+
+
+def trouble_of(error: JournalError, path: Path) -> Trouble:
+    """What is wrong with the storage after this error, as far as the cook can do something about it."""
+    found, cause = file_system(path), error.__cause__
+    if found is not None:
+        return found
+    if isinstance(cause, sqlite3.Error):
+        return _TROUBLE.get(_primary(cause), "fails")
+    full = isinstance(cause, OSError) and cause.errno in FULL
+    return "full" if full else "fails"

@@ -1,23 +1,36 @@
 """The journal that a station writes: one writer, one decision a transaction, on disk before it returns."""
 
 import fcntl
+import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import astuple, dataclass, field, fields
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Self
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
-from assistant.errors import ImpossibleEvent, JournalError
-from assistant.journal.codec import DamagedEvent, code_that_made_it, event_text, state_text
-from assistant.journal.damage import Damage, KeptDecision, find_damage, move_aside, readable_decisions
+from assistant.errors import JournalError, JournalInUseError, StorageError
+from assistant.journal.batch_table import ALL_ROWS, INSERT_ROW, batches_are_sound, table_of
+from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
+from assistant.journal.codec import event_text
+from assistant.journal.damage import Damage, KeptDecision, find_damage
 from assistant.journal.failures import as_journal_error
+from assistant.journal.guard.end_note import End, EndNote
+from assistant.journal.guard.following import BatchRow, Passage, batch_rows
+from assistant.journal.guard.links import SetAside, set_aside_in
+from assistant.journal.guard.needed_tables import damage_of_tables
+from assistant.journal.guard.quarantine import keep_aside, mend
+from assistant.journal.guard.resuming import Resumed, from_the_first, from_the_snapshot
+from assistant.journal.guard.same_file import OwnFile, put_back
+from assistant.journal.guard.saving import Saved, save, saved_name
+from assistant.journal.guard.seals import row_of, seal_of, values_of
+from assistant.journal.guard.snapshots import INSERT_SNAPSHOT, Snapshot
 from assistant.journal.reader import OpenJournal, check_version
 from assistant.journal.schema import migrate
-from assistant.journal.summaries import BatchSummary, batch_of, keep_opening, summaries_after
+from assistant.journal.summaries import batch_of
 from assistant.ports import Clock, Stamp
 
 SNAPSHOT_EVERY = 2000
@@ -35,14 +48,25 @@ class _Head:
     state: State = field(default_factory=State)
     """State after all events."""
     stamp: Stamp | None = None
-    """Stamp of the last event; None in an empty journal."""
+    """Stamp of the last event that can be trusted; None in an empty journal."""
+    chain: str = FIRST
+    """Chain of the last decision."""
+    sound: Snapshot = field(default_factory=Snapshot)
+    """After the last decision that can be trusted."""
+
+    @property
+    def end(self) -> End:
+        """What is noted of it beside the journal."""
+        return End(self.decision, self.sequence, self.chain, self.stamp.wall if self.stamp else 0.0)
 
 
 class SqliteJournal(OpenJournal):
     """Append-only journal in an SQLite file.
 
     `moved_aside`: where a damaged file was moved to at opening, or None; `carried_over`: how many of its
-    decisions could be read and are in the new one.
+    decisions are in the new one. `set_aside`: decisions that were found at opening not to be what was
+    written; `mended`: how many could be mended. `replaced`: where a file was moved to that took this one's
+    place while it was written.
     """
 
     def __init__(
@@ -53,39 +77,47 @@ class SqliteJournal(OpenJournal):
         station: str,
         *,
         lock: IO[bytes],
-        moved_aside: Path | None = None,
+        note: EndNote | None = None,
+        saved: Saved | None = None,
     ) -> None:
         super().__init__(path, db)
-        self.moved_aside = moved_aside
-        self.carried_over = 0
+        self.moved_aside = saved.moved_aside if saved else None
+        self.carried_over = saved.decisions if saved else 0
+        self.set_aside: list[SetAside] = list(saved.aside) if saved else []
+        self.mended = 0
+        self.replaced: list[Path] = []
         self._clock = clock
         self._station = station
         self._lock = lock
+        self._note = note or EndNote(None)
+        self._own = OwnFile(path) if note else None
         self._head = _Head()
         self._snapshot_at = 0
         try:
             self._resume()
-            if moved_aside is not None:
-                self._carry_over(readable_decisions(moved_aside))
         except BaseException:
             db.close()
+            self._note.close()
             raise
 
     @classmethod
     def open(cls, path: Path, clock: Clock, station: str = "kitchen") -> Self:
-        """Open for writing, beginning a file where there is none; a damaged one is moved aside.
+        """Open for writing, beginning a file where there is none.
 
-        Raises JournalError (one line) where it can't be read or written, or another process writes it.
+        A file that is broken is moved aside, and all that can be trusted of it is in a new one. Raises
+        JournalError (one line) where it can't be read or written, or another process writes it.
         """
         with as_journal_error(path):
             path.parent.mkdir(parents=True, exist_ok=True)
             lock = _lock(path)
             try:
+                saved = None
                 try:
-                    return cls(path, _sound(path), clock, station, lock=lock)
-                except (Damage, DamagedEvent):
-                    aside = move_aside(path, clock.wall())
-                    return cls(path, _sound(path), clock, station, lock=lock, moved_aside=aside)
+                    db = _sound(path)
+                except Damage:
+                    saved = save(path, clock.wall())
+                    db = _sound(path)
+                return cls(path, db, clock, station, lock=lock, note=EndNote.of(path), saved=saved)
             except BaseException:
                 lock.close()
                 raise
@@ -96,10 +128,12 @@ class SqliteJournal(OpenJournal):
         Raises JournalError where the disk fails, ImpossibleEvent or ValueError where an event can't be:
         then nothing is written.
         """
-        if not events:
-            return ()
+        return self.append_kept([self.decision(events)]) if events else ()
+
+    def decision(self, events: Sequence[Event]) -> KeptDecision:
+        """Events of one decision, stamped with this moment; nothing is written."""
         clock = self._clock
-        decision = KeptDecision(
+        return KeptDecision(
             wall=clock.wall(),
             monotonic=clock.monotonic(),
             boot=clock.boot_id(),
@@ -107,15 +141,67 @@ class SqliteJournal(OpenJournal):
             station=self._station,
             events=list(events),
         )
+
+    def append_kept(self, decisions: Iterable[KeptDecision]) -> Sequence[Stamp]:
+        """Write decisions durably with the stamps that they were made with, or none; raises as `append`."""
+        stamps, head = list[Stamp](), self._head
         with as_journal_error(self.path), self._transaction():
-            stamps, head = self._insert(decision, self._head)
-            snapshot_due = head.sequence - self._snapshot_at >= SNAPSHOT_EVERY
+            for decision in decisions:
+                made, head = self._insert(decision, head)
+                stamps += made
+            snapshot_due = head.sound.sequence - self._snapshot_at >= SNAPSHOT_EVERY
             if snapshot_due:
                 self._write_snapshot(head)
+        self._acknowledge(head, synced=snapshot_due)
         self._head = head
         if snapshot_due:
-            self._snapshot_at = head.sequence
+            self._snapshot_at = head.sound.sequence
         return stamps
+
+    def _acknowledge(self, head: _Head, *, synced: bool) -> None:
+        """What was written may be told once its file is still the one that the next start will open."""
+        if self._own is not None and not self._own.is_there():
+            self._put_back()
+        elif self._own is not None and not self._own.is_whole():
+            raise StorageError(
+                f"{self.path}: something cut it while it was written; the disk fails, check it"
+            )
+        self._note.write(head.end)
+        if synced:
+            self._note.sync()
+
+    def _put_back(self) -> None:
+        """Somebody unlinked, renamed or replaced the file: write it to its name again, whole."""
+        with as_journal_error(self.path):
+            moved = put_back(self._db, self.path, self._clock.wall())
+            self._db.close()
+            for tail in ("-wal", "-shm"):
+                self.path.with_name(self.path.name + tail).unlink(missing_ok=True)
+            self._db = _sound(self.path)
+            self._own = OwnFile(self.path)
+        self.replaced.append(moved or self.path)
+
+    def written_of(self, decisions: Sequence[KeptDecision], last: Stamp | None) -> int:
+        """How many of these, the first of them, are on disk behind `last`; the journal goes on behind them.
+
+        A commit that was reported as failed may have reached the disk. Raises JournalError where the file
+        does not have `last` (None: nothing before them), or goes on with something else.
+        """
+        stored = list(self.read(last.sequence - 1 if last is not None else 0))
+        foreign = last is not None and (not stored or stored.pop(0)[0] != last)
+        count, found = 0, 0
+        while found < len(stored) and count < len(decisions):
+            wanted, part = decisions[count], stored[found : found + len(decisions[count].events)]
+            moment = (wanted.wall, wanted.monotonic, wanted.boot)
+            same = [event for _, event in part] == wanted.events
+            if not same or any((at.wall, at.monotonic, at.boot) != moment for at, _ in part):
+                break
+            count, found = count + 1, found + len(part)
+        if foreign or found < len(stored):
+            raise JournalError(f"{self.path}: it was written by something else meanwhile; keep the file")
+        if stored and self._head.sequence < stored[-1][0].sequence:
+            self._resume()
+        return count
 
     def load(self) -> tuple[State, Stamp | None]:
         """State after all events, and the stamp of the last."""
@@ -123,78 +209,107 @@ class SqliteJournal(OpenJournal):
 
     def close(self) -> None:
         """Let the file go, with a snapshot so that the next start is quick."""
-        if self._head.sequence > self._snapshot_at:
+        if self._head.sound.sequence > self._snapshot_at:
             with suppress(sqlite3.Error), self._transaction():
                 self._write_snapshot(self._head)
-            self._snapshot_at = self._head.sequence
+            self._snapshot_at = self._head.sound.sequence
         self._db.close()
+        self._note.close()
         if self._lock is not None:
             self._lock.close()
 
     def _resume(self) -> None:
-        """Come to the state after the last event: from a snapshot, or from all events, with all summaries."""
-        sequence, state = self._snapshot()
-        if sequence:
-            for stamp, event in self.read(sequence):
-                state = self._follow(state, stamp, event)
-        else:
-            _, state, lines = self._replay()
+        """Come to the state after the last event; what can't be trusted is kept aside."""
+        known = {one.decision for one in set_aside_in(self._db)}
+        snapshot, wall, found = self._snapshot(), self._clock.wall(), None
+        if snapshot is not None:
+            found = from_the_snapshot(self._db, snapshot, wall)
+            if found is not None and not self._table_is_sound(found.sound.state):
+                found = None
+        if found is None:
+            snapshot, found = None, from_the_first(self._db, wall)
+        missing = self._missing(found, wall)
+        if found.mended or found.rows is not None or missing:
             with self._transaction():
-                self._db.execute("DELETE FROM batches")
-                self._write_lines(lines.values())
-        last = self._last_stamp()
-        (decision,) = self._db.execute("SELECT coalesce(max(decision), 0) FROM decisions").fetchone()
-        self._head = _Head(last.sequence if last else 0, decision, state, last)
-        self._snapshot_at = sequence
+                for link in found.mended:
+                    mend(self._db, link)
+                keep_aside(self._db, [*found.aside, *missing])
+                if found.rows is not None:
+                    self._db.execute("DELETE FROM batches")
+                    self._db.executemany(INSERT_ROW, table_of(found.rows))
+                    self._db.execute("DELETE FROM snapshots")
+        self.set_aside += [one for one in (*found.aside, *missing) if one.decision not in known]
+        self.mended += len(found.mended)
+        decision, sequence, chain = found.end
+        for one in missing:
+            decision, sequence, chain = one.last_decision, one.last_sequence, one.chain
+        self._head = _Head(sequence, decision, found.sound.state, found.stamp, chain, found.sound)
+        self._snapshot_at = snapshot.sequence if snapshot else 0
+        self._note.write(self._head.end)
 
-    def _carry_over(self, decisions: Iterable[KeptDecision]) -> None:
-        """Write decisions of a damaged journal as they were, up to one that can't follow those before it."""
-        head = self._head
-        with self._transaction():
-            for decision in decisions:
-                try:
-                    _, head = self._insert(decision, head)
-                except ImpossibleEvent:
-                    break
-        self.carried_over = head.decision
-        self._head = head
+    def _missing(self, found: Resumed, wall: float) -> list[SetAside]:
+        """What is gone from the end: the note beside the journal goes further than it does."""
+        decision, sequence, _ = found.end
+        noted = self._note.read()
+        if noted.decision <= decision:
+            return []
+        why = f"it is missing: the journal ended before it, at {found.stamp.wall if found.stamp else 0.0:.0f}"
+        return [
+            SetAside(
+                decision + 1, noted.decision, sequence + 1, noted.sequence, noted.chain, why, "", 0, wall
+            )
+        ]
+
+    def _table_is_sound(self, state: State) -> bool:
+        """Whether the table of batches is what was written, and goes as far as the state."""
+        self._batches_checked = True
+        if not batches_are_sound(self._db):
+            return False
+        (last,) = self._db.execute("SELECT coalesce(max(number), 0) FROM batches").fetchone()
+        return bool(last >= state.last_batch)
 
     def _insert(self, decision: KeptDecision, head: _Head) -> tuple[list[Stamp], _Head]:
         """Insert a decision's rows within an open transaction; their stamps, and the head after them."""
-        number, state, stamps = head.decision + 1, head.state, list[Stamp]()
-        rows, lines = [], dict[int, BatchSummary]()
+        number, state, passages = head.decision + 1, head.state, list[Passage]()
+        rows = list[EventRow]()
         for sequence, event in enumerate(decision.events, head.sequence + 1):
             stamp = Stamp(sequence, decision.wall, decision.monotonic, decision.boot, decision.wall_trusted)
             before, state = state, evolve(state, event)
-            rows.append((sequence, number, batch_of(before, state), *event_text(event)))
-            for line in summaries_after(before, event, state, stamp):
-                # The summary of the opening comes first: it says when that was.
-                lines[line.number] = keep_opening(lines.get(line.number), line)
-            stamps.append(stamp)
-        self._db.execute(
-            "INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?)",
-            (
-                number,
-                decision.wall,
-                decision.monotonic,
-                decision.boot,
-                decision.wall_trusted,
-                decision.station,
-            ),
+            rows.append(EventRow(sequence, batch_of(before, state), *event_text(event)))
+            passages.append((stamp, before, event, state))
+        row = DecisionRow(
+            number,
+            decision.wall,
+            decision.monotonic,
+            decision.boot,
+            int(decision.wall_trusted),
+            decision.station,
         )
-        self._db.executemany("INSERT INTO events VALUES (?, ?, ?, ?, ?)", rows)
-        self._write_lines(lines.values())
-        return stamps, _Head(stamps[-1].sequence, number, state, stamps[-1])
+        chain = chained(head.chain, row, rows)
+        self._db.execute("INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?, ?)", (*row, chain))
+        self._db.executemany(f"INSERT INTO events VALUES (?, {number}, ?, ?, ?)", rows)
+        self._write_rows(passages, {one.batch for one in rows if one.batch is not None})
+        stamps = [stamp for stamp, *_ in passages]
+        last = stamps[-1]
+        sound = Snapshot(last.sequence, number, chain, state)
+        return stamps, _Head(last.sequence, number, state, last, chain, sound)
 
-    def _write_lines(self, lines: Iterable[BatchSummary]) -> None:
-        self._db.executemany(_LINE, map(astuple, lines))
+    def _write_rows(self, passages: list[Passage], numbers: set[int]) -> None:
+        """Bring the table of batches up to a decision."""
+        known, before = dict[int, BatchRow](), dict[int, int]()
+        for number in numbers:
+            for values in self._db.execute(_ROW, (number,)):
+                if values[-1] != seal_of(values[:-1]):
+                    raise JournalError(f"{self.path}: it is damaged (batch {number}); start crumbcall again")
+                known[number], before[number] = row_of(values), values[-2]
+        for number, row in sorted(batch_rows(passages, known).items()):
+            if number not in before:
+                (before[number],) = self._db.execute(_BEFORE, (number,)).fetchone()
+            self._db.execute(INSERT_ROW, values_of(row, before[number]))
 
     def _write_snapshot(self, head: _Head) -> None:
         """Keep the state, and the snapshot before it in case this one can't be read."""
-        self._db.execute(
-            "INSERT OR REPLACE INTO snapshots VALUES (?, ?, ?)",
-            (head.sequence, code_that_made_it(), state_text(head.state)),
-        )
+        self._db.execute(INSERT_SNAPSHOT, head.sound.row)
         self._db.execute("DELETE FROM snapshots WHERE sequence < ?", (self._snapshot_at,))
 
     @contextmanager
@@ -210,17 +325,21 @@ class SqliteJournal(OpenJournal):
             raise
 
 
-_COLUMNS = [column.name for column in fields(BatchSummary)]
-_LINE = f"""INSERT INTO batches ({", ".join(_COLUMNS)}) VALUES ({", ".join("?" * len(_COLUMNS))})
-    ON CONFLICT (number) DO UPDATE SET
-    {", ".join(f"{name} = excluded.{name}" for name in _COLUMNS[3:])}"""
+_ROW = ALL_ROWS.replace("NOT INDEXED ORDER BY number", "WHERE number = ?")
+_BEFORE = "SELECT coalesce(max(number), 0) FROM batches WHERE number < ?"
 
 
 def _sound(path: Path) -> sqlite3.Connection:
     """Open a file with the newest tables; raises Damage where SQLite's check finds some."""
+    if not path.exists() and saved_name(path).exists():
+        saved_name(path).rename(path)  # the power went between the two steps of saving it
+    os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
+    for tail in ("", "-wal", "-shm"):
+        with suppress(OSError):
+            path.with_name(path.name + tail).chmod(0o600)
     db = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
     try:
-        damage = find_damage(db)
+        damage = find_damage(db) or damage_of_tables(db)
         if damage is not None:
             raise Damage(damage)
         check_version(path, db)
@@ -240,10 +359,10 @@ def _lock(path: Path) -> IO[bytes]:
 
     SQLite's own lock would keep readers out too.
     """
-    lock = path.with_name(path.name + ".lock").open("ab")
+    lock = open(os.open(path.with_name(path.name + ".lock"), os.O_RDWR | os.O_CREAT, 0o600), "ab")  # noqa: SIM115
     try:
         fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except BlockingIOError:
         lock.close()
-        raise JournalError(f"{path}: another crumbcall is writing it; stop that one first") from None
+        raise JournalInUseError(f"{path}: another crumbcall is writing it; stop that one first") from None
     return lock

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 
 CAN_WAIT: tuple[str, ...] = (
+    # What is left by it says more than for how long it was off.
+    "time_off_known",
     # "Time left" and "how much left" give these, and a ring comes by itself.
     "timers_more",
     "left",
@@ -99,5 +101,6 @@ SHORTER: Mapping[str, str] = {
     "time_left_unsure": "times_unsure",
     "tray_left_unsure": "trays_unsure",
     "tray_care": "tray_care_short",
+    "time_off_known": "clock_set",
 }
 """Announcement -> what is said instead where a turn is still too long; asking gives the rest."""

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.batch import Batch
+from assistant.batch.record.clocks.clock_events import TimeOffKnown
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
@@ -100,6 +101,7 @@ class _Fold:
         self._opened_at = opening.at
         self._opened = self._now = Moment(0.0, stamp.wall, stamp.wall_trusted)
         self._certain = True
+        self._boot_certain = True
         self._batch: Batch = after.batch
         self._outcome: Outcome = "open"
         self._ended: Moment | None = None
@@ -115,6 +117,8 @@ class _Fold:
         """Take in the next event."""
         stamp, before, event, after = passage
         self._move(stamp, event)
+        if isinstance(event, TimeOffKnown):
+            self._know_time_off(event, before.batch, after.batch)
         self._batch = after.batch or before.batch or self._batch
         line = self._withdrawal(before, event) if isinstance(event, ev.Withdrawn) else self._line(event)
         if line is not None:
@@ -134,7 +138,8 @@ class _Fold:
         """Move the time of the sheet; over a restart station time begins again."""
         if isinstance(event, ev.StationStarted):
             self._opened_at += event.shift
-            self._certain = self._certain and event.certain
+            if not event.certain:
+                self._boot_certain, self._certain = self._certain, False
         elif stamp.boot != self._stamp.boot:
             # The station restarted while this batch was closed, and the batch was opened again since.
             known = stamp.wall_trusted and self._stamp.wall_trusted
@@ -143,6 +148,25 @@ class _Fold:
             self._certain = self._certain and known
         self._stamp = stamp
         self._now = Moment(event.at - self._opened_at, stamp.wall, stamp.wall_trusted)
+
+    def _know_time_off(self, event: TimeOffKnown, before: Batch | None, after: Batch | None) -> None:
+        """Put right what was written since the start: it was later after the opening than it seemed."""
+        self._certain = self._boot_certain and event.wholly
+        off = before.opened_at - after.opened_at if before is not None and after is not None else 0.0
+        started_s = event.since - self._opened_at
+        self._opened_at -= off
+
+        def right(was: Moment) -> Moment:
+            return replace(was, since_s=was.since_s + off) if was.since_s >= started_s else was
+
+        self._now = right(self._now)
+        self._entered = {number: right(at) for number, at in self._entered.items()}
+        for line in self._lines:
+            line.moment = right(line.moment)
+            if (interval := line.interval) is not None:
+                began, ended = interval.began_s, interval.ended_s
+                interval.began_s = began + off if began >= started_s else began
+                interval.ended_s = ended + off if ended is not None and ended >= started_s else ended
 
     def _line(self, event: ev.Event) -> _Line | None:
         """The line that shows an event."""
@@ -184,7 +208,7 @@ class _Fold:
     def _remember(self, before: State, event: ev.Event, after: State, line: _Line | None) -> None:
         """Keep with each step that can be undone the line that its withdrawal strikes."""
         # A restart moves the times of all steps: they are the same, but not the same objects.
-        old = before.undo if isinstance(event, ev.StationStarted) else after.undo
+        old = before.undo if isinstance(event, ev.StationStarted | TimeOffKnown) else after.undo
         lines = {id(step): known for step, known in self._steps}
         if old and old[-1] is not (before.undo[-1] if before.undo else None):
             lines.setdefault(id(old[-1]), line)

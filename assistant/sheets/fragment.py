@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.clocks.clock_events import TimerDoubted
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.hopper import hopper_events as hop
 from assistant.batch.record.state import State, Timer
@@ -59,6 +60,10 @@ def _with_what_it_needs(state: State, event: ev.Event) -> State:
             | ev.TimerAcknowledged()
         ):
             return _with_timer(state, event.name, event.at)
+        case TimerDoubted():
+            others = tuple(timer for timer in state.timers if timer.name != event.name)
+            rang = state.timer(event.name) or Timer(event.name, "tray", 0.0, event.at)
+            return replace(state, timers=(*others, replace(rang, ringing=True, doubtful=True)))
         case ev.Withdrawn():
             return _with_step(state, event.what)
         case _:

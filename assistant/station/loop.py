@@ -45,7 +45,9 @@ def due_turns(
     while (due := station.next_due) is not None and due <= until:
         if move_to is not None:
             move_to(due)
-        yield station.due()
+        turn = station.due()
+        if turn is not None:
+            yield turn
     if move_to is not None:
         move_to(until)
 

@@ -188,16 +188,15 @@ class Practice:
 
     def due(self, now: float) -> tuple[Turn, list[Announcement]]:
         """Say what is due by `now` (s): what the sandbox calls, the prompt once more, or that it is over."""
-        inner = self.sandbox.next_due
+        inner, nothing = self.sandbox.next_due, Turn(now, None, None, ())
         if inner is not None and inner <= now:
             asked, waited = self.sandbox.state.question is not None, self._waits
-            turn = self.sandbox.due()
+            turn = self.sandbox.due() or nothing
             lapsed = asked and self.sandbox.state.question is None
             if not lapsed and waited == self._waits:
                 return turn, []
             self._since = now
             return turn, self.ask_for(again=lapsed)
-        nothing = Turn(now, None, None, ())
         if self._asked_again:
             return nothing, self.end()
         self._asked_again, self._clean = True, False

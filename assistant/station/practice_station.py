@@ -13,6 +13,7 @@ from assistant.batch.record.state import State
 from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar
 from assistant.ports import Asking, Clock, Journal, Recognition
+from assistant.station.not_written import Held
 from assistant.station.practice import Heard, NoJournal, Practice, prompts_of
 from assistant.station.station import Scale, Station, Turn
 
@@ -36,6 +37,7 @@ class PracticeStation(Station):
         known: Known = NOTHING,
         plan: Callable[[Known], Known] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
+        held: Held | None = None,
         scale: Scale | None = None,
         attention_word: bool = False,
     ) -> None:
@@ -49,6 +51,7 @@ class PracticeStation(Station):
             known=known,
             plan=plan,
             written=written,
+            held=held,
             scale=scale,
             attention_word=attention_word,
         )
@@ -75,7 +78,7 @@ class PracticeStation(Station):
             return own
         return practice.next_due if own is None else min(own, practice.next_due)
 
-    def due(self) -> Turn:
+    def due(self) -> Turn | None:
         """Do what is due by now; what is due in the kitchen before what is due in a practice."""
         own, practice = super().next_due, self._practice
         if practice is None:

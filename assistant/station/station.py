@@ -1,7 +1,8 @@
 """State, journal and wording together: decides, writes the journal, and only then speaks.
 
 Order of a turn: decide (pure) -> append to the journal -> new state -> return the replies. Where the journal
-can't be written nothing has happened, and the cook hears that.
+holds what it can't write, the cook hears that first (`not_written`); where it takes nothing at all, nothing
+has happened, and the cook hears that.
 """
 
 from collections.abc import Callable, Sequence
@@ -9,9 +10,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from assistant.batch.decide.answers import wanted
-from assistant.batch.decide.decide import Due, Printed, Request, Said, Started, decide, next_due
+from assistant.batch.decide.decide import ClockSet, Due, Printed, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
+from assistant.batch.record.clocks.time_off import KnownTime
 from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.printing.print_kinds import PrintResult
@@ -25,15 +27,19 @@ from assistant.nlu.grammar import Grammar, may_be_said
 from assistant.nlu.likelihood import surprise
 from assistant.nlu.rescoring import rescored, same_again_instead
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
+from assistant.station.not_written import Held, NotWritten
 
 RESUME_SLACK_S = 1.0
 """Two trusted wall clocks may differ by this much though the station was not off longer (s)."""
+
+LOOK_AT_CLOCK_S = 10.0
+"""How often it is looked whether the clock is set, while a time off is not known (s)."""
 
 ASKED_AGAIN_S = 60.0
 """A question that is asked again within this time (s) is answered further, as help is."""
 
 WRITE_AGAIN_S = 15.0
-"""After the journal could not be written, nothing is done by itself for this long (s)."""
+"""After a journal took nothing at all, nothing is done by itself for this long (s)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +82,8 @@ class Station:
 
     `known`: what the kitchen knows beyond the batch. `plan`: puts in the day's plan as it is now, at every
     decision, for another process may have written it; None: that of `known`. `written` gets events once they
-    are on disk. `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
+    are on disk. `held`: the journal again, where it holds what it can't write; None where it never does.
+    `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
     """
 
     def __init__(
@@ -91,10 +98,12 @@ class Station:
         known: Known = NOTHING,
         plan: Callable[[Known], Known] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
+        held: Held | None = None,
         scale: Scale | None = None,
         attention_word: bool = False,
     ) -> None:
         self._journal = journal
+        self._not_written = NotWritten(held)
         self._clock = clock
         self._rules = rules
         self._grammar = grammar
@@ -105,7 +114,7 @@ class Station:
         self._last_said: tuple[Announcement, ...] = ()
         self._scale = scale
         self._attention_word = attention_word
-        self._write_again_at = float("-inf")
+        self._write_again_at = self._look_at = float("-inf")
         self._said_again_until: float | None = None
         self._asked: tuple[Command | None, int, float] = (None, 0, 0.0)
         self.state = state or State()
@@ -141,19 +150,48 @@ class Station:
     def next_due(self) -> float | None:
         """Station time (s) of the next thing that comes by itself; None where nothing does.
 
-        After the journal could not be written it is not before the next try.
+        After the journal took nothing it is not before the next try.
         """
         due = next_due(self.state)
-        return None if due is None else max(due, self._write_again_at)
+        again = self._not_written.next_due(asking=self.state.question is not None)
+        look = self._look_at if self.state.time_off is not None and self.state.question is None else None
+        moments = [at for at in (due, again, look) if at is not None]
+        return max(min(moments), self._write_again_at) if moments else None
+
+    @property
+    def failing(self) -> bool:
+        """Whether what is decided is in memory alone, for the journal's storage fails."""
+        return self._not_written.failing
 
     def start(self, last: Stamp | None) -> Turn:
         """The station came up after what `last` was written."""
         shift, certain = shift_since(last, self._clock)
-        return self._turn(Started(shift, certain))
+        return self._turn(Started(shift, certain, known_before(last, self._clock)))
 
-    def due(self) -> Turn:
-        """Do what is due by now."""
-        return self._turn(Due())
+    def due(self) -> Turn | None:
+        """Do what is due by now; None where that was nothing but to try the journal again."""
+        due = next_due(self.state)
+        turn = self._turn(Due()) if due is not None and due <= self.now else self._look_at_clock()
+        self._written(self._not_written.try_again(self.now))
+        if self.state.question is not None:
+            return turn
+        said = [*self._not_written.warning(self.now), *self._not_written.all_clear()]
+        if not said:
+            return turn
+        turn = turn or Turn(self.now, None, None, ())
+        return replace(turn, replies=(*turn.replies, *map(self._reply, said)))
+
+    def _look_at_clock(self) -> Turn | None:
+        """Reckon with the time off, once the clock can tell it; None where it can't yet."""
+        time_off, now = self.state.time_off, self.now
+        if time_off is None or self.state.question is not None or now < self._look_at:
+            return None
+        self._look_at = now + LOOK_AT_CLOCK_S
+        if not self._clock.wall_trusted():
+            return None
+        off = time_off.length_s(now, self._clock.wall())
+        # One that says that the station came up before it went off was set wrongly then or now.
+        return self._turn(ClockSet(max(0.0, off))) if off >= -RESUME_SLACK_S else None
 
     def hear(self, text: str, *, source: Source = "voice", unsure: bool = False) -> Turn:
         """A sentence came in as text: parse it and act on it.
@@ -280,8 +318,12 @@ class Station:
             self._write_again_at = now + WRITE_AGAIN_S
             return Turn(now, said, command, (self._reply(say("cannot_write", "ring_firm")),))
         self.state = decision.state
-        self._written(decision.events)
-        return Turn(now, said, command, self._worded(decision.announcements))
+        if not self.failing:
+            self._written(decision.events)
+        warning = self._not_written.warning(now) if decision.events or isinstance(request, Started) else []
+        worded = self._worded(decision.announcements)
+        # The warning is a turn of its own in front of this one, which loses nothing by it.
+        return Turn(now, said, command, (*map(self._reply, warning), *worded))
 
     def _known_now(self) -> Known:
         """What the kitchen knows at this decision; the plan is the same all through it."""
@@ -307,6 +349,16 @@ class Station:
 
     def _reply(self, announcement: Announcement) -> SpokenReply:
         return SpokenReply(announcement.key, self._replies.render(announcement), announcement.tone)
+
+
+def known_before(last: Stamp | None, clock: Clock) -> KnownTime | None:
+    """What the clock may tell the time off by once it is set: the last known wall time, by its station time.
+
+    None where the clock of either side was wrong, or that of the last boot was never set.
+    """
+    if last is None or last.boot == clock.boot_id() or not last.wall_trusted or clock.wall_trusted():
+        return None
+    return KnownTime(clock.monotonic(), last.wall)
 
 
 def shift_since(last: Stamp | None, clock: Clock) -> tuple[float, bool]:

@@ -51,7 +51,7 @@ def _recognised(app: Application, said: str) -> Recognition[Command]:
 
 @pytest.mark.parametrize(
     ("said", "command"),
-    [("scrap sixty grams", Scrap(Amount(60.0))), ("water one sixty three grams", AddWater(Amount(163.0)))],
+    [("scrap sixty grams", Scrap(Amount(60.0))), ("water fourteen grams", AddWater(Amount(14.0)))],
 )
 def test_each_hypothesis_is_parsed_once_on_its_way_to_the_decision(
     app: Application, parsed: Counter[str], said: str, command: Command

@@ -7,6 +7,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Value
 from assistant.batch.record.batch import Batch
+from assistant.batch.record.clocks.time_off import KnownTime
 from assistant.batch.record.evolving.evolve import evolve, replay
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import State
@@ -131,11 +132,16 @@ class Kitchen:
         self.now = until
         return said
 
-    def restart(self, *, off: float = 0.0, now: float = 0.0, certain: bool = True) -> list[Spoken]:
-        """The power was gone for `off` seconds; the new boot's clock stands at `now`."""
+    def restart(
+        self, *, off: float = 0.0, now: float = 0.0, certain: bool = True, known: bool = False
+    ) -> list[Spoken]:
+        """The power was gone for `off` seconds; the new boot's clock stands at `now`.
+
+        `known`: whether the wall time of the last moment before is known, 0.
+        """
         shift = now - (off if certain else 0.0) - self.now
         self.now = now
-        return self.ask(Started(shift, certain))
+        return self.ask(Started(shift, certain, KnownTime(now, 0.0) if known else None))
 
     @property
     def batch(self) -> Batch:

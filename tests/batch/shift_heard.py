@@ -40,7 +40,7 @@ DONE, NEXT, BACK, SKIP, LEAVE = (
     WalkMove("skip"),
     WalkMove("leave"),
 )
-UNCERTAIN = "power cut"
+UNCERTAIN, CLOCK_SET = "power cut", "the clock is set"
 NEW, TRAY = NewBatch(Amount(1500)), TrayDone()
 EXIT_40, EXIT_42, EXIT_44 = (TellCondition("exit", celsius) for celsius in (40.0, 42.0, 44.0))
 STEADY: list[Command | float | str] = [240.0, TRAY, 240.0, TRAY, 240.0, TRAY]
@@ -94,7 +94,10 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "trays_warning": [NEW, TRAY, TRAY, 12600.0],
     "trays_ring": [NEW, TRAY, TRAY, 14400.0],
     "tray_left": [NEW, TRAY, Ask("time")],
-    "trays_unsure": [NEW, TRAY, UNCERTAIN],
+    "trays_unsure": [NEW, PourRest(), UNCERTAIN, TRAY],
+    "tray_may_be_over": [NEW, TRAY, UNCERTAIN],
+    "trays_may_be_over": [NEW, TRAY, TRAY, UNCERTAIN],
+    "time_off_known": [NEW, TRAY, UNCERTAIN, CLOCK_SET],
     "cutter_speed": [SPEED],
     "clean_down_noted": [CleanDownDone()],
     "nobody_cooks": [WhoCooks()],

@@ -4,13 +4,14 @@ import http.client
 import json
 import socket
 from collections.abc import Iterator
+from contextlib import ExitStack, suppress
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant.board import feed
+from assistant.board import connections, feed
 from assistant.board.guarding import MOST_AT_ONCE, Rates, host_allowed, is_local
 from assistant.board.pairing import COOKIE, MOST_CODES, OPEN_S, TRIES, Pairing
 from assistant.board.serving import BoardServer
@@ -299,3 +300,32 @@ def test_nonsense_is_refused_in_one_line(
     assert not answer.startswith(b"HTTP/1.1 5"), answer[:300]
     assert b"Traceback" not in answer
     assert SECRET.encode() not in answer
+
+
+def test_a_request_that_never_ends_is_not_waited_for(
+    wall: WallStand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(connections, "SLOWEST_REQUEST_S", 0.0)
+    with socket.create_connection(("127.0.0.1", wall.server.port), timeout=5) as slow:
+        slow.sendall(b"GET / HTTP/1.1\r\nHo")
+        with suppress(ConnectionResetError):
+            assert slow.recv(1) == b""
+
+
+def test_one_address_can_not_take_all_connections(wall: WallStand, monkeypatch: pytest.MonkeyPatch) -> None:
+    here = ("127.0.0.1", wall.server.port)
+    with monkeypatch.context() as patched, ExitStack() as open_ones:
+        patched.setattr(connections, "MOST_OF_ONE_ADDRESS", 3)
+        for _ in range(3):
+            open_ones.enter_context(socket.create_connection(here, timeout=5)).sendall(b"GET / HT")
+        further = open_ones.enter_context(socket.create_connection(here, timeout=5))
+        with suppress(ConnectionResetError):
+            assert further.recv(1) == b""
+    assert ask(wall, "GET", "/")[0] == 200
+
+
+def test_nonsense_writes_no_line_into_the_log(wall: WallStand, capfd: pytest.CaptureFixture[str]) -> None:
+    with socket.create_connection(("127.0.0.1", wall.server.port), timeout=5) as client:
+        client.sendall(b"\x16\x03nonsense\r\n\r\n")
+        assert client.recv(12) == b"HTTP/1.1 400"
+    assert capfd.readouterr().err == ""

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.conftest import Run
+from tests.journal.full_disk import no_room
 
 TYPE = ("type", "--clock", "scripted", "--json")
 
@@ -128,3 +129,32 @@ def test_two_stations_on_one_journal_are_told_apart(run: Run, tmp_path: Path) ->
     assert ran.status == 2
     assert len(ran.err.splitlines()) == 1
     assert str(home.journal_file) in ran.err
+
+
+def test_without_room_on_the_disk_it_runs_a_batch_and_says_what_is_lost_at_the_end(
+    run: Run, tmp_path: Path
+) -> None:
+    run(*TYPE, lines=["new batch 1500", "water 150"])
+    with no_room():
+        ran = run(*TYPE, "--state", lines=["water 100", "timer two one minute", "+1m", "got it"])
+    keys = [[reply["key"] for reply in one["replies"]] for one in ran.objects[:-1]]
+    assert keys == [
+        ["not_written", "batch_resumed", "times_unsure"],
+        ["water_in", "left"],
+        ["timer_set"],
+        ["timer_rings"],
+        ["got_it"],
+    ]
+    assert ran.objects[-1]["water_g"] == 250
+    assert ran.status == 2
+    begun, lost = ran.err.splitlines()
+    file = tmp_path / "home" / "journal.sqlite"
+    assert begun == (
+        f"{file}: the disk fails; check it. The station goes on in memory and writes as soon as it can; "
+        "until then a power cut loses what is said."
+    )
+    assert lost == (
+        f"crumbcall: {file}: the disk fails; check it. 5 decisions could not be written and are lost; "
+        "copy the account from the terminal"
+    )
+    assert run(*TYPE, "--state", lines=["how much in"]).objects[-1]["water_g"] == 150

@@ -38,7 +38,8 @@ def test_the_unit_is_filled_in() -> None:
 def test_the_unit_is_offline_and_owns_nothing() -> None:
     service = settings("Service")
     assert service["PrivateNetwork"] == "yes"
-    assert service["DynamicUser"] == "yes"
+    assert service["User"] == "crumbcall"
+    assert service["ProtectHome"] == "yes"
     assert service["CapabilityBoundingSet"] == ""
     assert service["ProtectSystem"] == "strict"
     assert service["DevicePolicy"] == "closed"
@@ -78,12 +79,13 @@ def test_systemd_calls_the_unit_safe(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(Path("/run/systemd/system").is_dir(), reason="systemd runs this machine")
-def test_without_systemd_the_service_is_refused_before_anything_is_installed() -> None:
+@pytest.mark.parametrize("option", ["--station", "--service", "--uninstall"])
+def test_without_systemd_a_station_is_refused_before_anything_is_installed(option: str) -> None:
     told = subprocess.run(
-        ["bash", str(ROOT / "hardware/setup.sh"), "--service"], capture_output=True, text=True, check=False
+        ["bash", str(ROOT / "hardware/setup.sh"), option], capture_output=True, text=True, check=False
     )
     assert (told.returncode, told.stdout) == (2, "")
     assert told.stderr == (
-        "setup: found no systemd that runs this machine; leave out --service and start "
+        "station: found no systemd that runs this machine; leave out --station and start "
         ".venv/bin/crumbcall listen your own way.\n"
     )

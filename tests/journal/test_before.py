@@ -30,11 +30,18 @@ from assistant.cli import crumbcall
 from assistant.clock import ScriptedClock
 from assistant.journal.codec import state_text
 from assistant.journal.reader import JournalReader
-from assistant.journal.schema import MIGRATIONS, version
+from assistant.journal.schema import MIGRATIONS, migrate, version
 from assistant.journal.store import SqliteJournal
 
 BEFORE = Path(__file__).parent / "before"
 VERSIONS = sorted(file.stem.removeprefix("expected-") for file in BEFORE.glob("expected-*.json"))
+
+
+def started_once(version: str, path: Path) -> Path:
+    """A copy of that version's journal with today's tables."""
+    shutil.copyfile(BEFORE / f"journal-{version}.db", path)
+    SqliteJournal.open(path, ScriptedClock()).close()
+    return path
 
 
 @pytest.fixture(params=VERSIONS)
@@ -45,9 +52,8 @@ def expected(request: pytest.FixtureRequest) -> Any:
 
 @pytest.fixture
 def home(expected: Any, tmp_path: Path) -> Path:
-    """A home folder with a copy of that journal."""
-    shutil.copyfile(BEFORE / f"journal-{expected['version']}.db", tmp_path / "journal.sqlite")
-    return tmp_path
+    """A home folder with a copy of that journal, which the station was started on once."""
+    return started_once(expected["version"], tmp_path / "journal.sqlite").parent
 
 
 @pytest.fixture
@@ -178,13 +184,11 @@ def test_a_file_with_the_tables_of_an_older_version_is_opened_whole(
     """The same rows in the tables as they were at each step of the migrations."""
     path = tmp_path / "older.sqlite"
     with closing(sqlite3.connect(path, isolation_level=None)) as db:
-        for statements in MIGRATIONS[:older]:
-            for statement in statements:
-                db.execute(statement)
-        db.execute(f"PRAGMA user_version = {older}")
+        migrate(db, MIGRATIONS[:older])
         db.execute("ATTACH ? AS kept", (str(home / "journal.sqlite"),))
         for table in ("decisions", "events"):
-            db.execute(f"INSERT INTO {table} SELECT * FROM kept.{table}")
+            names = ", ".join(row[1] for row in db.execute(f"PRAGMA main.table_info({table})"))
+            db.execute(f"INSERT INTO {table} ({names}) SELECT {names} FROM kept.{table}")
     with JournalReader.open(home / "journal.sqlite") as journal:
         lines = journal.batches()
     with closing(SqliteJournal.open(path, ScriptedClock())) as journal:

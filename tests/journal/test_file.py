@@ -107,6 +107,14 @@ def test_a_step_that_fails_leaves_the_older_file(path: Path, clock: ScriptedCloc
         assert db.execute("SELECT count(*) FROM sqlite_schema WHERE name = 'cooks'").fetchone() == (0,)
 
 
+def test_a_disk_that_fills_during_a_step_is_told_as_that(path: Path) -> None:
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("PRAGMA max_page_count = 2")
+        with pytest.raises(sqlite3.OperationalError, match="full"):
+            migrate(db)
+        assert version(db) == 0
+
+
 def test_a_file_of_a_newer_version_is_left_alone(path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
     raw(path, "PRAGMA user_version = 9")

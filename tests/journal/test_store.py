@@ -16,9 +16,9 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal import store
+from assistant.journal.guard.links import Link, links
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
-from assistant.ports import Stamp
 from tests.journal.day import DAY, raw, refused, written
 
 
@@ -50,7 +50,7 @@ def test_every_commit_reaches_the_disk_before_it_is_reported(path: Path, clock: 
         "DELETE FROM decisions",
         "INSERT OR REPLACE INTO events VALUES (1, 1, NULL, 'LotNamed', '{}')",
         "INSERT INTO events VALUES (99, 1, NULL, 'LotNamed', '{}')",
-        "INSERT OR REPLACE INTO decisions VALUES (1, 0, 0, '', 0, '')",
+        "INSERT OR REPLACE INTO decisions VALUES (1, 0, 0, '', 0, '', '')",
     ],
 )
 def test_the_record_can_only_grow(path: Path, clock: ScriptedClock, statement: str) -> None:
@@ -112,7 +112,7 @@ db.execute("PRAGMA cache_size = 1")
 db.execute("BEGIN IMMEDIATE")
 (last,) = db.execute("SELECT max(decision) FROM decisions").fetchone()
 (sequence,) = db.execute("SELECT max(sequence) FROM events").fetchone()
-db.execute("INSERT INTO decisions VALUES (?, 0, 0, '', 0, '')", (last + 1,))
+db.execute("INSERT INTO decisions VALUES (?, 0, 0, '', 0, '', '')", (last + 1,))
 for more in range(1, 500):
     row = (sequence + more, last + 1, "x" * 500)
     db.execute("INSERT INTO events VALUES (?, ?, NULL, 'LotNamed', ?)", row)
@@ -187,17 +187,16 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         events = [event for _, event in journal.read()]
     assert len(kept) <= 2
     read: list[int] = []
-    real = SqliteJournal.read
 
-    def noted(journal: SqliteJournal, after: int = 0) -> Iterator[tuple[Stamp, ev.Event]]:
+    def noted(db: sqlite3.Connection, after: int = 0) -> Iterator[Link]:
         read.append(after)
-        return real(journal, after)
+        return links(db, after)
 
-    monkeypatch.setattr(SqliteJournal, "read", noted)
+    monkeypatch.setattr("assistant.journal.guard.resuming.links", noted)
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.load() == expected
         assert journal.load()[0] == replay(events)
-    assert read == [len(events)], "closing left a snapshot of the very end"
+    assert read == [len(events) - 1], "closing left a snapshot of the very end"
 
 
 @pytest.mark.parametrize(

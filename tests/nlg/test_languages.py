@@ -213,6 +213,7 @@ CARE: dict[str, dict[str, tuple[str, ...]]] = {
     "next_tray": {"en": ("if it isn't at", "degrees", "bin it"), "it": ("se non è a", "gradi", "buttalo")},
     "walk_safety": {"en": ("not past",), "it": ("non si passa",)},
     "walk_skipped_safety": {"en": ("written down",), "it": ("scritto",)},
+    "not_written": {"en": ("nothing is written", "power", "lost"), "it": ("non scrivo", "corrente", "perde")},
     "journal_moved": {"en": ("check", "before you pour"), "it": ("controlla", "prima di versare")},
     "time_left_unsure": {"en": ("power", "clock"), "it": ("corrente", "orologio")},
     "scale_drifted": {"en": ("calibrate",), "it": ("taratura",)},

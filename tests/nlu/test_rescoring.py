@@ -54,10 +54,12 @@ def test_one_that_is_set_back_is_asked_about() -> None:
 
 def ready(rival: str, *leads: float, means: str | None = None) -> Recognition[str]:
     """ "The crumb is ready", surely heard, with this rival behind."""
-    behind = (Hypothesis(rival, means, 0.5, 7.1),)
+    lead = sum(leads) / len(leads)
+    turned = Hypothesis(rival, means, 0.5, lead)
+    behind = (turned,) if len(leads) > 1 else (Hypothesis("the crumb is ready so", "so", 0.4, 0.5), turned)
     evidence = Evidence(costs=(0.3, 0.5), leads=leads, phones=12)
     best = Hypothesis("the crumb is ready", "ready", 0.3)
-    return Recognition(best, True, 7.1, behind, sure=0.94, evidence=evidence)
+    return Recognition(best, True, lead, behind, sure=0.94, evidence=evidence)
 
 
 @pytest.mark.parametrize(
@@ -68,9 +70,12 @@ def ready(rival: str, *leads: float, means: str | None = None) -> Recognition[st
         (ready("the crumb isn't ready", 0.9, 13.2), False),  # both networks hear it so
         (ready("they crumb is ready", -0.9, 15.2), False),  # talk, and the same
         (ready("the crumb isn't ready", -0.9, 15.2, means="no talk"), False),
+        (ready("the crumb isn't ready", 8.1), True),  # one network, which is not clear of it
+        (ready("the crumb isn't ready", 9.1), False),
+        (ready("they crumb is ready", 3.9), False),
     ],
 )
-def test_what_one_network_hears_turned_round_is_asked_about(found: Recognition[str], *, near: bool) -> None:
+def test_what_may_have_been_turned_round_is_asked_about(found: Recognition[str], *, near: bool) -> None:
     """As heard of one voice: "the crumb isn't ready", of which one network loses the n't."""
     assert negation_near(found) is near
     sure = rescored(found, lambda _: 0.0).sure

@@ -122,7 +122,9 @@ def test_an_open_batch_is_told_at_the_start_and_a_ringing_timer_rings_on() -> No
     assert told == "Batch one: four thirty in, thirty-five left."
     assert again.next_due is not None
     assert again.next_due <= again.now
-    assert [reply.key for reply in again.due().replies] == ["mix_rings"]
+    rung = again.due()
+    assert rung is not None
+    assert [reply.key for reply in rung.replies] == ["mix_rings"]
 
 
 class Transcript:

@@ -8,7 +8,7 @@ from assistant.batch.decide.making.crumb import say_wet, top_up_g
 from assistant.batch.decide.making.flour import say_planned
 from assistant.batch.decide.making.marks import say_rescue
 from assistant.batch.decide.timing.cleaning import say_unclean
-from assistant.batch.decide.timing.ringing import say_time_left, say_timer
+from assistant.batch.decide.timing.ringing import is_doubted, say_time_left, say_timer
 from assistant.batch.decide.timing.timers import mix_s
 from assistant.batch.decide.walks import say_step
 from assistant.batch.record.announcements import Announcement
@@ -127,7 +127,7 @@ def _is_plain(timer: Timer) -> bool:
 
 
 def _say_time(d: Draft, timer: Timer) -> None:
-    if timer.ringing:
+    if timer.ringing and not is_doubted(timer, d.now):
         say_timer(d, timer, timer.traits.rings)
     else:
         say_time_left(d, timer)
@@ -138,7 +138,10 @@ def say_next(d: Draft) -> None:
     batch = d.state.batch
     if d.state.ringing:
         loudest = d.state.ringing[0]
-        say_timer(d, loudest, loudest.traits.next_step)
+        if is_doubted(loudest, d.now):
+            say_time_left(d, loudest)
+        else:
+            say_timer(d, loudest, loudest.traits.next_step)
         if d.state.walk is not None or not loudest.traits.by_name:
             # What rings is enough for one answer; the step is asked for again.
             return

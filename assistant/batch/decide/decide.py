@@ -4,24 +4,22 @@ What a cook asks for and can't have is an announcement. What must not happen at 
 in `transitions`: it would raise ImpossibleEvent, and is our bug.
 """
 
-from assistant.batch.decide import printing, slots, walks
+from assistant.batch.decide import printing, slots
 from assistant.batch.decide.answers import say_next, say_wanted, slot_is_open
-from assistant.batch.decide.draft import Decision, Draft, Due, Printed, Request, Said, Started
+from assistant.batch.decide.draft import ClockSet, Decision, Draft, Due, Printed, Request, Said, Started
 from assistant.batch.decide.handlers import HANDLERS
 from assistant.batch.decide.making import crumb
 from assistant.batch.decide.said_wrong import said_in_full
 from assistant.batch.decide.station_commands import say_undone
-from assistant.batch.decide.timing import ringing
+from assistant.batch.decide.timing import restarting, ringing
 from assistant.batch.decide.timing.ringing import next_due
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
-from assistant.batch.record.batch import HALF_GRAM, Batch
-from assistant.batch.record.printing.print_jobs import kept
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.batch.record.state import Question, State
 from assistant.ports import Asking
 
-__all__ = ["Decision", "Due", "Printed", "Request", "Said", "Started", "decide", "next_due"]
+__all__ = ["ClockSet", "Decision", "Due", "Printed", "Request", "Said", "Started", "decide", "next_due"]
 
 
 def decide(state: State, request: Request, now: float, rules: BatchRules, known: Known = NOTHING) -> Decision:
@@ -33,7 +31,9 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
                 _lapse(draft)
             ringing.due(draft)
         case Started():
-            _start(draft, request)
+            restarting.start(draft, request)
+        case ClockSet():
+            restarting.set_clock(draft, request)
         case Printed():
             printing.ended(draft, request)
         case Said():
@@ -173,7 +173,7 @@ def _lapse(d: Draft) -> None:
     """
     question = d.state.question
     ringing.lapse(d)
-    if question is None or question.reason != "addition" or not (behind := _behind(question)):
+    if question is None or question.reason != "addition" or not (behind := question.behind):
         return
     if isinstance(behind[0], cmd.JudgeCrumb) and not crumb.is_ready_far_off(d, behind[0]):
         _without_addition(d, question)
@@ -183,7 +183,7 @@ def _lapse(d: Draft) -> None:
 
 def _without_addition(d: Draft, question: Question) -> None:
     """An addition is not in yet: carry out what waited for the answer, else say the next step."""
-    behind = _behind(question)
+    behind = question.behind
     source, unsure, d.unsure = d.source, d.unsure, False
     d.source, d.not_in_yet = question.source, True
     if behind:
@@ -194,18 +194,13 @@ def _without_addition(d: Draft, question: Question) -> None:
     d.source, d.unsure, d.not_in_yet = source, unsure, False
 
 
-def _behind(question: Question) -> tuple[cmd.Command, ...]:
-    """What was said in one breath behind the command that is asked about, or waits for the answer."""
-    return question.command.commands[1:] if isinstance(question.command, cmd.Together) else ()
-
-
 def _instead_of_answering(d: Draft, question: Question, command: cmd.Command) -> None:
     """Another command than an answer to whether an addition is in.
 
     A verdict that waited for the answer counts all the same, unless this replaces it or takes it back. What
     it would lead to is not said: the cook has gone on.
     """
-    behind = _behind(question)
+    behind = question.behind
     if isinstance(command, cmd.AddAddition | cmd.LeaveOut):
         _act_answered(d, question, cmd.Together((command, *behind)) if behind else command)
         return
@@ -330,53 +325,3 @@ def _give_up(d: Draft, question: Question, command: cmd.Command) -> None:
         # The same command said again answers itself; any other must not pass for a yes.
         d.say("not_logged")
     _act(d, command)
-
-
-def _start(d: Draft, request: Started) -> None:
-    """The station came up: say what is still open and what is known of its time."""
-    if d.state == State():
-        d.say("ready")
-        return
-    if d.state.question is not None:
-        waits = d.state.question.reason == "addition" and _behind(d.state.question)
-        ringing.lapse(d)
-        if waits:
-            # What waited behind it was said before the power cut: that it is not logged has to be known.
-            d.say("lapsed")
-    d.happen(ev.StationStarted(at=d.now, shift=request.shift, certain=request.certain))
-    batch = d.state.batch
-    if batch is None:
-        d.say("ready")
-    else:
-        _say_resumed(d, batch)
-    _say_unsure(d, certain=request.certain)
-    if d.state.walk is not None:
-        walks.say_resumed(d)
-    if (count := len(kept(d.state.prints))) > 0:
-        d.say("print_waits", count=count)
-    if not d.state.listening:
-        d.say("listening_off")
-
-
-def _say_resumed(d: Draft, batch: Batch) -> None:
-    """Where the open batch was left."""
-    left = batch.left_g
-    if left >= -HALF_GRAM:
-        d.say("batch_resumed", batch=batch.number, water=batch.water_g, left=max(0.0, left))
-    else:
-        d.say("batch_resumed_over", batch=batch.number, water=batch.water_g, over=-left)
-
-
-def _say_unsure(d: Draft, *, certain: bool) -> None:
-    """After a power cut of unknown length: what is left of the only timer, or that none is sure.
-
-    The clocks of food safety have no timer of their own until a tray is done.
-    """
-    unsure = [timer for timer in d.state.timers if not timer.certain and not timer.ringing]
-    resumed = list(dict.fromkeys(timer.traits.resumed for timer in unsure))
-    if len(unsure) == 1 and resumed == [None]:
-        ringing.say_time_left(d, unsure[0])
-    elif len(resumed) == 1 and resumed[0] is not None:
-        d.say(resumed[0])
-    elif unsure or (not certain and d.state.unclean is not None):
-        d.say("times_unsure")

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from assistant.batch.record import events as ev
 from assistant.batch.record.announcements import Announcement, Tone, Value, say
 from assistant.batch.record.batch import Batch
+from assistant.batch.record.clocks.time_off import KnownTime
 from assistant.batch.record.commands import Command, Together
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.printing.print_kinds import PRINTED, PrintResult
@@ -43,6 +44,18 @@ class Started:
     """What earlier times are moved by (s); see `events.StationStarted`."""
     certain: bool
     """Whether the shift is known."""
+    known: KnownTime | None = None
+    """What the clock may yet tell it by, where it is not; see `events.StationStarted`."""
+
+
+@dataclass(frozen=True, slots=True)
+class ClockSet:
+    """The clock can be trusted now, and tells how long the station was off before it came up."""
+
+    off: float
+    """How long (s)."""
+    told: bool = False
+    """Whether a cook told the time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +66,7 @@ class Printed:
     result: PrintResult = PRINTED
 
 
-Request = Said | Due | Started | Printed
+Request = Said | Due | Started | ClockSet | Printed
 
 
 @dataclass(frozen=True, slots=True)

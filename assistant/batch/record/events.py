@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar, dataclass_transform
 
 from assistant.batch.record.clocks.food_rules import FoodRules
+from assistant.batch.record.clocks.time_off import KnownTime
 from assistant.batch.record.commands import Command, Condition, Verdict
 from assistant.batch.record.timer_kinds import TimerKind
 from assistant.dough.evidence import Squeeze
@@ -375,18 +376,16 @@ class ListeningSet(Event):
 
 @event
 class LoudnessSet(Event):
-    """The voice is louder or softer."""
+    """The voice is louder or softer, by so many steps above (+) or below (-) the settings."""
 
     steps: int
-    """Above (+) or below (-) the settings."""
 
 
 @event
 class PaceSet(Event):
-    """The voice is faster or slower."""
+    """The voice is faster or slower, by so many steps above (+) or below (-) the settings."""
 
     steps: int
-    """Above (+) or below (-) the settings."""
 
 
 @event
@@ -397,3 +396,5 @@ class StationStarted(Event):
     """What station times before it are moved by."""
     certain: bool
     """False where nothing says how long the station was off: what is left on a timer is a guess then."""
+    known: KnownTime | None = None
+    """The last moment before whose wall time is known, where the clock may yet tell; station time of now."""

@@ -1,10 +1,11 @@
 """The state of the station: values only, changed by `evolve` alone."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from assistant.batch.record.batch import Batch, MadeOf
 from assistant.batch.record.clocks.food_rules import Unclean
-from assistant.batch.record.commands import Command
+from assistant.batch.record.clocks.time_off import TimeOff
+from assistant.batch.record.commands import Command, Together
 from assistant.batch.record.events import Reason, Source
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
 from assistant.batch.record.phases import Phase
@@ -43,6 +44,8 @@ class Timer:
     """When it calls (again)."""
     certain: bool = True
     """False after a power cut of unknown length."""
+    doubtful: bool = False
+    """Whether it rings only because it may be over after such a power cut."""
 
     @property
     def traits(self) -> Traits:
@@ -52,6 +55,12 @@ class Timer:
     def remaining_s(self, now: float) -> float:
         """Seconds until due; 0 when ringing."""
         return 0.0 if self.ringing else max(0.0, self.due - now)
+
+    def rung(self, at: float, next_call: float) -> "Timer":
+        """It rings from now on (s). Before its time it does so only in doubt, and is announced later too."""
+        if at < self.due and not self.certain:
+            return replace(self, ringing=True, calls=1, next_call=next_call, doubtful=True)
+        return replace(self, ringing=True, warn_at=None, later=(), calls=1, next_call=next_call)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +73,11 @@ class Question:
     source: Source
     expires: float
     """Station time (s) from which silence means no."""
+
+    @property
+    def behind(self) -> tuple[Command, ...]:
+        """What was said in one breath behind the command that is asked about, or waits for the answer."""
+        return self.command.commands[1:] if isinstance(self.command, Together) else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +166,8 @@ class State:
     """Number of the next job of printing."""
     cook: str | None = None
     """Who was named by voice as the cook; None: nobody was, and the settings say."""
+    time_off: TimeOff | None = None
+    """A time off that the clock could not tell yet; None: all is known, or will never be."""
     undo_depth: int = field(default=50, repr=False)
 
     @property

@@ -57,8 +57,6 @@ class Traits:
     """Announcement when the cook has heard it."""
     left: tuple[str, str] = ("time_left", "time_left_unsure")
     """Announcements of what is left: certain, and after a power cut of unknown length."""
-    resumed: str | None = None
-    """Announcement once for all of its kind after a power cut of unknown length; None: each is said."""
     next_step: str = "next_got_it"
     """Announcement of what to do about it while it rings."""
     pause: int = 1
@@ -109,7 +107,6 @@ TIMER_KINDS: dict[TimerKind, Traits] = {
         rings_late=None,
         off="got_it_tray",
         left=("tray_left", "tray_left_unsure"),
-        resumed="trays_unsure",
         next_step="next_tray",
         pause=4,
     ),

@@ -20,7 +20,7 @@ from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
 from assistant.config.settings import moved_in
 from assistant.devices.machine_health import read_health
-from assistant.errors import CrumbcallError, JournalError
+from assistant.errors import CrumbcallError, JournalError, JournalInUseError
 from assistant.journal.reader import JournalReader
 
 
@@ -72,8 +72,16 @@ def _parts(app: Application) -> list[Finding]:
         tried("recogniser", lambda: _recogniser(app), needed=True, do=_INSTALL),
         tried("endpointer", lambda: _endpointer(app), needed=True, do=_INSTALL),
         tried("voice", lambda: _voice(app), do=_VOICE),
-        tried("microphone", lambda: microphone(app), do="crumbcall type works without."),
-        tried("speaker", lambda: speaker(app), do="Replies stay on the terminal."),
+        tried(
+            "microphone",
+            lambda: microphone(app),
+            do="A station that runs has it to itself; without one crumbcall type works.",
+        ),
+        tried(
+            "speaker",
+            lambda: speaker(app),
+            do="A station that runs has it to itself; without one replies stay on the terminal.",
+        ),
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
         *machine(read_health(app.home.data)),
@@ -82,7 +90,7 @@ def _parts(app: Application) -> list[Finding]:
         *_language(app),
         *_moved(app),
         *parts_of(app),
-        _clock(),
+        _clock(app),
     ]
 
 
@@ -97,7 +105,13 @@ def _settings(home: Home) -> str:
 
 
 def _journal(app: Application) -> str:
-    station, journal, _ = app.open_station(real_clock())
+    try:
+        station, journal, _ = app.open_station(real_clock(app.settings))
+    except JournalInUseError:
+        with JournalReader.open(app.home.journal_file) as read:
+            return f"{read.path}, {read.load()[0].last_batch} batches; a station runs and writes it"
+    if journal.error is not None:
+        raise journal.error
     try:
         begin = perf_counter()
         journal.backup(app.home.journal_file.with_suffix(".check"))
@@ -199,13 +213,17 @@ def _disk(app: Application) -> str:
     return f"a write is safe after {median(took):.0f} ms, {max(took):.0f} ms at most"
 
 
-def _clock() -> Finding:
-    trusted = real_clock().wall_trusted()
+def _clock(app: Application) -> Finding:
+    by_battery = real_clock(app.settings).wall_trusted() and not real_clock().wall_trusted()
+    trusted = by_battery or real_clock().wall_trusted()
     found = "set by a time source" if trusted else "not set by a time source"
+    if by_battery:
+        found = "kept by its battery, as the settings say"
     return Finding(
         part="wall clock",
         works=trusted,
         needed=False,
         found=found,
-        do="Times on sheets may be wrong; timers are right all the same.",
+        do="Times on sheets may be wrong; timers are right all the same. Say what time it is, or, with a "
+        "battery-kept clock, [station] battery_clock = true.",
     )

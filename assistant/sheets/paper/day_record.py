@@ -10,6 +10,7 @@ from datetime import tzinfo
 
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.clocks.clock_events import TimeOffKnown
 from assistant.batch.record.clocks.food_rules import COLD_WITHIN_S
 from assistant.batch.record.rules import DayFigures
 from assistant.config.flour_lots import StockedLot
@@ -153,6 +154,8 @@ class _Fold:
                 self.cooks.append(event.cook)
             case ev.StationStarted() if not event.certain:
                 self.cooling = [one if one.cold else replace(one, certain=False) for one in self.cooling]
+            case TimeOffKnown() if event.wholly:
+                self.cooling = [one if one.cold else replace(one, certain=True) for one in self.cooling]
 
     def _chill(self, event: sh.TrayChilled, now: Moment) -> None:
         for place, one in enumerate(self.cooling):

@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from assistant.batch.decide.decide import Said
+from assistant.batch.decide.decide import ClockSet, Said
 from assistant.batch.decide.station_commands import MOST_STEPS
 from assistant.batch.record.announcements import SAYABLE, say
 from assistant.batch.record.commands import (
@@ -52,8 +52,8 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
-from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.rules import DayFigures, PlanTime
+from assistant.batch.record.sayable.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.timer_kinds import PREP_NAMES
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
@@ -61,6 +61,7 @@ from assistant.nlu import load_grammar
 from assistant.ports import Asking
 from tests.batch.kitchen import HOT_DIE, PLANNED, REMEMBERS, Kitchen, at_target, mixing, typed
 from tests.batch.shift_heard import (
+    CLOCK_SET,
     COARSE,
     DAY,
     DAY_AND_PLAN,
@@ -106,6 +107,9 @@ OF_THE_LOOP = {
     "too_loud",
     "clipped",
     "cannot_write",
+    "not_written",
+    "written_again",
+    "journal_unread",
     "journal_moved",
     "words_left_out",
     "worker_died",
@@ -125,7 +129,7 @@ OF_THE_LOOP |= {
     "jug_dripped",
     "jug_not_alone",
 }
-OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"}
+OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_rate", "scale_lost", "scale_works"}
 # Heard while the scale is calibrated: devices/test_calibrating.py.
 OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
 OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}
@@ -139,6 +143,7 @@ OF_THE_LOOP |= {
     "walk_asks",
     "batch_opened_short",
     "tray_care_short",
+    "clock_set",
     "ask_over_hopper_short",
     "batch_again_short",
     "batch_over_short",
@@ -356,7 +361,9 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             unsure = True
             continue
         if step == UNCERTAIN:
-            found = kitchen.restart(certain=False)
+            found = kitchen.restart(certain=False, known=True)
+        elif step == CLOCK_SET:
+            found = kitchen.ask(ClockSet(7200.0))
         elif step == PREP:
             kitchen.rules = replace(kitchen.rules, prep_calls=True)
             continue

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.batch.decide.decide import Said
 from assistant.batch.record import commands as cmd
 from assistant.batch.record import events as ev
 from assistant.batch.record.clocks.food_rules import FOOD_CODE
@@ -63,6 +64,15 @@ def test_of_a_lot_without_batches_nothing_is_claimed() -> None:
     assert k.say(cmd.SetLot("99")) == [("lot_named", {"lot": "99"}), ("lot_unknown", {})]
     k.say(cmd.NewBatch(typed(1500)))
     assert k.batch.first_pour_g == 330, "the house rule stands"
+
+
+def test_a_telephone_number_beside_the_machine_is_asked_about_before_it_is_a_lot() -> None:
+    k = kitchen()
+    assert k.keys(cmd.SetLot("679778449")) == ["ask_unsure"]
+    assert k.state.next_lot is None
+    assert k.keys(cmd.SetLot("471")) == ["lot_named"], "the question is left for the next command"
+    typed_in = Said(cmd.SetLot("679778449"), source="keyboard")
+    assert [key for key, _ in k.ask(typed_in)] == ["lot_named"]
 
 
 def test_one_batch_and_a_lot_that_has_moved_are_told() -> None:

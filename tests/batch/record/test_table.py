@@ -9,6 +9,7 @@ from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.announcements import SAYABLE
 from assistant.batch.record.batch import Batch
+from assistant.batch.record.clocks import clock_events as clock
 from assistant.batch.record.commands import COMMANDS, PourRest, Undo
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.evolving.transitions import TABLE, diagram, row_name
@@ -79,6 +80,8 @@ EVENTS: dict[str, ev.Event] = {
     "LoudnessSet": ev.LoudnessSet(at=9, steps=1),
     "PaceSet": ev.PaceSet(at=9, steps=1),
     "StationStarted": ev.StationStarted(at=9, shift=5.0, certain=True),
+    "TimeOffKnown": clock.TimeOffKnown(at=9, off=7200.0, since=5.0),
+    "TimerDoubted": clock.TimerDoubted(at=9, name="1"),
     "WalkBegan": sh.WalkBegan(at=9, walk="die change", steps=STEPS),
     "StepSettled": sh.StepSettled(
         at=9, walk="clean down", step=2, text="Dry it.", outcome="done", safety=False
@@ -131,6 +134,8 @@ EVERYWHERE = [
     "LoudnessSet",
     "PaceSet",
     "StationStarted",
+    "TimeOffKnown",
+    "TimerDoubted",
     "WalkBegan",
     "StepSettled",
     "StepBack",
@@ -176,7 +181,7 @@ def state_in(phase: Phase, row: str) -> State:
         batch = Batch(1, 0.0, phase, (flour,), 31.0, 30.0, 33.0, 3000.0, 0.72)
     own = {Phase.MIXING: "mix", Phase.RESTING: "rest"}.get(phase)
     timers = (
-        Timer("1", "named", 60.0, 60.0),
+        Timer("1", "named", 60.0, 60.0, ringing=row == "TimerDoubted", doubtful=row == "TimerDoubted"),
         Timer("tray 1.1", "tray", 14400.0, 14400.0),
         *((Timer(own, own, 60.0, 60.0),) if own else ()),  # type: ignore[arg-type]
     )
@@ -209,7 +214,7 @@ def test_every_pair_of_phase_and_event(phase: Phase, row: str) -> None:
 def test_every_event_has_its_row_once() -> None:
     made = [
         kind
-        for module in (ev, hop, pr, press, sh)
+        for module in (ev, clock, hop, pr, press, sh)
         for kind in vars(module).values()
         if isinstance(kind, type)
     ]
@@ -242,6 +247,7 @@ def test_every_command_has_its_handler() -> None:
         ),
         (ev.TimerRang(at=9, name="sauce", next_call=24), "an event of timer 'sauce': there is none"),
         (ev.TimerStopped(at=9, name="sauce"), "an event of timer 'sauce': there is none"),
+        (clock.TimerDoubted(at=9, name="sauce"), "timer 'sauce' was doubted: it does not ring in doubt"),
         (pr.PrintEnded(at=9, job=7), "printing 7 ended: it does not wait"),
         (ev.QuestionSettled(at=9, yes=True), "a question was settled: none is open"),
         (sh.WalkLeft(at=9, walk="clean down"), "an event of clean down: it is not open"),

@@ -29,7 +29,6 @@ def test_what_is_said_of_a_kind_has_words_and_values(kind: TimerKind) -> None:
         keys += [traits.interval.waits, traits.interval.rings]
     for key in keys:
         assert key is None or SAYABLE[key] <= VALUES[kind]
-    assert traits.resumed is None or SAYABLE[traits.resumed] == frozenset()
 
 
 def test_what_is_up_at_once_has_one_order() -> None:

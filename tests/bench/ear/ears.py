@@ -23,9 +23,10 @@ from assistant.testing.audio import own_words, sentence_graph
 Name = Literal["kitchen", "packaged", "both"]
 NAMES: tuple[Name, ...] = get_args(Name)
 EARS: Mapping[Name, str] = {
-    "kitchen": "the network fine-tuned beside a motor with the kitchen's words",
+    "kitchen": "the network fine-tuned beside a motor with the kitchen's words, what the settings have where "
+    "nothing is written",
     "packaged": "the network as the library has it",
-    "both": "both networks as one, what the settings have where nothing is written",
+    "both": "both networks as one",
 }
 """What each is."""
 _SETTINGS: Mapping[Name, str] = {

@@ -26,7 +26,7 @@ from assistant.board.web import board_templates, create_app
 from assistant.cli.type import jump_s
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
-from assistant.journal.store import SqliteJournal
+from assistant.journal.held import HeldJournal
 from assistant.station.loop import Loop
 from assistant.station.station import Station
 
@@ -69,7 +69,7 @@ class Kitchen:
     app: Application
     clock: ScriptedClock
     station: Station
-    journal: SqliteJournal
+    journal: HeldJournal
 
     def play(self, lines: Iterable[str]) -> None:
         """Say these lines at a keyboard; `+2m` lets time pass."""

@@ -195,7 +195,7 @@ def test_a_journal_that_breaks_off_leaves_what_was_there(path: Path, folder: Pat
         db.execute("DROP TRIGGER events_no_UPDATE")
         db.execute("UPDATE events SET body = '{' WHERE sequence = 30")
         db.commit()
-    with pytest.raises(JournalError, match="entry 30"):
+    with pytest.raises(JournalError, match="not what was written"):
         exported(path, folder, force=True)
     assert {one.name: one.read_bytes() for one in folder.iterdir()} == before
 

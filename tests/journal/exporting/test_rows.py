@@ -1,6 +1,5 @@
 """The rows agree with the account of each batch, whatever was corrected and taken back."""
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,7 @@ from assistant.journal.reader import JournalReader
 from assistant.ports import Stamp
 from assistant.sheets import build_sheet
 from tests.batch.test_machine import Kitchens
-from tests.journal.test_before import BEFORE, VERSIONS
+from tests.journal.test_before import VERSIONS, started_once
 
 SIGNS = {"water": 1, "flour": 1, "addition": 1, "dough_out": -1, "flour_out": -1, "water_out": -1}
 
@@ -103,7 +102,7 @@ TestExports.settings = settings(
 @pytest.fixture(params=VERSIONS)
 def journal(request: pytest.FixtureRequest, path: Path) -> Iterator[JournalReader]:
     """A journal that an older version wrote."""
-    shutil.copyfile(BEFORE / f"journal-{request.param}.db", path)
+    started_once(request.param, path)
     with JournalReader.open(path) as found:
         yield found
 

@@ -21,6 +21,10 @@ from assistant.dough.lots import Forecast
 from assistant.dough.ranges import EXIT_C
 from assistant.dough.shift_plan import PlannedBatch
 
+LONGEST_HEARD = 6
+"""Signs of a lot that is taken at once when it was heard. Telephone numbers said near the machine are longer:
+"nine six seven ..." is heard as "lot six seven ..."."""
+
 
 def forecast_of(d: Draft, lot: str | None, recipe: str | None) -> Forecast | None:
     """What is known of the next batch of a lot in a recipe."""
@@ -45,7 +49,7 @@ def name_lot(d: Draft, command: SetLot) -> None:
         if was is not None and was != command.lot:
             d.ask("lot_change", command, "ask_lot_change", lot=command.lot, was=was)
             return
-        if d.unsure:
+        if d.unsure or (d.source == "voice" and len(command.lot) > LONGEST_HEARD):
             d.ask("unsure", command, "ask_unsure", said=d.text)
             return
     plan = batch.plan if batch else d.state.next_plan

@@ -9,6 +9,7 @@ from assistant.batch.decide.timing.cleaning import call_clean_down
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.announcements import SAYABLE, Tone, Value
+from assistant.batch.record.clocks.clock_events import TimerDoubted
 from assistant.batch.record.phases import Phase
 from assistant.batch.record.rules import BatchRules
 from assistant.batch.record.state import State, Timer
@@ -131,6 +132,38 @@ def lapse(d: Draft) -> None:
         d.say("entry_stays" if reason in ("differs", "said_wrong") else "lapsed")
 
 
+def doubt_trays(d: Draft) -> bool:
+    """Ring for every tray that may be over after a time off that nobody knows; whether there is one.
+
+    Those of one dough ring together, the doughs one after the other.
+    """
+    groups = dict[int, list[Timer]]()
+    for timer in d.state.timers:
+        if timer.kind == "tray" and not timer.certain and not timer.ringing:
+            groups.setdefault(tray_of(timer.name)[0], []).append(timer)
+    for place, trays in enumerate(groups.values()):
+        later = d.now + place * GAP_S if place else None
+        for tray in trays:
+            next_call = d.now + _pause_s(tray, d.rules) if later is None else later
+            d.happen(ev.TimerRang(at=d.now, name=tray.name, next_call=next_call))
+        if later is None:
+            rung = [tray for tray in d.state.timers if tray.name in {one.name for one in trays}]
+            _say_ringing(d, rung, "ring", first=True)
+    return bool(groups)
+
+
+def heard(d: Draft, timer: Timer) -> ev.Event:
+    """What it is that a cook heard a timer ring: it is over, but for one that may still run."""
+    if is_doubted(timer, d.now):
+        return TimerDoubted(at=d.now, name=timer.name)
+    return ev.TimerAcknowledged(at=d.now, name=timer.name)
+
+
+def is_doubted(timer: Timer, now: float) -> bool:
+    """Whether a timer rings because it may be over, and not because it is."""
+    return timer.ringing and timer.doubtful and timer.due > now
+
+
 def _mention_crumb(d: Draft, place: int) -> None:
     """Say once that the crumb is ready and nobody extrudes it."""
     late = d.now - (d.state.crumb_call or d.now)
@@ -144,6 +177,9 @@ def _warn(d: Draft, timers: list[Timer], later: float | None) -> None:
         d.happen(ev.TimerWarned(at=d.now, name=timer.name, again_at=later))
     timer = timers[0]
     if later is not None:
+        return
+    if timer.kind == "tray" and not timer.certain:
+        say_timer(d, timer, timer.traits.left[1])
         return
     if len(timers) > 1:
         _say_trays(d, timers, "trays_warning")
@@ -200,10 +236,14 @@ def _say_trays(d: Draft, trays: list[Timer], key: str, tone: Tone | None = None)
 def _say_ringing(d: Draft, timers: list[Timer], tone: Tone, *, first: bool) -> None:
     """That a timer is up, and since when, where that is long enough ago and known."""
     timer = timers[0]
+    doubted = is_doubted(timer, d.now)
     if len(timers) > 1:
-        _say_trays(d, timers, "trays_ring", tone)
+        _say_trays(d, timers, "trays_may_be_over" if doubted else "trays_ring", tone)
         return
     traits = timer.traits
+    if doubted:
+        say_timer(d, timer, "tray_may_be_over", tone)
+        return
     tells_prep = first and traits.prep and d.rules.prep_calls and 0 < d.rules.rest_calls_s <= timer.seconds
     late = timer.certain and not tells_prep and d.now - timer.due > (LATE_S if first else LATE_AGAIN_S)
     if traits.interval is not None and d.state.phase is Phase.SQUEEZING:
@@ -218,8 +258,8 @@ def _say_ringing(d: Draft, timers: list[Timer], tone: Tone, *, first: bool) -> N
 
 
 def say_off(d: Draft, timer: Timer, tone: Tone | None = None) -> None:
-    """That the cook has heard a timer, and which."""
-    say_timer(d, timer, timer.traits.off, tone)
+    """That the cook has heard a timer, and which; one that may still run is not off."""
+    say_timer(d, timer, timer.traits.left[1] if is_doubted(timer, d.now) else timer.traits.off, tone)
 
 
 def say_time_left(d: Draft, timer: Timer) -> None:

@@ -6,6 +6,7 @@ from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making.additions import ask_addition
 from assistant.batch.decide.timing.ringing import (
     end_phase,
+    heard,
     rest_calls_at,
     say_off,
     say_time_left,
@@ -173,7 +174,7 @@ def _end(d: Draft, timer: Timer) -> None:
     """The cook ends a timer, whether it rings or still runs."""
     interval = timer.traits.interval
     if timer.ringing:
-        d.happen(ev.TimerAcknowledged(at=d.now, name=timer.name))
+        d.happen(heard(d, timer))
     elif interval is not None and d.state.phase is interval.phase:
         end_phase(d)
     else:
@@ -211,7 +212,7 @@ def got_it(d: Draft, command: GotIt) -> None:
         return
     silenced = d.state.ringing if command.everything else siblings(d.state, d.state.ringing[0])
     for timer in silenced:
-        d.happen(ev.TimerAcknowledged(at=d.now, name=timer.name))
+        d.happen(heard(d, timer))
     if len(silenced) > 1:
         d.say("got_it_all", "taken", count=len(silenced))
     else:

@@ -341,8 +341,7 @@ def warn(state: State, event: ev.TimerWarned) -> State:
 
 def ring(state: State, event: ev.TimerRang) -> State:
     """The timer rings; what has run its time can't be taken back any more."""
-    timer = _named(state, event.name)
-    ringing = replace(timer, ringing=True, warn_at=None, later=(), calls=1, next_call=event.next_call)
+    ringing = _named(state, event.name).rung(event.at, event.next_call)
     undo = tuple(step for step in state.undo if step.timer != event.name)
     return replace(_with_timer(state, ringing), undo=undo)
 

@@ -4,8 +4,10 @@ from dataclasses import replace
 
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.batch import Batch
+from assistant.batch.record.clocks.clock_events import TimerDoubted
 from assistant.batch.record.clocks.food_rules import Unclean
 from assistant.batch.record.state import State
+from assistant.errors import ImpossibleEvent
 
 
 def dough_touches(batch: Batch, at: float) -> Batch:
@@ -37,6 +39,15 @@ def call_clean_down(state: State, event: sh.CleanDownCalled) -> State:
     if event.again_at is not None:
         return replace(state, clean_again_at=event.again_at)
     return replace(state, clean_called=event.batch, clean_again_at=None)
+
+
+def run_on(state: State, event: TimerDoubted) -> State:
+    """A timer that rang because it may be over does not ring any more, and runs till it certainly is."""
+    timer = state.timer(event.name)
+    if timer is None or not (timer.ringing and timer.doubtful):
+        raise ImpossibleEvent(f"timer {event.name!r} was doubted: it does not ring in doubt")
+    quiet = replace(timer, ringing=False, calls=0, doubtful=False)
+    return replace(state, timers=(*(one for one in state.timers if one.name != event.name), quiet))
 
 
 def restarted(batch: Batch, by: float, *, certain: bool) -> Batch:

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
+from assistant.batch.record.clocks import clock_events as clock
 from assistant.batch.record.evolving import changes, food_clocks, print_changes, restart, shift_changes
 from assistant.batch.record.evolving.undo import withdraw
 from assistant.batch.record.hopper import hopper_events as hop
@@ -129,6 +130,7 @@ TABLE: dict[type[ev.Event], Row] = {
     ev.TimerRang: Row(change=changes.ring, in_a_batch=False),
     ev.TimerCalled: Row(change=changes.call_again, in_a_batch=False),
     ev.TimerAcknowledged: Row(change=changes.end_timer, in_a_batch=False),
+    clock.TimerDoubted: Row(change=food_clocks.run_on, in_a_batch=False),
     # the crumb, the die, the end
     ev.CrumbJudged: Row(
         change=changes.judge,
@@ -191,6 +193,7 @@ TABLE: dict[type[ev.Event], Row] = {
     ev.LoudnessSet: Row(change=changes.set_loudness, in_a_batch=False),
     ev.PaceSet: Row(change=changes.set_pace, in_a_batch=False),
     ev.StationStarted: Row(change=restart.start, in_a_batch=False, line="restarted"),
+    clock.TimeOffKnown: Row(change=restart.know_time_off, in_a_batch=False, line="time_off"),
     # paper: what was printed can't be taken back
     pr.PrintAsked: Row(change=print_changes.ask, in_a_batch=False),
     pr.PrintEnded: Row(change=print_changes.end, in_a_batch=False),

@@ -1,0 +1,1 @@
+"""`crumbcall setup` and `crumbcall support`."""
