@@ -84,8 +84,8 @@ class Rig:
         self.alive()
 
     def time(self) -> float:
-        """A second passes with every question for the time."""
-        self.now += 1.0
+        """A moment passes with every question for the time."""
+        self.now += 0.05
         return self.now
 
     def driver(self) -> None:
@@ -215,7 +215,7 @@ class ScaleOnI2c(_Scale):
                 super()._answer()
                 self.convert(1000)
 
-        return Nau7802(Bus(), 80, lambda: None)
+        return Nau7802(Bus(), 80, lambda _: None)
 
 
 class ScaleOnSpi(_Scale):

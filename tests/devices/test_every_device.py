@@ -29,7 +29,7 @@ from tests.devices.rigs import (
 
 POLLED = [ScaleOnI2c, ScaleOnSpi, FootSwitch, Pedal, Lamp, Buzzer]
 EVERY = [MicrophoneRig, SpeakerRig, *POLLED]
-_MOST_STEPS = 400
+_MOST_STEPS = 2000
 
 
 class Stepped(threading.Event):

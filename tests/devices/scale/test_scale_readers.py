@@ -318,5 +318,5 @@ def test_a_chip_that_does_not_answer_keeps_no_file_open() -> None:
     bus = FakeNau7802()
     bus.missing = True
     with pytest.raises(DeviceError):
-        Nau7802(bus, 80, lambda: None)
+        Nau7802(bus, 80, lambda _: None)
     assert bus.closed
