@@ -34,4 +34,5 @@ def page_sources(app: Application, clock: Clock) -> PageSources:
         plan=lambda: read_plan(home.data / PLAN_FILE),
         card=tuple((block.heading, tuple(map(BETWEEN.join, block.rules))) for block in card),
         heard=home.data / HEARD_FOLDER,
+        group=home.group_file if app.settings.sync.server else None,
     )

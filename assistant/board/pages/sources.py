@@ -37,5 +37,7 @@ class PageSources:
     """Headings of the phrase card, each with what is said under it."""
     heard: Path
     """Folder of the counts of hearing."""
+    group: Path | None = None
+    """Copy of what the other stations of the group know; None: there is no group."""
     zone: tzinfo | None = None
     """The kitchen's; None: the machine's own."""
