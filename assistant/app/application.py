@@ -8,6 +8,7 @@ from typing import Self
 
 from assistant.app import adapters
 from assistant.app.cooks_voice import NOBODYS, CooksVoice, cooks_voice
+from assistant.app.group.membership import lots_of
 from assistant.app.paper.print_apart import PrintApart, print_of_station
 from assistant.app.paper.printers import can_be_printed
 from assistant.app.words.kitchen_words import KitchenWords, load_words
@@ -99,7 +100,8 @@ class Application:
         state, last = journal.load()
         cook = state.cook or self.rules.cook or None
         voices = frozenset(known_cooks(self.home.settings_file)) - {cook}
-        flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct, known.recipes, cook)
+        lots = lots_of(self.home, self.settings, journal)
+        flour = FlourBook(lots, self.stock, clock.wall, self.rules.target_pct, known.recipes, cook)
         dies = DieBook(journal)
 
         def written(events: Sequence[Event]) -> None:

@@ -36,6 +36,7 @@ def page_sources(app: Application, clock: Clock) -> PageSources:
         card=tuple((block.heading, tuple(map(BETWEEN.join, block.rules))) for block in card),
         heard=home.data / HEARD_FOLDER,
         gone=lambda: _gone(app.heartbeat(clock)),
+        group=home.group_file if app.settings.sync.server else None,
     )
 
 

@@ -11,6 +11,7 @@ from assistant.app.apart.recogniser_process import start_recogniser
 from assistant.app.apart.sound_parts import Microphones, found_speaker, open_announcer
 from assistant.app.application import Application
 from assistant.app.fitted_parts import fit_parts
+from assistant.app.group.membership import looking
 from assistant.app.scale_setup import FittedScale, fit_scale
 from assistant.app.wall_page import At, live_page
 from assistant.batch.record.commands import Command, Listening
@@ -216,6 +217,7 @@ def open_live_station(
             *_page(app, clock, station, presence, inbox, page, warn),
             *fittings.workers(),
             *_closing(app, clock, station, inbox),
+            *_group(app, clock, inbox, warn),
             *([fitted.worker] if fitted is not None else []),
             *([Worker("speaker", speaker.run, inbox)] if speaker is not None else []),
             *([Worker("voice", announcer.run, inbox)] if announcer is not None else []),
@@ -290,6 +292,15 @@ def _fit_scale(
     if fitted is not None and not fitted.adapter.scale.calibrated:
         warn("The jug scale is not calibrated: say set the scale.")
     return fitted
+
+
+def _group(
+    app: Application, clock: Clock, inbox: "Queue[Message]", warn: Callable[[str], None]
+) -> list[Worker]:
+    """The worker that looks at the group's server, where the settings name one."""
+    if not app.settings.sync.server:
+        return []
+    return [Worker("group", looking(app.home, app.settings, clock, warn).run, inbox)]
 
 
 def _closing(app: Application, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:

@@ -179,7 +179,8 @@ def test_another_journal_under_the_same_name(cluster: Cluster, kitchen: Open) ->
     one.cook(batches(2))
     one.look()
     sent = in_journal(one)
-    one.home.journal_file.unlink()
+    for file in one.home.data.glob("*journal*"):
+        file.unlink()
     one.cook(batches(1))
     with pytest.raises(SyncError, match="has 14 decisions of 'one', and this journal only 7") as caught:
         one.look()
