@@ -12,8 +12,8 @@ from assistant.app.apart.sound_parts import Microphones, found_speaker, open_ann
 from assistant.app.application import Application
 from assistant.app.fitted_parts import fit_parts
 from assistant.app.group.membership import looking
+from assistant.app.pages.wall_page import At, live_page
 from assistant.app.scale_setup import FittedScale, fit_scale
-from assistant.app.wall_page import At, live_page
 from assistant.batch.record.commands import Command, Listening
 from assistant.devices.machine_health import read_health
 from assistant.errors import DeviceError

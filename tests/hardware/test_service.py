@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.app.wall_page import HOST, PORT
+from assistant.app.pages.wall_page import HOST, PORT
 from tests.write_docs import ROOT
 
 UNIT = subprocess.run(

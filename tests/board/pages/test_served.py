@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
-from assistant.app.wall_page import At, live_page, page_beside
+from assistant.app.pages.wall_page import At, live_page, page_beside
 from assistant.journal.heard_counts import FOLDER, Quarter, write_day
 from assistant.station.alive.presence import Presence
 from tests.board.pages.served import A_BATCH, TRAP, Kitchen, kitchen
