@@ -91,7 +91,8 @@ class Application:
         `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
         """
         self.home.make()
-        known = self.known(clock)
+        clock = adapters.told_clock(clock)
+        known = replace(self.known(clock), read_time=clock.read)
         if prints:
             known = replace(known, prints=can_be_printed(self.settings.printer))
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
@@ -121,6 +122,7 @@ class Application:
             plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
             written=written,
             held=journal,
+            tell=clock.tell,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
         )
@@ -131,6 +133,10 @@ class Application:
         if journal.moved_aside is not None:
             damaged = station.announce("journal_moved", "ring_firm")
             started = replace(started, replies=(*damaged.replies, *started.replies))
+        for key, count in (("journal_aside", journal.kept_aside), ("journal_lost", journal.lost)):
+            if count:
+                told = station.announce(key, "ring_firm", count=count)
+                started = replace(started, replies=(*told.replies, *started.replies))
         return station, journal, started
 
     def listening_for(self, cook: str | None) -> Self:

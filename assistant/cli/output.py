@@ -47,9 +47,19 @@ def report_damage(journal: HeldJournal) -> None:
             "soon as it can; until then a power cut loses what is said.",
             err=True,
         )
+    found = []
     if journal.moved_aside is not None:
+        found.append(
+            f"it is in {journal.moved_aside}, {journal.carried_over} decisions of it were carried over"
+        )
+    if journal.kept_aside:
+        found.append(f"{journal.kept_aside} entries are not what was written, or can't be read")
+    if journal.lost:
+        found.append(f"{journal.lost} entries are lost")
+    if found:
+        why = f" ({journal.set_aside[0].why})" if journal.set_aside else ""
         show(
-            f"The journal was damaged: it is in {journal.moved_aside}, {journal.carried_over} decisions "
-            "of it were carried over. Keep it, and check the account before you pour.",
+            f"The journal was damaged: {'; '.join(found)}{why}. Keep the files; "
+            "crumbcall ledger verify lists it. Check the account before you pour.",
             err=True,
         )

@@ -173,11 +173,12 @@ def batches_are_sound(db: sqlite3.Connection) -> bool:
         ).fetchone()[0]
         rows = db.execute(ALL_ROWS).fetchall()
         checked = db.execute("PRAGMA integrity_check(batches)").fetchall()
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         if is_damage(error) or "UTF-8" in str(error):
             return False
         raise
-    whole = not last or (rows and rows[-1][0] >= last)
+    # A damaged value may be of any type.
+    whole = isinstance(last, int | None) and (not last or (rows and rows[-1][0] >= last))
     return bool(whole) and checked == [("ok",)] and rows_are_sealed(rows)
 
 

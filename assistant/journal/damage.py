@@ -34,16 +34,16 @@ def find_damage(db: sqlite3.Connection) -> str | None:
     """What SQLite's own check of the file finds; None where it is sound."""
     try:
         found = [str(row[0]) for row in db.execute("PRAGMA quick_check(1)")]
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         if not is_damage(error):
             raise
         return str(error)
     return None if found == ["ok"] else found[0]
 
 
-def move_aside(path: Path, wall: float) -> Path:
+def move_aside(path: Path, wall: float, what: str = "damaged") -> Path:
     """Rename a journal with all that belongs to it, by the wall time (s, UTC); returns its new name."""
-    aside = free_name(path, "damaged", wall)
+    aside = free_name(path, what, wall)
     for tail in ("-wal", "-shm"):
         belonging = path.with_name(path.name + tail)
         if belonging.exists():

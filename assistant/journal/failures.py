@@ -38,9 +38,11 @@ IN_WORDS: dict[Trouble, str] = {
 _TROUBLE: dict[str, Trouble] = {"SQLITE_FULL": "full", "SQLITE_READONLY": "read_only"}
 
 
-def is_damage(error: sqlite3.Error) -> bool:
+def is_damage(error: Exception) -> bool:
     """Whether the file itself is broken."""
-    return _primary(error) in ("SQLITE_CORRUPT", "SQLITE_NOTADB")
+    if isinstance(error, UnicodeDecodeError):
+        return True
+    return isinstance(error, sqlite3.Error) and _primary(error) in ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 
 
 def _primary(error: sqlite3.Error) -> str:
@@ -58,6 +60,9 @@ def as_journal_error(path: Path) -> Iterator[None]:
         of_storage = code in _OF_STORAGE or (code in _MAYBE_OF_STORAGE and file_system(path) is not None)
         kind = StorageError if of_storage else JournalError
         raise kind(f"{path}: {_MEANS.get(code, str(error))}") from error
+    except UnicodeDecodeError as error:
+        # SQLite's own message quotes what it can't read.
+        raise JournalError(f"{path}: {_MEANS['SQLITE_CORRUPT']}") from error
     except OSError as error:
         if isinstance(error, JournalError):
             raise

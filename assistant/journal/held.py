@@ -23,6 +23,7 @@ from assistant.errors import JournalError, JournalInUseError, StorageError
 from assistant.journal.codec import event_text
 from assistant.journal.damage import KeptDecision
 from assistant.journal.failures import IN_WORDS, Trouble, file_system, trouble_of
+from assistant.journal.guard.links import SetAside
 from assistant.journal.reader import check_version, connect_to_read
 from assistant.journal.schema import migrate
 from assistant.journal.store import SqliteJournal
@@ -115,6 +116,21 @@ class HeldJournal:
     def moved_aside(self) -> Path | None:
         """Where a damaged file was moved to at opening."""
         return self._store.moved_aside
+
+    @property
+    def kept_aside(self) -> int:
+        """Entries that were found at opening not to be what was written, or can't be read."""
+        return sum(one.entries for one in self._store.set_aside if one.found)
+
+    @property
+    def lost(self) -> int:
+        """Entries that were found at opening to be gone."""
+        return sum(one.entries for one in self._store.set_aside if not one.found)
+
+    @property
+    def set_aside(self) -> list[SetAside]:
+        """What both of them were."""
+        return self._store.set_aside
 
     @property
     def carried_over(self) -> int:

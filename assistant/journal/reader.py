@@ -11,6 +11,7 @@ from assistant.batch.record.state import State
 from assistant.errors import JournalError
 from assistant.journal.batch_table import BatchTable
 from assistant.journal.failures import as_journal_error
+from assistant.journal.guard.end_note import EndNote
 from assistant.journal.guard.following import CannotFollow, Follower, Passage
 from assistant.journal.guard.links import Link, set_aside_in
 from assistant.journal.guard.snapshots import ALL_SNAPSHOTS, Snapshot
@@ -28,6 +29,11 @@ class OpenJournal(BatchTable):
 
     def __exit__(self, *_: object) -> None:
         self.close()
+
+    @property
+    def connection(self) -> sqlite3.Connection:
+        """For what looks at the file itself."""
+        return self._db
 
     def close(self) -> None:
         """Let the file go."""
@@ -110,13 +116,27 @@ class OpenJournal(BatchTable):
 
     def _snapshot(self) -> Snapshot | None:
         """The newest snapshot that can be trusted."""
+        return next(iter(self._snapshots()), None)
+
+    def _snapshots(self) -> list[Snapshot]:
+        """Snapshots that can be trusted, newest first."""
         with as_journal_error(self.path):
             rows = self._db.execute(ALL_SNAPSHOTS).fetchall()
-        for row in rows:
-            found = Snapshot.read(*row)
-            if found is not None:
-                return found
-        return None
+        return [found for row in rows if (found := Snapshot.read(*row)) is not None]
+
+    def replayed(self, most: int | None = None) -> tuple[State, int]:
+        """State by replaying all events; of a journal of more than `most`, from the older snapshot on.
+
+        Also how many events were replayed. Raises JournalError.
+        """
+        (last,) = self._db.execute("SELECT coalesce(max(sequence), 0) FROM events").fetchone()
+        snapshots = self._snapshots() if most is not None and last > most else []
+        begin = snapshots[-1] if snapshots else Snapshot()
+        follower = Follower(begin.state, broken=bool(set_aside_in(self._db)))
+        count = 0
+        for link in self._links(begin.sequence):
+            count += len(self._follow(follower, link))
+        return follower.state, count
 
     def _follow(self, follower: Follower, link: Link) -> list[Passage]:
         try:
@@ -141,15 +161,30 @@ class JournalReader(OpenJournal):
         if not path.is_file():
             raise JournalError(f"{path}: there is no journal yet; crumbcall listen begins one")
         with as_journal_error(path):
+            noted = EndNote.to_read(path).decision_noted()
             db = connect_to_read(path)
             try:
                 check_version(path, db)
                 if version(db) < len(MIGRATIONS):
                     raise JournalError(f"{path}: it is of an older version; start crumbcall listen once")
+                _check_end(path, db, noted)
             except BaseException:
                 db.close()
                 raise
         return cls(path, db)
+
+
+def _check_end(path: Path, db: sqlite3.Connection, noted: int) -> None:
+    """JournalError where the note beside a journal, read before it, knows more decisions than it has."""
+    (last,) = db.execute(
+        """SELECT max((SELECT coalesce(max(decision), 0) FROM decisions),
+        (SELECT coalesce(max(last_decision), 0) FROM quarantine))"""
+    ).fetchone()
+    if noted > last:
+        raise JournalError(
+            f"{path}: {noted - last} decisions are missing at its end; crumbcall ledger repair looks for "
+            "them, and so does the next start; crumbcall ledger restore FILE puts a copy back"
+        )
 
 
 def connect_to_read(path: Path) -> sqlite3.Connection:

@@ -1,35 +1,35 @@
 """The journal that a station writes: one writer, one decision a transaction, on disk before it returns."""
 
-import fcntl
-import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 from typing import IO, Self
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.state import State
-from assistant.errors import JournalError, JournalInUseError, StorageError
+from assistant.errors import JournalError, StorageError
 from assistant.journal.batch_table import ALL_ROWS, INSERT_ROW, batches_are_sound, table_of
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.codec import event_text
-from assistant.journal.damage import Damage, KeptDecision, find_damage
-from assistant.journal.failures import as_journal_error
+from assistant.journal.damage import Damage, KeptDecision
+from assistant.journal.failures import as_journal_error, is_damage
+from assistant.journal.guard.copies import COPIES, copies_in
 from assistant.journal.guard.end_note import End, EndNote
 from assistant.journal.guard.following import BatchRow, Passage, batch_rows
 from assistant.journal.guard.links import SetAside, set_aside_in
-from assistant.journal.guard.needed_tables import damage_of_tables
+from assistant.journal.guard.opening import lock_of, sound
+from assistant.journal.guard.pages import log_of
 from assistant.journal.guard.quarantine import keep_aside, mend
 from assistant.journal.guard.resuming import Resumed, from_the_first, from_the_snapshot
 from assistant.journal.guard.same_file import OwnFile, put_back
-from assistant.journal.guard.saving import Saved, save, saved_name
+from assistant.journal.guard.saving import Saved, put_on, save
 from assistant.journal.guard.seals import row_of, seal_of, values_of
 from assistant.journal.guard.snapshots import INSERT_SNAPSHOT, Snapshot
-from assistant.journal.reader import OpenJournal, check_version
-from assistant.journal.schema import migrate
+from assistant.journal.reader import OpenJournal
 from assistant.journal.summaries import batch_of
 from assistant.ports import Clock, Stamp
 
@@ -79,6 +79,7 @@ class SqliteJournal(OpenJournal):
         lock: IO[bytes],
         note: EndNote | None = None,
         saved: Saved | None = None,
+        log: bytes = b"",
     ) -> None:
         super().__init__(path, db)
         self.moved_aside = saved.moved_aside if saved else None
@@ -94,6 +95,7 @@ class SqliteJournal(OpenJournal):
         self._head = _Head()
         self._snapshot_at = 0
         try:
+            self._put_on(log)
             self._resume()
         except BaseException:
             db.close()
@@ -109,15 +111,17 @@ class SqliteJournal(OpenJournal):
         """
         with as_journal_error(path):
             path.parent.mkdir(parents=True, exist_ok=True)
-            lock = _lock(path)
+            lock = lock_of(path)
             try:
-                saved = None
+                log = log_of(path)
                 try:
-                    db = _sound(path)
-                except Damage:
-                    saved = save(path, clock.wall())
-                    db = _sound(path)
-                return cls(path, db, clock, station, lock=lock, note=EndNote.of(path), saved=saved)
+                    return cls(path, sound(path), clock, station, lock=lock, note=EndNote.of(path), log=log)
+                except (Damage, sqlite3.Error, UnicodeDecodeError) as error:
+                    if not (isinstance(error, Damage) or is_damage(error)):
+                        raise
+                saved = save(path, clock.wall(), copies_in(path.parent / COPIES))
+                note = EndNote.of(path)
+                return cls(path, sound(path), clock, station, lock=lock, note=note, saved=saved)
             except BaseException:
                 lock.close()
                 raise
@@ -177,7 +181,7 @@ class SqliteJournal(OpenJournal):
             self._db.close()
             for tail in ("-wal", "-shm"):
                 self.path.with_name(self.path.name + tail).unlink(missing_ok=True)
-            self._db = _sound(self.path)
+            self._db = sound(self.path)
             self._own = OwnFile(self.path)
         self.replaced.append(moved or self.path)
 
@@ -218,6 +222,21 @@ class SqliteJournal(OpenJournal):
         if self._lock is not None:
             self._lock.close()
 
+    def _put_on(self, log: bytes) -> None:
+        """Go on with what the log still has behind a place where it is damaged."""
+        if not log:
+            return
+        with self._transaction():
+            self.mended = put_on(self._db, self.path, log, self._note.read())
+            if self.mended:
+                self._db.execute("DELETE FROM snapshots")
+
+    def repair(self) -> None:
+        """Look at every decision from the first on: mend, set aside, and make anew what is derived."""
+        with as_journal_error(self.path), self._transaction():
+            self._db.execute("DELETE FROM snapshots")
+        self._resume()
+
     def _resume(self) -> None:
         """Come to the state after the last event; what can't be trusted is kept aside."""
         known = {one.decision for one in set_aside_in(self._db)}
@@ -253,7 +272,8 @@ class SqliteJournal(OpenJournal):
         noted = self._note.read()
         if noted.decision <= decision:
             return []
-        why = f"it is missing: the journal ended before it, at {found.stamp.wall if found.stamp else 0.0:.0f}"
+        since = f" at {datetime.fromtimestamp(found.stamp.wall):%Y-%m-%d %H:%M}" if found.stamp else ""
+        why = f"it is missing: the journal ended before it{since}"
         return [
             SetAside(
                 decision + 1, noted.decision, sequence + 1, noted.sequence, noted.chain, why, "", 0, wall
@@ -327,42 +347,3 @@ class SqliteJournal(OpenJournal):
 
 _ROW = ALL_ROWS.replace("NOT INDEXED ORDER BY number", "WHERE number = ?")
 _BEFORE = "SELECT coalesce(max(number), 0) FROM batches WHERE number < ?"
-
-
-def _sound(path: Path) -> sqlite3.Connection:
-    """Open a file with the newest tables; raises Damage where SQLite's check finds some."""
-    if not path.exists() and saved_name(path).exists():
-        saved_name(path).rename(path)  # the power went between the two steps of saving it
-    os.close(os.open(path, os.O_RDWR | os.O_CREAT, 0o600))
-    for tail in ("", "-wal", "-shm"):
-        with suppress(OSError):
-            path.with_name(path.name + tail).chmod(0o600)
-    db = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
-    try:
-        damage = find_damage(db) or damage_of_tables(db)
-        if damage is not None:
-            raise Damage(damage)
-        check_version(path, db)
-        db.execute("PRAGMA journal_mode = WAL")
-        db.execute("PRAGMA synchronous = FULL")
-        migrate(db)
-        # A file that may only be read opens all the same: find out now, not at the first pour.
-        db.execute("DELETE FROM snapshots WHERE sequence < 0")
-    except BaseException:
-        db.close()
-        raise
-    return db
-
-
-def _lock(path: Path) -> IO[bytes]:
-    """Hold the journal for this process; let go when the file is closed, or the process ends however it may.
-
-    SQLite's own lock would keep readers out too.
-    """
-    lock = open(os.open(path.with_name(path.name + ".lock"), os.O_RDWR | os.O_CREAT, 0o600), "ab")  # noqa: SIM115
-    try:
-        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        lock.close()
-        raise JournalInUseError(f"{path}: another crumbcall is writing it; stop that one first") from None
-    return lock

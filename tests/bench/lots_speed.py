@@ -19,6 +19,7 @@ from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.dough.flour_memory import FlourMemory
 from assistant.dough.lots import by_lot
+from assistant.journal.damage import KeptDecision
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.station.forecasts import BATCHES, LOTS, FlourBook, records
@@ -30,6 +31,7 @@ def fill(path: Path, events: int) -> None:
     journal = SqliteJournal.open(path, clock)
     journal._db.execute("PRAGMA synchronous = OFF")  # nobody waits for the commits of filling
     state, _ = journal.load()
+    waiting: list[KeptDecision] = []
     written = batch = 0
     while written < events:
         end = 30.5 + 1.5 * luck.random()
@@ -51,8 +53,13 @@ def fill(path: Path, events: int) -> None:
             decision = decide(state, Said(command, "keyboard"), clock.monotonic(), rules)
             for event in decision.events:
                 state = evolve(state, event)
-            written += len(journal.append(decision.events))
+            written += len(decision.events)
+            if decision.events:
+                waiting.append(journal.decision(decision.events))
         batch += 1
+        if len(waiting) > 1000 or written >= events:
+            journal.append_kept(waiting)
+            waiting = []
     journal.close()
 
 

@@ -16,6 +16,7 @@ from assistant.batch.record.evolving.evolve import replay
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
+from assistant.journal.guard import resuming
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Stamp
@@ -206,11 +207,19 @@ def test_a_flipped_bit_is_turned_back_where_the_chain_proves_it(
             journal._db.execute("UPDATE decisions SET wall = 0")
 
 
-def test_a_snapshot_speaks_for_what_was_damaged_before_it(path: Path, clock: ScriptedClock) -> None:
+def test_of_a_long_journal_a_snapshot_speaks_for_what_was_damaged_before_it(
+    path: Path, clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(resuming, "AT_START", 0)
     events = written(path, clock)
     spoiled(path, "UPDATE events SET body = replace(body, '1', '4') WHERE sequence = 1")
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.load()[0] == replay(events)
+        with pytest.raises(JournalError, match="not what was written"):
+            list(journal.read())
+        journal.repair()
+        assert next(one.sequence for one in journal.set_aside) == 1
+        assert all(event in events for _, event in journal.read())
 
 
 def rechained(path: Path) -> None:
@@ -296,6 +305,25 @@ def test_a_cut_log_is_told_and_nothing_takes_the_numbers_of_what_was_lost(
     with closing(SqliteJournal.open(copy, clock)) as journal:
         assert journal.set_aside == []
         assert [stamp.sequence for stamp, _ in journal.read()] == [1, 2, 3, 4, 6]
+
+
+@pytest.mark.parametrize("tail", ["header", "frame"])
+def test_what_lies_behind_a_damaged_place_of_the_log_is_read_all_the_same(
+    path: Path, tmp_path: Path, clock: ScriptedClock, tail: str
+) -> None:
+    copy = running(path, clock, tmp_path / "copy")
+    before = story(path)
+    log = copy.with_name(copy.name + "-wal")
+    content = bytearray(log.read_bytes())
+    content[10 if tail == "header" else -5000] ^= 1
+    log.write_bytes(content)
+    with pytest.raises(JournalError, match=r"missing at its end|older version"):
+        JournalReader.open(copy)
+    log.write_bytes(content)
+    with closing(SqliteJournal.open(copy, clock)) as journal:
+        assert journal.mended > 0
+        assert journal.set_aside == []
+        assert list(journal.read()) == before
 
 
 # ---- what is derived
@@ -393,3 +421,18 @@ def test_only_the_stations_user_may_read_the_files(path: Path, clock: ScriptedCl
         modes = {one.name: stat.S_IMODE(one.stat().st_mode) for one in path.parent.iterdir()}
     names = ("", "-wal", "-shm", ".lock", ".end")
     assert modes == dict.fromkeys((path.name + tail for tail in names), 0o600)
+
+
+def test_pours_after_one_that_is_lost_stay_in_the_account(path: Path, clock: ScriptedClock) -> None:
+    with closing(SqliteJournal.open(path, clock)) as journal:
+        journal.append(DAY[0])
+        for entry in (2, 3, 4):
+            journal.append(
+                [ev.WaterAdded(at=100.0 + entry, entry=entry, grams=100.0 + entry, source="voice")]
+            )
+    spoiled(path, "UPDATE events SET body = replace(body, '102.0', '717.0') WHERE body LIKE '%\"entry\":2,%'")
+    with closing(SqliteJournal.open(path, clock)) as journal:
+        assert len(journal.set_aside) == 1
+        batch = journal.load()[0].batch
+        assert batch is not None
+        assert batch.water_g == 207.0

@@ -193,6 +193,7 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         return links(db, after)
 
     monkeypatch.setattr("assistant.journal.guard.resuming.links", noted)
+    monkeypatch.setattr("assistant.journal.guard.resuming.AT_START", 0)
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.load() == expected
         assert journal.load()[0] == replay(events)

@@ -111,7 +111,20 @@ def test_what_the_voice_makes_ahead_is_whole(replies: Replies) -> None:
 
 # --- no English in another language
 
-WORDS_OF_BOTH = {"zero", "all", "a", "i", "in", "timer", "come", "rigatoni", "olio", "due", "ada", "bianca"}
+WORDS_OF_BOTH = {
+    "zero",
+    "all",
+    "a",
+    "i",
+    "in",
+    "timer",
+    "come",
+    "rigatoni",
+    "olio",
+    "due",
+    "ada",
+    "bianca",
+} | {"o"}
 """Words of the English replies, or of the sample names, that are Italian too."""
 
 
@@ -215,6 +228,8 @@ CARE: dict[str, dict[str, tuple[str, ...]]] = {
     "walk_skipped_safety": {"en": ("written down",), "it": ("scritto",)},
     "not_written": {"en": ("nothing is written", "power", "lost"), "it": ("non scrivo", "corrente", "perde")},
     "journal_moved": {"en": ("check", "before you pour"), "it": ("controlla", "prima di versare")},
+    "journal_aside": {"en": ("check", "before you pour"), "it": ("controlla", "prima di versare")},
+    "journal_lost": {"en": ("check", "before you pour"), "it": ("controlla", "prima di versare")},
     "time_left_unsure": {"en": ("power", "clock"), "it": ("corrente", "orologio")},
     "scale_drifted": {"en": ("calibrate",), "it": ("taratura",)},
 }

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from assistant.batch.record.sayable.clock_sayable import CLOCK_SAYABLE
+from assistant.batch.record.sayable.journal_sayable import JOURNAL_SAYABLE
 from assistant.batch.record.sayable.parts_sayable import PARTS_SAYABLE
 from assistant.batch.record.sayable.print_sayable import PRINT_SAYABLE
 
@@ -387,11 +388,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     hearing_again="",
     too_loud="",
     clipped="",
-    cannot_write="",
-    not_written="why",
-    written_again="",
-    journal_unread="",
-    journal_moved="",
+    **JOURNAL_SAYABLE,
     words_left_out="",
     **PARTS_SAYABLE,
     **PRINT_SAYABLE,

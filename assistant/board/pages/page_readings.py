@@ -45,7 +45,8 @@ class Readings:
             sheets = _sheets_of(journal, date.fromisoformat(day_of(wall, zone)), zone)
         trusted = self._from.clock.wall_trusted()
         food = self._from.settings.rules.food
-        facts = TodayFacts(sheets, state, last, self._from.plan(), wall, trusted, food)
+        gone = self._from.gone()
+        facts = TodayFacts(sheets, state, last, self._from.plan(), wall, trusted, food, gone)
         return today_page(facts, *self._words, zone)
 
     def batches(self, before: int | None) -> Page:

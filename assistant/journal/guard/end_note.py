@@ -44,6 +44,14 @@ class EndNote:
         except OSError:
             return cls(None)
 
+    @classmethod
+    def to_read(cls, journal: Path) -> Self:
+        """The note of a journal, as it is."""
+        try:
+            return cls(os.open(journal.with_name(journal.name + ".end"), os.O_RDONLY | os.O_CLOEXEC))
+        except OSError:
+            return cls(None)
+
     def read(self) -> End:
         """What it says; the default where it says nothing, or is damaged."""
         try:
@@ -53,6 +61,14 @@ class EndNote:
         except (OSError, ValueError):
             return End()
         return found if seal == _seal(found) else End()
+
+    def decision_noted(self) -> int:
+        """Number of the decision that it names, 0 for none; lets it go."""
+        found = self.read().decision
+        if self._file is not None:
+            os.close(self._file)
+            self._file = None
+        return found
 
     def write(self, end: End) -> None:
         """Say that the journal goes to here."""

@@ -55,6 +55,9 @@ class Follower:
     def _passages(self, link: Link, events: list[Event], state: State) -> list[Passage]:
         found = list[Passage]()
         for row, event in zip(link.events, events, strict=True):
+            entry = getattr(event, "entry", None)
+            if self.broken and isinstance(entry, int) and entry > state.next_entry:
+                state = replace(state, next_entry=entry)  # those between are missing
             before, state = state, evolve(state, event)
             if self.broken and batch_of(before, state) != row.batch:
                 raise ImpossibleEvent(f"it is of batch {row.batch}")

@@ -42,6 +42,11 @@ class SetAside:
     wall: float
     """When they were set aside (s since 1970, UTC)."""
 
+    @property
+    def entries(self) -> int:
+        """How many events; at least one a decision where that is not known."""
+        return max(self.last_sequence - self.sequence + 1, self.last_decision - self.decision + 1)
+
 
 @dataclass(slots=True)
 class Link:
@@ -182,9 +187,10 @@ def _walk(
         number, chain, sequence, lost = found, made, last, None
     while lost is None and (gone := aside.pop(number + 1, None)):
         number, chain, sequence = gone.last_decision, gone.chain, gone.last_sequence
-    if lost is not None or (until is None and rows.highest > number):
+    ends_early = rows.highest > number if until is None else sequence < until
+    if lost is not None or ends_early:
         end = max([rows.highest if until is None else 0, number + 1])
-        upto = max([sequence, *(row[7] for row in lost or ())])
+        upto = max([sequence, until or 0, *(row[7] for row in lost or ())])
         yield _lost(lost or [], (number + 1, end), (sequence + 1, upto), chain, _stored_chain(db, end) or "")
 
 

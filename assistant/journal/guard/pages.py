@@ -7,7 +7,7 @@ frames of the log. Nothing of this is trusted: the chain says afterwards what wa
 import struct
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 Row = tuple[int, tuple[Any, ...]]
 """Row id, and the values of the columns; texts as bytes."""
@@ -24,10 +24,9 @@ _MOST = 1 << 24
 class Pages:
     """All pages of a file and of its log, also such as were written over since."""
 
-    def __init__(self, path: Path) -> None:
-        self._file = path.read_bytes()
-        log = path.with_name(path.name + "-wal")
-        self._log = log.read_bytes() if log.exists() else b""
+    def __init__(self, file: bytes, log: bytes) -> None:
+        self._file = file
+        self._log = log
         self.size = _page_size(self._file, self._log)
         self._newest: dict[int, bytes] = {}
         self._frames: list[bytes] = []
@@ -36,6 +35,11 @@ class Pages:
             page = self._log[at + _FRAME : at + step]
             self._frames.append(page)
             self._newest[struct.unpack_from(">I", self._log, at)[0]] = page
+
+    @classmethod
+    def of(cls, path: Path) -> Self:
+        """Those of a file and its log as they lie there. Raises OSError."""
+        return cls(path.read_bytes(), log_of(path))
 
     def rows(self) -> Iterator[Row]:
         """Every row that can be read, from wherever it lies; some more than once."""
@@ -96,6 +100,12 @@ class Pages:
             (number,) = struct.unpack_from(">I", page)
             found += page[4:]
         return found[:length]
+
+
+def log_of(path: Path) -> bytes:
+    """The log beside a file, as it lies there; nothing where there is none."""
+    log = path.with_name(path.name + "-wal")
+    return log.read_bytes() if log.exists() else b""
 
 
 def _page_size(file: bytes, log: bytes) -> int:

@@ -11,6 +11,7 @@ from typing import Any
 
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.damage import move_aside
+from assistant.journal.guard.end_note import End
 from assistant.journal.guard.links import Link, SetAside, is_alike
 from assistant.journal.guard.pages import Pages
 from assistant.journal.guard.quarantine import corrected, keep_aside, set_aside
@@ -43,7 +44,7 @@ def save(path: Path, wall: float, copies: Iterable[Path] = ()) -> Saved:
     rows = Found()
     for source in (path, *copies):
         with suppress(OSError):
-            rows.take(Pages(source))
+            rows.take(Pages.of(source))
     db = sqlite3.connect(part, isolation_level=None)
     try:
         db.execute("PRAGMA synchronous = OFF")
@@ -67,6 +68,33 @@ def save(path: Path, wall: float, copies: Iterable[Path] = ()) -> Saved:
     part.rename(path)
     sync_folder(path.parent)
     return Saved(moved, count, tuple(aside))
+
+
+def put_on(db: sqlite3.Connection, path: Path, log: bytes, end: End) -> int:
+    """Write behind the end of a journal what its log still has of what followed; how many decisions.
+
+    SQLite reads a log up to the first frame that is damaged; what lies behind it is there all the same.
+    `log`: as it lay there before the journal was opened; `end`: how far the journal went.
+    """
+    last, chain, sequence = db.execute(_LAST).fetchone() or (0, FIRST, 0)
+    if end.decision <= last or not log:
+        return 0
+    rows = Found()
+    rows.take(Pages(path.read_bytes(), log))
+    count = 0
+    for link in rows.links():
+        if link.problem or link.number <= last:
+            continue
+        if (link.number, link.sequence, link.previous) != (last + 1, sequence + 1, chain):
+            break
+        _write(db, link)
+        last, chain, sequence = link.number, link.chain, link.last_sequence
+        count += 1
+    return count
+
+
+_LAST = """SELECT decision, chain, (SELECT max(sequence) FROM events) FROM decisions
+    ORDER BY decision DESC LIMIT 1"""
 
 
 def saved_name(path: Path) -> Path:

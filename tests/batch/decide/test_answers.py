@@ -111,6 +111,8 @@ OF_THE_LOOP = {
     "written_again",
     "journal_unread",
     "journal_moved",
+    "journal_aside",
+    "journal_lost",
     "words_left_out",
     "worker_died",
     "worker_works",
