@@ -17,7 +17,17 @@ SYNCHRONIZED = Path("/run/systemd/timesync/synchronized")
 (systemd-timesyncd.service(8))."""
 
 STA_UNSYNC = 0x0040
-"""adjtimex(2): no time daemon has set the clock, or the last that did is hours ago."""
+"""adjtimex(2): no time daemon has set the clock, or the last that did is hours ago.
+
+systemd-timesyncd, ntpd and chronyd clear it when they have set the clock; chronyd only with `rtcsync` in its
+configuration, which Debian ships.
+"""
+
+RTC = Path("/dev/rtc0")
+"""The battery-kept clock of a board that has one."""
+
+RTC_FROM = 1_735_689_600.0
+"""A battery-kept clock that shows less was never set, or its battery is empty: 2025-01-01, 00:00 UTC."""
 
 SCRIPTED_START = 1_768_201_200.0
 """Wall time at which a scripted clock begins: Monday 2026-01-12, 07:00 UTC."""
@@ -27,11 +37,16 @@ class RealClock:
     """ports.Clock of this machine.
 
     `monotonic` counts while the machine sleeps too (CLOCK_BOOTTIME, where the system has it): dough rests on
-    whether a lid is shut or not. `boot_file` and `synchronized` are files of the system.
+    whether a lid is shut or not. `boot_file` and `synchronized` are files of the system. `rtc`: the device of
+    a battery-kept clock that the kitchen trusts; None: none is.
     """
 
-    def __init__(self, boot_file: Path = BOOT_ID, synchronized: Path = SYNCHRONIZED) -> None:
+    def __init__(
+        self, boot_file: Path = BOOT_ID, synchronized: Path = SYNCHRONIZED, rtc: Path | None = None
+    ) -> None:
         self._synchronized = synchronized
+        self._rtc = rtc
+        self._was_set = False
         self._boot = _boot_id(boot_file)
 
     def monotonic(self) -> float:
@@ -48,10 +63,11 @@ class RealClock:
         """Whether a time server set the wall clock, by the kernel or by timesyncd's file of this boot.
 
         The kernel withdraws its flag some nine hours after the last answer; by then a clock is wrong by
-        seconds, so the file, which stays as long as the boot, is enough. A battery-kept clock alone is not
-        trusted: nothing shows whether it was ever set.
+        seconds, so that once set is enough. A battery-kept clock is trusted only where the kitchen says so:
+        nothing shows whether it was ever set.
         """
-        return self._synchronized.exists() or _kernel_synchronized()
+        self._was_set = self._was_set or self._synchronized.exists() or _kernel_synchronized()
+        return self._was_set or (self._rtc is not None and self._rtc.exists() and self.wall() >= RTC_FROM)
 
     def boot_id(self) -> str:
         """The kernel's name of this boot.

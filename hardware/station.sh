@@ -138,8 +138,9 @@ trap 'rm -rf -- "$trial"' EXIT
 chown crumbcall:crumbcall "$trial"
 copied=$trial/copy
 tried() { # what, command...
-    as_service "${@:2}" >"$trial/output" 2>&1 ||
-        fail "the new version fails its trial ($1: $(tail -n 1 -- "$trial/output")); ${before:+the one before goes on. }Nothing was changed."
+    as_service "${@:2}" >"$trial/output" 2>&1 && return
+    if [[ $release != "$before" ]]; then rm -rf -- "$release"; fi
+    fail "the new version fails its trial ($1: $(tail -n 1 -- "$trial/output")); ${before:+the one before goes on. }Nothing was changed."
 }
 if [[ -e $record/journal.sqlite ]]; then
     tried "copying the record" "$release/.venv/bin/python" -c '
@@ -221,7 +222,7 @@ elif [[ -n $before && $before != "$release" ]] && $ran; then
         as_service cp -- "$copied/journal.sqlite" "$record/journal.sqlite"
         say "    the version before can't read what the new one wrote: it is kept in $aside"
     fi
-    rm -f -- "$release/tried"
+    rm -rf -- "$release"
     running || true
     fail "version $version did not start (journalctl -u crumbcall -e says why); the one before was put back and $(systemctl is-active crumbcall.service || true)."
 else

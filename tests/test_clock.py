@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from assistant import clock as clock_module
-from assistant.clock import SCRIPTED_START, STA_UNSYNC, RealClock, ScriptedClock
+from assistant.clock import RTC_FROM, SCRIPTED_START, STA_UNSYNC, RealClock, ScriptedClock
 from assistant.ports import Clock
 from assistant.testing.clock import check_clock
 
@@ -140,6 +140,40 @@ def test_the_wall_clock_is_trusted_when_a_server_set_it(
     if file_there:
         synchronized.touch()
     assert RealClock(synchronized=synchronized).wall_trusted() is trusted
+
+
+def test_a_clock_that_was_set_once_in_this_boot_stays_trusted(
+    monkeypatch: pytest.MonkeyPatch, synchronized: Path
+) -> None:
+    # chronyd, which leaves no file, sets the flag again when it has lost its sources.
+    clock = RealClock(synchronized=synchronized)
+    monkeypatch.setattr(ctypes, "CDLL", _Kernel(5, STA_UNSYNC))
+    assert not clock.wall_trusted()
+    monkeypatch.setattr(ctypes, "CDLL", _Kernel(0, 0x2001))
+    assert clock.wall_trusted()
+    monkeypatch.setattr(ctypes, "CDLL", _Kernel(5, STA_UNSYNC))
+    assert clock.wall_trusted()
+
+
+@pytest.mark.parametrize(
+    ("there", "wall", "trusted"),
+    [(True, RTC_FROM, True), (True, RTC_FROM - 1, False), (False, RTC_FROM, False)],
+)
+def test_a_battery_kept_clock_is_trusted_where_the_kitchen_says_so_and_it_was_ever_set(
+    monkeypatch: pytest.MonkeyPatch,
+    synchronized: Path,
+    tmp_path: Path,
+    there: bool,
+    wall: float,
+    trusted: bool,
+) -> None:
+    monkeypatch.setattr(ctypes, "CDLL", _Kernel(5, STA_UNSYNC))
+    monkeypatch.setattr(RealClock, "wall", lambda _: wall)
+    rtc = tmp_path / "rtc0"
+    if there:
+        rtc.touch()
+    assert RealClock(synchronized=synchronized, rtc=rtc).wall_trusted() is trusted
+    assert not RealClock(synchronized=synchronized).wall_trusted()
 
 
 def test_without_adjtimex_the_wall_clock_is_not_trusted(

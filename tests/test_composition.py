@@ -83,7 +83,15 @@ def test_the_ports_are_found_and_so_is_what_stands_for_them() -> None:
         "ScaleReader",
     } <= _ports().keys()
     assert {"Switch", "Output"} <= _ports().keys()
-    known = {"RealClock", "SqliteJournal", "SoundMicrophone", "SoundSpeaker", "SoundOwner", "EspeakVoice"}
+    known = {
+        "RealClock",
+        "SqliteJournal",
+        "SoundMicrophone",
+        "SoundSpeaker",
+        "LastingSpeaker",
+        "MicrophoneApart",
+        "EspeakVoice",
+    }
     known |= {"Nau7802", "Hx711", "PinSwitch", "UsbPedal", "PhonemeRecogniser", "SpeechEndpointer"}
     assert known <= _adapters().keys()
 

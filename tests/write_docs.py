@@ -19,7 +19,8 @@ from assistant.cli import crumbcall
 from assistant.config.resources import grammar_folder
 from assistant.config.settings import Settings
 from assistant.config.toml_words import allowed, description, former_names, shown
-from assistant.devices.wiring import drawing, lamp_table, wiring_table
+from assistant.devices.wiring import lamp_table, wiring_table
+from assistant.devices.wiring_drawing import drawing
 from assistant.journal.exporting.descriptor import schema_markdown
 from assistant.nlu import load_grammar
 

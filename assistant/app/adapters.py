@@ -9,18 +9,20 @@ from collections.abc import Callable
 from typing import Literal, get_args
 
 from assistant.asr.letter_to_sound import EspeakRules, Guesses, LibraryRules, run_espeak
-from assistant.audio.capture import SoundMicrophone
-from assistant.audio.owner import SoundOwner
-from assistant.audio.playback import SoundSpeaker
+from assistant.audio.apart.microphone_apart import MicrophoneApart
+from assistant.audio.apart.sound_process import start_microphone, start_speaker
+from assistant.audio.apart.speaker_apart import SpeakerApart
+from assistant.audio.lasting_speaker import LastingSpeaker
 from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.announcements import Tone
-from assistant.clock import RealClock, ScriptedClock
+from assistant.clock import RTC, RealClock, ScriptedClock
 from assistant.config.settings import Settings
 from assistant.devices.foot_switch import Switch
 from assistant.devices.pedals import PinSwitch, UsbPedal, find_pedal
-from assistant.ports import Clock, Endpointer, Microphone, ScaleReader, Sound, Voice
+from assistant.ports import Clock, Endpointer, ScaleReader, Sound, Voice
 from assistant.tts.cache import CachedVoice
 from assistant.tts.espeak import EspeakVoice
+from assistant.tts.voice_apart import VoiceApart
 
 Chip = Literal["nau7802", "hx711"]
 """A converter behind the jug's load cell."""
@@ -29,9 +31,10 @@ Chip = Literal["nau7802", "hx711"]
 # --- time
 
 
-def real_clock() -> RealClock:
-    """The clock of this machine."""
-    return RealClock()
+def real_clock(settings: Settings | None = None) -> RealClock:
+    """The clock of this machine; a battery-kept one is trusted where the settings say so."""
+    trusts_battery = settings is not None and settings.station.battery_clock
+    return RealClock(rtc=RTC if trusts_battery else None)
 
 
 def scripted_clock(*, trusted: bool = False) -> ScriptedClock:
@@ -42,19 +45,25 @@ def scripted_clock(*, trusted: bool = False) -> ScriptedClock:
 # --- sound
 
 
-def open_microphone(settings: Settings, device: str | None = None) -> SoundMicrophone:
+def open_microphone(settings: Settings, device: str | None = None) -> MicrophoneApart:
     """The microphone with `device` in its name, else that of the settings. Raises SoundError."""
-    return SoundMicrophone(device=device or settings.microphone.device)
+    return MicrophoneApart(lambda: start_microphone(device=device or settings.microphone.device))
 
 
-def open_speaker(settings: Settings, device: str | None = None) -> SoundSpeaker:
+def open_speaker(settings: Settings, device: str | None = None) -> SpeakerApart:
     """The speaker with `device` in its name, else that of the settings; at their volume. SoundError."""
-    return SoundSpeaker(device=device or settings.speaker.device, volume=settings.voice.volume)
+    return SpeakerApart(
+        lambda: start_speaker(device=device or settings.speaker.device), volume=settings.voice.volume
+    )
 
 
-def open_sound_card(settings: Settings, microphone: Callable[[], Microphone]) -> SoundOwner:
-    """Speaker and microphone under one owner, who reopens both after a loss. Raises SoundError."""
-    return SoundOwner(lambda: open_speaker(settings), microphone)
+def lasting_speaker(
+    settings: Settings, on_lost: Callable[[str], None], on_found: Callable[[], None]
+) -> LastingSpeaker:
+    """The speaker of the settings, whenever it is there."""
+    return LastingSpeaker(
+        lambda: open_speaker(settings), volume=settings.voice.volume, on_lost=on_lost, on_found=on_found
+    )
 
 
 def recording_speaker(clock: Clock) -> FileSpeaker:
@@ -82,6 +91,11 @@ def letter_to_sound() -> Guesses:
 def station_voice(settings: Settings) -> Voice:
     """The station's voice; what it says often is made once."""
     return CachedVoice(voice(settings.voice_name, settings.voice.rate))
+
+
+def lasting_voice(settings: Settings) -> Voice:
+    """The same in a process of its own, for a station that runs for days."""
+    return CachedVoice(VoiceApart(voice=settings.voice_name, rate=settings.voice.rate))
 
 
 def tones() -> dict[Tone, Sound]:

@@ -25,7 +25,7 @@ from assistant.batch.record.commands import Command, NewBatch
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount
 from assistant.hearing.early_decision import Spoken
-from assistant.hearing.listeners import at_once
+from assistant.hearing.recognising import at_once
 from assistant.journal.store import SqliteJournal
 from assistant.ports import SPEECH_RATE, Pcm, Recogniser, Recognition, Sound, Utterance, Voice
 from assistant.station.loop import Loop

@@ -1,10 +1,12 @@
 """The parts that a kitchen may fit, put together as the settings name them: lamp, buzzer, foot switch.
 
-None is needed: a part that can't be used costs one line on the terminal, and the station works without it.
+None is needed: a part that can't be used at the start costs one line on the terminal and is found later, one
+that fails is told; the station works without it.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from queue import Queue
 
 from assistant.app.adapters import open_switch
@@ -13,6 +15,7 @@ from assistant.config.station_settings import PinSettings
 from assistant.devices.lamp import Blinker, Output, open_buzzer, open_lamp
 from assistant.devices.pins import ABSENT
 from assistant.errors import DeviceError
+from assistant.station.alive.vital_parts import ALIVE_S, Parts
 from assistant.station.fittings import Fittings, FootSwitchFitting
 from assistant.station.messages import Message
 
@@ -41,24 +44,41 @@ def fit_parts(
     now: Callable[[], float],
     warn: Callable[[str], None],
     asked: Callable[[], bool] = lambda: False,
+    parts: Parts | None = None,
 ) -> Fittings:
-    """The parts that the settings name; `warn` gets a line of each that can't be used, and it is left out."""
+    """The parts that the settings name; `warn` gets a line of each that can't be used now.
+
+    `parts` is told of those, and of what fails or hangs later; None: nobody is.
+    """
+    followed = parts or Parts(inbox, now)
 
     def blinker(part: PinOutput) -> Blinker | None:
         gpio = part.gpio(settings.pins)
         if gpio == ABSENT:
             return None
+        opened: list[Output] = []
         try:
-            return Blinker(part.open(gpio))
+            opened.append(part.open(gpio))
         except DeviceError as error:
             warn(str(error))
-            return None
+            followed.missing(part.name, str(error))
+        return Blinker(
+            lambda: opened.pop() if opened else part.open(gpio),
+            on_lost=partial(followed.lost, part.name),
+            on_found=partial(followed.found, part.name),
+            alive=partial(followed.due, part.name, ALIVE_S),
+        )
 
     return Fittings(
         inbox,
         lamp=blinker(LAMP),
         buzzer=blinker(BUZZER),
-        foot_switch=FootSwitchFitting(lambda: open_switch(settings), now, settings.foot_switch.listen_s)
+        foot_switch=FootSwitchFitting(
+            lambda: open_switch(settings),
+            now,
+            settings.foot_switch.listen_s,
+            partial(followed.due, "foot switch", ALIVE_S),
+        )
         if has_foot_switch(settings)
         else None,
         asked=asked,

@@ -17,7 +17,7 @@ from assistant.config.station_settings import RecogniserSettings
 from assistant.hearing.early_decision import Spoken
 from assistant.hearing.health import FULL
 from assistant.hearing.level import SILENCE_DBFS, NoiseLevel, level_dbfs, own_snr_db, speech_dbfs
-from assistant.hearing.listeners import at_once
+from assistant.hearing.recognising import at_once
 from assistant.ports import SPEECH_RATE, Asking, Pcm, Recogniser, Recognition, Sound
 
 PROMPTS = (

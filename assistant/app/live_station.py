@@ -1,35 +1,45 @@
 """A station at a microphone: everything that `crumbcall listen` runs, put together."""
 
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from contextlib import ExitStack
+from dataclasses import dataclass, replace
+from functools import partial
 from queue import Queue
 
-from assistant.app.adapters import open_microphone, open_sound_card, real_clock, tones
+from assistant.app.adapters import open_microphone, real_clock
+from assistant.app.apart.recogniser_process import start_recogniser
+from assistant.app.apart.sound_parts import Microphones, found_speaker, open_announcer
 from assistant.app.application import Application
 from assistant.app.fitted_parts import fit_parts
+from assistant.app.keeping.journal_keeping import CopyKeeper
 from assistant.app.scale_setup import FittedScale, fit_scale
 from assistant.app.wall_page import At, live_page
-from assistant.audio.owner import SoundOwner
-from assistant.batch.record.commands import Listening
-from assistant.errors import DeviceError, SoundError, VoiceError
+from assistant.batch.record.commands import Command, Listening
+from assistant.errors import DeviceError
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.heard_counter import HeardCounter
-from assistant.hearing.listeners import LiveHearing, in_pool
+from assistant.hearing.listeners import LiveHearing
+from assistant.hearing.recogniser_apart import ANSWER_S, READY_S, RecogniserApart
+from assistant.hearing.recognising import RecogniserThread
 from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.held import HeldJournal
-from assistant.ports import Asking, Clock, Microphone
+from assistant.ports import Asking, Clock
+from assistant.station.alive.inbox import Inbox
 from assistant.station.alive.presence import Presence
+from assistant.station.alive.vital_parts import ALIVE_S, Parts
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
-from assistant.station.messages import Heard, Message, Pressed
+from assistant.station.messages import EARS, Heard, Lost, Message, Pressed
 from assistant.station.printing.print_worker import PrintWorker
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
 from assistant.station.watchdog import Watchdog
 from assistant.station.workers import Worker
+
+STOP_S = 4.0
+"""The workers are waited for at most this long (s)."""
 
 
 def is_talk(turn: Turn, message: Message | None) -> bool:
@@ -53,13 +63,13 @@ class LiveStation:
     fittings: Fittings
     printing: PrintWorker
     workers: tuple[Worker, ...]
-    recognising: ThreadPoolExecutor
-    """The thread of the recogniser."""
+    parts: Parts
+    """What of it works."""
+    closing: ExitStack
+    """Ends every process and device of it."""
     watchdog: Watchdog
     announcer: Announcer | None
     """None: replies are only shown."""
-    owner: SoundOwner | None
-    """None: no speaker is open."""
     raised: RaisedVoice
     health: HealthReports
     presence: Presence
@@ -77,10 +87,11 @@ class LiveStation:
             self._announce(turn)
             self.printing.follow(self.station.state)
 
-        for worker in self.workers:
-            worker.start()
         try:
-            on_turn(self.started, None)
+            for worker in self.workers:
+                worker.start()
+            deaf = next((Lost(part, why) for part, why in self.parts.gone.items() if part in EARS), None)
+            on_turn(self.started, deaf)
             self.watchdog.notify("READY=1")
             Loop(
                 self.station,
@@ -92,11 +103,7 @@ class LiveStation:
             ).run()
         finally:
             self.watchdog.notify("STOPPING=1")
-            for worker in self.workers:
-                worker.stop()
-            self.recognising.shutdown(cancel_futures=True)
-            if self.owner is not None:
-                self.owner.close()
+            end_in_order(self.workers, self.closing, self.station)
             self.journal.close()
 
     def _announce(self, turn: Turn) -> None:
@@ -105,6 +112,17 @@ class LiveStation:
             lift_db = self.raised.lift_db(self.health.noise_dbfs)
             self.announcer.adjust(state.loudness, state.pace, lift_db)
             self.announcer.say(turn.replies)
+
+
+def end_in_order(workers: Iterable[Worker], closing: ExitStack, station: Station) -> None:
+    """Ask the workers to end, end what they may wait for, and wait for all of them at most `STOP_S`."""
+    workers = [*workers]
+    for worker in workers:
+        worker.ask_to_stop()
+    closing.close()
+    until = station.now + STOP_S
+    for worker in workers:
+        worker.stop(max(0.0, until - station.now))
 
 
 def open_live_station(
@@ -116,85 +134,114 @@ def open_live_station(
     warn: Callable[[str], None],
     page: At | None = None,
 ) -> LiveStation:
-    """Open everything that a live station needs.
+    """Open everything that a live station needs; what is not there is found later, but for the recogniser.
 
     `device`: part of the microphone's name, None for that of the settings. `scale`: None for that of the
-    settings. `warn` gets a line of each part that can't be used and is not needed. `page`: where to serve the
-    page on the wall, None for none. Raises SoundError without a microphone.
+    settings. `warn` gets a line of each part that can't be used now. `page`: where to serve the page on the
+    wall, None for none. Raises SoundError for a `device` that is not there.
     """
-    settings, clock = app.settings, real_clock()
-    inbox: Queue[Message] = Queue()
-
-    def bare_microphone() -> Microphone:
-        return open_microphone(settings, device)
-
-    bare_microphone().close()  # a wrong name is reported at once, not by a worker
-    announcer, owner = _open_announcer(app, bare_microphone, silent=silent, warn=warn)
-    fitted = _fit_scale(app, scale, inbox, clock, warn)
+    settings, clock = app.settings, real_clock(app.settings)
+    inbox = Inbox()
+    parts = Parts(inbox, clock.monotonic)
+    if device is not None:
+        open_microphone(settings, device).close()  # a wrong name is reported at once, not by a worker
+    fitted = _fit_scale(app, scale, inbox, clock, warn, parts)
     adapter = None if fitted is None else fitted.adapter
-    fittings = fit_parts(
-        settings,
-        inbox,
-        now=clock.monotonic,
-        warn=warn,
-        asked=lambda: adapter is not None and adapter.asking is not Asking.NOTHING,
-    )
     station, journal, started = app.open_station(clock, adapter, prints=True)
-    app = app.listening_for(station.state.cook)
-    if app.cook.problem:
-        warn(app.cook.problem)
-    recogniser = app.recogniser()
-    pool, health, watchdog = ThreadPoolExecutor(1, "recogniser"), HealthReports(), Watchdog()
-    hearing = LiveHearing(
-        lambda: WhenAsked(bare_microphone() if owner is None else owner.open_microphone(), fittings.hears),
-        app.listener(in_pool(recogniser, lambda: station.asking, pool)),
-        Gate(tail_s=settings.voice.tail_s, headset=not settings.voice.half_duplex),
-        inbox,
-        now=clock.monotonic,
-        busy=lambda: owner is not None and owner.busy,
-        health=health,
-        addressed=fittings.addressed,
-    )
-    counter = HeardCounter(app.home.data / HEARD_FOLDER, clock, lambda: health.noise_dbfs)
-    heartbeat = app.heartbeat(clock)
-    presence = Presence(
-        heartbeat,
-        busy=lambda: settings.voice.half_duplex and owner is not None and owner.busy,
-        hears=fittings.hears,
-    )
-    printing = PrintWorker(app.print_job(clock), inbox)
-    workers = [
-        Worker("printing", printing.run, inbox),
-        Worker("microphone", hearing.capture, inbox),
-        Worker("heartbeat", heartbeat.run, inbox),
-        Worker("presence", presence.run, inbox),
-        Worker("counts of hearing", counter.run, inbox),
-        *_page(app, clock, station, presence, inbox, page, warn),
-        *fittings.workers(),
-        *_closing(app, clock, station, inbox),
-        *([fitted.worker] if fitted is not None else []),
-        *([Worker("voice", announcer.run, inbox)] if announcer is not None else []),
-        *watchdog.workers(inbox),
-    ]
-    return LiveStation(
-        station=station,
-        journal=journal,
-        started=started,
-        start=station.now,
-        act_above=settings.recogniser.act_above,
-        inbox=inbox,
-        fittings=fittings,
-        printing=printing,
-        workers=tuple(workers),
-        recognising=pool,
-        watchdog=watchdog,
-        announcer=announcer,
-        owner=owner,
-        raised=RaisedVoice(settings.voice.noise_lift_db),
-        health=health,
-        presence=presence,
-        counter=counter,
-    )
+    with ExitStack() as closing:
+        closing.callback(journal.close)
+        app = app.listening_for(station.state.cook)
+        if app.cook.problem:
+            warn(app.cook.problem)
+        recogniser = RecogniserApart[Command](
+            lambda: start_recogniser(app, app.cook.name or None), parts, clock.monotonic
+        )
+        closing.callback(recogniser.close)
+        speaker = None if silent or not settings.voice.on else found_speaker(app, parts, warn)
+        announcer = None
+        if speaker is not None:
+            closing.callback(speaker.close)
+            announcer, end_voice = open_announcer(app, speaker, parts, warn)
+            closing.callback(end_voice)
+        fittings = fit_parts(
+            settings,
+            inbox,
+            now=clock.monotonic,
+            warn=warn,
+            asked=lambda: adapter is not None and adapter.asking is not Asking.NOTHING,
+            parts=parts,
+        )
+        recogniser.wait_until_ready()
+        recognising = RecogniserThread(
+            recogniser, lambda: station.asking, within_s=READY_S + 2 * ANSWER_S, parts=parts
+        )
+        closing.callback(recognising.close)
+        health, watchdog = HealthReports(), Watchdog()
+        microphones = Microphones(lambda: open_microphone(settings, device), parts, warn)
+        hearing = LiveHearing(
+            lambda: WhenAsked(microphones.take(), fittings.hears),
+            app.listener(recognising),
+            Gate(tail_s=settings.voice.tail_s, headset=not settings.voice.half_duplex),
+            inbox,
+            now=clock.monotonic,
+            busy=lambda: speaker is not None and speaker.busy,
+            health=health,
+            addressed=fittings.addressed,
+            parts=parts,
+        )
+        closing.callback(microphones.close)
+        closing.callback(hearing.close)
+        counter = HeardCounter(app.home.data / HEARD_FOLDER, clock, lambda: health.noise_dbfs)
+        heartbeat = app.heartbeat(clock)
+        presence = Presence(
+            heartbeat,
+            busy=lambda: settings.voice.half_duplex and speaker is not None and speaker.busy,
+            hears=fittings.hears,
+        )
+        printing = PrintWorker(app.print_job(clock), inbox)
+        workers = [
+            Worker("printing", printing.run, inbox),
+            Worker("microphone", hearing.capture, inbox),
+            Worker("heartbeat", heartbeat.run, inbox),
+            Worker("presence", presence.run, inbox),
+            Worker("counts of hearing", counter.run, inbox),
+            Worker("parts", parts.run, inbox),
+            Worker("copies", CopyKeeper.of(app.home, settings.station.copies_to, warn).run, inbox),
+            *_page(app, clock, station, presence, inbox, page, warn),
+            *fittings.workers(),
+            *_closing(app, clock, station, inbox),
+            *([fitted.worker] if fitted is not None else []),
+            *([Worker("speaker", speaker.run, inbox)] if speaker is not None else []),
+            *([Worker("voice", announcer.run, inbox)] if announcer is not None else []),
+            *watchdog.workers(inbox, lambda: parts.live),
+        ]
+        return LiveStation(
+            station=station,
+            journal=journal,
+            started=_with_missing(station, started, parts),
+            start=station.now,
+            act_above=settings.recogniser.act_above,
+            inbox=inbox,
+            fittings=fittings,
+            printing=printing,
+            workers=tuple(workers),
+            parts=parts,
+            closing=closing.pop_all(),
+            watchdog=watchdog,
+            announcer=announcer,
+            raised=RaisedVoice(settings.voice.noise_lift_db),
+            health=health,
+            presence=presence,
+            counter=counter,
+        )
+
+
+def _with_missing(station: Station, started: Turn, parts: Parts) -> Turn:
+    """What the station says at its start, and one sentence of what is missing, if anything is."""
+    if not parts.gone:
+        return started
+    missing = station.announce("parts_missing", parts=",".join(sorted(parts.gone)))
+    return replace(started, replies=(*started.replies, *missing.replies))
 
 
 def _page(
@@ -221,10 +268,13 @@ def _fit_scale(
     inbox: "Queue[Message]",
     clock: Clock,
     warn: Callable[[str], None],
+    parts: Parts | None = None,
 ) -> FittedScale | None:
     """The jug scale; where that of the settings can't be used, one clear line, and the voice is enough."""
     try:
-        fitted = fit_scale(app.home, app.settings.scale, scale, inbox, clock)
+        followed = parts or Parts(inbox, clock.monotonic)
+        alive = partial(followed.due, "jug scale", ALIVE_S)
+        fitted = fit_scale(app.home, app.settings.scale, scale, inbox, clock, alive)
     except DeviceError as error:
         if scale is not None:
             raise
@@ -247,23 +297,3 @@ def _closing(app: Application, clock: Clock, station: Station, inbox: "Queue[Mes
         close=lambda: inbox.put(Pressed(Listening(on=False))),
     )
     return [Worker("closing time", closing.run, inbox)]
-
-
-def _open_announcer(
-    app: Application, microphone: Callable[[], Microphone], *, silent: bool, warn: Callable[[str], None]
-) -> tuple[Announcer | None, SoundOwner | None]:
-    """Voice and speaker; where there are none, one clear line, and the replies stay on the terminal."""
-    if silent or not app.settings.voice.on:
-        return None, None
-
-    def no_voice(why: str) -> None:
-        warn(f"No voice: {why.rstrip('.')}. Replies stay on this terminal.")
-
-    try:
-        voice = app.voice()
-        voice.speak("Ready.")
-        owner = open_sound_card(app.settings, microphone)
-    except (VoiceError, SoundError) as error:
-        no_voice(str(error))
-        return None, None
-    return Announcer(voice, owner, tones(), often=app.replies.fixed(), on_silent=no_voice), owner

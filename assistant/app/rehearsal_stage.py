@@ -16,7 +16,8 @@ from assistant.batch.record.state import State
 from assistant.config.home import Home
 from assistant.config.language.scene import Scene
 from assistant.hearing.gate import Gate
-from assistant.hearing.listeners import RecordedHearing, at_once
+from assistant.hearing.listeners import RecordedHearing
+from assistant.hearing.recognising import at_once
 from assistant.ports import Stamp
 from assistant.station.loop import Loop, TurnHandler
 from assistant.station.messages import Heard, Message

@@ -13,7 +13,8 @@ from assistant.audio.files import sound_blocks
 from assistant.clock import ScriptedClock
 from assistant.devices.scale.jug_scale import Replayed
 from assistant.hearing.early_decision import PatientListener
-from assistant.hearing.listeners import RecordedHearing, at_once, in_blocks
+from assistant.hearing.listeners import RecordedHearing, in_blocks
+from assistant.hearing.recognising import at_once
 from assistant.journal.held import HeldJournal
 from assistant.ports import Pcm
 from assistant.station.loop import Loop, TurnHandler

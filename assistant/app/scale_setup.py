@@ -1,5 +1,6 @@
 """Which jug scale is asked for, on the command line or in the settings, and how it is put together."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from queue import Queue
@@ -75,9 +76,17 @@ class FittedScale:
 
 
 def fit_scale(
-    home: Home, settings: ScaleSettings, scale: str | None, inbox: "Queue[Message]", clock: Clock
+    home: Home,
+    settings: ScaleSettings,
+    scale: str | None,
+    inbox: "Queue[Message]",
+    clock: Clock,
+    alive: Callable[[], None] = lambda: None,
 ) -> FittedScale | None:
-    """The scale that is asked for, live; None without one. Raises DeviceError."""
+    """The scale that is asked for, live; None without one. Raises DeviceError.
+
+    `alive`: called while the chip is polled.
+    """
     wanted = chosen_scale(scale, settings)
     if wanted is None:
         return None
@@ -88,5 +97,7 @@ def fit_scale(
         played = Replayed(adapter.scale, samples, now())
         return FittedScale(adapter, Worker("jug scale", lambda stop: played.run(stop, now), inbox))
     adapter = ScaleAdapter(load_calibration(home.scale_file), inbox, keep)
-    live = Live(adapter.scale, lambda: open_reader(wanted, settings.rate), now, rate=settings.rate)
+    live = Live(
+        adapter.scale, lambda: open_reader(wanted, settings.rate), now, rate=settings.rate, alive=alive
+    )
     return FittedScale(adapter, Worker("jug scale", live.run, inbox))

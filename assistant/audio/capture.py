@@ -34,8 +34,8 @@ class SoundMicrophone:
     `float("inf")` for a device that sends zeros when it is quiet. `cards`: returns the text of
     /proc/asound/cards. `library`: the sounddevice module or a fake of it. SoundError when there is
     no such device or it can't be opened, and from `blocks` when it is lost: its stream ended, no block for
-    `no_block_s`, zeros for `zeros_s`, or its card is gone. A lost one must be closed, and another built after
-    `sound_cards.rescan()`.
+    `no_block_s`, zeros for `zeros_s`, or its card is gone. A lost one must be closed, and another built in
+    another process: PortAudio's list of devices is frozen when it starts.
     """
 
     def __init__(

@@ -96,17 +96,6 @@ def find(part: str, direction: Direction, library: Any = None) -> Device:
     return choose(list_devices(library), part, direction, default)
 
 
-def rescan(library: Any = None) -> None:
-    """Make PortAudio look for devices again; its list is frozen until then.
-
-    Every stream must be closed first: one owner reopens input and output together. The two calls are not
-    public, but sounddevice's author names them for this.
-    """
-    library = library or portaudio()
-    library._terminate()  # noqa: SLF001
-    library._initialize()  # noqa: SLF001
-
-
 def card(device: Device, cards: str) -> str | None:
     """The line that names the device's card in the text of /proc/asound/cards.
 

@@ -17,6 +17,7 @@ _MODULES = {
     "batches": "record.batches",
     "sheet": "record.batches",
     "ledger": "record.ledger",
+    "sync": "sync.command",
     "model": "model",
     "setup": "setting_up.command",
     "support": "setting_up.support",

@@ -50,7 +50,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
         sys.stdin.reconfigure(errors="replace")
     app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
-    clock = scripted or real_clock()
+    clock = scripted or real_clock(app.settings)
     station, journal, started = app.open_station(clock, prints=True)
     heartbeat = app.heartbeat(clock)
     presence = Presence(heartbeat, keyboard=True)

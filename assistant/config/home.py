@@ -56,6 +56,11 @@ class Home:
         return self.data / "journal.sqlite"
 
     @property
+    def group_file(self) -> Path:
+        """What the other stations of the group know; a copy, and may be deleted at any time."""
+        return self.data / "group.sqlite"
+
+    @property
     def scale_file(self) -> Path:
         """The jug scale's calibration."""
         return self.data / "scale.json"

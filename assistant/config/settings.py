@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from assistant.batch.record.rules import BatchRules
 from assistant.config.food_settings import FoodSafetySettings
+from assistant.config.group.sync_settings import SyncSettings
 from assistant.config.hearing_file import FILE as HEARING_FILE
 from assistant.config.hydration_marks import out_of_order
 from assistant.config.kitchen_settings import (
@@ -93,6 +94,7 @@ class Settings(Struct, frozen=True):
     foot_switch: FootSwitchSettings = FootSwitchSettings()
     scale: ScaleSettings = ScaleSettings()
     printer: PrinterSettings = PrinterSettings()
+    sync: SyncSettings = SyncSettings()
 
     @classmethod
     def load(cls, file: Path) -> Self:

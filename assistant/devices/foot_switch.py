@@ -10,8 +10,6 @@ from collections.abc import Callable
 from enum import Enum
 from typing import Protocol
 
-from assistant.errors import DeviceError
-
 BOUNCE_S = 0.03
 """A contact that closes or opens flutters for less than this (s); common practice, no source."""
 LONG_S = 1.0
@@ -103,6 +101,7 @@ class Switch(Protocol):
 class SwitchWatch:
     """A worker that polls a switch and calls `act` with what it means; a lost switch is tried again.
 
+    `alive` is called at every look: who does not call hangs in a driver.
     `turned` is called when it begins or ceases to hear. `hears` may be asked from any thread.
     """
 
@@ -114,7 +113,9 @@ class SwitchWatch:
         now: Callable[[], float],
         *,
         listen_s: float,
+        alive: Callable[[], None] = lambda: None,
     ) -> None:
+        self._alive = alive
         self._open = open_switch
         self._act = act
         self._turned = turned
@@ -141,11 +142,12 @@ class SwitchWatch:
                 finally:
                     self._foot = None
                     switch.close()
-            except DeviceError:
+            except Exception:  # drivers raise what they like
                 if not lost:
                     self._act(Press.LOST)
                     self._turned()
                 lost = True
+                self._alive()
                 stop.wait(RETRY_S)
 
     def _watch(self, switch: Switch, stop: threading.Event) -> None:
@@ -156,6 +158,7 @@ class SwitchWatch:
         self._turned()
         heard = self.hears()
         while not stop.wait(LOOK_S):
+            self._alive()
             for press in foot.look(switch.down(), self._now()):
                 self._act(press)
             if self.hears() != heard:

@@ -6,12 +6,13 @@ listen. Nothing flashes more than three times a second (WCAG 2.2, success criter
 
 import threading
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import Enum
 from queue import Empty, Queue
 from typing import Protocol, TypeVar
 
-from assistant.errors import DeviceError
+from assistant.errors import DeviceError, one_line
 
 Part = TypeVar("Part")
 
@@ -92,40 +93,85 @@ class Output(Protocol):
 
 
 class Blinker:
-    """A worker that plays patterns on an output; `show` may be called from any thread."""
+    """A worker that plays patterns on an output; `show` may be called from any thread.
+
+    `open_output`: opens it, and again after it failed, for the same pattern. `on_lost` gets the cause once,
+    `on_found` is called once it is back. `alive` is called at every step: who does not call hangs.
+    """
 
     LOOK_S = 0.5
     """How often it checks whether to end (s)."""
+    RETRY_S = 5.0
+    """How often to try to get back an output that is gone (s)."""
+    MOST_SHOWN = 8
+    """Patterns that wait for an output which hangs; the oldest are left out."""
 
-    def __init__(self, output: Output, shown: "Queue[Pattern] | None" = None) -> None:
-        self._output = output
+    def __init__(
+        self,
+        open_output: Callable[[], Output],
+        shown: "Queue[Pattern] | None" = None,
+        *,
+        on_lost: Callable[[str], None] = lambda _: None,
+        on_found: Callable[[], None] = lambda: None,
+        alive: Callable[[], None] = lambda: None,
+    ) -> None:
+        self._open = open_output
         self._shown: Queue[Pattern] = Queue() if shown is None else shown
+        self._on_lost = on_lost
+        self._on_found = on_found
+        self._alive = alive
+        self._now: Pattern = DARK
 
     def show(self, pattern: Pattern) -> None:
         """Play this pattern from its beginning, in place of the present one; returns at once."""
+        while self._shown.qsize() >= self.MOST_SHOWN:
+            with suppress(Empty):
+                self._shown.get_nowait()
         self._shown.put(pattern)
 
     def run(self, stop: threading.Event) -> None:
-        """Play until stopped; dark at the end."""
-        pattern: Pattern | None = DARK
-        try:
-            while pattern is not None:
-                pattern = self._play(pattern, stop)
-        finally:
-            self._output.off()
-            self._output.close()
+        """Play until stopped; dark at the end. An output that fails is opened again."""
+        lost = False
+        while not stop.is_set():
+            try:
+                output = self._open()
+                if lost:
+                    self._on_found()
+                lost = False
+                self._on(output, stop)
+            except Exception as error:  # drivers raise what they like
+                if not lost:
+                    self._on_lost(one_line(error))
+                lost = True
+                self._alive()
+                stop.wait(self.RETRY_S)
 
-    def _play(self, pattern: Pattern, stop: threading.Event) -> Pattern | None:
+    def _on(self, output: Output, stop: threading.Event) -> None:
+        """Play on this output until stopped."""
+        try:
+            pattern: Pattern | None = self._now
+            while pattern is not None:
+                self._now = pattern
+                pattern = self._play(output, pattern, stop)
+        finally:
+            with suppress(Exception):  # of an output that failed nothing more can be asked
+                output.off()
+            with suppress(Exception):
+                output.close()
+
+    def _play(self, output: Output, pattern: Pattern, stop: threading.Event) -> Pattern | None:
         """Play one until another is shown; None when stopped."""
         for lit, seconds in pattern.steps():
+            self._alive()
             if lit:
-                self._output.on()
+                output.on()
             else:
-                self._output.off()
+                output.off()
             left = seconds
             while left is None or left > 0:
                 if stop.is_set():
                     return None
+                self._alive()
                 wait = self.LOOK_S if left is None else min(left, self.LOOK_S)
                 try:
                     return self._shown.get(timeout=wait)

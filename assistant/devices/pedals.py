@@ -4,6 +4,8 @@ import errno
 import fcntl
 import os
 import struct
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -37,16 +39,26 @@ _EVENT = struct.Struct("llHHi")  # seconds, microseconds, type, code, value
 _EV_KEY = 1
 _REPEATED = 2
 _EVIOCGRAB = 0x40044590
+_KEY_BYTES = 96  # KEY_MAX is 0x2ff, a bit a key
+_EVIOCGKEY = 0x80004518 | _KEY_BYTES << 16
+
+
+def keys_down(handle: int) -> bytes:
+    """Which keys of an input device are down now: a bit a key. Raises OSError."""
+    return fcntl.ioctl(handle, _EVIOCGKEY, bytes(_KEY_BYTES))
 
 
 class UsbPedal:
     """A pedal that is a keyboard to the system: down while any of its keys is. Raises DeviceError.
 
     Read from the kernel's own file, whose format is stable (Documentation/input/input.rst), so no library has
-    to be built for it. `grab` keeps its key strokes from the console.
+    to be built for it. `grab` keeps its key strokes from the console. `keys_now` tells which keys are down
+    when it is opened: a key that is held sends no event then.
     """
 
-    def __init__(self, file: Path, *, grab: bool = True) -> None:
+    def __init__(
+        self, file: Path, *, grab: bool = True, keys_now: Callable[[int], bytes] = keys_down
+    ) -> None:
         self._file = file
         self._held: set[int] = set()
         try:
@@ -64,6 +76,8 @@ class UsbPedal:
                 raise DeviceError(
                     f"The pedal {file} is held by another program ({error.strerror}); end that one."
                 ) from error
+        with suppress(OSError):  # what can't tell has events alone
+            self._held |= _set_bits(keys_now(self._handle))
 
     def down(self) -> bool:
         """Whether any of its keys is pressed now; DeviceError where it was pulled out."""
@@ -90,6 +104,10 @@ class UsbPedal:
             gone = "it was pulled out" if error.errno == errno.ENODEV else error.strerror
             raise DeviceError(f"The pedal {self._file} is gone ({gone}); plug it in again.") from error
         return chunk[: len(chunk) - len(chunk) % _EVENT.size]
+
+
+def _set_bits(field: bytes) -> set[int]:
+    return {bit for bit in range(8 * len(field)) if field[bit // 8] >> bit % 8 & 1}
 
 
 INPUT_DEVICES = Path("/proc/bus/input/devices")

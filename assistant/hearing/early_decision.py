@@ -108,7 +108,7 @@ class PatientListener:
             self._overtaken()
             self._early = Spoken(pending, self._recognise(pending))
         early = self._early
-        if early.recognition.done() and self.endpointer.quiet_s >= self._needed_s(early.recognition.result()):
+        if early.recognition.done() and self.endpointer.quiet_s >= self._needed_s(early.recognition):
             self.endpointer.cut()
             self._early = None
             return [early]
@@ -137,8 +137,14 @@ class PatientListener:
             self._early.recognition.cancel()
             self._early = None
 
-    def _needed_s(self, found: Recognition[Command]) -> float:
-        """Quiet (s) after which this may be decided on; inf: only when the endpointer says so."""
+    def _needed_s(self, done: "Future[Recognition[Command]]") -> float:
+        """Quiet (s) after which this may be decided on; inf: only when the endpointer says so.
+
+        An early look that failed is not decided on: whoever gets the utterance at its end learns of it.
+        """
+        if done.cancelled() or done.exception() is not None:
+            return math.inf
+        found = done.result()
         if not found.accepted or found.sure < self._act_above:
             return math.inf
         command = found.meaning

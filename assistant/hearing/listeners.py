@@ -1,77 +1,35 @@
 """From blocks of sound to messages: live, in threads of their own, or from a recording, step by step."""
 
 import threading
-from collections.abc import Callable, Iterable
-from concurrent.futures import Future, InvalidStateError, ThreadPoolExecutor
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import Future
+from contextlib import closing
 from queue import Queue
 
 from assistant.batch.record.commands import Command
 from assistant.clock import ScriptedClock
-from assistant.errors import SoundError
-from assistant.hearing.early_decision import PatientListener, Recognise, Spoken
+from assistant.errors import one_line
+from assistant.hearing.early_decision import PatientListener, Spoken
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
 from assistant.hearing.level import own_snr_db
-from assistant.ports import (
-    SPEECH_RATE,
-    Asking,
-    Microphone,
-    Overtaken,
-    Pcm,
-    Recogniser,
-    Recognition,
-    Sound,
-    Utterance,
-)
+from assistant.ports import SPEECH_RATE, Microphone, Pcm, Recognition, Utterance
+from assistant.station.alive.vital_parts import Parts
 from assistant.station.loop import Loop
-from assistant.station.messages import Died, Found, Heard, Lost, Message, Noticed
+from assistant.station.messages import Heard, Message, Noticed
 
 BACK_OFF_S = (1.0, 2.0, 5.0, 10.0)
 """Seconds between tries to get a lost microphone back; the last one repeats."""
+STEADY_S = 0.5
+"""A microphone that gave this much sound (s) is back."""
+WELL_S = 30.0
+"""One that gave this much (s) is well: the back-off begins anew."""
+BLOCK_S = 10.0
+"""The next block, or the loss of the microphone, comes within this time (s), or the ear hangs."""
+OPEN_S = 60.0
+"""A microphone opens, or is refused, within this time (s)."""
 
 _BLOCK = 512
-
-
-def at_once(recogniser: Recogniser[Command], asking: Callable[[], Asking]) -> Recognise:
-    """Recognise in the thread that asks."""
-
-    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
-        done: Future[Recognition[Command]] = Future()
-        done.set_result(recogniser.recognise(utterance.sound, asking=asking()))
-        return done
-
-    return recognise
-
-
-def in_pool(
-    recogniser: Recogniser[Command], asking: Callable[[], Asking], pool: ThreadPoolExecutor
-) -> Recognise:
-    """Recognise in the pool's thread, so that no sound is missed in the meantime.
-
-    What is cancelled is left even when it has begun, so that what comes after it does not wait for it.
-    """
-
-    def work(sound: Sound, asked: Asking, done: "Future[Recognition[Command]]") -> None:
-        if done.cancelled():
-            return
-        with suppress(InvalidStateError, Overtaken):  # cancelled in the meantime: nobody waits for it
-            try:
-                found = recogniser.recognise(sound, asking=asked, wanted=lambda: not done.cancelled())
-            except Overtaken:
-                raise
-            except BaseException as error:
-                done.set_exception(error)
-            else:
-                done.set_result(found)
-
-    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
-        # Never marked as running, so that it can be cancelled until it is there.
-        done: Future[Recognition[Command]] = Future()
-        pool.submit(work, utterance.sound, asking(), done)
-        return done
-
-    return recognise
 
 
 class RecordedHearing:
@@ -137,7 +95,8 @@ class LiveHearing:
     """A worker that takes the microphone's blocks and finds speech; recognising may go on in another thread.
 
     `open_microphone` opens a fresh microphone, also after one was lost. `busy` is called from the worker's
-    thread. `addressed`: whether the cook asked to be heard; called from the recogniser's.
+    thread. `addressed`: whether the cook asked to be heard; called from the recogniser's. Whatever fails, the
+    microphone or what is made of its sound, is told once to `parts` and tried again.
     """
 
     def __init__(
@@ -151,6 +110,7 @@ class LiveHearing:
         busy: Callable[[], bool],
         health: HealthReports | None = None,
         addressed: Callable[[], bool] = lambda: False,
+        parts: Parts | None = None,
     ) -> None:
         self._addressed = addressed
         self._health = health or HealthReports()
@@ -160,33 +120,46 @@ class LiveHearing:
         self._inbox = inbox
         self._now = now
         self._busy = busy
+        self._parts = parts or Parts(inbox, now)
+        self._microphone: Microphone | None = None
 
     def capture(self, stop: threading.Event) -> None:
         """Take blocks until stopped; a microphone that is lost is tried again, the back-off growing."""
-        tries = 0
+        failures = 0
         while not stop.is_set():
+            self._parts.due("microphone", OPEN_S)
+            heard_s: float | None = None
             try:
                 microphone = self._open()
-            except SoundError as error:
-                self._lost(error, tries)
-                stop.wait(BACK_OFF_S[min(tries, len(BACK_OFF_S) - 1)])
-                tries += 1
-                continue
-            if tries:
-                self._inbox.put(Found("microphone"))
-            tries = 0
-            try:
-                self._take(microphone, stop)
-            except SoundError as error:
-                self._lost(error, tries)
-                tries = 1
-            finally:
-                microphone.close()
+                heard_s = 0.0
+                self._microphone = microphone
+                with closing(microphone):
+                    for heard_s in self._take(microphone, stop):
+                        if heard_s >= STEADY_S:
+                            self._parts.found("microphone")
+                        if heard_s >= WELL_S:
+                            failures = 0
+            except Exception as error:  # a driver, a library: the ear comes back from whatever it is
+                self._parts.lost("microphone", one_line(error))
+                wait_s = 0.0 if failures == 0 and heard_s is not None else _back_off_s(failures)
+                failures += 1
+                if wait_s:
+                    self._parts.due("microphone", wait_s + OPEN_S)
+                    stop.wait(wait_s)
+        self._parts.rests("microphone")
 
-    def _take(self, microphone: Microphone, stop: threading.Event) -> None:
+    def close(self) -> None:
+        """Close the microphone that is open, so that `capture`, which was asked to stop, does not wait."""
+        if (microphone := self._microphone) is not None:
+            microphone.close()
+
+    def _take(self, microphone: Microphone, stop: threading.Event) -> Iterator[float]:
+        """Hear block by block; yields the seconds heard so far."""
+        samples = 0
         for block in microphone.blocks():
             if stop.is_set():
                 return
+            self._parts.due("microphone", BLOCK_S)
             now = self._now()
             audible = self._gate.hear(block, now, self._busy())
             if audible is block:
@@ -194,25 +167,31 @@ class LiveHearing:
                     self._inbox.put(Noticed(key))
             for spoken in self._listener.feed(audible):
                 self._post_when_recognised(spoken)
+            samples += len(block)
+            yield samples / microphone.rate
 
     def _post_when_recognised(self, spoken: Spoken) -> None:
         clipped = _cut_by_us(self._gate, spoken.utterance)
 
         def post(done: "Future[Recognition[Command]]") -> None:
+            if done.cancelled():
+                self._parts.lost("recogniser", "it does not keep up with what is said")
+                return
             error = done.exception()
             if error is None:
+                self._parts.found("recogniser")
                 sound = spoken.utterance.sound.pcm
                 self._health.spoken(sound, understood=done.result().accepted)
                 ratio = own_snr_db(sound)
                 self._inbox.put(Heard(done.result(), clipped, ratio, self._addressed()))
             else:
-                self._inbox.put(Died("recogniser", f"{type(error).__name__}: {error}"))
+                self._parts.lost("recogniser", one_line(error))
 
         spoken.recognition.add_done_callback(post)
 
-    def _lost(self, error: SoundError, tries: int) -> None:
-        if tries == 0:
-            self._inbox.put(Lost("microphone", str(error)))
+
+def _back_off_s(failures: int) -> float:
+    return BACK_OFF_S[min(failures, len(BACK_OFF_S) - 1)]
 
 
 def _cut_by_us(gate: Gate | None, utterance: Utterance) -> bool:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from assistant.batch.record.events import Event
 from assistant.journal.failures import is_damage
-from assistant.journal.guard.own_file import free_name
+from assistant.journal.guard.same_file import free_name
 
 
 class Damage(Exception):  # noqa: N818 - caught in this package alone, never shown

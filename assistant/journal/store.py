@@ -22,10 +22,10 @@ from assistant.journal.guard.end_note import End, EndNote
 from assistant.journal.guard.following import BatchRow, Passage, batch_rows
 from assistant.journal.guard.links import SetAside, set_aside_in
 from assistant.journal.guard.opening import lock_of, sound
-from assistant.journal.guard.own_file import OwnFile, put_back
 from assistant.journal.guard.pages import log_of
 from assistant.journal.guard.quarantine import keep_aside, mend
 from assistant.journal.guard.resuming import Resumed, from_the_first, from_the_snapshot
+from assistant.journal.guard.same_file import OwnFile, put_back
 from assistant.journal.guard.saving import Saved, put_on, save
 from assistant.journal.guard.seals import row_of, seal_of, values_of
 from assistant.journal.guard.snapshots import INSERT_SNAPSHOT, Snapshot

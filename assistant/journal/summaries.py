@@ -78,6 +78,8 @@ class LotBatch:
     """Whether it was closed far outside its marks."""
     cook: str | None = None
     """Who judged it last; None: not known."""
+    station: str | None = None
+    """Station of the group that made it; None: this one."""
 
 
 def lot_batch(

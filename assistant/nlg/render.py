@@ -22,6 +22,7 @@ TEXT_VALUES = frozenset(
         "recipe",
         "ingredient",
         "allergens",
+        "parts",
         "walk",
         "step",
         "caution",
@@ -35,6 +36,7 @@ Format = Callable[[Speech, Value], str]
 TEXT_FORMATS: Mapping[str, Format] = {
     "name": Speech.name,
     "allergens": Speech.allergens,
+    "listed": Speech.listed,
     "digits": Speech.spelled,
     "timer": Speech.timer,
     "label": Speech.label,

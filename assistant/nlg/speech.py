@@ -100,6 +100,10 @@ class Speech:
         plain = str(value).replace("_", " ")
         return self.names.get(plain, plain)
 
+    def listed(self, value: Value) -> str:
+        """Names as this language has them, with commas between."""
+        return ", ".join(self.name(one) for one in str(value).split(","))
+
     def allergens(self, value: Value) -> str:
         """Words of `allergens.lists.ALLERGENS`, with commas between; "allergen egg" names one of them here.
 

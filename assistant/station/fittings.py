@@ -11,7 +11,7 @@ from assistant.batch.record.state import State
 from assistant.devices.foot_switch import Press, Switch, SwitchWatch
 from assistant.devices.lamp import BEEPS, LONG_BEEPS, PATTERNS, Blinker, signal
 from assistant.ports import Microphone, Pcm
-from assistant.station.messages import Found, Lost, Message, Noticed, Pressed
+from assistant.station.messages import EARS, Died, Found, Heard, Lost, Message, Noticed, Pressed, Recovered
 from assistant.station.station import Turn
 from assistant.station.workers import Worker
 
@@ -26,6 +26,32 @@ class FootSwitchFitting:
     """The station's time (s)."""
     listen_s: float
     """How long the station listens after the foot came up (s)."""
+    alive: Callable[[], None] = lambda: None
+    """Called while it is watched: who does not call hangs in a driver."""
+
+
+class Ears:
+    """Whether all that hearing needs is there, by the messages of its parts."""
+
+    def __init__(self) -> None:
+        self._gone: set[str] = set()
+
+    @property
+    def work(self) -> bool:
+        """Whether nothing of it is gone."""
+        return not self._gone
+
+    def follow(self, message: Message | None) -> None:
+        """A message was taken."""
+        match message:
+            case Lost(what=part) | Died(worker=part) if part in EARS:
+                self._gone.add(part)
+            case Found(what=part) | Recovered(worker=part):
+                self._gone.discard(part)
+            case Heard():
+                self._gone.clear()
+            case _:
+                pass
 
 
 class Fittings:
@@ -47,7 +73,7 @@ class Fittings:
         self._lamp = lamp
         self._buzzer = buzzer
         self._asked = asked
-        self._microphone = True
+        self._ears = Ears()
         self._loud = False
         self._heard = False
         self._state = State()
@@ -55,7 +81,12 @@ class Fittings:
             None
             if foot_switch is None
             else SwitchWatch(
-                foot_switch.open, self._act, self._show, foot_switch.now, listen_s=foot_switch.listen_s
+                foot_switch.open,
+                self._act,
+                self._show,
+                foot_switch.now,
+                listen_s=foot_switch.listen_s,
+                alive=foot_switch.alive,
             )
         )
 
@@ -76,8 +107,7 @@ class Fittings:
 
     def follow(self, turn: Turn, message: Message | None, state: State) -> None:
         """Show on lamp and buzzer what a turn led to."""
-        if isinstance(message, Lost | Found) and message.what == "microphone":
-            self._microphone = isinstance(message, Found)
+        self._ears.follow(message)
         if isinstance(message, Noticed) and message.key in ("too_loud", "hearing_again"):
             self._loud = message.key == "too_loud"
         self._state, self._heard = state, turn.command is not None
@@ -93,7 +123,7 @@ class Fittings:
         shown = signal(
             ringing=bool(self._state.ringing),
             asking=self._state.question is not None,
-            hears=self._microphone and not self._loud and self._state.listening and self.hears(),
+            hears=self._ears.work and not self._loud and self._state.listening and self.hears(),
             heard=self._heard,
         )
         self._heard = False

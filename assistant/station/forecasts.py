@@ -81,7 +81,7 @@ def records(
     newest: dict[tuple[str, str | None], int] = {}
     for batch in batches:
         key = batch.lot, None if batch.recipe == PLAIN else batch.recipe
-        newest[key] = max(batch.number, newest.get(key, 0))
+        newest[key] = batch.number
         found = None if batch.far else bounds(batch.squeezes)
         if found is not None:
             grouped.setdefault(key, []).append(
@@ -95,11 +95,11 @@ def records(
                     humidity_pct=dict(batch.conditions).get("humidity"),
                 )
             )
-    # By number: a clock may have been wrong.
+    # In the order they come in, oldest first within a lot: a clock may have been wrong.
     return [
         replace(
             record_of(lot, recipe, stock, plans),
-            seen=tuple(sorted(seen, key=lambda one: one.batch)),
+            seen=tuple(seen),
             newest=newest[lot, recipe],
         )
         for (lot, recipe), seen in grouped.items()

@@ -8,6 +8,7 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.nlu.rescoring import is_twin_near
 from assistant.station.messages import (
+    EARS,
     Beat,
     Died,
     Found,
@@ -17,6 +18,7 @@ from assistant.station.messages import (
     Noticed,
     Pressed,
     PrintDone,
+    Recovered,
     Stop,
     Touched,
     Typed,
@@ -24,6 +26,8 @@ from assistant.station.messages import (
 )
 from assistant.station.station import Station, Turn
 
+MOUTH = ("voice", "speaker")
+"""Parts whose loss can't be told aloud; that the speaker is back can."""
 TurnHandler = Callable[[Turn, Message | None], None]
 """Gets each turn, and the message that led to it; None where the time alone did."""
 HeardHandler = Callable[[Heard, State, Turn | None, State], None]
@@ -139,13 +143,21 @@ class Loop:
                 return None
             case Died():
                 return self._station.announce("worker_died", worker=message.worker)
-            case Lost():
-                return self._station.announce("cannot_hear") if message.what == "microphone" else None
-            case Found():
-                return self._station.announce("hearing_again") if message.what == "microphone" else None
+            case Recovered():
+                return self._station.announce("worker_works", worker=message.worker)
+            case Lost(what=part):
+                return None if part in MOUTH else self._of_part(part, "cannot_hear", "worker_died")
+            case Found(what=part):
+                return None if part == "voice" else self._of_part(part, "hearing_again", "worker_works")
             case Stop():
                 self._stopped.set()
                 return None
+
+    def _of_part(self, part: str, of_the_ear: str, of_another: str) -> Turn:
+        """What is said of a part."""
+        if part in EARS:
+            return self._station.announce(of_the_ear)
+        return self._station.announce(of_another, worker=part)
 
 
 def act(station: Station, message: Pressed | Noticed | Weighed) -> Turn | None:

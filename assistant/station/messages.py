@@ -85,7 +85,7 @@ class Beat:
 
 @dataclass(frozen=True, slots=True)
 class Died:
-    """A worker ended by an error."""
+    """A worker ended by an error; it is begun again."""
 
     worker: str
     """Its name."""
@@ -94,18 +94,30 @@ class Died:
 
 
 @dataclass(frozen=True, slots=True)
+class Recovered:
+    """A worker that died was begun again, and lives."""
+
+    worker: str
+    """Its name."""
+
+
+@dataclass(frozen=True, slots=True)
 class Lost:
-    """A sound device is gone; its worker tries to get it back."""
+    """A part without which the station is deaf or dumb is gone; its worker tries to get it back."""
 
     what: str
-    """Which: "microphone" or "speaker"."""
+    """Which: one of `EARS`, or "speaker"."""
     cause: str
     """In one line."""
 
 
+EARS = ("microphone", "recogniser")
+"""Parts without which nothing is heard."""
+
+
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A sound device is back."""
+    """A part is back."""
 
     what: str
     """Which, as in `Lost`."""
@@ -117,5 +129,17 @@ class Stop:
 
 
 Message = (
-    Heard | Typed | Pressed | Touched | Noticed | Weighed | PrintDone | Beat | Died | Lost | Found | Stop
+    Heard
+    | Typed
+    | Pressed
+    | Touched
+    | Noticed
+    | Weighed
+    | PrintDone
+    | Beat
+    | Died
+    | Recovered
+    | Lost
+    | Found
+    | Stop
 )

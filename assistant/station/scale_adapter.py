@@ -13,6 +13,7 @@ from assistant.devices.scale.jug_scale import (
     JugScale,
     Keep,
     NotKept,
+    OtherRate,
     Overloaded,
     Report,
 )
@@ -36,6 +37,8 @@ def message_of(report: Report) -> Weighed | Noticed | None:
             return Noticed("jug_unsteady")
         case Overloaded():
             return Noticed("scale_overloaded")
+        case OtherRate():
+            return Noticed("scale_rate", {"found": report.found, "set_to": report.set_to})
         case Drifted():
             return Noticed("scale_drifted", {"grams": abs(report.grams)})
         case Gone():

@@ -1,4 +1,4 @@
-"""Reports to systemd that the station is up and its loop turns: sd_notify(3), a datagram to NOTIFY_SOCKET.
+"""Reports to systemd that the station is up and works: sd_notify(3), a datagram to NOTIFY_SOCKET.
 
 Without such a socket it does nothing.
 """
@@ -14,7 +14,10 @@ from assistant.station.workers import Worker
 
 
 class Watchdog:
-    """Reports to systemd, which restarts the station when the loop is silent for WATCHDOG_USEC."""
+    """Reports to systemd, which restarts the station after WATCHDOG_USEC without a beat.
+
+    A beat goes through the loop, and out only while nothing vital hangs.
+    """
 
     def __init__(self, environ: Mapping[str, str] = os.environ) -> None:
         address = environ.get("NOTIFY_SOCKET", "")
@@ -34,12 +37,19 @@ class Watchdog:
         except OSError:
             return
 
-    def workers(self, inbox: "Queue[Message]") -> list[Worker]:
-        """The worker that asks the loop whether it still turns; none where systemd does not watch."""
+    def workers(self, inbox: "Queue[Message]", live: Callable[[], bool] = lambda: True) -> list[Worker]:
+        """The worker that asks the loop whether it still turns; none where systemd does not watch.
+
+        `live`: whether ear, recogniser and voice do what they are at in time.
+        """
         if not self._address or not self.every_s:
             return []
-        return [Worker("watchdog", lambda stop: self._beat(stop, inbox.put), inbox)]
+        return [Worker("watchdog", lambda stop: self._beat(stop, inbox.put, live), inbox)]
 
-    def _beat(self, stop: threading.Event, put: Callable[[Message], None]) -> None:
+    def _beat(self, stop: threading.Event, put: Callable[[Message], None], live: Callable[[], bool]) -> None:
+        def turned() -> None:
+            if live():
+                self.notify("WATCHDOG=1")
+
         while not stop.wait(self.every_s):
-            put(Beat(lambda: self.notify("WATCHDOG=1")))
+            put(Beat(turned))

@@ -11,9 +11,19 @@ from typing import Any
 from assistant.devices.scale import nau7802 as nau
 from assistant.ports import ScaleReader
 
+MOST_LEFT_OUT = 10
+"""What a chip may need to settle."""
+
 
 def check_scale_reader(reader: ScaleReader, convert: Callable[[int], None]) -> None:
-    """Hold a reader to `ports.ScaleReader`; `convert` makes its chip finish a conversion of these counts."""
+    """Hold a reader to `ports.ScaleReader`; `convert` makes its chip finish a conversion of these counts.
+
+    The first conversions after a start may be left out, `MOST_LEFT_OUT` of them.
+    """
+    assert reader.poll() is None, "poll() returned a conversion before there was one"
+    for _ in range(MOST_LEFT_OUT):
+        convert(0)
+        reader.poll()
     assert reader.poll() is None, "poll() returned a conversion before there was one"
     for counts in (0, 1, -1, 0x7FFFFF, -0x800000, 0x555555, -0x555556, 123_456, -654_321):
         convert(counts)
@@ -30,11 +40,30 @@ class FakeNau7802:
     """devices.scale.i2c.I2c with the register file of an NAU7802.
 
     `slow`: how many polls pass until it is up, and until its calibration ends. `cal_error`: its calibration
-    fails.
+    fails. `regulator_s`: how long the supply of its cell takes from its start (s); a calibration that begins
+    before leaves every conversion one part in a hundred off. `settling`: conversions after a start that are
+    off too, less and less. `browns_out`: the cell draws so much that it is off again once its supply is on.
+    `hangs`: its calibration does not end. Its time is what passes in `wait`.
     """
 
-    def __init__(self, *, slow: int = 0, cal_error: bool = False, revision: int = 0x0F) -> None:
+    def __init__(
+        self,
+        *,
+        slow: int = 0,
+        cal_error: bool = False,
+        revision: int = 0x0F,
+        regulator_s: float = 0.0,
+        settling: int = 0,
+        browns_out: bool = False,
+        hangs: bool = False,
+    ) -> None:
         self._slow = slow
+        self._regulator_s = regulator_s
+        self._settling = settling
+        self._browns_out = browns_out
+        self._hangs = hangs
+        self.now = 0.0
+        """What has passed in `wait` (s)."""
         self._cal_error = cal_error
         self._revision = revision
         self.missing = False
@@ -50,11 +79,21 @@ class FakeNau7802:
         self.registers[nau.REVISION] = self._revision
         self._pointer = 0
         self._until_up = self._until_calibrated = 0
+        self._supply_at: float | None = None
+        self._skewed = False
+        self._unsettled = 0
+
+    def wait(self, seconds: float) -> None:
+        """Time passes."""
+        self.now += seconds
 
     def convert(self, counts: int) -> None:
         """A conversion is finished; a chip that does not run makes none."""
         running = nau.PUD | nau.PUA | nau.CS
         if self.registers[nau.PU_CTRL] & running == running:
+            counts += round(counts * 0.01) if self._skewed else 0
+            counts += self._unsettled * 1000
+            self._unsettled = max(0, self._unsettled - 1)
             self.registers[nau.ADCO : nau.ADCO + 3] = counts.to_bytes(3, "big", signed=True)
             self.registers[nau.PU_CTRL] |= nau.CR
 
@@ -88,13 +127,22 @@ class FakeNau7802:
         if register == nau.PU_CTRL:
             if value & nau.RR:
                 self.power_off()
-            ready = self.registers[register] & (nau.PUR | nau.CR)
+            before = self.registers[register]
+            if value & nau.PUA and self._supply_at is None:
+                self._supply_at = self.now + self._regulator_s
+            if value & ~before & nau.CS:
+                self._unsettled = self._settling
+            ready = before & (nau.PUR | nau.CR)
+            if self._browns_out and value & nau.PUA:
+                self._slow = 10**9
+                ready = 0
             self.registers[register] = value & ~(nau.PUR | nau.CR) | (ready if value & nau.PUD else 0)
             self._until_up = self._slow
         else:
             self.registers[register] = value
             if register == nau.CTRL2 and value & nau.CALS:
                 self._until_calibrated = self._slow
+                self._skewed = self._supply_at is None or self.now < self._supply_at
 
     def _get(self, register: int) -> int:
         if register == nau.PU_CTRL and self.registers[register] & nau.PUD:
@@ -103,7 +151,7 @@ class FakeNau7802:
                 self.registers[register] |= nau.PUR
         if register == nau.CTRL2 and self.registers[register] & nau.CALS:
             self._until_calibrated -= 1
-            if self._until_calibrated < 0:
+            if self._until_calibrated < 0 and not self._hangs:
                 self.registers[register] &= ~nau.CALS & 0xFF
                 if self._cal_error:
                     self.registers[register] |= nau.CAL_ERR

@@ -37,8 +37,6 @@ class FakeSoundCard:
         self.latency_s = latency_s
         self.time = 0.0
         self.refuses = ""
-        self.scans = 0
-        self._started = True
         self.streams: list[FakeStream] = []
 
     def query_devices(self) -> list[dict[str, Any]]:
@@ -85,15 +83,6 @@ class FakeSoundCard:
         """No stream calls any more, and none reports that it ended."""
         for stream in self.streams:
             stream.running = False
-
-    def _terminate(self) -> None:
-        assert all(stream.closed for stream in self.streams), "a stream is open while the library ends"
-        self._started = False
-
-    def _initialize(self) -> None:
-        assert not self._started
-        self._started = True
-        self.scans += 1
 
     def _open(self, stream: "FakeStream") -> "FakeStream":
         if self.refuses:

@@ -40,11 +40,7 @@ class EspeakVoice:
 
     @rate.setter
     def rate(self, rate: int) -> None:
-        if not SLOWEST <= rate <= FASTEST:
-            raise VoiceError(
-                f"{rate} words a minute is not between {SLOWEST} and {FASTEST}; 160 is plain speech"
-            )
-        self._rate = rate
+        self._rate = checked_rate(rate)
 
     def speak(self, text: str) -> Sound:
         """Sound of the text at 22,050 Hz, without the silence before and after; from any thread."""
@@ -64,6 +60,13 @@ class EspeakVoice:
         The engine lives as long as the process, since a second one would crash it.
         """
         self._closed = True
+
+
+def checked_rate(rate: int) -> int:
+    """The rate; VoiceError for one that the engine does not take."""
+    if not SLOWEST <= rate <= FASTEST:
+        raise VoiceError(f"{rate} words a minute is not between {SLOWEST} and {FASTEST}; 160 is plain speech")
+    return rate
 
 
 def trim(sound: Sound) -> Sound:

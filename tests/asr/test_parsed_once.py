@@ -10,7 +10,7 @@ from assistant.batch.record.commands import AddWater, Answer, Command, Scrap
 from assistant.config.home import Home
 from assistant.dough.amounts import Amount
 from assistant.hearing.early_decision import Spoken
-from assistant.hearing.listeners import at_once
+from assistant.hearing.recognising import at_once
 from assistant.nlu import Grammar
 from assistant.ports import Asking, Hypothesis, Recognition
 from assistant.station.loop import hear

@@ -13,7 +13,6 @@ from assistant.audio.sound_cards import (
     list_devices,
     portaudio,
     read_cards,
-    rescan,
 )
 from assistant.errors import SoundError
 from assistant.testing.sound_card import FakeSoundCard
@@ -68,12 +67,6 @@ def test_the_librarys_list_becomes_devices() -> None:
     assert list_devices(library) == [Device(0, "desk", 2, 0, 44_100), Device(1, "wall", 0, 2, 48_000)]
     assert find("", "input", library).name == "desk"
     assert find("", "output", library).name == "wall"
-
-
-def test_a_rescan_ends_and_starts_the_library() -> None:
-    library = FakeSoundCard()
-    rescan(library)
-    assert library.scans == 1
 
 
 def test_a_missing_library_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,8 +13,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from assistant.audio.apart.microphone_apart import MicrophoneApart
+from assistant.audio.apart.sound_process import start_microphone, start_speaker
+from assistant.audio.apart.speaker_apart import SpeakerApart
 from assistant.audio.capture import SoundMicrophone
-from assistant.audio.owner import SoundOwner
 from assistant.audio.playback import SoundSpeaker
 from assistant.audio.resample import resample
 from assistant.audio.sound_cards import list_devices
@@ -160,18 +162,23 @@ def test_a_microphone_that_is_pulled_is_noticed_and_heard_again_when_it_is_back(
     virtual_card: VirtualCard,
 ) -> None:
     """PulseAudio silently opens another source instead, here a silent one: only the zeros tell."""
-    owner = SoundOwner(lambda: speaker_at(COOK), lambda: microphone_at(MICROPHONE, zeros_s=1.0))
-    with closing(owner):
-        owner.play(hum(2))
-        with closing(owner.open_microphone()) as microphone:
+
+    def microphone_apart() -> MicrophoneApart:
+        return MicrophoneApart(
+            lambda: start_microphone(device=MICROPHONE, latency=LATENCY_S, zeros_s=1.0), silent_s=20
+        )
+
+    with closing(SpeakerApart(lambda: start_speaker(device=COOK, latency=LATENCY_S), sign_s=20)) as speaker:
+        with closing(microphone_apart()) as microphone:
+            speaker.play(hum(2))
             blocks = microphone.blocks()
             assert any(loud(block) for block in islice(blocks, 60))
             virtual_card.pull_microphone()
             with pytest.raises(SoundError) as loss:
                 list(islice(blocks, 300))
         virtual_card.plug_microphone()
-        with closing(owner.open_microphone()) as microphone:
-            owner.play(hum(2))
+        with closing(microphone_apart()) as microphone:
+            speaker.play(hum(2))
             assert any(loud(block) for block in islice(microphone.blocks(), 60))
     assert (
         str(loss.value)

@@ -20,7 +20,7 @@ from queue import Empty, Queue
 
 import pytest
 
-from assistant.audio.sound_cards import rescan
+from assistant.audio.sound_cards import portaudio
 
 SPEAKER = "kitchen speaker"
 WITNESS = "witness"
@@ -72,6 +72,13 @@ class VirtualCard:
         """End the daemon as a crash would."""
         self.daemon.kill()
         self.daemon.wait(timeout=10)
+
+
+def rescan() -> None:
+    """Make the PortAudio of this process look for devices again; its list is frozen until then."""
+    library = portaudio()
+    library._terminate()
+    library._initialize()
 
 
 def missing() -> str:

@@ -55,8 +55,8 @@ class Muted:
 
     name = "desk"
 
-    def __init__(self, *, device: str) -> None:
-        self.device = device
+    def __init__(self, start: object) -> None:
+        self.start = start
 
     def blocks(self) -> Iterator[Pcm]:
         while True:
@@ -69,7 +69,7 @@ class Muted:
 def test_a_microphone_that_gives_nothing_but_zeros_does_not_work(
     app: Application, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("assistant.app.adapters.SoundMicrophone", Muted)
+    monkeypatch.setattr("assistant.app.adapters.MicrophoneApart", Muted)
     with pytest.raises(SoundError, match=r"^desk sends nothing but zeros; is it muted or unplugged\?$"):
         microphone(app)
 

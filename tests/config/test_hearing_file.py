@@ -57,7 +57,7 @@ def test_a_damaged_file_is_one_clear_line_and_the_cook_is_heard_as_anybody(
 
 def test_what_was_learned_with_other_weights_is_not_used(tmp_path: Path) -> None:
     home, settings = Home(tmp_path, tmp_path), Settings.load(tmp_path / "settings.toml")
-    write_cook(cook_file(home.settings_file, "Ada"), {digest("kitchen"): {}, "0" * 64: {}}, "remark")
+    write_cook(cook_file(home.settings_file, "Ada"), {"0" * 64: {}}, "remark")
     found = cooks_voice(home, settings, "Ada")
     assert found.cook == {}
     assert "other weights" in found.problem

@@ -180,7 +180,7 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
             "[qqqq]\n",
             ": there is no section [qqqq]; remove it; there are batch, food_safety, cooking, timers, label, "
             "plan, voice, microphone, recogniser, speaker, station, pins, foot_switch, scale, "
-            "printer.",
+            "printer, sync.",
         ),
         ("rest_s = 60", ": rest_s is not in a section; write [batch] on a line of its own above it."),
         (

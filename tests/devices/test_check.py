@@ -83,6 +83,14 @@ def test_the_scale_is_measured(tmp_path: Path) -> None:
     assert over.found == "It is at the end of its range: overloaded, or a wire of the cell is off."
 
 
+def test_a_board_that_is_wired_for_another_rate_is_named() -> None:
+    slow = [(number / 10, 5) for number in range(12)]
+    told = " (the settings say 80: write rate = 10 under [scale], or wire its pin RATE)"
+    assert parts.rate_note(slow, 80) == told
+    assert parts.rate_note(slow, 10) == ""
+    assert parts.rate_note(slow[:3], 80) == ""  # too few to know
+
+
 def test_check_lists_every_part(run: Run) -> None:
     parts = {one["part"]: one for one in json.loads(run("check", "--json").out)["parts"]}
     assert {"disk", "speaker to microphone", "lamp", "buzzer", "foot switch", "jug scale", "wall clock"} <= {

@@ -93,7 +93,7 @@ class _Recorder:
 def test_a_pattern_is_played_until_another_is_shown() -> None:
     stop, output = threading.Event(), _Recorder()
     script = _Script(stop, (1, FAST), (4, WINK), (6, STEADY))
-    Blinker(output, script).run(stop)
+    Blinker(lambda: output, script).run(stop)
     assert output.done == ["off", "on", "off", "on", "off", "on", "on", "off", "close"]
     assert script.waits == [0.5, 0.2, 0.2, 0.2, 0.3, 0.5, 0.5]
 
@@ -101,7 +101,7 @@ def test_a_pattern_is_played_until_another_is_shown() -> None:
 def test_a_slow_pattern_is_waited_out_in_looks() -> None:
     stop, output = threading.Event(), _Recorder()
     script = _Script(stop, (1, SLOW), (6, DARK))
-    Blinker(output, script).run(stop)
+    Blinker(lambda: output, script).run(stop)
     assert output.done == ["off", "on", "off", "on", "off", "off", "close"]
     assert script.waits == [0.5] * 7
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from gpiozero.pins.mock import MockFactory
 
+from assistant.devices.foot_switch import FootSwitch
 from assistant.devices.pedals import PinSwitch, UsbPedal, find_pedal
 from assistant.errors import DeviceError
 
@@ -54,6 +55,18 @@ def test_a_pedal_is_down_while_any_of_its_keys_is(pedal: Path) -> None:
         os.write(keeper, chunk)
         looks.append(switch.down())
     assert looks == [False, True, True, True, True, False, False]
+    switch.close()
+    os.close(keeper)
+
+
+def test_a_pedal_that_is_held_when_it_is_opened_is_down_until_it_comes_up(pedal: Path) -> None:
+    keeper = os.open(pedal, os.O_RDWR)
+    held = bytes([0] * 3 + [1 << 6] + [0] * 92)  # KEY_A is 30: bit 6 of byte 3 (EVIOCGKEY)
+    switch = UsbPedal(pedal, grab=False, keys_now=lambda _: held)
+    assert switch.down()
+    assert FootSwitch(switch.down(), 0.0, listen_s=8).stuck
+    os.write(keeper, event(KEY, 30, 0))
+    assert not switch.down()
     switch.close()
     os.close(keeper)
 

@@ -5,7 +5,8 @@ import pytest
 
 from assistant.devices.lamp import PATTERNS
 from assistant.devices.pins import POSITION, SUPPLY_5V, WIRED, PinMap, problem
-from assistant.devices.wiring import drawing, lamp_table, pin_name, wires, wiring_table
+from assistant.devices.wiring import lamp_table, pin_name, wires, wiring_table
+from assistant.devices.wiring_drawing import crossings, drawing, routes
 from tests.write_docs import DRAWING, ROOT
 
 README = (ROOT / "hardware/README.md").read_text(encoding="utf-8")
@@ -23,6 +24,48 @@ def test_the_drawing_shows_every_wire(pins: PinMap) -> None:
         assert f"pin {wire.position}, {pin_name(wire.position)}" in words
     assert len([*root.iter("{http://www.w3.org/2000/svg}path")]) == len(wires(pins))
     assert len([*root.iter("{http://www.w3.org/2000/svg}circle")]) == 40
+
+
+@pytest.mark.parametrize("pins", [WIRED, PinMap(), PinMap(lamp=5, buzzer=6, foot_switch=26)])
+def test_a_wire_that_crosses_another_goes_over_it(pins: PinMap) -> None:
+    """Each crossing is found from the drawn paths alone, as a pen would meet it."""
+    uprights, stretches, hops = [], [], 0
+    for path in re.findall(r'<path d="M(\d+) (\d+) ([^"]*)"', drawing(pins)):
+        x, y = int(path[0]), int(path[1])
+        for word, first, second in re.findall(r"([HV])(\d+)|a\d+ \d+ 0 0 1 (\d+) 0", path[2]):
+            if word == "H":
+                stretches.append((x, int(first), y))
+                x = int(first)
+            elif word == "V":
+                uprights.append((x, min(y, int(first)), max(y, int(first))))
+                y = int(first)
+            else:
+                x, hops = x + int(second), hops + 1
+    bare = [
+        (x, y)
+        for left, right, y in stretches
+        for x, top, bottom in uprights
+        if left < x < right and top < y < bottom
+    ]
+    ways = routes(pins)
+    assert bare == []
+    assert hops == sum(len(over) for way in ways for over in crossings(way, ways))
+
+
+def test_wires_cross_in_the_drawing_that_ships() -> None:
+    assert any(over for way in routes() for over in crossings(way, routes()))
+
+
+def test_everything_is_inside_the_frame_and_the_ends_of_the_board_are_named() -> None:
+    root = ElementTree.fromstring(drawing())
+    _, _, width, height = map(float, root.attrib["viewBox"].split())
+    words = [*root.iter("{http://www.w3.org/2000/svg}text")]
+    assert {"Wiring of the 40-pin header", "USB at this end", "board, pin 1 at this end"} <= {
+        word.text for word in words
+    }
+    for word in words:
+        assert 8 <= float(word.attrib["x"]) <= width - 8
+        assert 12 <= float(word.attrib["y"]) <= height - 8
 
 
 def test_another_pin_moves_its_wire() -> None:

@@ -59,7 +59,7 @@ def test_a_beat_goes_through_the_loop(systemd: tuple[socket.socket, str]) -> Non
     inbox: Queue[Message] = Queue()
     assert [worker.name for worker in watchdog.workers(inbox)] == ["watchdog"]
     stop = _Once()
-    watchdog._beat(stop, inbox.put)
+    watchdog._beat(stop, inbox.put, lambda: True)
     assert stop.waits == [20.0, 20.0]  # a third of what systemd waits
     shown: list[object] = []
     loop = Loop(Stand().station, inbox, lambda turn, _: shown.append(turn), act_above=0.0)

@@ -65,7 +65,7 @@ def keys(
         busy=lambda: busy,
         health=HealthReports(health),
     )
-    hearing._take(microphone, threading.Event())
+    assert sum(1 for _ in hearing._take(microphone, threading.Event()))
     return [inbox.get_nowait() for _ in range(inbox.qsize())], health
 
 

@@ -16,7 +16,6 @@ from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
 from assistant.errors import ImpossibleEvent, JournalError
 from assistant.journal import store
-from assistant.journal.guard import resuming
 from assistant.journal.guard.links import Link, links
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
@@ -188,14 +187,13 @@ def test_a_start_reads_the_snapshot_and_the_tail_alone(
         events = [event for _, event in journal.read()]
     assert len(kept) <= 2
     read: list[int] = []
-    real = links
 
     def noted(db: sqlite3.Connection, after: int = 0) -> Iterator[Link]:
         read.append(after)
-        return real(db, after)
+        return links(db, after)
 
-    monkeypatch.setattr(resuming, "links", noted)
-    monkeypatch.setattr(resuming, "AT_START", 0)
+    monkeypatch.setattr("assistant.journal.guard.resuming.links", noted)
+    monkeypatch.setattr("assistant.journal.guard.resuming.AT_START", 0)
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert journal.load() == expected
         assert journal.load()[0] == replay(events)

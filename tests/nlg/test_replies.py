@@ -142,7 +142,7 @@ def test_a_kitchen_changes_single_replies(tmp_path: Path) -> None:
         ),
         (
             'die_named = "{die}."',
-            "die_named: die can't be written as ''; write allergens, digits, label, name, timer",
+            "die_named: die can't be written as ''; write allergens, digits, label, listed, name, timer",
         ),
         (
             'water_in = "{grams:mass in."',

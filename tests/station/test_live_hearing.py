@@ -2,7 +2,8 @@
 
 import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
+from contextlib import closing
 from dataclasses import replace
 from queue import Queue
 
@@ -15,7 +16,8 @@ from assistant.errors import SoundError
 from assistant.hearing.early_decision import Patience, PatientListener, Recognise, SentenceEnds
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
-from assistant.hearing.listeners import LiveHearing, RecordedHearing, at_once, in_blocks, in_pool
+from assistant.hearing.listeners import LiveHearing, RecordedHearing, in_blocks
+from assistant.hearing.recognising import RecogniserThread, at_once
 from assistant.ports import (
     SPEECH_RATE,
     Asking,
@@ -28,8 +30,8 @@ from assistant.ports import (
     Wanted,
     always,
 )
-from assistant.station.messages import Died, Found, Heard, Lost, Message, Pressed, Typed, Weighed
-from assistant.station.speaking import Announcer, RaisedVoice
+from assistant.station.messages import Found, Heard, Lost, Message, Pressed, Typed, Weighed
+from assistant.station.speaking import MOST_QUEUED, Announcer, RaisedVoice
 from assistant.station.station import SpokenReply
 from assistant.station.workers import Worker
 from assistant.testing.audio import ScriptedRecogniser
@@ -195,7 +197,7 @@ def test_a_recogniser_that_fails_is_told() -> None:
     worker = Worker("microphone", hearing.capture, inbox).start()
     message = inbox.get(timeout=5)
     worker.stop()
-    assert message == Died("recogniser", "MemoryError: no room")
+    assert message == Lost("recogniser", "MemoryError: no room")
 
 
 BLOCK = 1600
@@ -279,8 +281,8 @@ class Working:
 def test_an_early_look_that_is_overtaken_holds_up_nothing() -> None:
     """Speech goes on twice while the first pause is worked on: that look is left, the second never begun."""
     recogniser = Working()
-    with ThreadPoolExecutor(max_workers=1) as pool:
-        listener = _listener(in_pool(recogniser, lambda: Asking.NOTHING, pool), end_s=0.8)
+    with closing(RecogniserThread(recogniser, lambda: Asking.NOTHING)) as recognise:
+        listener = _listener(recognise, end_s=0.8)
         for block in (SPEECH, TENTH, TENTH):
             listener.feed(block)
         assert recogniser.begun.get(timeout=5) == 3 * BLOCK
@@ -306,8 +308,7 @@ def test_what_breaks_in_the_pool_is_told() -> None:
         ) -> Recognition[Command]:
             raise MemoryError("no room")
 
-    with ThreadPoolExecutor(max_workers=1) as pool:
-        recognise = in_pool(Broken(), lambda: Asking.NOTHING, pool)
+    with closing(RecogniserThread(Broken(), lambda: Asking.NOTHING)) as recognise:
         assert isinstance(recognise(Utterance(0, 1, Sound(LOUD))).exception(timeout=5), MemoryError)
 
 
@@ -346,21 +347,64 @@ def test_a_lost_microphone_is_told_once_and_found_again() -> None:
     assert waits[0] == 2.0
 
 
-def test_a_worker_that_dies_posts_its_name_and_cause() -> None:
-    inbox: Queue[Message] = Queue()
+def test_whatever_breaks_in_the_ear_is_told_once_and_it_hears_on() -> None:
+    """A driver may raise anything: an error of PortAudio is neither a SoundError nor an OSError."""
+    stand, inbox = Stand(), Queue[Message]()
 
-    def fail(_stop: threading.Event) -> None:
-        raise ZeroDivisionError("by nothing")
+    class PortAudioError(Exception):
+        pass
 
-    def lost(_stop: threading.Event) -> None:
-        raise SoundError("the speaker is gone")
+    class Torn(FakeMicrophone):
+        def blocks(self) -> Iterator[Pcm]:
+            raise PortAudioError("Unanticipated host error")
 
-    for run in (fail, lost):
-        Worker("voice", run, inbox).start().stop()
-    assert [inbox.get(timeout=5), inbox.get(timeout=5)] == [
-        Died("voice", "ZeroDivisionError: by nothing"),
-        Died("voice", "the speaker is gone"),
-    ]
+    speech = FakeMicrophone(np.concatenate([LOUD, QUIET]))
+    tried: Iterator[Microphone] = iter([Torn(QUIET), Torn(QUIET), speech])
+    stop = threading.Event()
+    waits: list[float] = []
+
+    class Counted(threading.Event):
+        def wait(self, timeout: float | None = None) -> bool:
+            waits.append(timeout or 0.0)
+            return self.is_set()
+
+    stop = Counted()
+
+    def open_next() -> Microphone:
+        found = next(tried, None)
+        if found is None:
+            stop.set()
+            raise PortAudioError("the test is over")
+        return found
+
+    _live(stand, open_next, ["water one fifty"], inbox).capture(stop)
+    messages = [inbox.get_nowait() for _ in range(inbox.qsize())]
+    assert messages[0] == Lost("microphone", "PortAudioError: Unanticipated host error")
+    assert [type(one) for one in messages] == [Lost, Found, Heard, Lost]
+    assert waits[0] == 2.0, "the second loss in a row waits"
+
+
+def test_an_early_look_that_fails_leaves_the_ear_alive() -> None:
+    """It is told with its utterance, and the next one is heard."""
+    stand, inbox = Stand(), Queue[Message]()
+    answers: list[Future[Recognition[Command]]] = [Future(), Future()]
+    answers[0].set_exception(MemoryError("no room"))
+    answers[1].set_result(understood("undo"))
+    script = iter(answers)
+    listener = _listener(lambda _utterance: next(script), end_s=0.6)
+    sound = np.concatenate([SPEECH, np.zeros(SPEECH_RATE, np.int16), SPEECH, np.zeros(SPEECH_RATE, np.int16)])
+    hearing = LiveHearing(
+        lambda: FakeMicrophone(sound),
+        listener,
+        Gate(),
+        inbox,
+        now=stand.clock.monotonic,
+        busy=lambda: False,
+    )
+    assert sum(1 for _ in hearing._take(FakeMicrophone(sound, block=BLOCK), threading.Event()))
+    messages = [inbox.get_nowait() for _ in range(inbox.qsize())]
+    assert [type(one) for one in messages] == [Lost, Found, Heard]
+    assert messages[0] == Lost("recogniser", "MemoryError: no room")
 
 
 def _tones() -> dict[Tone, Sound]:
@@ -388,6 +432,60 @@ def test_a_voice_that_fails_is_told_once_and_the_tones_go_on() -> None:
     announcer.speak((SpokenReply("water_in", "One fifty in.", "taken"), SpokenReply("left", "Three left.")))
     assert told == ["the voice gave no sound for 'One fifty in.'; try it again"]
     assert len(speaker.played) == 1
+
+
+class HungVoice(FakeVoice):
+    """Hangs at its first sentence, as in C, until the test lets it go."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.go_on = threading.Event()
+
+    def speak(self, text: str) -> Sound:
+        if not self.go_on.is_set():
+            assert self.go_on.wait(5)
+        return super().speak(text)
+
+
+def test_a_voice_that_hangs_holds_up_no_tone_and_says_what_it_owes_when_it_is_back() -> None:
+    stand, told, back = Stand(), list[str](), list[None]()
+    voice, speaker = HungVoice(), FakeSpeaker(stand.clock.monotonic)
+    announcer = Announcer(
+        voice,
+        speaker,
+        _tones(),
+        on_silent=told.append,
+        on_voice=lambda: back.append(None),
+        patience_s=0.0,
+    )
+    rings = [SpokenReply("timer_rings", f"Timer {number}.", "ring") for number in range(6)]
+    for reply in rings:
+        announcer.speak((reply,))
+    assert [len(sound.pcm) for _, sound in speaker.played] == [100] * 6, "each ring at once"
+    assert told == ["the voice does not answer for 0 s; tones go on without it"]
+    hung = announcer._hangs
+    assert hung is not None
+    voice.go_on.set()
+    hung.result(5)
+    announcer._patience_s = 5.0
+    announcer.speak((SpokenReply("left", "Three left."),))
+    assert voice.said == ["Timer 0.", "Timer 3.", "Timer 4.", "Timer 5.", "Three left."]
+    assert len(speaker.played) == 6 + 4
+    assert back == [None]
+
+
+def test_of_too_many_turns_that_wait_those_without_a_ring_are_left_out() -> None:
+    stand = Stand()
+    speaker = FakeSpeaker(stand.clock.monotonic)
+    announcer = Announcer(FakeVoice(), speaker, _tones())
+    ring = (SpokenReply("timer_rings", "Timer one.", "ring"),)
+    announcer.say(ring)
+    for number in range(MOST_QUEUED + 5):
+        announcer.say((SpokenReply("left", f"{number} left."),))
+    waiting = list(announcer._waiting.queue)
+    assert len(waiting) == MOST_QUEUED
+    assert waiting[0] == ring
+    assert waiting[-1][0].text == f"{MOST_QUEUED + 4} left."
 
 
 def test_louder_and_slower_are_heard_in_the_next_words() -> None:

@@ -21,7 +21,8 @@ from assistant.audio.playback import SoundSpeaker
 from assistant.clock import RealClock
 from assistant.config.home import Home
 from assistant.hearing.gate import Gate
-from assistant.hearing.listeners import LiveHearing, at_once
+from assistant.hearing.listeners import LiveHearing
+from assistant.hearing.recognising import at_once
 from assistant.journal.reader import JournalReader
 from assistant.ports import SPEECH_RATE, Asking, Sound
 from assistant.station.messages import Heard, Message

@@ -8,8 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from assistant.batch.record.clocks.clock_sayable import CLOCK_SAYABLE
-from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
+from assistant.batch.record.sayable.clock_sayable import CLOCK_SAYABLE
+from assistant.batch.record.sayable.journal_sayable import JOURNAL_SAYABLE
+from assistant.batch.record.sayable.parts_sayable import PARTS_SAYABLE
+from assistant.batch.record.sayable.print_sayable import PRINT_SAYABLE
 
 Tone = Literal["taken", "question", "ring", "ring_firm"]
 Value = float | int | str
@@ -325,6 +327,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     jug_not_alone="",
     scale_overloaded="",
     scale_drifted="grams",
+    scale_rate="found set_to",
     scale_lost="",
     scale_works="",
     scale_uncalibrated="",
@@ -386,17 +389,9 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     too_loud="",
     clipped="",
     cannot_write="",
-    not_written="why",
-    written_again="",
-    journal_unread="",
-    journal_moved="",
-    journal_aside="count",
-    journal_lost="count",
     words_left_out="",
-    worker_died="worker",
-    switch_stuck="",
-    switch_lost="",
-    switch_works="",
+    **JOURNAL_SAYABLE,
+    **PARTS_SAYABLE,
     **PRINT_SAYABLE,
     **CLOCK_SAYABLE,
 )

@@ -87,7 +87,7 @@ def _parts(app: Application) -> list[Finding]:
         *_language(app),
         *_moved(app),
         *parts_of(app),
-        _clock(),
+        _clock(app),
     ]
 
 
@@ -103,10 +103,12 @@ def _settings(home: Home) -> str:
 
 def _journal(app: Application) -> str:
     try:
-        station, journal, _ = app.open_station(real_clock())
+        station, journal, _ = app.open_station(real_clock(app.settings))
     except JournalInUseError:
         with JournalReader.open(app.home.journal_file) as read:
             return f"{read.path}, {read.load()[0].last_batch} batches; a station runs and writes it"
+    if journal.error is not None:
+        raise journal.error
     try:
         begin = perf_counter()
         journal.backup(app.home.journal_file.with_suffix(".check"))
@@ -208,13 +210,17 @@ def _disk(app: Application) -> str:
     return f"a write is safe after {median(took):.0f} ms, {max(took):.0f} ms at most"
 
 
-def _clock() -> Finding:
-    trusted = real_clock().wall_trusted()
+def _clock(app: Application) -> Finding:
+    by_battery = real_clock(app.settings).wall_trusted() and not real_clock().wall_trusted()
+    trusted = by_battery or real_clock().wall_trusted()
     found = "set by a time source" if trusted else "not set by a time source"
+    if by_battery:
+        found = "kept by its battery, as the settings say"
     return Finding(
         part="wall clock",
         works=trusted,
         needed=False,
         found=found,
-        do="Times on sheets may be wrong; timers are right all the same.",
+        do="Times on sheets may be wrong; timers are right all the same. Say what time it is, or, with a "
+        "battery-kept clock, [station] battery_clock = true.",
     )

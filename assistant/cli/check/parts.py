@@ -1,6 +1,6 @@
 """The parts that a kitchen may fit: found or not, what was measured, what to do."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 from threading import Event
@@ -13,6 +13,7 @@ from assistant.app.scale_setup import chosen_scale
 from assistant.cli.check.finding import Finding, tried
 from assistant.cli.scale import timed
 from assistant.devices.pins import ABSENT
+from assistant.devices.scale.jug_scale import Pace
 from assistant.devices.scale.weight import SATURATED, load_calibration, spread
 from assistant.errors import DeviceError
 from assistant.ports import ScaleReader
@@ -20,6 +21,8 @@ from assistant.ports import ScaleReader
 _FIT = "Nothing, unless you fit one: hardware/README.md."
 LOOK_S = 2.0
 """How long the scale is read (s)."""
+RATE_LOOK_S = 0.8
+"""How much of that its rate is taken from (s): a board of ten a second leaves out the first second."""
 
 
 def parts_of(app: Application, open_scale: Callable[[Chip, int], ScaleReader] = open_reader) -> list[Finding]:
@@ -97,6 +100,7 @@ def _scale(app: Application, open_scale: Callable[[Chip, int], ScaleReader]) -> 
         raise DeviceError("It is at the end of its range: overloaded, or a wire of the cell is off.")
     gap = max((after - before for (before, _), (after, _) in pairwise(samples)), default=LOOK_S)
     found = f"{chip}: {len(samples) / LOOK_S:.0f} samples a second, longest gap {gap * 1000:.0f} ms"
+    found += rate_note(samples, settings.rate)
     if calibration is None:
         raise DeviceError(f"{found}; not calibrated: crumbcall scale calibrate.")
     noise = spread(counts) / abs(calibration.counts_per_gram)
@@ -104,3 +108,12 @@ def _scale(app: Application, open_scale: Callable[[Chip, int], ScaleReader]) -> 
     worse = " (unsteady: what shakes it?)" if noise > 40 else ""
     before = f"{calibration.noise_g:.2f} g when it was calibrated"
     return f"{found}, {grams:.0f} g, noise {noise:.2f} g{worse}, {before}"
+
+
+def rate_note(samples: Sequence[tuple[float, int]], set_to: int) -> str:
+    """What to say where samples, with their times (s), come at another rate than is set; "" else."""
+    pace = Pace(RATE_LOOK_S)
+    wired = next((rate for at, _ in samples if (rate := pace.sample(at)) is not None), set_to)
+    if wired == set_to:
+        return ""
+    return f" (the settings say {set_to}: write rate = {wired} under [scale], or wire its pin RATE)"

@@ -6,8 +6,8 @@ from typing import TypeVar
 import click
 
 from assistant.config.home import Home
+from assistant.config.language.settings_writer import keep_setting
 from assistant.config.settings import Settings
-from assistant.config.settings_file import keep_setting
 from assistant.errors import CrumbcallError
 
 Answer = TypeVar("Answer")
@@ -27,7 +27,7 @@ def ask(question: str, default: str) -> str:
 
 
 def ask_until(question: str, default: str, take: Callable[[str], Answer]) -> Answer:
-    """Ask until `take` takes it; what raises a CrumbcallError is told and asked again. Raises SkippedError."""
+    """Ask until `take` takes it; a CrumbcallError is told, and it is asked again. Raises SkippedError."""
     while True:
         try:
             return take(ask(question, default))

@@ -6,8 +6,8 @@ from assistant.app.setting_up.sound_trial import RealDevices, SoundDevices, firs
 from assistant.audio.sound_cards import Direction
 from assistant.cli.setting_up.steps import STEPS, Bench, take_step
 from assistant.config.home import Home
+from assistant.config.language.settings_writer import keep_setting
 from assistant.config.settings import Settings
-from assistant.config.settings_file import keep_setting
 from assistant.errors import SoundError
 
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import click
 
-from assistant.app.application import open_application
 from assistant.app.setting_up.sound_trial import SoundDevices
 from assistant.audio.sound_cards import Direction
 from assistant.cli.hearing_test import hearing_test_command
@@ -15,9 +14,11 @@ from assistant.cli.setting_up.answers import SkippedError, ask, ask_setting, ask
 from assistant.cli.setting_up.own_recipe import ask_recipe
 from assistant.cli.wall.card import card_command
 from assistant.config.home import Home
+from assistant.config.language.settings_writer import keep_setting
+from assistant.config.pantry import OWN_FILE, Pantry
+from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.resources import languages
 from assistant.config.settings import Settings
-from assistant.config.settings_file import keep_setting
 from assistant.dough.ranges import HOPPER_G
 from assistant.errors import CrumbcallError, SoundError
 
@@ -45,7 +46,7 @@ class Step:
 
 
 def _house(bench: Bench) -> None:
-    ask_setting(bench.home, "Name of this kitchen, as its sheets print it", "station", "id")
+    ask_setting(bench.home, "Name of this kitchen", "station", "id")
 
 
 def _language(bench: Bench) -> None:
@@ -68,7 +69,8 @@ def _hopper(bench: Bench) -> None:
 
 
 def _recipes(bench: Bench) -> None:
-    names = sorted(open_application(bench.home).recipes.plans)
+    pantry = Pantry.load(bench.home.config / OWN_FILE)
+    names = sorted(Recipes.load(pantry, bench.home.config / OWN_FOLDER).plans)
     click.echo(f"  Known: {', '.join(names)}. Any of them is named before a batch: recipe {names[0]}.")
     ask_recipe(bench.home)
 

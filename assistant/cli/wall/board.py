@@ -23,6 +23,7 @@ def board_command(home: Home, port: int, host: str) -> None:
     Example: crumbcall board --host 0.0.0.0
     """
     check_extra()
-    server = page_beside(open_application(home), real_clock(), At(host, port))
+    app = open_application(home)
+    server = page_beside(app, real_clock(app.settings), At(host, port))
     click.echo(f"The page is at {server.address} until Ctrl-C.")
     server.run(Event())

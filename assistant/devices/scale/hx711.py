@@ -15,6 +15,9 @@ from assistant.errors import DeviceError
 
 GAIN_128_A = 0b1000_0000
 """One more pulse: the next conversion is of input A with gain 128."""
+SETTLING = 4
+"""Conversions that are left out after a start: datasheet, output settling time, 400 ms at 10 a second, 50 ms
+at 80."""
 _WORD = (0b1010_1010,) * 6
 _IDLE = 0x00
 
@@ -58,6 +61,7 @@ class Hx711:
 
     def __init__(self, spi: Spi) -> None:
         self._spi = spi
+        self._to_drop = SETTLING
 
     def poll(self) -> int | None:
         """The conversion that was finished since the last poll; a spoiled word is left out."""
@@ -73,6 +77,9 @@ class Hx711:
         bits = "".join(f"{byte:08b}" for byte in word)
         first, second = bits[0:48:2], bits[1:48:2]
         if first != second or "0" in bits[49:]:  # after the last bit DOUT is high until the next conversion
+            return None
+        if self._to_drop:
+            self._to_drop -= 1
             return None
         return int.from_bytes(int(first, 2).to_bytes(3, "big"), "big", signed=True)
 

@@ -22,6 +22,10 @@ SILENT_S = 3.0
 DRIFT_G = 25.0
 """A zero that moved further (g) since the calibration is reported once: pours are still right, but the cell
 or its mounting may not be."""
+RATE_S = 2.0
+"""How long after a start the samples are counted (s)."""
+RATES = (10, 80)
+"""Samples a second that the boards can be wired for."""
 CLEAR_S = 0.5
 """After a calibration the plate must be empty for this long (s) before what stands on it is a jug."""
 
@@ -29,6 +33,15 @@ CLEAR_S = 0.5
 @dataclass(frozen=True, slots=True)
 class Overloaded:
     """The converter is at the end of its range."""
+
+
+@dataclass(frozen=True, slots=True)
+class OtherRate:
+    """It sends another number of samples than the settings say: its pin RATE is wired otherwise."""
+
+    found: int
+    """Samples a second."""
+    set_to: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +67,7 @@ class NotKept:
     """A calibration was made but could not be written: the one before counts."""
 
 
-Report = Happening | Overloaded | Gone | Back | Guided | Calibrated | NotKept
+Report = Happening | Overloaded | OtherRate | Gone | Back | Guided | Calibrated | NotKept
 Lack = Literal["gone", "calibrating", "uncalibrated"]
 """Why the scale can't be asked."""
 Zeroed = Literal["zeroed", "loaded"] | Lack
@@ -114,6 +127,10 @@ class JugScale:
             self._clear_since = None if on else now if self._clear_since is None else self._clear_since
             self._clearing = self._clear_since is None or now - self._clear_since < CLEAR_S
         return self._clearing
+
+    def other_rate(self, found: int, set_to: int) -> None:
+        """It sends `found` samples a second, where the settings say `set_to`."""
+        self._act(OtherRate(found, set_to))
 
     # --- calibrating
 
@@ -210,7 +227,10 @@ class JugScale:
 
 
 class Live:
-    """A worker that polls a chip; one that is gone is tried again, and reported once."""
+    """A worker that polls a chip; one that is gone is tried again, and reported once.
+
+    `alive` is called at every poll: who does not call hangs in a driver.
+    """
 
     def __init__(
         self,
@@ -219,11 +239,15 @@ class Live:
         now: Callable[[], float],
         *,
         rate: float,
+        alive: Callable[[], None] = lambda: None,
     ) -> None:
+        self._alive = alive
         self._scale = scale
         self._open = open_reader
         self._now = now
+        self._rate = rate
         self._look_s = 0.5 / rate
+        self._told_rate = False
 
     def run(self, stop: threading.Event) -> None:
         """Poll until stopped."""
@@ -234,21 +258,50 @@ class Live:
                     self._poll(reader, stop)
                 finally:
                     reader.close()
-            except DeviceError:
+            except Exception:  # drivers raise what they like
                 self._scale.gone(True)
+                self._alive()
                 stop.wait(RETRY_S)
 
     def _poll(self, reader: ScaleReader, stop: threading.Event) -> None:
         last = self._now()
+        pace = Pace()
         while not stop.wait(self._look_s):
+            self._alive()
             now = self._now()
             counts = reader.poll()
             if counts is not None:
                 self._scale.gone(False)
                 self._scale.feed(counts, now)
                 last = now
+                found = pace.sample(now)
+                if found is not None and found != self._rate and not self._told_rate:
+                    self._told_rate = True
+                    self._scale.other_rate(found, round(self._rate))
             elif now - last > SILENT_S:
                 raise DeviceError(f"The scale gave no reading for {SILENT_S:g} s; check its wires.")
+
+
+class Pace:
+    """Counts samples over a while (s): which of the `RATES` a board is wired for."""
+
+    def __init__(self, over_s: float = RATE_S) -> None:
+        self._over_s = over_s
+        self._first: float | None = None
+        self._count = 0
+
+    def sample(self, now: float) -> int | None:
+        """A sample came at `now` (s); the rate, once it is known."""
+        if self._first is None:
+            self._first = now
+            return None
+        self._count += 1
+        passed = now - self._first
+        if passed < self._over_s or self._count < 2:
+            return None
+        pace = self._count / passed
+        self._first, self._count = now, 0
+        return min(RATES, key=lambda rate: max(rate / pace, pace / rate))
 
 
 class Replayed:

@@ -34,20 +34,30 @@ RATES = {10: 0b000 << 4, 20: 0b001 << 4, 40: 0b010 << 4, 80: 0b011 << 4}
 
 TRIES = 3
 """How often a transfer is tried: a spark of the mixer's motor spoils one."""
-_WAITS = 100
+UP_S = 0.5
+"""A chip that is not up after this time (s) is not going to be."""
+REGULATOR_S = 0.6
+"""The supply of the cell has settled after this time (s): 0.3 to 0.6 s are seen with common boards (common
+practice, no source). What is calibrated or read before is off by up to one part in a hundred."""
+CALIBRATION_S = 1.0
+"""A calibration that takes longer (s) does not end: at ten conversions a second it takes some 0.35 s."""
+DROPPED = 10
+"""Conversions that are left out after a start, while filter and cell settle (common practice, no source)."""
+_LOOK_S = 0.005
 
 
-def _wait() -> None:
-    threading.Event().wait(0.005)
+def _wait(seconds: float) -> None:
+    threading.Event().wait(seconds)
 
 
 class Nau7802:
     """ports.ScaleReader; `rate` conversions a second. Raises DeviceError when made."""
 
-    def __init__(self, bus: I2c, rate: int = 80, wait: Callable[[], None] = _wait) -> None:
+    def __init__(self, bus: I2c, rate: int = 80, wait: Callable[[float], None] = _wait) -> None:
         self._bus = bus
         self._rate = RATES[rate]
         self._wait = wait
+        self._to_drop = DROPPED
         self._begin()
 
     def poll(self) -> int | None:
@@ -59,7 +69,11 @@ class Nau7802:
         if not control & CR:
             return None
         self._try(lambda: self._bus.write(bytes([ADCO])))
-        return int.from_bytes(self._try(lambda: self._bus.read(3)), "big", signed=True)
+        word = self._try(lambda: self._bus.read(3))
+        if self._to_drop:
+            self._to_drop -= 1
+            return None
+        return int.from_bytes(word, "big", signed=True)
 
     def close(self) -> None:
         """Power the chip down and let the bus go."""
@@ -70,28 +84,34 @@ class Nau7802:
     def _begin(self) -> None:
         self._set(PU_CTRL, RR)
         self._set(PU_CTRL, PUD)
-        self._until(PU_CTRL, mask=PUR, wanted=PUR, otherwise="does not come up")
+        self._until(PU_CTRL, mask=PUR, wanted=PUR, limit_s=UP_S, otherwise="does not come up")
         if self._get(REVISION) & 0x0F != 0x0F:
             raise DeviceError(
                 f"The chip at I2C address {ADDRESS:#04x} is not an NAU7802; check which board is wired there."
             )
         self._set(PU_CTRL, PUD | PUA | AVDDS)
         self._set(CTRL1, SUPPLY_3V0 | GAIN_128)
+        self._wait(REGULATOR_S)
+        self._until(PU_CTRL, mask=PUR, wanted=PUR, limit_s=UP_S, otherwise="loses its power under the cell")
         self._set(CTRL2, self._rate)
         self._set(ADC, self._get(ADC) | CHOPPER_OFF)
         self._set(POWER, self._get(POWER) | CAPACITOR)
         self._set(CTRL2, self._rate | CALS)
-        if self._until(CTRL2, mask=CALS, wanted=0, otherwise="does not end its calibration") & CAL_ERR:
+        calibrated = self._until(
+            CTRL2, mask=CALS, wanted=0, limit_s=CALIBRATION_S, otherwise="does not end its calibration"
+        )
+        if calibrated & CAL_ERR:
             raise DeviceError("The scale's chip can't calibrate itself; check the load cell's four wires.")
         self._set(PU_CTRL, PUD | PUA | AVDDS | CS)
+        self._to_drop = DROPPED
 
-    def _until(self, register: int, *, mask: int, wanted: int, otherwise: str) -> int:
+    def _until(self, register: int, *, mask: int, wanted: int, limit_s: float, otherwise: str) -> int:
         """Wait until the masked bits of a register are as wanted; returns the register."""
-        for _ in range(_WAITS):
+        for _ in range(round(limit_s / _LOOK_S)):
             found = self._get(register)
             if found & mask == wanted:
                 return found
-            self._wait()
+            self._wait(_LOOK_S)
         raise DeviceError(f"The scale's chip {otherwise}; take its power away and give it back.")
 
     def _set(self, register: int, value: int) -> None:

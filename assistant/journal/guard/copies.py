@@ -11,7 +11,7 @@ from pathlib import Path
 from assistant.errors import JournalError
 from assistant.journal.failures import as_journal_error
 from assistant.journal.guard.links import links
-from assistant.journal.guard.own_file import sync_folder
+from assistant.journal.guard.same_file import sync_folder
 from assistant.journal.reader import connect_to_read
 
 COPIES = "copies"

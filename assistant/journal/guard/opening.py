@@ -10,8 +10,8 @@ from typing import IO
 
 from assistant.errors import JournalInUseError
 from assistant.journal.damage import Damage, find_damage
+from assistant.journal.guard.needed_tables import damage_of_tables
 from assistant.journal.guard.saving import saved_name
-from assistant.journal.guard.tables import damage_of_tables
 from assistant.journal.reader import check_version
 from assistant.journal.schema import migrate
 

@@ -13,9 +13,9 @@ from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.damage import move_aside
 from assistant.journal.guard.end_note import End
 from assistant.journal.guard.links import Link, SetAside, is_alike
-from assistant.journal.guard.own_file import sync_folder
 from assistant.journal.guard.pages import Pages
 from assistant.journal.guard.quarantine import corrected, keep_aside, set_aside
+from assistant.journal.guard.same_file import sync_folder
 from assistant.journal.schema import migrate
 
 _MOST_WAYS = 64

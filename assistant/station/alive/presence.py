@@ -11,7 +11,8 @@ from typing import Literal
 
 from assistant.batch.record.state import Question, State
 from assistant.station.alive.heartbeat import Beat, Heartbeat
-from assistant.station.messages import Died, Found, Heard, Lost, Message, Noticed, Typed
+from assistant.station.fittings import Ears
+from assistant.station.messages import Heard, Message, Noticed, Typed
 from assistant.station.station import Turn
 
 Ear = Literal["hears", "waits", "speaks", "off", "lost", "loud", "keyboard"]
@@ -20,8 +21,6 @@ too loud; at the keyboard."""
 
 LOOK_EVERY_S = 0.25
 """How often it is looked whether the station speaks, for the heartbeat (s)."""
-_EARS = ("microphone", "recogniser")
-"""Workers without whom nothing is heard."""
 _CUT = 200
 """Most letters of a sentence that are shown."""
 
@@ -56,7 +55,7 @@ class Presence:
         self._hears = hears
         self._keyboard = keyboard
         self._changed: Callable[[], None] = lambda: None
-        self._microphone, self._loud = True, False
+        self._ears, self._loud = Ears(), False
         self._listening = True
         self._question: Question | None = None
         self.words = Words()
@@ -70,7 +69,7 @@ class Presence:
         """Whether the cook is heard now."""
         if self._keyboard:
             return "keyboard"
-        if not self._microphone:
+        if not self._ears.work:
             return "lost"
         if not self._listening:
             return "off"
@@ -82,14 +81,9 @@ class Presence:
 
     def follow(self, turn: Turn, message: Message | None, state: State) -> None:
         """A turn was taken, on a message or by itself."""
-        if isinstance(message, Lost | Found) and message.what == "microphone":
-            self._microphone = isinstance(message, Found)
+        self._ears.follow(message)
         if isinstance(message, Noticed) and message.key in ("too_loud", "hearing_again"):
             self._loud = message.key == "too_loud"
-        if isinstance(message, Died) and message.worker in _EARS:
-            self._microphone = False
-        if isinstance(message, Heard):
-            self._microphone = True
         self._listening = state.listening
         said = " ".join(reply.text for reply in turn.replies)
         heard = message.recognition.text if isinstance(message, Heard) else turn.said

@@ -52,8 +52,8 @@ from assistant.batch.record.commands import (
     Undo,
     UseRecipe,
 )
-from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.rules import DayFigures, PlanTime
+from assistant.batch.record.sayable.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.timer_kinds import PREP_NAMES
 from assistant.config.resources import grammar_folder
 from assistant.dough.amounts import Amount
@@ -115,6 +115,9 @@ OF_THE_LOOP = {
     "journal_lost",
     "words_left_out",
     "worker_died",
+    "worker_works",
+    "parts_missing",
+    "fell_behind",
 }
 # Heard at a keyboard: test_station.py.
 OF_THE_LOOP |= {"not_understood", "not_understood_near"}
@@ -128,7 +131,7 @@ OF_THE_LOOP |= {
     "jug_dripped",
     "jug_not_alone",
 }
-OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_lost", "scale_works"}
+OF_THE_LOOP |= {"scale_overloaded", "scale_drifted", "scale_rate", "scale_lost", "scale_works"}
 # Heard while the scale is calibrated: devices/test_calibrating.py.
 OF_THE_LOOP |= {"scale_uncalibrated", "scale_calibrating", "calibrated"}
 OF_THE_LOOP |= {key for key in SAYABLE if key.startswith("calibrate_")}

@@ -9,7 +9,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.printing.print_events import PrintAsked, PrintEnded
 from assistant.batch.record.printing.print_jobs import MOST_KEPT, kept, waiting
 from assistant.batch.record.printing.print_kinds import PrintedWhat, PrintFailure, PrintResult
-from assistant.batch.record.printing.print_sayable import PRINT_SAYABLE
+from assistant.batch.record.sayable.print_sayable import PRINT_SAYABLE
 from assistant.batch.record.state import State
 from tests.batch.kitchen import REMEMBERS, Kitchen, typed
 

@@ -1,8 +1,8 @@
-"""Follows the guide of hardware/README.md on a fresh Debian: `python -m tests.bench.guide [bookworm|trixie] [--out FILE]`.
+"""Follows the guide of hardware/README.md on a fresh Debian: `python -m tests.bench.guide trixie`.
 
-Needs root, debootstrap and the package registries. The fresh system is an overlay over what debootstrap made, so
-that this machine stays as it is. No systemd runs in it: `stand_in.py` starts the real program as the units say,
-and `systemd-analyze` judges the units.
+Needs root, debootstrap and the package registries. The fresh system is an overlay over what debootstrap made,
+so that this machine stays as it is. No systemd runs in it: `stand_in.py` starts the real program as the units
+say, and `systemd-analyze` judges the units.
 """
 
 import argparse
@@ -17,12 +17,14 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 
+from assistant.clock import RealClock
+
 TOP = Path(__file__).parents[3]
 GUIDE = "## From shopping to the first batch"
-CHECKOUT = "/home/chef/crumbcall"
+CHECKOUT = str(Path("/home") / "chef" / "crumbcall")
 ANSWERS = {"crumbcall setup": "Test kitchen\n\n2500 g\n\n\ny\n\ny\nskip\nskip\ncard.svg\n"}
-"""What is typed at the guide's command that asks: house, language, hopper, no recipe, microphone, speaker, no scale,
-no hearing test, the card."""
+"""What is typed at the guide's command that asks: house, language, hopper, no recipe, microphone, speaker, no
+scale, no hearing test, the card."""
 BATCH = "new batch two thousand\nwater four fifty\nmix two minutes\ncrumb ready\nclose batch\nyes\n"
 NULL_CARD = """pcm.!default { type null }
 ctl.!default { type null }
@@ -85,8 +87,8 @@ def prepare(root: Path) -> Fresh:
     for file in ("etc/resolv.conf", "etc/pip.conf"):
         if Path("/", file).exists():
             shutil.copy(Path("/", file), root / file)
-    for file in Path("/usr/local/share/ca-certificates").glob("*.crt"):
-        shutil.copy(file, root / "usr/local/share/ca-certificates")
+    for certificate in Path("/usr/local/share/ca-certificates").glob("*.crt"):
+        shutil.copy(certificate, root / "usr/local/share/ca-certificates")
     (root / "etc/hosts").write_text(f"127.0.0.1 localhost {os.uname().nodename}\n")
     fresh = Fresh(root)
     fresh.sh(
@@ -124,7 +126,7 @@ def follow(fresh: Fresh) -> None:
     fresh.row("the card is written", (fresh.root / "srv/crumbcall/card.svg").is_file(), "card.svg")
     fresh.sh("systemctl stop crumbcall", user="root", folder="/")
     fresh.expect("a batch is typed by the cook's own user", "crumbcall type", typed=BATCH)
-    fresh.expect("`crumbcall sheet` without sudo", "crumbcall sheet", holds="Test kitchen")
+    fresh.expect("`crumbcall sheet` without sudo", "crumbcall sheet", holds="450 g")
     fresh.expect(
         "a stranger may not look", "cat /var/lib/crumbcall/journal.sqlite", 1, user="guest", folder="/"
     )
@@ -164,6 +166,8 @@ def update(fresh: Fresh) -> None:
     rehearse.write_text(f"raise SystemExit('{MARK}')\n", encoding="utf-8")
     fresh.expect("one that fails its trial never takes over", station, 1, "Nothing was changed")
     fresh.row("what ran runs on", os.readlink(fresh.root / "usr/local/lib/crumbcall/current") == newer, newer)
+    left = sorted(folder.name for folder in (fresh.root / "usr/local/lib/crumbcall/releases").iterdir())
+    fresh.row("what failed is taken off the card", len(left) == 2, ", ".join(left))
     fresh.expect("the record is whole", "crumbcall ledger check", holds="the same state")
     fresh.expect("uninstall", "sudo bash hardware/setup.sh --uninstall", holds="stay")
     left = [name for name in ("usr/local/lib/crumbcall", "usr/local/bin/crumbcall", "etc/sudoers.d/crumbcall")
@@ -227,7 +231,7 @@ def main() -> None:
         subprocess.run(["debootstrap", "--variant=minbase", include, options.suite, str(base)], check=True)
     rows = in_fresh_system(options.suite, base)
     if options.out:
-        day = datetime.now(UTC).date()
+        day = datetime.fromtimestamp(RealClock().wall(), UTC).date()
         lines = [f"## {options.suite}, {day}", "", "| what | as it should | last line |", "|---|---|---|"]
         lines += [f"| {' | '.join(row)} |" for row in rows]
         with options.out.open("a", encoding="utf-8") as written:

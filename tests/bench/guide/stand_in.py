@@ -1,8 +1,8 @@
 #!/usr/bin/python3
 """Stands in for `systemctl` in a root folder where no systemd runs: starts and stops what the real units say.
 
-Of a unit it takes Type, User, WorkingDirectory, Environment, ExecStart and ExecStopPost; its confinement is not there,
-which `systemd-analyze` judges instead. Where a unit's program has not said READY=1, it has not started.
+Of a unit it takes Type, User, WorkingDirectory, Environment, ExecStart and ExecStopPost; its confinement is
+not there, which `systemd-analyze` judges instead. A program that has not said READY=1 has not started.
 """
 
 import os
@@ -48,7 +48,8 @@ def started(unit: str) -> bool:
         listening.settimeout(0.5)
         with LOG.open("a") as log:
             program = subprocess.Popen(
-                shlex.split(settings["ExecStart"][0]), stdout=log, stderr=log, stdin=subprocess.DEVNULL, cwd=folder,
+                shlex.split(settings["ExecStart"][0]),
+                stdout=log, stderr=log, stdin=subprocess.DEVNULL, cwd=folder,
                 env=environment | {"NOTIFY_SOCKET": str(told)}, user=user.pw_name, group=user.pw_gid,
                 extra_groups=os.getgrouplist(user.pw_name, user.pw_gid), start_new_session=True, umask=0o077,
             )  # fmt: skip
@@ -95,11 +96,12 @@ def main(words: list[str]) -> int:
     if what == "is-active":
         print("active" if active(units[0]) else "inactive")
         return 0 if active(units[0]) else 3
-    if what in ("stop", "restart") or "--now" in words and what == "disable":
+    if what in ("stop", "restart") or ("--now" in words and what == "disable"):
         for unit in units:
             stopped(unit)
-    if what in ("start", "restart") or "--now" in words and what == "enable":
-        return 0 if all([started(unit) for unit in units]) else 1
+    if what in ("start", "restart") or ("--now" in words and what == "enable"):
+        came_up = [started(unit) for unit in units]
+        return 0 if all(came_up) else 1
     return 0
 
 

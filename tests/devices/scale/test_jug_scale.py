@@ -2,7 +2,17 @@ import threading
 
 import pytest
 
-from assistant.devices.scale.jug_scale import Back, Gone, JugScale, Live, Overloaded, Replayed, Report
+from assistant.devices.scale.jug_scale import (
+    Back,
+    Gone,
+    JugScale,
+    Live,
+    OtherRate,
+    Overloaded,
+    Pace,
+    Replayed,
+    Report,
+)
 from assistant.devices.scale.pouring import Drifted, Pour
 from assistant.devices.scale.samples import Samples
 from assistant.devices.scale.weight import Calibration
@@ -120,7 +130,7 @@ class _Reader:
         self.closed = True
 
 
-def run(bench: Bench, clock: _Clock, *readers: _Reader | None) -> None:
+def run(bench: Bench, clock: _Clock, *readers: _Reader | None, rate: float = 10) -> None:
     waiting = iter(readers)
 
     def open_reader() -> ScaleReader:
@@ -129,7 +139,7 @@ def run(bench: Bench, clock: _Clock, *readers: _Reader | None) -> None:
             raise DeviceError("The scale does not answer.")
         return reader
 
-    Live(bench.scale, open_reader, lambda: clock.now, rate=10).run(clock)
+    Live(bench.scale, open_reader, lambda: clock.now, rate=rate).run(clock)
     assert all(reader is None or reader.closed for reader in readers)
 
 
@@ -148,6 +158,26 @@ def test_a_scale_that_is_gone_is_reported_once_and_found_again() -> None:
     run(bench, clock, _Reader(clock, recorded, fails_at=5), None, None, _Reader(clock, recorded))
     assert bench.reports == [Gone(), Back()]
     assert bench.scale.read()[0] == "off"
+
+
+def test_a_board_that_is_wired_for_another_rate_is_told_once() -> None:
+    bench, plate = Bench(), Plate(10.0).stay(20)
+    clock = _Clock(plate.at)
+    recorded = samples(plate)
+    run(bench, clock, _Reader(clock, recorded, fails_at=8), _Reader(clock, recorded), rate=80)
+    assert [one for one in bench.reports if isinstance(one, OtherRate)] == [OtherRate(found=10, set_to=80)]
+
+
+@pytest.mark.parametrize(
+    ("samples_a_second", "rate"), [(10, 10), (9, 10), (11.5, 10), (80, 80), (64, 80), (92, 80)]
+)
+def test_the_rate_is_measured_whatever_the_chips_own_clock_makes_of_it(
+    samples_a_second: float, rate: int
+) -> None:
+    pace = Pace()
+    found = [pace.sample(number / samples_a_second) for number in range(300)]
+    assert set(found) - {None} == {rate}
+    assert found[0] is None
 
 
 def test_a_chip_that_falls_silent_is_gone() -> None:

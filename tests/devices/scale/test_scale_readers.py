@@ -7,21 +7,36 @@ from gpiozero.pins.mock import MockFactory, MockPin
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.devices.scale.hx711 import GAIN_128_A, Hx711, SpiPort
+from assistant.devices.scale.hx711 import GAIN_128_A, SETTLING, Hx711, SpiPort
 from assistant.devices.scale.i2c import I2cFile
-from assistant.devices.scale.nau7802 import ADC, CHOPPER_OFF, CTRL1, CTRL2, PU_CTRL, PUD, RATES, Nau7802
+from assistant.devices.scale.nau7802 import (
+    ADC,
+    CHOPPER_OFF,
+    CTRL1,
+    CTRL2,
+    DROPPED,
+    PU_CTRL,
+    PUD,
+    RATES,
+    Nau7802,
+)
 from assistant.errors import DeviceError
 from assistant.testing.devices import FakeHx711, FakeNau7802, check_scale_reader
 
 COUNTS = st.integers(-0x800000, 0x7FFFFF)
 
 
-def no_wait() -> None:
-    pass
-
-
 def nau(fake: FakeNau7802, rate: int = 80) -> Nau7802:
-    return Nau7802(fake, rate, no_wait)
+    return Nau7802(fake, rate, fake.wait)
+
+
+def settled(fake: FakeNau7802, rate: int = 80) -> Nau7802:
+    """A reader whose chip has settled."""
+    reader = nau(fake, rate)
+    for _ in range(DROPPED):
+        fake.convert(0)
+        assert reader.poll() is None
+    return reader
 
 
 # --- NAU7802
@@ -37,7 +52,7 @@ def test_a_nau7802_keeps_the_contract() -> None:
 @given(st.lists(COUNTS, max_size=20))
 def test_a_nau7802_reads_every_word(words: list[int]) -> None:
     fake = FakeNau7802()
-    reader, found = nau(fake), list[int | None]()
+    reader, found = settled(fake), list[int | None]()
     for word in words:
         fake.convert(word)
         found.append(reader.poll())
@@ -56,7 +71,7 @@ def test_a_nau7802_is_set_up(rate: int) -> None:
 
 def test_a_conversion_that_is_late_is_only_late() -> None:
     fake = FakeNau7802()
-    reader = nau(fake)
+    reader = settled(fake)
     assert [reader.poll() for _ in range(50)] == [None] * 50
     fake.convert(7)
     assert reader.poll() == 7
@@ -64,7 +79,7 @@ def test_a_conversion_that_is_late_is_only_late() -> None:
 
 def test_a_spark_on_the_bus_is_tried_again() -> None:
     fake = FakeNau7802()
-    reader = nau(fake)
+    reader = settled(fake)
     fake.convert(99)
     fake.failing = 2
     assert reader.poll() == 99
@@ -76,6 +91,9 @@ def test_a_chip_that_lost_its_power_is_set_up_again() -> None:
     fake.power_off()
     fake.convert(5)
     assert reader.poll() is None
+    for _ in range(DROPPED):
+        fake.convert(5)
+        assert reader.poll() is None
     fake.convert(6)
     assert reader.poll() == 6
     assert fake.registers[CTRL1] == 0b00_101_111
@@ -87,6 +105,10 @@ def test_a_chip_that_lost_its_power_is_set_up_again() -> None:
         (
             FakeNau7802(slow=1000),
             "The scale's chip does not come up; take its power away and give it back.",
+        ),
+        (
+            FakeNau7802(browns_out=True),
+            "The scale's chip loses its power under the cell; take its power away and give it back.",
         ),
         (
             FakeNau7802(cal_error=True),
@@ -102,6 +124,29 @@ def test_a_chip_that_does_not_do_is_one_clear_line(fake: FakeNau7802, said: str)
     with pytest.raises(DeviceError) as caught:
         nau(fake)
     assert str(caught.value) == said
+
+
+def test_a_nau7802_waits_for_the_cells_supply_and_drops_what_is_not_settled() -> None:
+    fake = FakeNau7802(regulator_s=0.55, settling=10)
+    reader, found = nau(fake), list[int]()
+    for _ in range(15):
+        fake.convert(500_000)
+        if (counts := reader.poll()) is not None:
+            found.append(counts)
+    assert found == [500_000] * 5
+
+
+def test_a_calibration_may_take_most_of_a_second_and_no_longer() -> None:
+    fake = FakeNau7802(slow=150)  # looks, 5 ms apart
+    with pytest.raises(DeviceError, match="does not come up"):
+        nau(fake)
+    fake = FakeNau7802(slow=90)
+    begun = nau(fake)
+    assert begun.poll() is None
+    hung = FakeNau7802(hangs=True)
+    with pytest.raises(DeviceError, match="does not end its calibration"):
+        nau(hung)
+    assert hung.now < 3.0
 
 
 def test_a_missing_chip_is_one_clear_line() -> None:
@@ -162,6 +207,12 @@ class Bench:
         clock.chip = self.chip
         self.reader = Hx711(self.port)
 
+    def settle(self) -> None:
+        """The first conversions after a start, which are left out."""
+        for _ in range(SETTLING):
+            self.chip.convert(0x7FFFFF)
+            assert self.reader.poll() is None
+
 
 @pytest.fixture
 def bench(factory: MockFactory) -> Bench:
@@ -175,6 +226,7 @@ def test_an_hx711_keeps_the_contract(bench: Bench) -> None:
 
 @pytest.mark.parametrize("seed", range(20))
 def test_an_hx711_reads_every_word(bench: Bench, seed: int) -> None:
+    bench.settle()
     word = (seed * 0x9E3779 + 0x1234) % 0x1000000 - 0x800000
     bench.chip.convert(word)
     assert bench.reader.poll() == word
@@ -207,7 +259,8 @@ def test_a_program_that_is_held_up_between_bytes_loses_nothing(bench: Bench) -> 
         def close(self) -> None:
             pass
 
-    assert Hx711(_Replay()).poll() == -4242
+    replayed = Hx711(_Replay())
+    assert [replayed.poll() for _ in range(SETTLING + 1)] == [None] * SETTLING + [-4242]
 
 
 def test_a_clock_that_stays_high_powers_the_chip_down(bench: Bench) -> None:
@@ -218,12 +271,14 @@ def test_a_clock_that_stays_high_powers_the_chip_down(bench: Bench) -> None:
     bench.chip.clock(False)
     assert bench.chip.resets == 1
     assert bench.reader.poll() is None
+    bench.settle()
     bench.chip.convert(6)
     assert bench.reader.poll() == 6
 
 
 @pytest.mark.parametrize("bit", [1, 12, 24])
 def test_a_spoiled_bit_is_found_and_the_word_left_out(bench: Bench, bit: int) -> None:
+    bench.settle()
     bench.chip.convert(0x123456)
     bench.chip.spoil = {bit}
     assert bench.reader.poll() is None

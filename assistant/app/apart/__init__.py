@@ -1,0 +1,1 @@
+"""What runs in a process of its own beside the station."""

@@ -1,0 +1,1 @@
+"""`crumbcall sync` and what belongs to it."""

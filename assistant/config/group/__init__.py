@@ -1,0 +1,1 @@
+"""Settings of a group of stations that share one memory."""
