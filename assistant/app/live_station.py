@@ -1,5 +1,6 @@
 """A station at a microphone: everything that `crumbcall listen` runs, put together."""
 
+import os
 from collections.abc import Callable, Iterable
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
@@ -299,8 +300,11 @@ def _fit_scale(
 def _group(
     app: Application, clock: Clock, inbox: "Queue[Message]", warn: Callable[[str], None]
 ) -> list[Worker]:
-    """The worker that looks at the group's server, where the settings name one."""
-    if not app.settings.sync.server:
+    """The worker that looks at the group's server, where the settings name one.
+
+    Not under systemd: there this process has no network, and crumbcall-sync.service looks.
+    """
+    if not app.settings.sync.server or os.environ.get("NOTIFY_SOCKET"):
         return []
     return [Worker("group", looking(app.home, app.settings, clock, warn).run, inbox)]
 
