@@ -13,6 +13,7 @@ from assistant.app.apart.sound_parts import Microphones, found_speaker, open_ann
 from assistant.app.application import Application
 from assistant.app.fitted_parts import fit_parts
 from assistant.app.group.membership import looking
+from assistant.app.keeping.journal_keeping import CopyKeeper
 from assistant.app.pages.wall_page import At, live_page
 from assistant.app.scale_setup import FittedScale, fit_scale
 from assistant.batch.record.commands import Command, Listening
@@ -215,6 +216,7 @@ def open_live_station(
             Worker("counts of hearing", counter.run, inbox),
             Worker("parts", parts.run, inbox),
             Worker("machine", machine.run, inbox),
+            Worker("copies", CopyKeeper.of(app.home, settings.station.copies_to, warn).run, inbox),
             *_page(app, clock, station, presence, inbox, page, warn),
             *fittings.workers(),
             *_closing(app, clock, station, inbox),

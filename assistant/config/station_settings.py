@@ -128,6 +128,15 @@ class StationSettings(Struct, frozen=True):
             extra={ALLOWED: "a time of day from 00:00 to 23:59, or nothing"},
         ),
     ] = ""
+    copies_to: Annotated[
+        str,
+        Meta(
+            pattern=r"^(/.*)?\Z",
+            description="folder on a USB stick that gets the journal's daily copies too, while it is in, "
+            'as "/media/usb/crumbcall"; "" for none',
+            extra={ALLOWED: "a path that begins with /, or nothing"},
+        ),
+    ] = ""
 
     battery_clock: Annotated[
         bool,

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from assistant.app.adapters import real_clock
-from assistant.app.journal_keeping import copies_of, repair, restore
+from assistant.app.keeping.journal_keeping import copies_of, repair, restore
 from assistant.cli.quantity import Quantity
 from assistant.cli.record.exporting import export_command
 from assistant.config.home import Home

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.app.journal_keeping import CopyKeeper
+from assistant.app.keeping.journal_keeping import CopyKeeper
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.journal.guard.copies import copies_in

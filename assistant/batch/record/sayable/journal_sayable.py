@@ -1,7 +1,6 @@
-"""What may be said of the journal: key -> names of the values that its wording may use."""
+"""What may be said of the record: key -> names of the values that its wording may use."""
 
 JOURNAL_SAYABLE: dict[str, str] = {
-    "cannot_write": "",
     "not_written": "why",
     "written_again": "",
     "journal_unread": "",

@@ -4,7 +4,8 @@ from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
-from threading import Event, Thread
+from threading import Event
+from typing import Self
 
 from assistant.app.adapters import real_clock
 from assistant.config.home import Home
@@ -92,25 +93,24 @@ def restore(home: Home, copy: Path) -> tuple[int, Path | None]:
 
 
 class CopyKeeper:
-    """A worker that keeps the daily copies, beside the station: it reads by a connection of its own."""
-
-    name = "copies"
+    """Keeps the daily copies, beside the station: it reads by a connection of its own."""
 
     def __init__(self, home: Home, stick: Path | None, warn: Callable[[str], None]) -> None:
         self._home = home
         self._stick = stick
         self._warn = warn
         self._told: str | None = None
-        self._over = Event()
-        self._thread = Thread(target=self._keep, name=self.name, daemon=True)
 
-    def start(self) -> None:
-        """Begin."""
-        self._thread.start()
+    @classmethod
+    def of(cls, home: Home, stick: str, warn: Callable[[str], None]) -> Self:
+        """By the setting; `stick`: a folder, "" for none."""
+        return cls(home, Path(stick) if stick else None, warn)
 
-    def stop(self) -> None:
-        """End; a copy that is being written is left."""
-        self._over.set()
+    def run(self, ending: Event) -> None:
+        """Have each day's copies, until the end."""
+        while not ending.is_set():
+            self.look()
+            ending.wait(LOOK_EVERY_S)
 
     def look(self) -> None:
         """Have today's copies. What fails is told once, and tried again the next time."""
@@ -125,8 +125,3 @@ class CopyKeeper:
                 if self._told != str(error):
                     self._warn(f"No copy of the journal: {error}")
                 self._told = str(error)
-
-    def _keep(self) -> None:
-        while not self._over.is_set():
-            self.look()
-            self._over.wait(LOOK_EVERY_S)
