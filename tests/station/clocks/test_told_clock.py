@@ -104,7 +104,7 @@ def test_it_is_said_back_and_the_time_off_is_reckoned_with() -> None:
     before = k.clock.wall()
     k.inner.reboot("second", off_s=1.5 * HOUR)
     k.inner.set_wall(before)
-    assert "tray_may_be_over" in k.open()
+    assert "batch_resumed" in k.open()
     k.inner.move(300.0)
     assert k.say("it's twenty five to four")[0] == "Twenty-five to four, set by you."
     assert k.say("time left") == ["Tray one of batch one: two hours twenty-five to be at five degrees."]
