@@ -147,9 +147,14 @@ class BatchTable:
         self._db.execute(BATCHES.replace("CREATE TABLE", "CREATE TEMP TABLE"))
         self._db.executemany(INSERT_ROW, table_of(rows))
 
+    def _follower(self, state: State) -> Follower:
+        """Goes on from a state."""
+        with as_journal_error(self.path):
+            return Follower(state, broken=bool(set_aside_in(self._db)))
+
     def _decisions(self) -> Iterator[list[Passage]]:
         """Every decision from the first on, each event between two states. Raises JournalError."""
-        follower = Follower(State(), broken=bool(set_aside_in(self._db)))
+        follower = self._follower(State())
         for link in self._links(0):
             try:
                 yield follower.take(link)

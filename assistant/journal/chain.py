@@ -22,6 +22,12 @@ Text = str | bytes
 """A text, or its bytes as they lie in the file, which need not be UTF-8 where it is damaged."""
 
 
+Decision = tuple[int, float, float, Text, int, Text]
+"""Columns of a `DecisionRow`."""
+Event = tuple[int, int | None, Text, Text]
+"""Columns of an `EventRow`."""
+
+
 class DecisionRow(NamedTuple):
     """A row of `decisions`, without its chain."""
 
@@ -49,32 +55,35 @@ class EventRow(NamedTuple):
     """JSON."""
 
 
-_WHOLE = struct.Struct(">q").pack
-_MOMENT = struct.Struct(">qdd").pack
-_PLACE = struct.Struct(">qq").pack
+_LENGTH = struct.Struct(">q").pack
+_MOMENT = struct.Struct(">qddq").pack
+_TRUST = struct.Struct(">qq").pack
+_PLACE = struct.Struct(">qqq").pack
 
 
-def chained(previous: str, decision: DecisionRow, events: Iterable[EventRow]) -> str:
+def chained(previous: str, decision: Decision, events: Iterable[Event]) -> str:
     """Chain of a decision, by the chain of the one before it (`FIRST` where there is none) and its rows.
 
     Raises ValueError where a value has not the type of its column, as only damage can bring about.
     """
     number, wall, monotonic, boot, trusted, station = decision
     try:
+        boot, station, before = _bytes(boot), _bytes(station), previous.encode()
         parts = [
-            _text(previous),
-            _MOMENT(number, wall, monotonic),
-            _text(boot),
-            _WHOLE(trusted),
-            _text(station),
+            _LENGTH(len(before)),
+            before,
+            _MOMENT(number, wall, monotonic, len(boot)),
+            boot,
+            _TRUST(trusted, len(station)),
+            station,
         ]
         for sequence, batch, name, body in events:
-            parts += (_PLACE(sequence, batch or 0), _text(name), _text(body))
+            name, body = _bytes(name), _bytes(body)  # noqa: PLW2901
+            parts += (_PLACE(sequence, batch or 0, len(name)), name, _LENGTH(len(body)), body)
+        return sha256(b"".join(parts)).hexdigest()
     except (struct.error, AttributeError, TypeError, UnicodeError) as error:
         raise ValueError(f"decision {number!r} holds a value of another type: {error}") from error
-    return sha256(b"".join(parts)).hexdigest()
 
 
-def _text(value: Text) -> bytes:
-    content = value.encode() if isinstance(value, str) else value
-    return _WHOLE(len(content)) + content
+def _bytes(value: Text) -> bytes:
+    return value if type(value) is bytes else value.encode()  # type: ignore[union-attr]

@@ -38,6 +38,11 @@ IN_WORDS: dict[Trouble, str] = {
 _TROUBLE: dict[str, Trouble] = {"SQLITE_FULL": "full", "SQLITE_READONLY": "read_only"}
 
 
+def damaged_line(path: Path) -> str:
+    """What a broken file means for the cook."""
+    return f"{path}: {_MEANS['SQLITE_CORRUPT']}"
+
+
 def is_damage(error: Exception) -> bool:
     """Whether the file itself is broken."""
     if isinstance(error, UnicodeDecodeError):
@@ -62,7 +67,7 @@ def as_journal_error(path: Path) -> Iterator[None]:
         raise kind(f"{path}: {_MEANS.get(code, str(error))}") from error
     except UnicodeDecodeError as error:
         # SQLite's own message quotes what it can't read.
-        raise JournalError(f"{path}: {_MEANS['SQLITE_CORRUPT']}") from error
+        raise JournalError(damaged_line(path)) from error
     except OSError as error:
         if isinstance(error, JournalError):
             raise

@@ -10,10 +10,11 @@ from assistant.batch.record.events import Event
 from assistant.batch.record.state import State
 from assistant.errors import JournalError
 from assistant.journal.batch_table import BatchTable
-from assistant.journal.failures import as_journal_error
+from assistant.journal.failures import as_journal_error, damaged_line
 from assistant.journal.guard.end_note import EndNote
 from assistant.journal.guard.following import CannotFollow, Follower, Passage
-from assistant.journal.guard.links import Link, set_aside_in
+from assistant.journal.guard.links import Link
+from assistant.journal.guard.needed_tables import tables_are_sound
 from assistant.journal.guard.snapshots import ALL_SNAPSHOTS, Snapshot
 from assistant.journal.schema import MIGRATIONS, is_foreign, version
 from assistant.ports import Stamp
@@ -83,7 +84,7 @@ class OpenJournal(BatchTable):
 
         `chain`, `last`: what is known of that decision.
         """
-        follower = Follower(state, broken=bool(set_aside_in(self._db)))
+        follower = self._follower(state)
         tail = self._links(sequence - 1)
         begin = next(tail, None)
         if begin is None or begin.last_sequence != sequence or chain not in (None, begin.chain):
@@ -129,10 +130,11 @@ class OpenJournal(BatchTable):
 
         Also how many events were replayed. Raises JournalError.
         """
-        (last,) = self._db.execute("SELECT coalesce(max(sequence), 0) FROM events").fetchone()
+        with as_journal_error(self.path):
+            (last,) = self._db.execute("SELECT coalesce(max(sequence), 0) FROM events").fetchone()
         snapshots = self._snapshots() if most is not None and last > most else []
         begin = snapshots[-1] if snapshots else Snapshot()
-        follower = Follower(begin.state, broken=bool(set_aside_in(self._db)))
+        follower = self._follower(begin.state)
         count = 0
         for link in self._links(begin.sequence):
             count += len(self._follow(follower, link))
@@ -167,6 +169,8 @@ class JournalReader(OpenJournal):
                 check_version(path, db)
                 if version(db) < len(MIGRATIONS):
                     raise JournalError(f"{path}: it is of an older version; start crumbcall listen once")
+                if not tables_are_sound(db):
+                    raise JournalError(damaged_line(path))
                 _check_end(path, db, noted)
             except BaseException:
                 db.close()

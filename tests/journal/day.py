@@ -11,6 +11,7 @@ from assistant.batch.record import events as ev
 from assistant.clock import ScriptedClock
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
+from assistant.journal.schema import ONLY_GROW
 from assistant.journal.store import SqliteJournal
 from assistant.testing.journal import decisions
 
@@ -39,6 +40,13 @@ def raw(path: Path, *statements: str) -> None:
         for statement in statements:
             db.execute(statement)
         db.commit()
+
+
+def spoiled(path: Path, *statements: str) -> None:
+    """Change rows as a flipped bit would: past the triggers, which are as they were afterwards."""
+    tables, whats = ("decisions", "events"), ("UPDATE", "DELETE")
+    dropped = [f"DROP TRIGGER {table}_no_{what}" for table in tables for what in whats]
+    raw(path, *dropped, *statements, *ONLY_GROW.values())
 
 
 def refused(path: Path, clock: ScriptedClock) -> str:

@@ -1,5 +1,6 @@
-"""The checksum chain: what it covers, how it is written down, and that older journals get it."""
+"""The checksum chain: what it covers, how it is written, that older journals get it, that it is verified."""
 
+import os
 import sqlite3
 import struct
 from contextlib import closing
@@ -9,11 +10,14 @@ from typing import Any
 
 import pytest
 
+from assistant.batch.record import events as ev
 from assistant.clock import ScriptedClock
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
+from assistant.journal.guard import verifying
+from assistant.journal.reader import JournalReader
 from assistant.journal.schema import MIGRATIONS, migrate
 from assistant.journal.store import SqliteJournal
-from tests.journal.day import DAY
+from tests.journal.day import DAY, spoiled
 
 DECISION = DecisionRow(3, 1.7e9, 12.5, "boot", 1, "küche")
 EVENTS = [EventRow(7, None, "LotNamed", '{"at":1.0}'), EventRow(8, 2, "BatchClosed", "{}")]
@@ -103,3 +107,23 @@ def test_an_older_journal_gets_the_chain_that_it_would_have(path: Path, clock: S
         with pytest.raises(sqlite3.IntegrityError, match="append-only"):
             db.execute("UPDATE decisions SET chain = ''")
     assert chains_of(older) == chains
+
+
+def test_the_pieces_of_a_long_journal_add_up(
+    path: Path, clock: ScriptedClock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with closing(SqliteJournal.open(path, clock)) as journal:
+        for number in range(50):
+            journal.append([ev.LotNamed(at=float(number), lot=f"{part}") for part in range(3)])
+    monkeypatch.setattr(verifying, "A_PIECE", 40)
+    monkeypatch.setattr(os, "cpu_count", lambda: 3)
+    with JournalReader.open(path) as reader:
+        pieces = verifying.pieces_of(reader.connection)
+        assert len(pieces) == 3
+        assert all(after % 3 == 0 for after, _ in pieces), "each ends with a decision"
+        assert verifying.verified(reader.connection, path).events == 150
+    spoiled(path, "UPDATE events SET body = '{}' WHERE sequence IN (10, 70, 140)")
+    with JournalReader.open(path) as reader:
+        found = verifying.verified(reader.connection, path)
+    assert [one.decision for one in found.problems] == [4, 24, 47]
+    assert (found.decisions, found.events) == (47, 141)

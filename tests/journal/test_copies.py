@@ -13,7 +13,7 @@ from assistant.errors import JournalError
 from assistant.journal.guard.copies import copies_in, is_mounted, keep_copy, too_old
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
-from tests.journal.day import DAY, raw, written
+from tests.journal.day import DAY, spoiled, written
 
 
 def test_a_copy_of_the_day_is_written_once_while_the_station_writes(
@@ -38,7 +38,7 @@ def test_a_copy_of_the_day_is_written_once_while_the_station_writes(
 
 def test_what_is_not_what_was_written_makes_no_copy(path: Path, tmp_path: Path, clock: ScriptedClock) -> None:
     written(path, clock)
-    raw(path, "DROP TRIGGER events_no_UPDATE", "UPDATE events SET body = '{}' WHERE sequence = 3")
+    spoiled(path, "UPDATE events SET body = '{}' WHERE sequence = 3")
     with pytest.raises(JournalError, match="not what was written; crumbcall ledger repair sets that aside"):
         keep_copy(path, tmp_path / "copies", clock.wall())
     assert copies_in(tmp_path / "copies") == []

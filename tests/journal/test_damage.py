@@ -20,21 +20,9 @@ from assistant.journal.guard import resuming
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Stamp
-from tests.journal.day import DAY, raw, written
+from tests.journal.day import DAY, raw, spoiled, written
 
 Story = list[tuple[Stamp, ev.Event]]
-CHANGEABLE = ("DROP TRIGGER IF EXISTS events_no_UPDATE", "DROP TRIGGER IF EXISTS decisions_no_UPDATE")
-TRIGGERS = (
-    """CREATE TRIGGER events_no_UPDATE BEFORE UPDATE ON events
-        BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END""",
-    """CREATE TRIGGER decisions_no_UPDATE BEFORE UPDATE ON decisions
-        BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END""",
-)
-
-
-def spoiled(path: Path, *statements: str) -> None:
-    """Change rows as a flipped bit would: past the triggers, which are as they were afterwards."""
-    raw(path, *CHANGEABLE, *statements, *TRIGGERS)
 
 
 def story(path: Path) -> Story:
@@ -225,13 +213,13 @@ def test_of_a_long_journal_a_snapshot_speaks_for_what_was_damaged_before_it(
 def rechained(path: Path) -> None:
     """Give every decision the chain of what it holds now, as another program would have written it."""
     with closing(sqlite3.connect(path)) as db:
-        chain = FIRST
+        chain, chains = FIRST, list[tuple[int, str]]()
         for row in db.execute("SELECT * FROM decisions ORDER BY decision").fetchall():
             query = "SELECT sequence, batch, name, body FROM events WHERE decision = ? ORDER BY sequence"
             rows = [EventRow(*event) for event in db.execute(query, row[:1])]
             chain = chained(chain, DecisionRow(*row[:6]), rows)
-            db.execute("UPDATE decisions SET chain = ? WHERE decision = ?", (chain, row[0]))
-        db.commit()
+            chains.append((row[0], chain))
+    spoiled(path, *(f"UPDATE decisions SET chain = '{made}' WHERE decision = {at}" for at, made in chains))
 
 
 def test_one_unknown_name_refuses_no_start_and_is_read_by_who_knows_it(
@@ -240,9 +228,8 @@ def test_one_unknown_name_refuses_no_start_and_is_read_by_who_knows_it(
     written(path, clock)
     before = story(path)
     (name,) = sqlite3.connect(path).execute("SELECT name FROM events WHERE sequence = 1").fetchone()
-    raw(path, *CHANGEABLE, "UPDATE events SET name = 'DoughSung' WHERE sequence = 1")
+    spoiled(path, "UPDATE events SET name = 'DoughSung' WHERE sequence = 1", "DELETE FROM snapshots")
     rechained(path)
-    raw(path, *TRIGGERS, "DELETE FROM snapshots")
     path.with_name(path.name + ".end").unlink()
     with closing(SqliteJournal.open(path, clock)) as journal:
         one = journal.set_aside[0]
@@ -250,9 +237,8 @@ def test_one_unknown_name_refuses_no_start_and_is_read_by_who_knows_it(
         assert one.verified
         assert "DoughSung" in one.found
         journal.append([ev.LotNamed(at=900.0, lot="9")])
-    raw(path, *CHANGEABLE, f"UPDATE events SET name = '{name}' WHERE sequence = 1")
+    spoiled(path, f"UPDATE events SET name = '{name}' WHERE sequence = 1", "DELETE FROM snapshots")
     rechained(path)
-    raw(path, *TRIGGERS, "DELETE FROM snapshots")
     path.with_name(path.name + ".end").unlink()
     with closing(SqliteJournal.open(path, clock)) as journal:
         assert [event for _, event in journal.read()][:-1] == [event for _, event in before]

@@ -76,7 +76,7 @@ def check(home: Home, whole: bool) -> None:
             f"{path}: the events lead to another state than the snapshot; copy the file away and report it."
         )
     events = stamp.sequence if stamp else 0
-    said = "replayed" if count >= found.events else f"the last {count} replayed"
+    said = "replayed" if count >= found.events else f"all as written, the last {count} replayed"
     click.echo(f"{events} events, {state.last_batch} batches; {said}: the same state.")
 
 

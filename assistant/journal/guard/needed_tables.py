@@ -29,6 +29,11 @@ def damage_of_tables(db: sqlite3.Connection) -> str | None:
     return "its tables are not those of a journal"
 
 
+def tables_are_sound(db: sqlite3.Connection) -> bool:
+    """Whether an open journal of the newest version has its tables; changes nothing."""
+    return _tables(db) == _expected(len(MIGRATIONS))
+
+
 def _tables(db: sqlite3.Connection) -> Tables:
     return frozenset(db.execute("SELECT type, name, tbl_name, coalesce(sql, '') FROM sqlite_schema"))
 

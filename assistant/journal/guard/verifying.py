@@ -1,16 +1,26 @@
 """Is every decision what was written? All of them are held against the chain; nothing is changed."""
 
 import json
+import os
 import sqlite3
+import subprocess
+import sys
+from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
+from assistant.errors import JournalError
 from assistant.journal.batch_table import batches_are_sound
 from assistant.journal.failures import as_journal_error, is_damage
 from assistant.journal.guard.links import SetAside, links, set_aside_in
 from assistant.journal.guard.quarantine import text_of
+from assistant.journal.reader import connect_to_read
 
+A_PIECE = 150_000
+"""Events that are worth a process of their own."""
 _SAID = 160
 """Characters of what a decision says that are shown."""
 
@@ -66,7 +76,7 @@ def verified(db: sqlite3.Connection, path: Path) -> Verified:
     with as_journal_error(path):
         try:
             found.set_aside = set_aside_in(db)
-            _look(db, found)
+            _look(db, path, found)
             found.batches = batches_are_sound(db)
             checked = [str(row[0]) for row in db.execute("PRAGMA quick_check(3)")]
         except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
@@ -78,8 +88,51 @@ def verified(db: sqlite3.Connection, path: Path) -> Verified:
     return found
 
 
-def _look(db: sqlite3.Connection, found: Verified) -> None:
-    for link in links(db):
+def _look(db: sqlite3.Connection, path: Path, found: Verified) -> None:
+    """Hold all decisions against the chain; of a long journal by all processors."""
+    pieces = pieces_of(db)
+    others = [
+        subprocess.Popen(
+            [sys.executable, "-m", __name__, str(path.absolute()), str(after), str(until)],
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        for after, until in pieces[1:]
+    ]
+    try:
+        _look_at(db, 0, pieces[0][1] if others else None, found)
+        for other in others:
+            told, _ = other.communicate()
+            if other.returncode != 0:
+                raise JournalError(f"{path}: it could not be verified; try again")
+            part = msgspec.json.decode(told, type=Verified)
+            found.decisions += part.decisions
+            found.events += part.events
+            found.problems += part.problems
+    finally:
+        for other in others:
+            other.kill()
+            other.wait()
+
+
+def pieces_of(db: sqlite3.Connection, processors: int | None = None) -> list[tuple[int, int | None]]:
+    """Sequences after which, and up to which, a process verifies; each but the last ends with a decision."""
+    (last,) = db.execute("SELECT coalesce(max(sequence), 0) FROM events").fetchone()
+    count = min(processors or os.cpu_count() or 1, last // A_PIECE)
+    ends = list[int]()
+    for piece in range(1, count):
+        row = db.execute(
+            """SELECT max(sequence) FROM events WHERE sequence < (SELECT min(sequence) FROM events
+            WHERE sequence > ? AND decision > (SELECT decision FROM events WHERE sequence = ?))""",
+            (last * piece // count, last * piece // count),
+        ).fetchone()
+        if row[0] is not None and row[0] < last and row[0] not in ends:
+            ends.append(row[0])
+    return list(zip([0, *ends], [*ends, None], strict=True))
+
+
+def _look_at(db: sqlite3.Connection, after: int, until: int | None, found: Verified) -> None:
+    for link in links(db, after, until):
         if link.problem or link.chain_damaged:
             why = link.problem or "its checksum is damaged, what it says is not"
             text = text_of(link.rows)
@@ -122,3 +175,15 @@ def as_values(found: Verified) -> dict[str, Any]:
             for one in found.set_aside
         ],
     }
+
+
+def main(path: str, after: str, until: str) -> None:
+    """Verify one piece for the process that asked, and tell it as JSON."""
+    found = Verified()
+    with closing(connect_to_read(Path(path))) as db:
+        _look_at(db, int(after), None if until == "None" else int(until), found)
+    sys.stdout.buffer.write(msgspec.json.encode(found))
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

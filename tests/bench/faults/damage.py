@@ -113,6 +113,14 @@ def tried(truth: Truth, path: Path, harm: Harm, luck: Random, row: Row) -> None:
         path.with_name(path.name + tail).write_bytes(content)
     harm(path, luck)
     row.runs += 1
+    try:
+        _asked(truth, path, row)
+    except Exception as error:
+        row.wrong += 1
+        row.examples.append(f"ended by {error!r}")
+
+
+def _asked(truth: Truth, path: Path, row: Row) -> None:
     row.of += truth.decisions
     wrong, told = [], False
     try:

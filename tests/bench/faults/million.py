@@ -1,10 +1,11 @@
 """How long a long journal takes: `python -m tests.bench.faults.million [EVENTS] [--out FILE]`.
 
-A journal of batches of 21 decisions each, then the commands that read it, each as a process of its own.
+A journal of batches of some twenty decisions each, then the commands that read it, each a process of its own.
 """
 
 import argparse
 import resource
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -15,22 +16,53 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from assistant.batch.decide.decide import Said, decide
+from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import Event
+from assistant.batch.record.evolving.evolve import evolve
+from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
 from assistant.clock import ScriptedClock
-from assistant.journal.reader import JournalReader
+from assistant.dough.amounts import Amount
+from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
+from assistant.journal.codec import event_text
+from assistant.journal.schema import migrate
 from assistant.journal.store import SqliteJournal
+from assistant.journal.summaries import batch_of
 from tests.bench.hearing.report import table
-from tests.bench.lots_speed import fill
 
-AT_ONCE = 20_000
 COMMANDS = ("batches", "ledger check", "ledger verify", "sheet", "lots")
 
 
-def batch_of_events(folder: Path) -> list[list[Event]]:
-    """Decisions of one batch."""
-    fill(folder / "one.sqlite", 1)
-    with JournalReader.open(folder / "one.sqlite") as reader:
-        return [[event] for _, event in reader.read()]
+Template = list[tuple[int | None, Event]]
+"""Events of one batch, each with the batch that it is noted for."""
+
+
+TRAY: tuple[cmd.Command, cmd.Command] = (cmd.TrayDone(), cmd.TrayCold())
+COMMANDS_OF_ONE: list[cmd.Command] = [
+    cmd.SetLot("1"),
+    cmd.NewBatch(Amount(2000, exact=True)),
+    cmd.AddWater(Amount(450, exact=True)),
+    cmd.JudgeCrumb("dry"),
+    cmd.AddWater(Amount(160, exact=True)),
+    cmd.JudgeCrumb("dry"),
+    cmd.AddWater(Amount(20, exact=True)),
+    cmd.JudgeCrumb("ready"),
+    cmd.Extruding(),
+    *TRAY * 6,
+    cmd.CloseBatch(),
+]
+
+
+def batch_of_events() -> Template:
+    """One batch, as a station would write it."""
+    state, rules, found, now = State(), BatchRules(), Template(), 0.0
+    for command in COMMANDS_OF_ONE:
+        now += 600.0
+        for event in decide(state, Said(command, "keyboard"), now, rules).events:
+            before, state = state, evolve(state, event)
+            found.append((batch_of(before, state), event))
+    return found
 
 
 def later(event: Event, batch: int, entries: int, seconds: float) -> Event:
@@ -45,27 +77,31 @@ def later(event: Event, batch: int, entries: int, seconds: float) -> Event:
     return replace(event, **values)
 
 
-def decisions(template: list[list[Event]], events: int) -> Iterator[list[Event]]:
-    """Decisions of as many batches as it takes."""
-    entries = 1 + sum(isinstance(getattr(one, "entry", None), int) for made in template for one in made)
-    per_batch = sum(map(len, template))
-    for number in range(1, events // per_batch + 1):
-        for made in template:
-            yield [later(one, number, entries * (number - 1), 9000.0 * (number - 1)) for one in made]
+def rows_of(template: Template, events: int) -> Iterator[tuple[DecisionRow, str, EventRow]]:
+    """Decisions of one event each, with their chains, of as many batches as it takes."""
+    entries = 1 + sum(isinstance(getattr(one, "entry", None), int) for _, one in template)
+    chain, number = FIRST, 0
+    for batch in range(1, events // len(template) + 1):
+        for noted, one in template:
+            number += 1
+            event = later(one, batch, entries * (batch - 1), 15_000.0 * (batch - 1))
+            decision = DecisionRow(number, 1.4e9 + 400.0 * number, 400.0 * number, "boot", 1, "kitchen")
+            row = EventRow(number, batch if noted else None, *event_text(event))
+            chain = chained(chain, decision, [row])
+            yield decision, chain, row
 
 
-def long_journal(path: Path, events: int, folder: Path) -> None:
-    """Write it."""
-    clock = ScriptedClock(wall=1.4e9)
-    with closing(SqliteJournal.open(path, clock)) as journal:
-        waiting = []
-        for made in decisions(batch_of_events(folder), events):
-            clock.move(400.0)
-            waiting.append(journal.decision(made))
-            if len(waiting) == AT_ONCE:
-                journal.append_kept(waiting)
-                waiting = []
-        journal.append_kept(waiting)
+def long_journal(path: Path, events: int) -> None:
+    """Write the record alone; the first start makes the rest."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("PRAGMA synchronous = OFF")
+        migrate(db)
+        db.execute("BEGIN")
+        for decision, chain, row in rows_of(batch_of_events(), events):
+            db.execute("INSERT INTO decisions VALUES (?, ?, ?, ?, ?, ?, ?)", (*decision, chain))
+            db.execute("INSERT INTO events VALUES (?, ?, ?, ?, ?)", (row[0], row[0], *row[1:]))
+        db.execute("COMMIT")
+    SqliteJournal.open(path, ScriptedClock(wall=1.9e9)).close()
 
 
 def took(home: Path, command: str) -> tuple[float, float]:
@@ -92,7 +128,7 @@ def main() -> None:
         home = given.folder or Path(folder)
         path = home / "journal.sqlite"
         if not path.exists():
-            long_journal(path, given.events, Path(folder))
+            long_journal(path, given.events)
         lines = []
         began = time.perf_counter(), time.process_time()
         SqliteJournal.open(path, ScriptedClock(wall=1.9e9)).close()

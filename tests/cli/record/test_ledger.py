@@ -11,7 +11,7 @@ from assistant.config.home import Home
 from assistant.journal.guard.copies import copies_in
 from assistant.journal.store import SqliteJournal
 from tests.cli.conftest import Run
-from tests.journal.day import raw
+from tests.journal.day import spoiled
 
 LINES = ["lot 12", "new batch 1500", "water 300", "+60s", "water 50"]
 
@@ -24,10 +24,7 @@ def journal(run: Run, tmp_path: Path) -> Path:
 
 
 def spoil(journal: Path) -> None:
-    trigger = """CREATE TRIGGER events_no_UPDATE BEFORE UPDATE ON events
-        BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END"""
-    change = "UPDATE events SET body = replace(body, '300.0', '444.0') WHERE sequence = 3"
-    raw(journal, "DROP TRIGGER events_no_UPDATE", change, trigger)
+    spoiled(journal, "UPDATE events SET body = replace(body, '300.0', '444.0') WHERE sequence = 3")
 
 
 @pytest.mark.usefixtures("journal")
@@ -104,17 +101,15 @@ def test_nothing_is_changed_under_a_station_that_runs(
 
 
 def test_an_end_that_is_lost_is_told_by_voice_and_on_the_terminal(run: Run, journal: Path) -> None:
-    raw(
+    spoiled(
         journal,
-        "DROP TRIGGER events_no_DELETE",
-        "DROP TRIGGER decisions_no_DELETE",
         "DELETE FROM events WHERE sequence = 4",
         "DELETE FROM decisions WHERE decision = 4",
     )
     assert "1 decisions are missing at its end" in run("sheet").err
     ran = run("type", "--clock", "scripted", "--json", lines=[])
-    assert next(one["key"] for one in ran.objects[0]["replies"]) in ("journal_moved", "journal_lost")
-    assert "1 entries are lost" in ran.err or "set aside" in ran.err
+    assert ran.objects[0]["replies"][0]["key"] == "journal_lost"
+    assert "The journal was damaged: 1 entries are lost" in ran.err
 
 
 def test_the_worker_keeps_a_copy_and_tells_what_fails_once(journal: Path) -> None:

@@ -6,7 +6,6 @@ from memory; the signs that begin a formula are those of OWASP's page "CSV Injec
 
 import json
 import re
-import sqlite3
 from contextlib import closing
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -23,6 +22,7 @@ from assistant.journal.exporting.text_files import time_text
 from assistant.journal.exporting.whole_files import whole_files
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
+from tests.journal.day import spoiled
 from tests.journal.exporting.record import HOSTILE, STOCK, by_csv, by_json, exported, write_record
 
 
@@ -191,10 +191,7 @@ def test_a_folder_in_the_place_of_a_file_is_never_replaced(path: Path, folder: P
 
 def test_a_journal_that_breaks_off_leaves_what_was_there(path: Path, folder: Path) -> None:
     before = {one.name: one.read_bytes() for one in folder.iterdir()}
-    with closing(sqlite3.connect(path)) as db:
-        db.execute("DROP TRIGGER events_no_UPDATE")
-        db.execute("UPDATE events SET body = '{' WHERE sequence = 30")
-        db.commit()
+    spoiled(path, "UPDATE events SET body = '{' WHERE sequence = 30")
     with pytest.raises(JournalError, match="not what was written"):
         exported(path, folder, force=True)
     assert {one.name: one.read_bytes() for one in folder.iterdir()} == before
