@@ -92,7 +92,8 @@ class Channel:
 class Apart(Channel):
     """Starts `python -m module arguments...` with the other end of a channel.
 
-    `name`: what messages call it. `show` gets the first `MOST_LINES` lines that the process writes by itself.
+    `name`: what messages call it. `show` gets the first `MOST_LINES` lines that the process writes by itself;
+    None: they go to standard error, each once for as long as the station runs.
     """
 
     def __init__(
@@ -100,7 +101,7 @@ class Apart(Channel):
     ) -> None:
         ours, theirs = socket.socketpair()
         super().__init__(ours, name)
-        self._show = show or _to_stderr
+        self._show = show or _ONCE
         with theirs:
             end = theirs.fileno()
             self._process = subprocess.Popen(
@@ -140,9 +141,27 @@ class Apart(Channel):
                     self._show(f"... what else the {self._name} writes is not shown")
 
 
-def _to_stderr(line: str) -> None:
-    with suppress(OSError, ValueError):
-        sys.stderr.write(f"{line}\n")
+def _to_stderr(text: str) -> None:
+    sys.stderr.write(text)
+
+
+class Once:
+    """Shows each line once, `most` of them: a device that is looked for every ten seconds says the same."""
+
+    def __init__(self, write: Callable[[str], object] = _to_stderr, most: int = 200) -> None:
+        self._write = write
+        self._most = most
+        self._shown: set[str] = set()
+
+    def __call__(self, line: str) -> None:
+        """Show it, if it is new."""
+        if line not in self._shown and len(self._shown) < self._most:
+            self._shown.add(line)
+            with suppress(OSError, ValueError):
+                self._write(f"{line}\n")
+
+
+_ONCE = Once()
 
 
 def inside(first_argument: str, name: str = "station") -> Channel:

@@ -55,7 +55,7 @@ class JournalError(CrumbcallError, OSError):
     """The journal can't be opened, read or written."""
 
 
-class SyncError(CrumbcallError, OSError):
+class SyncError(CrumbcallError, RuntimeError):
     """The memory of the group can't be reached, read or written; the station works without it."""
 
 

@@ -136,7 +136,7 @@ if [[ $architecture == arm64 ]]; then needed+=(libatomic1); fi # a library of th
 wanted=(libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core libusb-1.0-0)
 if ! find_python >/dev/null; then needed+=(python3-venv); fi
 if $pi; then wanted+=(python3-lgpio); fi
-if $dev; then wanted+=(chromium gcc libc6-dev pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
+if $dev; then wanted+=(chromium gcc libc6-dev openssl postgresql pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
 mapfile -t missing < <(missing_of "${needed[@]}")
 mapfile -t missing_wanted < <(missing_of "${wanted[@]}")
 

@@ -8,6 +8,7 @@ lib=/usr/local/lib/crumbcall  # the versions, and `current`, the link to the one
 record=/var/lib/crumbcall     # settings and journal; nobody but the service's user may look in
 shared=/srv/crumbcall         # where the commands of the kitchen's people read and write files
 units=(crumbcall.service crumbcall-board.service)
+sync_unit=crumbcall-sync.service # of a group of stations; who is in one enables it
 screen_unit=crumbcall-screen.service
 
 say() { printf 'station: %s\n' "$*"; }
@@ -48,7 +49,7 @@ sudo_file=/etc/sudoers.d/crumbcall
 wrapper=/usr/local/bin/crumbcall
 
 if [[ $1 == uninstall ]]; then
-    for unit in "$screen_unit" "${units[@]}"; do
+    for unit in "$screen_unit" "$sync_unit" "${units[@]}"; do
         systemctl disable --now "$unit" >/dev/null 2>&1 || true
         rm -f -- "/etc/systemd/system/$unit"
     done
@@ -165,7 +166,7 @@ say "5/6 services, rights, log"
 install_units() { # folder of a version
     local unit from=$top
     top=$1
-    for unit in "${units[@]}"; do print_unit "$unit" "$lib/current" >"/etc/systemd/system/$unit"; done
+    for unit in "${units[@]}" "$sync_unit"; do print_unit "$unit" "$lib/current" >"/etc/systemd/system/$unit"; done
     if $screen && command -v cage >/dev/null; then
         getent passwd crumbcall-screen >/dev/null ||
             useradd --system --user-group --home-dir /var/lib/crumbcall-screen --no-create-home --shell /usr/sbin/nologin crumbcall-screen
@@ -185,7 +186,10 @@ fi
 file "$wrapper" 755 <<WRAPPER
 #!/bin/sh
 # The station's program on the station's own record, as its user; files are read and written in $shared.
-cd $shared || exit 2
+cd $shared 2>/dev/null || {
+    echo "crumbcall: you are not in the group crumbcall; have 'sudo usermod -aG crumbcall \$(id -un)' run, and log in again." >&2
+    exit 2
+}
 if [ "\$(id -un)" = crumbcall ]; then exec $lib/current/.venv/bin/crumbcall --home $record "\$@"; fi
 exec sudo -u crumbcall -- $lib/current/.venv/bin/crumbcall --home $record "\$@"
 WRAPPER
@@ -217,8 +221,9 @@ elif [[ -n $before && $before != "$release" ]] && $ran; then
     systemctl daemon-reload || true
     if [[ -d $copied ]] && ! as_service "$before/.venv/bin/crumbcall" --home "$record" ledger check >/dev/null 2>&1; then
         aside=$record/journal.of-$version-$digest.sqlite
-        as_service mv -- "$record/journal.sqlite" "$aside"
-        rm -f -- "$record/journal.sqlite-wal" "$record/journal.sqlite-shm"
+        for tail in "" -wal -shm .end; do # the log, its index and the note of its end belong to it
+            if [[ -e $record/journal.sqlite$tail ]]; then as_service mv -- "$record/journal.sqlite$tail" "$aside$tail"; fi
+        done
         as_service cp -- "$copied/journal.sqlite" "$record/journal.sqlite"
         say "    the version before can't read what the new one wrote: it is kept in $aside"
     fi
@@ -229,6 +234,7 @@ else
     say "6/6 version $version is installed, but does not run yet: journalctl -u crumbcall -e says why; it is tried again every ten seconds"
 fi
 systemctl restart crumbcall-board.service >/dev/null 2>&1 || say "    the page on the wall does not run: journalctl -u crumbcall-board -e"
+systemctl try-restart "$sync_unit" >/dev/null 2>&1 || true
 if [[ -e /etc/systemd/system/$screen_unit ]]; then
     systemctl enable --now "$screen_unit" >/dev/null 2>&1 || say "    the browser does not run: journalctl -u crumbcall-screen -e"
 fi

@@ -16,8 +16,6 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
-from tests.write_hashes import BUILDERS, FILES
-
 TOP = Path(__file__).parent.parent
 README = (TOP / "README.md").read_text(encoding="utf-8")
 PROJECT: dict[str, Any] = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))
@@ -144,20 +142,6 @@ def test_everything_that_is_installed_is_pinned() -> None:
 def test_the_pins_are_what_the_project_file_allows() -> None:
     for one in (one for group in declared().values() for one in group):
         assert one.specifier.contains(pins()[canonicalize_name(one.name)]), one
-
-
-@pytest.mark.parametrize(("name", "extras"), FILES.items())
-def test_every_pin_has_its_hashes(name: str, extras: tuple[str, ...]) -> None:
-    lines = (TOP / "hardware" / name).read_text(encoding="utf-8").replace("\\\n", "").splitlines()
-    rows = [line for line in lines if not line.startswith("#")]
-    found = {canonicalize_name(Requirement(row.partition("--hash")[0]).name): row for row in rows}
-    assert all(re.search(r"==\S+.* --hash=sha256:[0-9a-f]{64}", row) for row in rows)
-    for one, row in found.items():
-        assert f"=={pins()[one]} " in row, "run `python -m tests.write_hashes`"
-    groups = declared()
-    asked = [one for extra in ("", *extras) for one in groups[extra]] if extras else []
-    builders = set(BUILDERS.split())
-    assert ({canonicalize_name(one.name) for one in asked} or builders) <= found.keys()
 
 
 def imported(text: str) -> set[str]:

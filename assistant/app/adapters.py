@@ -20,6 +20,7 @@ from assistant.config.settings import Settings
 from assistant.devices.foot_switch import Switch
 from assistant.devices.pedals import PinSwitch, UsbPedal, find_pedal
 from assistant.ports import Clock, Endpointer, ScaleReader, Sound, Voice
+from assistant.station.clocks.told_clock import ToldClock
 from assistant.tts.cache import CachedVoice
 from assistant.tts.espeak import EspeakVoice
 from assistant.tts.voice_apart import VoiceApart
@@ -35,6 +36,11 @@ def real_clock(settings: Settings | None = None) -> RealClock:
     """The clock of this machine; a battery-kept one is trusted where the settings say so."""
     trusts_battery = settings is not None and settings.station.battery_clock
     return RealClock(rtc=RTC if trusts_battery else None)
+
+
+def told_clock(clock: Clock) -> ToldClock:
+    """The clock as one that a cook may tell the time, where nothing sets it."""
+    return clock if isinstance(clock, ToldClock) else ToldClock(clock)
 
 
 def scripted_clock(*, trusted: bool = False) -> ScriptedClock:

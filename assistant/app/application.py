@@ -8,6 +8,7 @@ from typing import Self
 
 from assistant.app import adapters
 from assistant.app.cooks_voice import NOBODYS, CooksVoice, cooks_voice
+from assistant.app.group.membership import lots_of
 from assistant.app.paper.print_apart import PrintApart, print_of_station
 from assistant.app.paper.printers import can_be_printed
 from assistant.app.words.kitchen_words import KitchenWords, load_words
@@ -90,7 +91,8 @@ class Application:
         `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.
         """
         self.home.make()
-        known = self.known(clock)
+        clock = adapters.told_clock(clock)
+        known = replace(self.known(clock), read_time=clock.read)
         if prints:
             known = replace(known, prints=can_be_printed(self.settings.printer))
         prompts = read_prompts(self.home.language_file(PROMPTS_FILE, self.settings.station.language))
@@ -98,7 +100,8 @@ class Application:
         state, last = journal.load()
         cook = state.cook or self.rules.cook or None
         voices = frozenset(known_cooks(self.home.settings_file)) - {cook}
-        flour = FlourBook(journal, self.stock, clock.wall, self.rules.target_pct, known.recipes, cook)
+        lots = lots_of(self.home, self.settings, journal)
+        flour = FlourBook(lots, self.stock, clock.wall, self.rules.target_pct, known.recipes, cook)
         dies = DieBook(journal)
 
         def written(events: Sequence[Event]) -> None:
@@ -119,6 +122,7 @@ class Application:
             plan=WatchedPlan(self.home.data / PLAN_FILE, clock),
             written=written,
             held=journal,
+            tell=clock.tell,
             scale=scale,
             attention_word=bool(self.settings.recogniser.attention_word),
         )

@@ -1,20 +1,23 @@
 """A station at a microphone: everything that `crumbcall listen` runs, put together."""
 
+import os
 from collections.abc import Callable, Iterable
 from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from functools import partial
 from queue import Queue
 
-from assistant.app.adapters import open_microphone, real_clock
+from assistant.app.adapters import open_microphone, real_clock, told_clock
 from assistant.app.apart.recogniser_process import start_recogniser
 from assistant.app.apart.sound_parts import Microphones, found_speaker, open_announcer
 from assistant.app.application import Application
 from assistant.app.fitted_parts import fit_parts
+from assistant.app.group.membership import looking
 from assistant.app.keeping.journal_keeping import CopyKeeper
+from assistant.app.pages.wall_page import At, live_page
 from assistant.app.scale_setup import FittedScale, fit_scale
-from assistant.app.wall_page import At, live_page
 from assistant.batch.record.commands import Command, Listening
+from assistant.devices.machine_health import read_health
 from assistant.errors import DeviceError
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
@@ -26,6 +29,7 @@ from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.held import HeldJournal
 from assistant.ports import Asking, Clock
 from assistant.station.alive.inbox import Inbox
+from assistant.station.alive.machine_watch import MachineWatch
 from assistant.station.alive.presence import Presence
 from assistant.station.alive.vital_parts import ALIVE_S, Parts
 from assistant.station.closing import ClosingTime
@@ -103,8 +107,10 @@ class LiveStation:
             ).run()
         finally:
             self.watchdog.notify("STOPPING=1")
-            end_in_order(self.workers, self.closing, self.station)
-            self.journal.close()
+            try:
+                end_in_order(self.workers, self.closing, self.station)
+            finally:
+                self.journal.close()
 
     def _announce(self, turn: Turn) -> None:
         if self.announcer is not None:
@@ -140,7 +146,7 @@ def open_live_station(
     settings. `warn` gets a line of each part that can't be used now. `page`: where to serve the page on the
     wall, None for none. Raises SoundError for a `device` that is not there.
     """
-    settings, clock = app.settings, real_clock(app.settings)
+    settings, clock = app.settings, told_clock(real_clock(app.settings))
     inbox = Inbox()
     parts = Parts(inbox, clock.monotonic)
     if device is not None:
@@ -148,8 +154,8 @@ def open_live_station(
     fitted = _fit_scale(app, scale, inbox, clock, warn, parts)
     adapter = None if fitted is None else fitted.adapter
     station, journal, started = app.open_station(clock, adapter, prints=True)
-    with ExitStack() as closing:
-        closing.callback(journal.close)
+    with ExitStack() as if_it_fails, ExitStack() as closing:
+        if_it_fails.callback(journal.close)
         app = app.listening_for(station.state.cook)
         if app.cook.problem:
             warn(app.cook.problem)
@@ -171,6 +177,8 @@ def open_live_station(
             asked=lambda: adapter is not None and adapter.asking is not Asking.NOTHING,
             parts=parts,
         )
+        machine = MachineWatch(partial(read_health, app.home.data), parts)
+        machine.look(starting=True)
         recogniser.wait_until_ready()
         recognising = RecogniserThread(
             recogniser, lambda: station.asking, within_s=READY_S + 2 * ANSWER_S, parts=parts
@@ -197,6 +205,7 @@ def open_live_station(
             heartbeat,
             busy=lambda: settings.voice.half_duplex and speaker is not None and speaker.busy,
             hears=fittings.hears,
+            gone=lambda: parts.gone,
         )
         printing = PrintWorker(app.print_job(clock), inbox)
         workers = [
@@ -206,20 +215,23 @@ def open_live_station(
             Worker("presence", presence.run, inbox),
             Worker("counts of hearing", counter.run, inbox),
             Worker("parts", parts.run, inbox),
+            Worker("machine", machine.run, inbox),
             Worker("copies", CopyKeeper.of(app.home, settings.station.copies_to, warn).run, inbox),
             *_page(app, clock, station, presence, inbox, page, warn),
             *fittings.workers(),
             *_closing(app, clock, station, inbox),
+            *_group(app, clock, inbox, warn),
             *([fitted.worker] if fitted is not None else []),
             *([Worker("speaker", speaker.run, inbox)] if speaker is not None else []),
             *([Worker("voice", announcer.run, inbox)] if announcer is not None else []),
             *watchdog.workers(inbox, lambda: parts.live),
         ]
+        if_it_fails.pop_all()
         return LiveStation(
             station=station,
             journal=journal,
             started=_with_missing(station, started, parts),
-            start=station.now,
+            start=started.at,
             act_above=settings.recogniser.act_above,
             inbox=inbox,
             fittings=fittings,
@@ -283,6 +295,18 @@ def _fit_scale(
     if fitted is not None and not fitted.adapter.scale.calibrated:
         warn("The jug scale is not calibrated: say set the scale.")
     return fitted
+
+
+def _group(
+    app: Application, clock: Clock, inbox: "Queue[Message]", warn: Callable[[str], None]
+) -> list[Worker]:
+    """The worker that looks at the group's server, where the settings name one.
+
+    Not under systemd: there this process has no network, and crumbcall-sync.service looks.
+    """
+    if not app.settings.sync.server or os.environ.get("NOTIFY_SOCKET"):
+        return []
+    return [Worker("group", looking(app.home, app.settings, clock, warn).run, inbox)]
 
 
 def _closing(app: Application, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:

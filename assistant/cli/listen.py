@@ -7,9 +7,9 @@ import click
 from assistant.app.application import open_application
 from assistant.app.languages import language_note
 from assistant.app.live_station import open_live_station
+from assistant.app.pages.wall_page import HOST, PORT, At
 from assistant.app.replayed_station import open_replayed_station
 from assistant.app.scale_setup import chosen_scale
-from assistant.app.wall_page import HOST, PORT, At
 from assistant.board.serving import check_extra
 from assistant.cli.output import report_damage, show_turn
 from assistant.cli.terminal import show

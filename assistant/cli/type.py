@@ -10,7 +10,7 @@ from threading import Event
 
 import click
 
-from assistant.app.adapters import real_clock, scripted_clock
+from assistant.app.adapters import real_clock, scripted_clock, told_clock
 from assistant.app.application import open_application
 from assistant.batch.record.printing.print_jobs import waiting
 from assistant.cli.output import report_damage, show_turn
@@ -50,7 +50,7 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
         sys.stdin.reconfigure(errors="replace")
     app = open_application(home)
     scripted = scripted_clock() if clock_kind == "scripted" else None
-    clock = scripted or real_clock(app.settings)
+    clock = told_clock(scripted or real_clock(app.settings))
     station, journal, started = app.open_station(clock, prints=True)
     heartbeat = app.heartbeat(clock)
     presence = Presence(heartbeat, keyboard=True)

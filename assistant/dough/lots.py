@@ -46,6 +46,13 @@ class Seen:
     """Who judged it; None: not known."""
     humidity_pct: float | None = None
     """Relative humidity of the kitchen's air as it was told (%); None: it was not."""
+    station: str | None = None
+    """Station of the group that made it; None: this one."""
+
+    @property
+    def name(self) -> str:
+        """Its number, with its station where that is another."""
+        return str(self.batch) if self.station is None else f"{self.station} {self.batch}"
 
 
 @dataclass(frozen=True, slots=True)

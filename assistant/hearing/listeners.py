@@ -8,7 +8,7 @@ from queue import Queue
 
 from assistant.batch.record.commands import Command
 from assistant.clock import ScriptedClock
-from assistant.errors import one_line
+from assistant.errors import ApartError, one_line
 from assistant.hearing.early_decision import PatientListener, Spoken
 from assistant.hearing.gate import Gate
 from assistant.hearing.health import HealthReports
@@ -184,7 +184,7 @@ class LiveHearing:
                 self._health.spoken(sound, understood=done.result().accepted)
                 ratio = own_snr_db(sound)
                 self._inbox.put(Heard(done.result(), clipped, ratio, self._addressed()))
-            else:
+            elif not isinstance(error, ApartError):  # of a process that was ended it was told, and begun anew
                 self._parts.lost("recogniser", one_line(error))
 
         spoken.recognition.add_done_callback(post)

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from assistant.journal.chain import FIRST, DecisionRow, EventRow
 from assistant.journal.failures import as_journal_error
+from assistant.journal.guard.links import set_aside_in
 from assistant.journal.reader import JournalReader
 from assistant.journal.schema import migrate
 from assistant.journal.summaries import OF_A_LOT, LotBatch, lot_batch
@@ -41,10 +42,14 @@ class DecisionReader(JournalReader):
             return int(self._db.execute("SELECT coalesce(max(decision), 0) FROM decisions").fetchone()[0])
 
     def chain(self, decision: int) -> str:
-        """Chain of a decision; that before the first for 0, "" for one that is not there."""
+        """Chain of a decision; that before the first for 0, "" for one that nothing is known of.
+
+        Also of one that was lost or set aside, where the next goes on from it: others may have it whole.
+        """
         with as_journal_error(self.path):
             row = self._db.execute("SELECT chain FROM decisions WHERE decision = ?", (decision,)).fetchone()
-        return str(row[0]) if row else FIRST
+            aside = {one.last_decision: one.chain for one in set_aside_in(self._db)}
+        return str(row[0]) if row else aside.get(decision, FIRST)
 
     def decisions(self, after: int, most: int) -> list[Decided]:
         """At most so many decisions above a number, oldest first. Raises JournalError."""
@@ -77,7 +82,10 @@ class DecisionReader(JournalReader):
         low, high = 1, end + 1
         while low < high:
             middle = (low + high) // 2
-            row = self._db.execute("SELECT decision FROM events WHERE sequence = ?", (middle,)).fetchone()
+            # The next one that is there: what was lost left a gap.
+            row = self._db.execute(
+                "SELECT decision FROM events WHERE sequence >= ? ORDER BY sequence LIMIT 1", (middle,)
+            ).fetchone()
             low, high = (low, middle) if row is None or row[0] >= decision else (middle + 1, high)
         return low
 

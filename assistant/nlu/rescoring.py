@@ -32,8 +32,11 @@ def rescored(found: Recognition[M], surprise: Callable[[M | None], float]) -> Re
     return replace(found, sure=sure, accepted=sure >= ACCEPTED, near=NEAR <= sure < ACCEPTED)
 
 
-NEGATIONS = frozenset({"not", "never", "no", "cannot"})
-"""English words that turn a sentence round, beside those in n't."""
+NEGATIONS = frozenset({"not", "never", "cannot"})
+"""English words that turn a sentence round, beside those in n't.
+
+"No" is none of them: "new batch two kilos" sounds like "no batch two kilos", which nobody says.
+"""
 
 
 TURNED_LEADS = 9.0

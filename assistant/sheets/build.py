@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from assistant.batch.record import events as ev
 from assistant.batch.record import shift_events as sh
 from assistant.batch.record.batch import Batch
-from assistant.batch.record.clocks.clock_events import TimeOffKnown
+from assistant.batch.record.clocks.clock_events import TimeOffKnown, TimeTold
 from assistant.batch.record.evolving.evolve import evolve
 from assistant.batch.record.hopper.entries import Entry
 from assistant.batch.record.hopper.leftovers import CLEANED_BY
@@ -20,6 +20,7 @@ from assistant.journal.summaries import Outcome, batch_of, summaries_after
 from assistant.ports import Stamp
 from assistant.sheets.die_runs import run_along
 from assistant.sheets.fragment import passages
+from assistant.sheets.known_later import known_later
 from assistant.sheets.lines import detail_of, line_of, notes_of
 from assistant.sheets.sheet import Moment, Phrase, Sheet, SheetLine
 
@@ -56,7 +57,7 @@ def batch_sheet(journal: Iterable[tuple[Stamp, ev.Event]], number: int) -> Sheet
 
 def _opened(events: Iterable[tuple[Stamp, ev.Event]]) -> list[tuple[Stamp, ev.Event]]:
     """The events, if they begin with an opening."""
-    found = list(events)
+    found = known_later(events)
     first = found[0][1] if found else None
     if not isinstance(first, ev.BatchOpened):
         raise ValueError(f"a batch begins with BatchOpened, not with {type(first).__name__}")
@@ -102,6 +103,7 @@ class _Fold:
         self._opened = self._now = Moment(0.0, stamp.wall, stamp.wall_trusted)
         self._certain = True
         self._boot_certain = True
+        self._clock_told = isinstance(opening, ev.BatchOpened) and opening.clock_told
         self._batch: Batch = after.batch
         self._outcome: Outcome = "open"
         self._ended: Moment | None = None
@@ -117,6 +119,7 @@ class _Fold:
         """Take in the next event."""
         stamp, before, event, after = passage
         self._move(stamp, event)
+        self._clock_told = self._clock_told or isinstance(event, TimeTold)
         if isinstance(event, TimeOffKnown):
             self._know_time_off(event, before.batch, after.batch)
         self._batch = after.batch or before.batch or self._batch
@@ -280,6 +283,7 @@ class _Fold:
             portions=batch.portions,
             lines=tuple(_finished(line, batch) for line in self._lines),
             certain=self._certain,
+            clock_told=self._clock_told,
             recipe=batch.recipe,
             allergens=batch.plan.allergens if batch.plan else (),
             flours=tuple(name for name, share in batch.plan.flours if share > 0) if batch.plan else (),

@@ -133,6 +133,8 @@ def facts_of(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple
     facts.append(("portions", str(sheet.portions)))
     if not sheet.certain:
         facts.append(("times", text("facts.times_uncertain")))
+    elif sheet.clock_told:
+        facts.append(("times", text("facts.times_told")))
     outcome = words.word("outcome", sheet.outcome)
     return [(outcome if label == "ended" else text(f"facts.label.{label}"), value) for label, value in facts]
 

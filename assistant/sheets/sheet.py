@@ -84,6 +84,8 @@ class Sheet:
     trays: int
     portions: int
     lines: tuple[SheetLine, ...]
+    clock_told: bool = False
+    """Whether its wall times go by what a cook told, and not by a time server."""
     certain: bool = True
     """False where the station was off for an unknown time: later times are too early then."""
     recipe: str | None = None

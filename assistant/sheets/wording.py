@@ -97,7 +97,7 @@ _OTHERS: Mapping[str, str] = {
     "facts.target": "target_pct:number low_pct:number high_pct:number",
     "facts.net": "net_g:number yield_pct:number",
     **{f"facts.{name}": "" for name in ("not_ended", "no_lot", "no_allergens", "no_crumb", "no_die")},
-    **{f"facts.{name}": "" for name in ("extruded_early", "extruded_ready", "times_uncertain")},
+    **{f"facts.{name}": "" for name in ("extruded_early", "extruded_ready", "times_uncertain", "times_told")},
     **{f"cautions.{name}.text": "" for name in CAUTIONS},
     **{f"cautions.{name}.source": "" for name in CAUTIONS},
     "cautions.allergens.text": "eu:name us:name unknown:name",

@@ -93,6 +93,7 @@ def records(
                     squeezes=batch.squeezes,
                     cook=batch.cook,
                     humidity_pct=dict(batch.conditions).get("humidity"),
+                    station=batch.station,
                 )
             )
     # In the order they come in, oldest first within a lot: a clock may have been wrong.

@@ -38,6 +38,7 @@ class PracticeStation(Station):
         plan: Callable[[Known], Known] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         held: Held | None = None,
+        tell: Callable[[float], None] = lambda _: None,
         scale: Scale | None = None,
         attention_word: bool = False,
     ) -> None:
@@ -52,6 +53,7 @@ class PracticeStation(Station):
             plan=plan,
             written=written,
             held=held,
+            tell=tell,
             scale=scale,
             attention_word=attention_word,
         )

@@ -13,6 +13,7 @@ from assistant.batch.decide.answers import wanted
 from assistant.batch.decide.decide import ClockSet, Due, Printed, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
+from assistant.batch.record.clocks.clock_events import TimeTold
 from assistant.batch.record.clocks.time_off import KnownTime
 from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
 from assistant.batch.record.events import Event, QuestionAsked, Source
@@ -83,7 +84,8 @@ class Station:
     `known`: what the kitchen knows beyond the batch. `plan`: puts in the day's plan as it is now, at every
     decision, for another process may have written it; None: that of `known`. `written` gets events once they
     are on disk. `held`: the journal again, where it holds what it can't write; None where it never does.
-    `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
+    `tell` gets a wall time (s since 1970) that a cook told: the clock goes by it until something better sets
+    it. `scale`: None without a jug scale. `attention_word`: whether a spoken command needs one.
     """
 
     def __init__(
@@ -99,11 +101,13 @@ class Station:
         plan: Callable[[Known], Known] | None = None,
         written: Callable[[Sequence[Event]], None] = lambda _: None,
         held: Held | None = None,
+        tell: Callable[[float], None] = lambda _: None,
         scale: Scale | None = None,
         attention_word: bool = False,
     ) -> None:
         self._journal = journal
         self._not_written = NotWritten(held)
+        self._tell = tell
         self._clock = clock
         self._rules = rules
         self._grammar = grammar
@@ -165,6 +169,9 @@ class Station:
 
     def start(self, last: Stamp | None) -> Turn:
         """The station came up after what `last` was written."""
+        same_boot = last is not None and last.boot == self._clock.boot_id()
+        if last is not None and same_boot and last.wall_trusted and self.state.clock_told:
+            self._tell(last.wall + self.now - last.monotonic)
         shift, certain = shift_since(last, self._clock)
         return self._turn(Started(shift, certain, known_before(last, self._clock)))
 
@@ -318,6 +325,9 @@ class Station:
             self._write_again_at = now + WRITE_AGAIN_S
             return Turn(now, said, command, (self._reply(say("cannot_write", "ring_firm")),))
         self.state = decision.state
+        for event in decision.events:
+            if isinstance(event, TimeTold):
+                self._tell(event.wall)
         if not self.failing:
             self._written(decision.events)
         warning = self._not_written.warning(now) if decision.events or isinstance(request, Started) else []

@@ -31,6 +31,7 @@ _BY_TEXT = (
 _BY_CODE = {
     "3F000": _NOT_PREPARED,
     "42P01": _NOT_PREPARED,
+    "CR003": "{said}: the journal here is damaged, nothing more is sent; crumbcall ledger verify",
     "42501": "the account {account} may not do that; there: GRANT crumbcall_station TO {account}",
 }
 """The same, by what the server calls it (SQLSTATE)."""
@@ -48,4 +49,4 @@ def told_line(text: str, code: str | None, *, account: str, database: str, passw
             return f"the connection is lost ({said})"
     if found is None:
         return said
-    return found.format(account=account, database=database, file=passwords)
+    return found.format(said=said, account=account, database=database, file=passwords)

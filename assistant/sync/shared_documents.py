@@ -79,14 +79,18 @@ def files_here(home: Home) -> dict[str, str]:
 
 
 def shared_settings(file: Path) -> str:
-    """The sections of a settings file that are the kitchen's, as text; empty where it has none."""
+    """The sections of a settings file that are the kitchen's, as text; empty where it has none.
+
+    Settings in their order and without comments: two files that say the same are the same.
+    """
     if not file.is_file():
         return ""
-    document = _parse(file, _read(file))
-    shared = tomlkit.document()
-    for section in SHARED_SETTINGS:
-        if section in document:
-            shared.add(section, document[section])
+    found = _parse(file, _read(file)).unwrap()
+    shared = {
+        section: dict(sorted(found[section].items()))
+        for section in SHARED_SETTINGS
+        if isinstance(found.get(section), dict)
+    }
     return tomlkit.dumps(shared) if shared else ""
 
 

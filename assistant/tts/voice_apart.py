@@ -11,7 +11,7 @@ from threading import Lock
 
 from assistant.apart import Apart, Channel, inside
 from assistant.errors import ApartError, VoiceError, one_line
-from assistant.ports import Sound
+from assistant.ports import Sound, Voice
 from assistant.tts.espeak import EspeakVoice, checked_rate
 
 _MODULE = "assistant.tts.voice_apart"
@@ -83,7 +83,7 @@ class VoiceApart:
             apart.kill()
 
 
-def serve(channel: Channel, make: Callable[[str, int], EspeakVoice]) -> None:
+def serve(channel: Channel, make: Callable[[str, int], Voice]) -> None:
     """What the process does: (text, voice, rate) in, its sound or a VoiceError out."""
     while True:
         if channel.ready(_WAKE_S):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.apart import MOST_LINES, Apart
+from assistant.apart import MOST_LINES, Apart, Once
 from assistant.errors import ApartError
 
 ECHO = """
@@ -87,3 +87,11 @@ def test_a_flood_of_its_messages_is_read_and_not_shown(module: Path) -> None:
     apart.kill()
     told = [f"line {line}" for line in range(MOST_LINES)]
     assert shown == [*told, "... what else the driver writes is not shown"]
+
+
+def test_what_every_process_of_a_kind_says_is_shown_once() -> None:
+    shown: list[str] = []
+    show = Once(shown.append, most=3)
+    for line in ("no card", "underrun", "no card", "underrun", "third", "fourth"):
+        show(line)
+    assert shown == ["no card\n", "underrun\n", "third\n"]

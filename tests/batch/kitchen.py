@@ -87,7 +87,13 @@ PLANNED = (
     PlannedBatch("day/1", "rigatoni", None, 1500.0, 465.0, 14, "16:30"),
     PlannedBatch("day/2", "tagliatelle", "egg", 1000.0, 157.7, 9, "17:30"),
 )
-REMEMBERS = Known(lambda lot, _recipe, _humidity: LOTS.get(lot), PLANS, WALKS, voices=frozenset({"Ada"}))
+REMEMBERS = Known(
+    lambda lot, _recipe, _humidity: LOTS.get(lot),
+    PLANS,
+    WALKS,
+    voices=frozenset({"Ada"}),
+    read_time=lambda *_: 1.0,
+)
 """A kitchen that knows lot 12 well, lots 7 and 8 as just moved, lot 1 by one batch, and of lots 99 and 5 only
 others."""
 

@@ -1,8 +1,10 @@
 """Short kitchens that end in each announcement of the day around the batch; see `test_answers`."""
 
 from assistant.batch.record.commands import (
+    Answer,
     Ask,
     CleanDownDone,
+    ClockTold,
     CloseBatch,
     Command,
     Cook,
@@ -95,8 +97,10 @@ SHIFT_HEARD: dict[str, list[Command | float | str]] = {
     "trays_ring": [NEW, TRAY, TRAY, 14400.0],
     "tray_left": [NEW, TRAY, Ask("time")],
     "trays_unsure": [NEW, PourRest(), UNCERTAIN, TRAY],
-    "tray_may_be_over": [NEW, TRAY, UNCERTAIN],
-    "trays_may_be_over": [NEW, TRAY, TRAY, UNCERTAIN],
+    "tray_may_be_over": [NEW, TRAY, UNCERTAIN, 5.0],
+    "trays_may_be_over": [NEW, TRAY, TRAY, UNCERTAIN, 5.0],
+    "ask_clock": [ClockTold(6, 10)],
+    "clock_told": [ClockTold(6, 10), Answer(yes=True)],
     "time_off_known": [NEW, TRAY, UNCERTAIN, CLOCK_SET],
     "cutter_speed": [SPEED],
     "clean_down_noted": [CleanDownDone()],

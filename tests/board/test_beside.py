@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from assistant.app.application import Application, open_application
-from assistant.app.wall_page import At, glance_beside, page_beside
+from assistant.app.pages.wall_page import At, glance_beside, page_beside
 from assistant.board.serving import NEEDS, check_extra
 from assistant.board.watching import JournalWatch
 from assistant.clock import ScriptedClock

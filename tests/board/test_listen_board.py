@@ -9,7 +9,7 @@ import pytest
 
 from assistant.app.application import open_application
 from assistant.app.live_station import open_live_station
-from assistant.app.wall_page import At
+from assistant.app.pages.wall_page import At
 from assistant.config.home import Home
 from assistant.station.messages import Stop, Typed
 from tests.audio.virtual_card import MICROPHONE

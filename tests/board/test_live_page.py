@@ -10,7 +10,7 @@ from threading import Event, Thread
 import pytest
 
 from assistant.app.application import open_application
-from assistant.app.wall_page import At, live_page
+from assistant.app.pages.wall_page import At, live_page
 from assistant.board.serving import BoardServer
 from assistant.clock import ScriptedClock
 from assistant.config.home import Home

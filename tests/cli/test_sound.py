@@ -72,7 +72,7 @@ def recording(tmp_path: Path) -> Path:
 def test_part_of_a_shift_as_sound(run: Run, tmp_path: Path) -> None:
     path = _recorded(
         tmp_path / "shift.wav",
-        "timer two one minute",
+        "timer three one minute",
         "opening check",
         "done",
         "leave it",
@@ -81,7 +81,7 @@ def test_part_of_a_shift_as_sound(run: Run, tmp_path: Path) -> None:
     )
     turns = run("listen", "--from", str(path), "--json").objects
     assert [turn["said"] for turn in turns if turn["said"]] == [
-        "timer two one minute",
+        "timer three one minute",
         "opening check",
         "done",
         "leave it",

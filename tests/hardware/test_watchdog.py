@@ -66,3 +66,19 @@ def test_a_beat_goes_through_the_loop(systemd: tuple[socket.socket, str]) -> Non
     assert loop.turn(wait=False)
     assert heard.recv(100) == b"WATCHDOG=1"
     assert shown == []
+
+
+def test_a_beat_of_a_station_in_which_something_vital_hangs_goes_no_further(
+    systemd: tuple[socket.socket, str],
+) -> None:
+    heard, address = systemd
+    watchdog = Watchdog({"NOTIFY_SOCKET": address, "WATCHDOG_USEC": "60000000"})
+    inbox: Queue[Message] = Queue()
+    live = iter([False, True])
+    watchdog._beat(_Once(), inbox.put, lambda: next(live))
+    watchdog._beat(_Once(), inbox.put, lambda: next(live))
+    loop = Loop(Stand().station, inbox, lambda *_: None, act_above=0.0)
+    assert loop.turn(wait=False)
+    watchdog.notify("STOPPING=1")
+    assert loop.turn(wait=False)
+    assert [heard.recv(100), heard.recv(100)] == [b"STOPPING=1", b"WATCHDOG=1"]

@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future, wait
 from contextlib import closing
 from queue import Queue
 from typing import NoReturn
@@ -12,14 +13,19 @@ import pytest
 from assistant.apart import Channel
 from assistant.batch.record.commands import Command
 from assistant.errors import ApartError, ModelError
+from assistant.hearing.early_decision import Patience, PatientListener, SentenceEnds
+from assistant.hearing.gate import Gate
+from assistant.hearing.listeners import LiveHearing
 from assistant.hearing.recogniser_apart import ANSWER_S, RecogniserApart, serve
 from assistant.hearing.recognising import MOST_WAITING, RecogniserThread
 from assistant.ports import Asking, Overtaken, Recognition, Sound, Utterance, Wanted, always
 from assistant.station.alive.vital_parts import Parts
-from assistant.station.messages import Found, Lost, Message
+from assistant.station.messages import Found, Heard, Lost, Message
 from assistant.testing.apart import FakeApart
 from assistant.testing.audio import ScriptedRecogniser
+from assistant.testing.sound import FakeMicrophone
 from tests.station.stand import meaning, understood
+from tests.station.test_live_hearing import LevelEndpointer
 
 SOUND = Sound(np.full(16_000, 900, np.int16))
 Serve = Callable[[Channel, threading.Event], None]
@@ -156,9 +162,18 @@ def test_one_that_can_not_be_loaded_says_why() -> None:
 
 
 def test_closing_lets_go_who_waits_for_one_that_hangs() -> None:
-    stand = Stand(hangs, step_s=0.0)
+    begun = threading.Event()
+
+    def begins_and_hangs(channel: Channel, ended: threading.Event) -> None:
+        channel.send("hangs")
+        assert channel.ready(5)
+        begun.set()
+        ended.wait()
+
+    stand = Stand(begins_and_hangs, step_s=0.0)
     recognise = RecogniserThread(stand.recogniser, lambda: Asking.NOTHING, parts=stand.parts)
     waiting = recognise(Utterance(0, 1, SOUND))
+    assert begun.wait(5)
     stand.recogniser.close()
     recognise.close(5)
     assert isinstance(waiting.exception(5), ApartError)
@@ -184,3 +199,33 @@ def test_of_too_many_utterances_that_wait_the_oldest_are_left_out() -> None:
         go_on.set()
         assert first.result(5).text == "undo"
         assert [one.result(5).text for one in others[1:]] == ["undo"] * MOST_WAITING
+
+
+def test_an_utterance_on_which_it_hung_is_told_once_and_the_next_is_heard() -> None:
+    """The whole way, from the microphone's blocks to the loop's queue."""
+    stand = Stand(hangs, hears("undo"))
+    loud, quiet = np.full(8000, 900, np.int16), np.zeros(8000, np.int16)
+    ends = SentenceEnds(lambda *_, **__: None, lambda *_, **__: None)
+
+    def recognise(utterance: Utterance) -> "Future[Recognition[Command]]":
+        """In the thread, and waited for: the next block comes when it is over."""
+        done = thread(utterance)
+        wait([done], 5)
+        return done
+
+    with (
+        closing(stand.recogniser),
+        closing(RecogniserThread(stand.recogniser, lambda: Asking.NOTHING)) as thread,
+    ):
+        hearing = LiveHearing(
+            lambda: FakeMicrophone(quiet),
+            PatientListener(LevelEndpointer(), recognise, ends, Patience(), act_above=0.85),
+            Gate(),
+            stand.inbox,
+            now=lambda: 0.0,
+            busy=lambda: False,
+            parts=stand.parts,
+        )
+        sound = FakeMicrophone(np.concatenate([loud, quiet, loud, quiet]))
+        assert sum(1 for _ in hearing._take(sound, threading.Event()))
+        assert [type(one) for one in stand.told] == [Lost, Found, Heard]

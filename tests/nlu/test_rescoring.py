@@ -73,6 +73,7 @@ def ready(rival: str, *leads: float, means: str | None = None) -> Recognition[st
         (ready("the crumb isn't ready", 8.1), True),  # one network, which is not clear of it
         (ready("the crumb isn't ready", 9.1), False),
         (ready("they crumb is ready", 3.9), False),
+        (ready("no crumb is ready", 3.9), False),  # as "no batch two kilos" for "new batch"
     ],
 )
 def test_what_may_have_been_turned_round_is_asked_about(found: Recognition[str], *, near: bool) -> None:

@@ -96,6 +96,7 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.CleanDownDone(), "clean down done"),
     (cmd.WhoCooks("Ada"), "Ada is cooking"),
     (cmd.WhoCooks(), "who is cooking"),
+    (cmd.ClockTold(6, 10), "what time it is"),
     (cmd.Cutter("speed", 40.0), "cutter speed 40"),
     (cmd.Cutter("length", 35.0), "cutter length 35 mm"),
     (cmd.Cutter("want", 30.0), "cutter want 30 mm"),

@@ -80,6 +80,15 @@ class Cluster:
                 found = link.execute(statement.encode())
             return found.fetchall() if found.description else []
 
+    def use_tls(self, certificate: Path, key: Path) -> None:
+        """From the next start on, with this certificate and its key."""
+        for file, name in ((certificate, "server.crt"), (key, "server.key")):
+            copied = Path(shutil.copy(file, self.data / name))
+            copied.chmod(0o600)
+            if self._user is not None:
+                os.chown(copied, self._user.pw_uid, self._user.pw_gid)
+        self._settings += ("ssl=on",)
+
     def remove(self) -> None:
         """Stop it, and leave nothing of it."""
         self.stop()

@@ -19,7 +19,7 @@ def test_a_cable_pulled_at_any_byte_loses_and_doubles_nothing(cluster: Cluster, 
     finally:
         whole.close()
     # From the greeting to the last bytes before the farewell, each cut on a station of its own.
-    for i, most in enumerate(range(1, whole.passed - 300, whole.passed // 12)):
+    for i, most in enumerate(range(1, whole.passed - 300, whole.passed // 8)):
         one = kitchen(f"station{i:x}", port=cluster.port)
         one.look()
         one.cook(batches(4))

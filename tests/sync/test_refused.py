@@ -1,6 +1,8 @@
 """What the server does not take, whoever asks: gaps, other chains, changes, another's name."""
 
 import math
+import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from typing import Any
 
@@ -179,7 +181,8 @@ def test_another_journal_under_the_same_name(cluster: Cluster, kitchen: Open) ->
     one.cook(batches(2))
     one.look()
     sent = in_journal(one)
-    one.home.journal_file.unlink()
+    for file in one.home.data.glob("*journal*"):
+        file.unlink()
     one.cook(batches(1))
     with pytest.raises(SyncError, match="has 14 decisions of 'one', and this journal only 7") as caught:
         one.look()
@@ -198,3 +201,16 @@ def test_a_clock_that_goes_back_changes_no_order(cluster: Cluster, kitchen: Open
     one.cook(batches(2)[7:])
     look(one.group)
     assert on_server(cluster, one) == in_journal(one)
+
+
+def test_a_decision_that_was_damaged_here_is_not_taken(cluster: Cluster, kitchen: Open) -> None:
+    one = kitchen("one")
+    one.look()
+    one.cook(batches(1)[:6])
+    with closing(sqlite3.connect(one.home.journal_file)) as db:
+        db.execute("DROP TRIGGER events_no_UPDATE")
+        db.execute("UPDATE events SET body = replace(body, '2000', '3000') WHERE sequence = 1")
+        db.commit()
+    with pytest.raises(SyncError, match="decision 1 is not what its chain says: the journal here is damaged"):
+        one.look()
+    assert on_server(cluster, one) == []

@@ -57,3 +57,15 @@ def test_weeks_alone_are_sent_in_pieces(
     one.cook(batches(6))
     assert one.look().sent == 42
     assert on_server(cluster, one) == in_journal(one)
+
+
+def test_a_journal_that_was_lost_goes_on_where_it_was(cluster: Cluster, kitchen: Open) -> None:
+    """The file is gone, and what stands beside it knows how far it went: the server has the rest."""
+    one = kitchen("one")
+    one.cook(batches(2))
+    one.look()
+    before = in_journal(one)
+    one.home.journal_file.unlink()
+    one.cook(batches(1))
+    assert one.look().sent == 7
+    assert on_server(cluster, one) == before + in_journal(one)

@@ -69,7 +69,7 @@ def open_announcer(
         voice.close()
 
     def silent(why: str) -> None:
-        if ending.is_set():  # the sentence that it was at is not to be said any more
+        if ending.is_set() or "speaker" in parts.gone:  # nothing is to be said any more; that was told
             return
         parts.lost("voice", why)
         warn(_silent(why))

@@ -7,10 +7,9 @@ from assistant.app.adapters import real_clock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.errors import SyncError
-from assistant.journal.reader import OpenJournal
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Clock
-from assistant.sync.group_lots import GroupLots
+from assistant.sync.group_lots import GroupLots, OwnLots
 from assistant.sync.link import Server
 from assistant.sync.member import member
 from assistant.sync.rounds import Group, Looking
@@ -35,7 +34,7 @@ def looking(home: Home, settings: Settings, clock: Clock, tell: Callable[[str], 
     return Looking(lambda: group_of(home, settings), settings.sync.every_s, clock.wall, tell)
 
 
-def lots_of(home: Home, settings: Settings, journal: OpenJournal) -> OpenJournal | GroupLots:
+def lots_of(home: Home, settings: Settings, journal: OwnLots) -> OwnLots:
     """What is known of lots: by the journal alone, or by all stations of the group where there is one."""
     return GroupLots(journal, home.group_file) if settings.sync.server else journal
 

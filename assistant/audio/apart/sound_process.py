@@ -69,7 +69,7 @@ def serve_speaker(channel: Channel, open_speaker: Callable[[Callable[[], None]],
             if channel.ready(BEAT_S):
                 playing.take(channel.receive(0.0))
             if speaker.lost:
-                raise SoundError(f"the speaker '{speaker.name}' is gone; plug it in again, the timers go on")
+                raise gone(speaker)
             channel.send(None)
 
 
@@ -95,8 +95,15 @@ class _Playing:
 
     def tell_if_silent(self) -> None:
         with self._lock:
-            if not self._speaker.busy:
+            if self._speaker.lost:
+                self._channel.send(gone(self._speaker))
+            elif not self._speaker.busy:
                 self._channel.send(self._played)
+
+
+def gone(speaker: SoundSpeaker) -> SoundError:
+    """What is told of a speaker that was lost."""
+    return SoundError(f"the speaker '{speaker.name}' is gone; plug it in again, the timers go on")
 
 
 @contextmanager

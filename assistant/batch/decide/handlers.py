@@ -7,7 +7,7 @@ from typing import Any, Literal
 from assistant.batch.decide import answers, printing, station_commands, walks
 from assistant.batch.decide.draft import Draft
 from assistant.batch.decide.making import account, after_the_die, again, crumb, flour, hopper
-from assistant.batch.decide.timing import timers
+from assistant.batch.decide.timing import restarting, timers
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.state import State
 from assistant.ports import Asking
@@ -149,6 +149,12 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     cmd.Ask: Handler(act=answers.answer, beside_a_question=_yes, when_unsure="act"),
     cmd.SayAgain: Handler(act=station_commands.say_again, beside_a_question=_yes, when_unsure="act"),
     # the station
+    cmd.ClockTold: Handler(
+        act=restarting.tell_time,
+        answered=restarting.time_is_known,
+        beside_a_question=restarting.time_is_known,
+        when_unsure="own",
+    ),
     cmd.WhoCooks: Handler(act=station_commands.name_cook, answered=station_commands.who_cooks),
     cmd.Loudness: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),
     cmd.Pace: Handler(act=station_commands.adjust_voice, beside_a_question=_yes, when_unsure="act"),

@@ -22,6 +22,7 @@ from assistant.batch.record.given_commands import GivenTray as GivenTray
 from assistant.batch.record.shift_commands import Calibrate as Calibrate
 from assistant.batch.record.shift_commands import Cancel as Cancel
 from assistant.batch.record.shift_commands import CleanDownDone as CleanDownDone
+from assistant.batch.record.shift_commands import ClockTold as ClockTold
 from assistant.batch.record.shift_commands import Cook as Cook
 from assistant.batch.record.shift_commands import Cutter as Cutter
 from assistant.batch.record.shift_commands import CutterFigure as CutterFigure
@@ -303,6 +304,7 @@ Command = (
     | Cancel
     | Portions
     | WhoCooks
+    | ClockTold
     | Loudness
     | Pace
     | Listening

@@ -39,9 +39,6 @@ class Event:
     """Whether it came in one breath with the step before it, and is taken back together with that."""
 
 
-# --- the account
-
-
 @event
 class BatchOpened(Event):
     """A batch began with its flour in the hopper."""
@@ -72,6 +69,8 @@ class BatchOpened(Event):
     """The die that is in since a batch before; None: not known."""
     gluten_free: bool = False
     """Whether it is a dough without gluten, by its recipe or its lot."""
+    clock_told: bool = False
+    """Whether the wall time is what a cook told."""
     carried_over: tuple[str, ...] = ()
     """Allergens besides its own that batches before left in the machine."""
 

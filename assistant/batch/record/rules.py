@@ -115,6 +115,15 @@ def _no_date() -> str | None:
     return None
 
 
+ReadTime = Callable[[int, int, float | None], float | None]
+"""Hour of the twelve, minutes past it, and a wall time that it can't be before (None: not known) -> the wall
+time that a cook reads so (s since 1970); None: the clock is set, and nobody needs to tell."""
+
+
+def _clock_is_set(_hour: int, _minute: int, _after: float | None) -> float | None:
+    return None
+
+
 @dataclass(frozen=True, slots=True)
 class PlanTime:
     """How the clock on the wall stands to the day's plan."""
@@ -149,6 +158,7 @@ class Known:
     day: Day = _no_day
     dies: Dies = _no_figures
     today: Today = _no_date
+    read_time: ReadTime = _clock_is_set
     prints: frozenset[PrintedWhat] = frozenset()
     """What there is a printer for."""
     voices: frozenset[str] = frozenset()

@@ -122,6 +122,14 @@ class MachineQuestion:
     """To stop the machine, or whether it is off or safe: the cook alone switches, and looks."""
 
 
+@command("clock_told")
+class ClockTold:
+    """The cook reads a clock: so many minutes past an hour of the twelve, or, below zero, to it."""
+
+    hour: int
+    minute: int
+
+
 @command("who_cooks")
 class WhoCooks:
     """Who cooks from now on, by a name of the kitchen's; None: who does is asked."""

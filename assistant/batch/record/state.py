@@ -168,6 +168,8 @@ class State:
     """Who was named by voice as the cook; None: nobody was, and the settings say."""
     time_off: TimeOff | None = None
     """A time off that the clock could not tell yet; None: all is known, or will never be."""
+    clock_told: bool = False
+    """Whether the wall time of this boot is what a cook told."""
     undo_depth: int = field(default=50, repr=False)
 
     @property

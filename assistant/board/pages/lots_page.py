@@ -84,7 +84,7 @@ def lot_page(
             blocks.append(Lines((words.text("lots.in_recipe", recipe=one.record.recipe),), heading=True))
         empty = words.text("lots.empty_lot")
         batches = tuple(
-            (to_batch(seen.batch), *map(Cell, row[1:]))
+            (to_batch(seen.batch) if seen.station is None else Cell(seen.name), *map(Cell, row[1:]))
             for seen, row in zip(one.record.seen, figure.table.rows, strict=True)
         )
         table = Grid(figure.title, figure.table.head, batches, empty, figure.table.numbers)

@@ -22,7 +22,8 @@ from assistant.journal.reader import JournalReader
 from assistant.ports import Stamp
 from assistant.sheets import Sheet, build_sheet
 from assistant.sheets.day_account import day_of, span_of_day, span_of_year
-from assistant.station.forecasts import FlourBook, record_of, records
+from assistant.station.forecasts import FlourBook, LotBatches, record_of, records
+from assistant.sync.group_lots import GroupLots
 
 LOTS = 8
 """Lots on their page: as many as the station learns from."""
@@ -44,7 +45,8 @@ class Readings:
             sheets = _sheets_of(journal, date.fromisoformat(day_of(wall, zone)), zone)
         trusted = self._from.clock.wall_trusted()
         food = self._from.settings.rules.food
-        facts = TodayFacts(sheets, state, last, self._from.plan(), wall, trusted, food)
+        gone = self._from.gone()
+        facts = TodayFacts(sheets, state, last, self._from.plan(), wall, trusted, food, gone)
         return today_page(facts, *self._words, zone)
 
     def batches(self, before: int | None) -> Page:
@@ -65,7 +67,7 @@ class Readings:
     def lots(self) -> Page:
         """The lots last used."""
         with self._from.journal() as journal:
-            batches = journal.lot_batches(LOTS)
+            batches = self._lots(journal).lot_batches(LOTS)
             known = self._known(journal, records(batches, self._from.stock(), self._from.plans))
         # The lot last used comes first: its noise is that of the kitchen now.
         noise = known[0].forecast.noise_pct if known else USUAL_NOISE
@@ -75,13 +77,13 @@ class Readings:
         """One lot in each of its recipes; None where the kitchen does not know it."""
         with self._from.journal() as journal:
             stock, plans = self._from.stock(), self._from.plans
-            if lot not in stock and lot not in journal.flour_by_lot():
+            batches = [one for one in self._lots(journal).lot_batches(LOTS, also=lot) if one.lot == lot]
+            if not batches and lot not in stock and lot not in journal.flour_by_lot():
                 return None
-            batches = [one for one in journal.lot_batches(LOTS, also=lot) if one.lot == lot]
             # One that no batch says anything of is forecast as flour of its kind.
             found = records(batches, stock, plans) or [record_of(lot, None, stock, plans)]
             kinds = self._known(journal, found)
-        closed = {one.number: one.hydration_pct for one in batches}
+        closed = {one.number: one.hydration_pct for one in batches if one.station is None}
         return lot_page(lot, kinds, closed, self._today, *self._words)
 
     def year(self, year: int | None) -> Page:
@@ -113,11 +115,15 @@ class Readings:
     def _today(self) -> date:
         return datetime.fromtimestamp(self._from.clock.wall(), UTC).astimezone(self._from.zone).date()
 
+    def _lots(self, journal: JournalReader) -> LotBatches:
+        """What is known of lots: here, and by the group where there is one."""
+        return journal if self._from.group is None else GroupLots(journal, self._from.group)
+
     def _known(self, journal: JournalReader, lots: Iterable[LotRecord]) -> list[KnownLot]:
         """Lots with their forecasts: the station's own figures, by the same functions."""
         rules, plans, stock = self._from.settings.rules, self._from.plans, self._from.stock()
         wall = self._from.clock.wall
-        book = FlourBook(journal, stock, wall, rules.target_pct, plans, rules.cook or None)
+        book = FlourBook(self._lots(journal), stock, wall, rules.target_pct, plans, rules.cook or None)
         taken, found = journal.flour_by_lot(), list[KnownLot]()
         for record in by_lot({one.lot: one for one in lots}):
             forecast = book.of(record)

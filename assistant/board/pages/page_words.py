@@ -25,6 +25,7 @@ _WANTED: Mapping[str, str] = {
     **{f"today.heading.{one}": "" for one in ("batches", "cold", "plan")},
     **{f"today.none.{one}": "" for one in ("batches", "cold", "plan")},
     "today.day": "day:name",
+    "today.gone": "parts:name",
     **{f"head.{one}": "" for one in f"{_BATCH_HEADS} {_PLAN_HEADS} what by_when".split()},
     "cold.tray": "batch:number tray:number",
     "cold.dough": "batch:number celsius:number",

@@ -37,5 +37,9 @@ class PageSources:
     """Headings of the phrase card, each with what is said under it."""
     heard: Path
     """Folder of the counts of hearing."""
+    gone: Callable[[], Sequence[str]] = tuple
+    """Parts of the running station that do not work."""
+    group: Path | None = None
+    """Copy of what the other stations of the group know; None: there is no group."""
     zone: tzinfo | None = None
     """The kitchen's; None: the machine's own."""

@@ -36,6 +36,8 @@ class TodayFacts:
     wall_trusted: bool
     food: FoodRules = FOOD_CODE
     """Rules of food safety that the kitchen goes by."""
+    gone: Sequence[str] = ()
+    """Parts of the running station that do not work."""
 
 
 def today_page(
@@ -45,7 +47,7 @@ def today_page(
     day = words.text("today.day", day=day_of(facts.wall, zone))
     first = day if facts.wall_trusted else f"{day} ({words.text('clock_not_set')})"
     blocks: list[Block] = [
-        Lines((first,)),
+        Lines((first, *_gone(facts.gone, words))),
         _sums(facts.sheets, words, sheet_words),
         batch_grid(facts.sheets, words, sheet_words, zone),
         _cold(facts, words, zone),
@@ -54,6 +56,11 @@ def today_page(
         Ways(words.text("ways.label"), (Cell(words.text("ways.all_batches"), "/batches"),)),
     ]
     return Page(words.text("title.today"), blocks)
+
+
+def _gone(parts: Sequence[str], words: PageWords) -> tuple[str, ...]:
+    """The line of what does not work, if anything does not."""
+    return (words.text("today.gone", parts=", ".join(map(words.name, parts))),) if parts else ()
 
 
 def _sums(sheets: Iterable[Sheet], words: PageWords, sheet_words: SheetWords) -> Facts:

@@ -13,11 +13,13 @@ from assistant.app.application import Application, open_application
 from assistant.app.cooks_voice import CooksVoice, cooks_voice
 from assistant.app.languages import language_note
 from assistant.cli.check.finding import Finding, tried
+from assistant.cli.check.machine import machine
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
 from assistant.config.hearing_file import known_cooks
 from assistant.config.home import Home
 from assistant.config.settings import moved_in
+from assistant.devices.machine_health import read_health
 from assistant.errors import CrumbcallError, JournalError, JournalInUseError
 from assistant.journal.reader import JournalReader
 
@@ -82,6 +84,7 @@ def _parts(app: Application) -> list[Finding]:
         ),
         tried("speaker to microphone", lambda: delay(app), do=_LEVEL),
         tried("disk", lambda: _disk(app), do=_DISK),
+        *machine(read_health(app.home.data)),
         *_words(app),
         *cooks_of(app, _named(app)),
         *_language(app),

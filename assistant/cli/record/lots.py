@@ -1,7 +1,7 @@
 """`crumbcall lots`: what the kitchen's batches say of its flour."""
 
 import json
-from collections.abc import Mapping, Set
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from assistant.app.adapters import real_clock
+from assistant.app.group.membership import lots_of
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.flour_lots import FILE, StockedLot, read_stock
 from assistant.config.home import Home
@@ -102,13 +103,15 @@ def lots_command(
         raise DoughError("--figure draws lots, and --seasons has none; leave one of them out.")
     stock = read_stock(home.config / FILE)
     with JournalReader.open(home.journal_file) as journal:
-        rules = Settings.load(home.settings_file).rules
+        settings = Settings.load(home.settings_file)
+        rules = settings.rules
         plans = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER).plans
         clock = real_clock()
         # The station's own figures: it learns from the same batches, and asks the same functions.
-        book = FlourBook(journal, stock, clock.wall, rules.target_pct, plans, rules.cook or None)
+        everywhere = lots_of(home, settings, journal)
+        book = FlourBook(everywhere, stock, clock.wall, rules.target_pct, plans, rules.cook or None)
         pours = _FirstPours(flour_g, rules.target_pct, rules.first_pour_share, plans)
-        shown = journal.lot_batches(most, also=lot)
+        shown = everywhere.lot_batches(most, also=lot)
         known = by_lot({one.lot: one for one in records(shown, stock, plans)})
         if lot is not None:
             _check_lot(lot, {batch.lot for batch in shown} | stock.keys() | {one.lot for one in known})
@@ -187,7 +190,7 @@ def _one(
     home: Home,
     book: FlourBook,
     known: list[LotRecord],
-    batches: list[LotBatch],
+    batches: Sequence[LotBatch],
     lot: str,
     stock: dict[str, StockedLot],
     today: float,
@@ -200,7 +203,7 @@ def _one(
     history = [batch for batch in batches if lot == batch.lot]
     if figure is not None:
         words = _words(home)
-        closed = {batch.number: batch.hydration_pct for batch in history}
+        closed = {batch.number: batch.hydration_pct for batch in history if batch.station is None}
         write_figure(lot_figure(record, forecast, pours.pct(forecast), words, closed), figure)
     if as_json:
         figures = {**_object(forecast, pours), **_stocked(stock.get(lot))}
@@ -209,9 +212,10 @@ def _one(
     for batch in history:
         crumb = ", ".join(f"{verdict} at {pct:.1f}" for verdict, pct in batch.squeezes) or "not squeezed"
         recipe = f", {batch.recipe}" if batch.recipe else ""
+        elsewhere = f" of {batch.station}" if batch.station else ""
         far = ", far outside its marks: not counted" if batch.far else ""
         click.echo(
-            f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{recipe}: "
+            f"{day_text(batch.ended_wall / 86_400)}  batch {batch.number}{elsewhere}{recipe}: "
             f"{batch.hydration_pct:.1f} % ({crumb}){far}"
         )
     click.echo(_sentence(forecast, pours))
@@ -296,6 +300,7 @@ def _stocked(stocked: StockedLot | None) -> dict[str, Any]:
 def _batch(batch: LotBatch) -> dict[str, Any]:
     return {
         "batch": batch.number,
+        "station": batch.station,
         "recipe": batch.recipe,
         "closed": day_text(batch.ended_wall / 86_400),
         "hydration_pct": round(batch.hydration_pct, 2),

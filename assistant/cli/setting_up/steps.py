@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import click
 
@@ -137,8 +138,6 @@ def _hearing(bench: Bench) -> None:
 
 
 def _card(bench: Bench) -> None:
-    from pathlib import Path
-
     def take(said: str) -> None:
         bench.context.invoke(card_command, figure=Path(said))
 

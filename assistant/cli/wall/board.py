@@ -6,7 +6,7 @@ import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.application import open_application
-from assistant.app.wall_page import HOST, PORT, At, page_beside
+from assistant.app.pages.wall_page import HOST, PORT, At, page_beside
 from assistant.board.serving import check_extra
 from assistant.config.home import Home
 

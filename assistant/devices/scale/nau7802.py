@@ -58,7 +58,11 @@ class Nau7802:
         self._rate = RATES[rate]
         self._wait = wait
         self._to_drop = DROPPED
-        self._begin()
+        try:
+            self._begin()
+        except BaseException:
+            bus.close()  # who tries every few seconds would run out of files
+            raise
 
     def poll(self) -> int | None:
         """The conversion finished since the last poll; a chip that lost its power is set up again."""

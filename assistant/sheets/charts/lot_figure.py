@@ -33,11 +33,11 @@ def lot_figure(
         forecast.low_pct,
         forecast.high_pct,
         first_pct,
-        *(closed[one.batch] for one in seen if one.batch in closed),
+        *(closed[one.batch] for one in seen if _has_end(one, closed)),
     ]
     domain = min(inside) - 0.3, max(inside) + 0.3
     bars = [_bar(one, domain) for one in seen]
-    dots = [{"batch": str(one.batch), "pct": closed[one.batch]} for one in seen if one.batch in closed]
+    dots = [{"batch": one.name, "pct": closed[one.batch]} for one in seen if _has_end(one, closed)]
     batches = name("batch", words.text("chart.head.batch"), axis={"labelAngle": 0, "labelOverlap": True})
     pct = number("pct", words.text("chart.axis.hydration"), domain, axis={"tickCount": 6})
     whole = {"x": {"value": 0}, "x2": {"value": "width"}}
@@ -59,7 +59,7 @@ def lot_figure(
 def _bar(one: Seen, domain: tuple[float, float]) -> dict[str, str | float]:
     """A bar; where nothing bounds it, it goes to the edge."""
     low, high = (min(domain[1], max(domain[0], end)) for end in (one.bounds.low, one.bounds.high))
-    return {"batch": str(one.batch), "pct": low, "to": high}
+    return {"batch": one.name, "pct": low, "to": high}
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,15 +89,20 @@ def _labels(forecast: Forecast, first_pct: float, words: SheetWords, pct: Spec, 
     return [layer(placed, mark, x={"value": "width"}, y=pct, text={"field": "text"})]
 
 
+def _has_end(one: Seen, closed: Mapping[int, float]) -> bool:
+    """Whether it is known what was in at its end: of another station's batch it is not."""
+    return one.station is None and one.batch in closed
+
+
 def _table(seen: Sequence[Seen], closed: Mapping[int, float], words: SheetWords) -> Table:
     nothing = words.text("batches.nothing")
     head = tuple(words.text(f"chart.head.{one}") for one in ("batch", "day", "above", "up_to", "closed"))
     rows = tuple(
         (
-            str(one.batch),
+            one.name,
             day_text(one.day),
             *(words.percent(end) if isfinite(end) else nothing for end in (one.bounds.low, one.bounds.high)),
-            words.percent(closed[one.batch]) if one.batch in closed else nothing,
+            words.percent(closed[one.batch]) if _has_end(one, closed) else nothing,
         )
         for one in seen
     )

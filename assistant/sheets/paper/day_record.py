@@ -18,6 +18,7 @@ from assistant.journal.summaries import BatchSummary
 from assistant.ports import Stamp
 from assistant.sheets.build import build_sheet
 from assistant.sheets.day_account import NO_STOCK, day_of
+from assistant.sheets.known_later import known_later
 from assistant.sheets.sheet import Moment, Sheet
 
 AFTER_S = 86_400.0
@@ -101,7 +102,7 @@ def day_record(
     events. `zone`: the kitchen's, None for the machine's.
     """
     fold = _Fold(day, zone)
-    for stamp, event in events:
+    for stamp, event in known_later(events):
         fold.take(stamp, event)
     sheets = [build_sheet(read(one.number)) for one in batches if _is_of(one, day, zone)]
     return DayRecord(

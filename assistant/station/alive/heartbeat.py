@@ -36,6 +36,8 @@ class Beat(msgspec.Struct, frozen=True):
     understood: bool = True
     said: str = ""
     question: str = ""
+    gone: str = ""
+    """Parts that do not work, with commas between."""
 
 
 class Heartbeat:

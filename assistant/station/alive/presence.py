@@ -5,7 +5,7 @@ process reads it from the heartbeat.
 """
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -39,6 +39,8 @@ class Words:
 class Presence:
     """Follows the turns. `busy`: whether it speaks; `hears`: whether the cook asked to be heard, or need not.
 
+    `gone`: names of the parts that do not work.
+
     `keyboard`: there is no microphone at all.
     """
 
@@ -48,8 +50,10 @@ class Presence:
         *,
         busy: Callable[[], bool] = lambda: False,
         hears: Callable[[], bool] = lambda: True,
+        gone: Callable[[], Iterable[str]] = tuple,
         keyboard: bool = False,
     ) -> None:
+        self._gone = gone
         self._heartbeat = heartbeat
         self._busy = busy
         self._hears = hears
@@ -129,6 +133,7 @@ class Presence:
                 understood=words.understood,
                 said=words.said,
                 question=words.question,
+                gone=",".join(sorted(self._gone())),
             )
         )
         self._changed()

@@ -55,6 +55,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.Cook("penne"),
         cmd.Cutter("speed", 40),
         cmd.WhoCooks("Ada"),
+        cmd.ClockTold(6, 10),
         cmd.CleanDownDone(),
         cmd.Scrap(Amount(40)),
         cmd.Portions(12),
@@ -147,7 +148,8 @@ def test_any_command_may_come_into_an_open_question(command: cmd.Command, unsure
         asked = kitchen.state.question
         assert asked is not None
         kitchen.say(command, unsure=unsure)
-        stays = HANDLERS[type(command)].beside_a_question(Draft(kitchen.state, 0, kitchen.rules), command)
+        draft = Draft(kitchen.state, 0, kitchen.rules, kitchen.known)
+        stays = HANDLERS[type(command)].beside_a_question(draft, command)
         if stays and command != cmd.Incomplete("new_batch", "number"):
             assert kitchen.state.question == asked
         kitchen.check()

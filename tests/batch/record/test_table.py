@@ -81,6 +81,7 @@ EVENTS: dict[str, ev.Event] = {
     "PaceSet": ev.PaceSet(at=9, steps=1),
     "StationStarted": ev.StationStarted(at=9, shift=5.0, certain=True),
     "TimeOffKnown": clock.TimeOffKnown(at=9, off=7200.0, since=5.0),
+    "TimeTold": clock.TimeTold(at=9, wall=1_768_000_000.0, hour=6, minute=10),
     "TimerDoubted": clock.TimerDoubted(at=9, name="1"),
     "WalkBegan": sh.WalkBegan(at=9, walk="die change", steps=STEPS),
     "StepSettled": sh.StepSettled(
@@ -135,6 +136,7 @@ EVERYWHERE = [
     "PaceSet",
     "StationStarted",
     "TimeOffKnown",
+    "TimeTold",
     "TimerDoubted",
     "WalkBegan",
     "StepSettled",

@@ -32,6 +32,13 @@ pcm.mic { type null hint { show on description "USB microphone" } }
 """
 """A sound card that takes everything and sends noise that means nothing."""
 MARK = "broken on purpose"
+NEWER = f"""
+import sqlite3
+with sqlite3.connect("/var/lib/crumbcall/journal.sqlite") as db:
+    db.execute("PRAGMA user_version = 999")
+raise SystemExit("{MARK}")
+"""
+"""What a new version does to the journal before it fails: no version before can read it."""
 
 
 def commands_of(guide: str) -> list[str]:
@@ -130,6 +137,7 @@ def follow(fresh: Fresh) -> None:
     fresh.expect(
         "a stranger may not look", "cat /var/lib/crumbcall/journal.sqlite", 1, user="guest", folder="/"
     )
+    fresh.expect("and hears how to be let in", "crumbcall sheet", 2, "log in again", user="guest", folder="/")
     fresh.expect("nor may the cook's user open the file", "cat /var/lib/crumbcall/journal.sqlite", 1)
     fresh.expect(
         "support bundle", "journalctl | crumbcall support --log - b.zip && test -s /srv/crumbcall/b.zip"
@@ -155,9 +163,12 @@ def update(fresh: Fresh) -> None:
     fresh.row("the version before is kept", newer != before and (fresh.root / before[1:]).is_dir(), newer)
     listen = fresh.root / CHECKOUT[1:] / "assistant/cli/listen.py"
     whole = listen.read_text(encoding="utf-8")
-    listen.write_text(whole + f"\nraise SystemExit('{MARK}')\n", encoding="utf-8")
-    fresh.expect(
+    listen.write_text(whole + NEWER, encoding="utf-8")
+    told = fresh.expect(
         "one that does not start is taken back", station, 1, "the one before was put back and active"
+    )
+    fresh.row(
+        "with the journal as it was, and what it wrote kept", "it is kept in" in told, "the line before"
     )
     now = os.readlink(fresh.root / "usr/local/lib/crumbcall/current")
     fresh.row("the version before runs", now == newer, now)

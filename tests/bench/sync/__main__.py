@@ -219,7 +219,7 @@ class Bench:
     def send(
         self, link: "psycopg.Connection[tuple[object, ...]]", head: Head, me: Member, some: list[Decided]
     ) -> None:
-        """A piece, as `send_some` sends it."""
+        """A piece, as `send_some` sends it, without flour and without the look at what was there already."""
         link.execute("SELECT set_config('crumbcall.installation', %s, true)", (me.installation,))
         link.execute(insert(len(some)), [value for one in some for value in values_of(head.station, one)])
         link.commit()

@@ -13,8 +13,8 @@ from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from assistant.app.application import Application, open_application
-from assistant.app.board_pages import page_sources
-from assistant.app.wall_page import glance_beside
+from assistant.app.pages.board_pages import page_sources
+from assistant.app.pages.wall_page import glance_beside
 from assistant.batch.record.events import LotNamed
 from assistant.board.board_words import BoardWords
 from assistant.board.feed import Feed

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from assistant.app.application import open_application
-from assistant.app.board_pages import page_sources
+from assistant.app.pages.board_pages import page_sources
 from assistant.board.pages.page_blocks import Drawn
 from assistant.board.pages.page_readings import Readings
 from assistant.clock import ScriptedClock

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from starlette.testclient import TestClient
 
-from assistant.app.wall_page import At, live_page, page_beside
+from assistant.app.pages.wall_page import At, live_page, page_beside
 from assistant.journal.heard_counts import FOLDER, Quarter, write_day
 from assistant.station.alive.presence import Presence
 from tests.board.pages.served import A_BATCH, TRAP, Kitchen, kitchen
@@ -231,6 +231,19 @@ def test_both_ways_of_serving_have_the_pages(tmp_path: Path) -> None:
             # Nothing inline: the policy needs no unsafe-inline and no unsafe-eval.
             assert "unsafe" not in answer.headers["content-security-policy"]
             server.close()
+
+
+def test_what_a_running_station_lacks_is_on_the_page_of_the_day(tmp_path: Path) -> None:
+    with kitchen(tmp_path) as made:
+        heart = made.app.heartbeat(made.clock)
+        presence = Presence(heart, gone=lambda: ["speaker", "cooling"])
+        presence.follow(made.station.announce("ready"), None, made.station.state)
+        server = page_beside(made.app, made.clock, At(port=0))
+        page = TestClient(server._app, base_url="http://127.0.0.1")
+        assert "Check these: cooling, speaker" in page.get("/today").text
+        heart.close()  # the station ended: what it lacked is of no account
+        assert "Check these" not in page.get("/today").text
+        server.close()
 
 
 @given(

@@ -13,7 +13,7 @@ from assistant.batch.record.state import State, Timer
 from assistant.board.pages.batch_page import batch_page, batches_page
 from assistant.board.pages.hearing_page import hearing_page
 from assistant.board.pages.lots_page import KnownLot, lot_page, lots_page
-from assistant.board.pages.page_blocks import Cell, Drawn, Facts, Grid, Page, Ways, to_lot
+from assistant.board.pages.page_blocks import Cell, Drawn, Facts, Grid, Lines, Page, Ways, to_lot
 from assistant.board.pages.page_words import PageWords
 from assistant.board.pages.today_page import TodayFacts, today_page
 from assistant.config.day_plan import DayPlan
@@ -92,6 +92,15 @@ def test_the_plan_against_the_clock() -> None:
 def test_the_plan_of_a_day_before_is_late_by_hours() -> None:
     yesterday = replace(EMPTY, plan=DayPlan("18:30", (planned("a", "10:00"),), "2026-03-09"))
     assert standings(yesterday) == ["late by 26:00 h"]
+
+
+def test_what_of_the_station_does_not_work_stands_under_the_date() -> None:
+    first = today(replace(EMPTY, gone=("microphone", "power supply"))).blocks[0]
+    assert isinstance(first, Lines)
+    assert first.texts[1:] == ("Check these: microphone, power supply",)
+    well = today(EMPTY).blocks[0]
+    assert isinstance(well, Lines)
+    assert len(well.texts) == 1
 
 
 def test_with_a_clock_that_is_not_set_nothing_is_late() -> None:

@@ -311,3 +311,12 @@ def test_a_peripheral_that_fails_is_one_clear_line() -> None:
         "The scale does not answer on SPI (Input/output error after 1 bytes); switch SPI on (raspi-config, "
         "Interface Options) and check its wires."
     )
+
+
+def test_a_chip_that_does_not_answer_keeps_no_file_open() -> None:
+    """It is tried every few seconds for as long as it is gone."""
+    bus = FakeNau7802()
+    bus.missing = True
+    with pytest.raises(DeviceError):
+        Nau7802(bus, 80, lambda _: None)
+    assert bus.closed

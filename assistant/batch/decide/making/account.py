@@ -130,6 +130,7 @@ def open_with(
             granulation=None if lot is None else d.known.granulation.get(lot),
             die=d.state.die_before,
             gluten_free=free,
+            clock_told=d.state.clock_told,
             carried_over=left_behind_before(d.state, plan, gluten_free=free),
         )
     )

@@ -8,8 +8,10 @@ from assistant.batch.decide import walks
 from assistant.batch.decide.draft import ClockSet, Draft, Started
 from assistant.batch.decide.timing import ringing
 from assistant.batch.record import events as ev
+from assistant.batch.record.announcements import Value
 from assistant.batch.record.batch import HALF_GRAM, Batch
-from assistant.batch.record.clocks.clock_events import TimeOffKnown
+from assistant.batch.record.clocks.clock_events import TimeOffKnown, TimeTold
+from assistant.batch.record.commands import ClockTold
 from assistant.batch.record.printing.print_jobs import kept
 from assistant.batch.record.state import State
 
@@ -62,6 +64,40 @@ def _say_unsure(d: Draft, *, certain: bool) -> None:
         d.say("times_unsure")
 
 
+def time_is_known(d: Draft, command: ClockTold) -> bool:
+    """Whether nobody needs to tell the time: then it is talk, and left alone."""
+    return _read(d, command) is None
+
+
+def tell_time(d: Draft, command: ClockTold) -> None:
+    """The cook tells the time: it is asked about where it was heard, for what food had of it hangs on it."""
+    wall = _read(d, command)
+    if wall is None:
+        return
+    values: dict[str, Value] = {
+        "side": _SIDES.get(command.minute, "past" if command.minute > 0 else "to"),
+        "hour": command.hour,
+        "minute": abs(command.minute),
+    }
+    if d.source != "keyboard" and not d.confirmed:
+        d.ask("unsure", command, "ask_clock", **values)
+        return
+    d.happen(TimeTold(at=d.now, wall=wall, hour=command.hour, minute=command.minute))
+    d.say("clock_told", "taken", **values)
+    if d.state.time_off is not None:
+        set_clock(d, ClockSet(max(0.0, d.state.time_off.length_s(d.now, wall)), told=True))
+
+
+_SIDES = {0: "hour", 15: "quarter_past", 30: "half", -15: "quarter_to"}
+
+
+def _read(d: Draft, command: ClockTold) -> float | None:
+    """The wall time that is told (s since 1970); None: nobody needs to tell."""
+    time_off = d.state.time_off
+    after = None if time_off is None else time_off.known.wall + d.now - time_off.known.at
+    return d.known.read_time(command.hour, command.minute, after)
+
+
 def set_clock(d: Draft, request: ClockSet) -> None:
     """How long the station was off is known: what runs is right from now on, and what is left is said.
 
@@ -83,7 +119,8 @@ def set_clock(d: Draft, request: ClockSet) -> None:
     )
     if not asked:
         return
-    d.say("time_off_known", "taken", seconds=request.off)
+    if not request.told:
+        d.say("time_off_known", "taken", seconds=request.off)
     left = [timer for timer in d.state.timers if timer.name in unsure and timer.due > d.now]
     if left:
         ringing.say_time_left(d, min(left, key=lambda timer: timer.due))

@@ -135,13 +135,14 @@ def lapse(d: Draft) -> None:
 def doubt_trays(d: Draft) -> bool:
     """Ring for every tray that may be over after a time off that nobody knows; whether there is one.
 
-    Those of one dough ring together, the doughs one after the other.
+    Those of one dough ring together, the doughs one after the other; where an open batch was left is said
+    before them.
     """
     groups = dict[int, list[Timer]]()
     for timer in d.state.timers:
         if timer.kind == "tray" and not timer.certain and not timer.ringing:
             groups.setdefault(tray_of(timer.name)[0], []).append(timer)
-    for place, trays in enumerate(groups.values()):
+    for place, trays in enumerate(groups.values(), 0 if d.state.batch is None else 1):
         later = d.now + place * GAP_S if place else None
         for tray in trays:
             next_call = d.now + _pause_s(tray, d.rules) if later is None else later

@@ -1,4 +1,4 @@
-"""What happened to the clock: how long the station was off became known, and what rang in doubt was heard."""
+"""What happened to the clock: it was told, a time off became known, and what rang in doubt was heard."""
 
 from assistant.batch.record.events import Event, event
 
@@ -22,3 +22,15 @@ class TimerDoubted(Event):
     """A timer that rang only because it may be over was heard: it runs on till it certainly is."""
 
     name: str
+
+
+@event
+class TimeTold(Event):
+    """A cook told the time, where nothing else had set the clock."""
+
+    wall: float
+    """Wall time (s since 1970)."""
+    hour: int
+    """As it was told: of the twelve."""
+    minute: int
+    """Minutes past it; below zero, to it."""

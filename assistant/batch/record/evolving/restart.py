@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from assistant.batch.record import events as ev
 from assistant.batch.record.batch import Batch
-from assistant.batch.record.clocks.clock_events import TimeOffKnown
+from assistant.batch.record.clocks.clock_events import TimeOffKnown, TimeTold
 from assistant.batch.record.clocks.time_off import TimeOff
 from assistant.batch.record.evolving.food_clocks import moved_by, restarted, unclean_restarted
 from assistant.batch.record.evolving.shift_changes import shifted
@@ -45,7 +45,14 @@ def start(state: State, event: ev.StationStarted) -> State:
         prints=restarted_prints(state.prints),
         undo=_undo(state, lambda at: at + by, batch, timer),
         time_off=_time_off(state.time_off, event),
+        # Another start of the same boot moves nothing: what the cook told holds.
+        clock_told=state.clock_told and event.certain and by == 0.0,
     )
+
+
+def tell_time(state: State, _event: TimeTold) -> State:
+    """The time is what the cook told, till the next boot."""
+    return replace(state, clock_told=True)
 
 
 def _time_off(before: TimeOff | None, event: ev.StationStarted) -> TimeOff | None:

@@ -130,6 +130,7 @@ TABLE: dict[type[ev.Event], Row] = {
     ev.TimerRang: Row(change=changes.ring, in_a_batch=False),
     ev.TimerCalled: Row(change=changes.call_again, in_a_batch=False),
     ev.TimerAcknowledged: Row(change=changes.end_timer, in_a_batch=False),
+    clock.TimeTold: Row(change=restart.tell_time, in_a_batch=False, line="time_told"),
     clock.TimerDoubted: Row(change=food_clocks.run_on, in_a_batch=False),
     # the crumb, the die, the end
     ev.CrumbJudged: Row(

@@ -5,4 +5,6 @@ CLOCK_SAYABLE: dict[str, str] = {
     "trays_may_be_over": "count batch limit",
     "time_off_known": "seconds",
     "clock_set": "",
+    "ask_clock": "side hour minute",
+    "clock_told": "side hour minute",
 }

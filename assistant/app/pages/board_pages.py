@@ -14,6 +14,7 @@ from assistant.journal.reader import JournalReader
 from assistant.ports import Clock
 from assistant.sheets import SheetWords
 from assistant.sheets.phrase_card import BETWEEN, card_blocks
+from assistant.station.alive.heartbeat import Heartbeat
 
 
 def page_sources(app: Application, clock: Clock) -> PageSources:
@@ -34,4 +35,12 @@ def page_sources(app: Application, clock: Clock) -> PageSources:
         plan=lambda: read_plan(home.data / PLAN_FILE),
         card=tuple((block.heading, tuple(map(BETWEEN.join, block.rules))) for block in card),
         heard=home.data / HEARD_FOLDER,
+        gone=lambda: _gone(app.heartbeat(clock)),
+        group=home.group_file if app.settings.sync.server else None,
     )
+
+
+def _gone(heartbeat: Heartbeat) -> list[str]:
+    """Parts that do not work, by the last sign of life of a station that runs."""
+    beat = heartbeat.read()
+    return beat.gone.split(",") if beat is not None and beat.gone and heartbeat.lives() else []

@@ -6,7 +6,7 @@ from queue import Queue
 from typing import get_args
 
 from assistant.app.application import Application
-from assistant.app.board_pages import page_sources
+from assistant.app.pages.board_pages import page_sources
 from assistant.batch.record.commands import Command
 from assistant.batch.record.rules import Known
 from assistant.batch.record.state import State

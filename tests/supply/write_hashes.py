@@ -1,4 +1,4 @@
-"""Writes the requirements with the hash of every file from the pins: `python -m tests.write_hashes`.
+"""Writes the requirements with the hash of every file from the pins: `python -m tests.supply.write_hashes`.
 
 Needs `uv` (pip install uv; its path may be given) and the package index. The pins are those of
 hardware/constraints.txt; what is written holds for every Python from 3.11 on, on amd64 and arm64.
@@ -8,18 +8,18 @@ import subprocess
 import sys
 from pathlib import Path
 
-TOP = Path(__file__).parent.parent
+TOP = Path(__file__).parents[2]
 HARDWARE = TOP / "hardware"
-PLAIN = ("board", "export", "paper")
+PLAIN = ("board", "export", "paper", "sync")
 FILES: dict[str, tuple[str, ...]] = {
     "requirements-build.txt": (),
     "requirements.txt": PLAIN,
     "requirements-dev.txt": (*PLAIN, "dev"),
 }
 """Each file and the extras that it is of, as `setup.sh` installs them."""
-BUILDERS = "hatchling\nsetuptools\n"
-"""Build backends: of this project, and of the few libraries that come without a wheel. They are installed
-first, by their hashes, and nothing is fetched while something is built."""
+BUILDERS = "editables\nhatchling\nsetuptools\n"
+"""Build backends of this project (--dev needs editables) and of the few libraries without a wheel. Installed
+first, by their hashes; nothing is fetched while something is built."""
 
 
 def written(extras: tuple[str, ...], uv: str = "uv") -> str:
@@ -46,7 +46,9 @@ def written(extras: tuple[str, ...], uv: str = "uv") -> str:
 def main() -> None:
     """Write the files."""
     for name, extras in FILES.items():
-        head = "# Written by `python -m tests.write_hashes`: every file that pip may take, by its hash.\n"
+        head = (
+            "# Written by `python -m tests.supply.write_hashes`: every file that pip may take, by its hash.\n"
+        )
         (HARDWARE / name).write_text(head + written(extras, *sys.argv[1:]), encoding="utf-8")
 
 

@@ -1,0 +1,1 @@
+"""Clocks of the station: one that a cook may tell the time."""
