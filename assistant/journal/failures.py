@@ -47,6 +47,8 @@ def is_damage(error: Exception) -> bool:
     """Whether the file itself is broken."""
     if isinstance(error, UnicodeDecodeError):
         return True
+    if "decode to UTF-8" in str(error):  # Python's, of a text that is none
+        return True
     return isinstance(error, sqlite3.Error) and _primary(error) in ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 
 

@@ -248,6 +248,7 @@ class SqliteJournal(OpenJournal):
         if found is None:
             snapshot, found = None, from_the_first(self._db, wall)
         missing = self._missing(found, wall)
+        found.know_the_end(self._note.read())
         if found.mended or found.rows is not None or missing:
             with self._transaction():
                 for link in found.mended:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import tzinfo
+from functools import cache
 
 from assistant.journal.summaries import BatchSummary
 from assistant.sheets.layout import columns
@@ -17,16 +18,18 @@ def batch_table(lines: Sequence[BatchSummary], words: SheetWords, zone: tzinfo |
         return [words.text("batches.none")]
     head = [words.text(f"batches.head.{name}") for name in _COLUMNS]
     nothing = words.text("batches.nothing")
+    # Of tens of thousands of batches most have a mass, a hydration or a word that was written before.
+    mass, percent, word = cache(words.mass), cache(words.percent), cache(words.word)
     rows = [
         [
             str(line.number),
             words.date_and_time(line.opened_wall, trusted=line.opened_trusted, zone=zone),
-            words.mass(line.flour_g),
-            words.mass(line.water_g),
-            words.percent(line.hydration_pct),
-            words.word("crumb", line.crumb) if line.crumb else nothing,
+            mass(line.flour_g),
+            mass(line.water_g),
+            percent(line.hydration_pct),
+            word("crumb", line.crumb) if line.crumb else nothing,
             line.lot or nothing,
-            words.word("outcome", line.outcome),
+            word("outcome", line.outcome),
         ]
         for line in lines
     ]

@@ -209,11 +209,5 @@ def escaped(cell: str) -> str:
 def columns(rows: Sequence[Sequence[str]], right: frozenset[int]) -> list[str]:
     """Rows of cells as aligned lines, two blanks between; `right`: columns that are set to the right."""
     widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
-    lines = []
-    for row in rows:
-        cells = (
-            f"{cell:>{width}}" if index in right else f"{cell:<{width}}"
-            for index, (cell, width) in enumerate(zip(row, widths, strict=True))
-        )
-        lines.append("  ".join(cells).rstrip())
-    return lines
+    line = "  ".join(f"{{:{'>' if at in right else '<'}{width}}}" for at, width in enumerate(widths))
+    return [line.format(*row).rstrip() for row in rows]

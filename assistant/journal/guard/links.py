@@ -248,8 +248,10 @@ def _made(previous: str, rows: list[tuple[Any, ...]]) -> str:
     return made if is_alike(stored, made) else ""
 
 
-def is_alike(stored: bytes, made: str) -> bool:
+def is_alike(stored: Any, made: str) -> bool:
     """Whether a chain as it lies in the file is that of the content, or nearly so."""
+    if not isinstance(stored, bytes):
+        return False
     expected = made.encode()
     return stored == expected or sum(map(eq, stored, expected)) >= _ALIKE
 

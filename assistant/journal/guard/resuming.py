@@ -10,6 +10,7 @@ from dataclasses import replace as changed
 
 from assistant.batch.record.state import State
 from assistant.journal.chain import FIRST
+from assistant.journal.guard.end_note import End
 from assistant.journal.guard.following import BatchRow, CannotFollow, Follower, batch_rows
 from assistant.journal.guard.links import Link, SetAside, links, set_aside_in
 from assistant.journal.guard.quarantine import corrected, set_aside
@@ -39,6 +40,14 @@ class Resumed:
     """Decisions that are not read any more."""
     rows: dict[int, BatchRow] | None = None
     """All rows of the table of batches; None: those in the file stand."""
+
+    def know_the_end(self, noted: End) -> None:
+        """Of a last decision whose events are gone the note beside the journal knows how many there were."""
+        decision, sequence, chain = self.end
+        if self.aside and noted.decision == decision == self.aside[-1].last_decision:
+            sequence = max(sequence, noted.sequence)
+            self.aside[-1] = changed(self.aside[-1], last_sequence=sequence)
+            self.end = decision, sequence, chain
 
 
 def from_the_snapshot(db: sqlite3.Connection, snapshot: Snapshot, wall: float) -> Resumed | None:

@@ -11,7 +11,7 @@ from typing import Any
 
 from assistant.journal.chain import FIRST, DecisionRow, EventRow, chained
 from assistant.journal.damage import move_aside
-from assistant.journal.guard.end_note import End
+from assistant.journal.guard.end_note import End, EndNote
 from assistant.journal.guard.links import Link, SetAside, is_alike
 from assistant.journal.guard.pages import Pages
 from assistant.journal.guard.quarantine import corrected, keep_aside, set_aside
@@ -41,6 +41,9 @@ def save(path: Path, wall: float, copies: Iterable[Path] = ()) -> Saved:
     """
     part = saved_name(path)
     part.unlink(missing_ok=True)
+    note = EndNote.to_read(path)
+    noted = note.read()
+    note.close()
     rows = Found()
     for source in (path, *copies):
         with suppress(OSError):
@@ -51,7 +54,7 @@ def save(path: Path, wall: float, copies: Iterable[Path] = ()) -> Saved:
         migrate(db)
         db.execute("BEGIN")
         count, aside = 0, list[SetAside]()
-        for link in rows.links():
+        for link in rows.links(noted):
             if link.problem:
                 aside.append(set_aside(link, wall))
                 keep_aside(db, aside[-1:])
@@ -123,8 +126,11 @@ class Found:
                 if event not in events:
                     events.append(event)
 
-    def links(self) -> Iterator[Link]:
-        """Decisions that the chain vouches for, oldest first; what is between them, with a problem."""
+    def links(self, noted: End | None = None) -> Iterator[Link]:
+        """Decisions that the chain vouches for, oldest first; what is between them, with a problem.
+
+        `noted`: how far the journal went, where that is known.
+        """
         number, sequence, chain = 0, 0, FIRST
         for found in sorted(self._decisions):
             link = self._link(found, chain if found == number + 1 else None, sequence)
@@ -134,7 +140,9 @@ class Found:
                 yield self._gap((number + 1, found - 1), (sequence + 1, link.sequence - 1), link.previous)
             yield link
             number, sequence, chain = found, link.last_sequence, link.chain
-        if number + 1 in self._decisions:
+        if noted is not None and noted.decision > number:
+            yield self._gap((number + 1, noted.decision), (sequence + 1, noted.sequence), noted.chain)
+        elif number + 1 in self._decisions:
             last = number + 1
             while last + 1 in self._decisions:
                 last += 1
