@@ -1,5 +1,6 @@
 import os
 import pkgutil
+import signal
 from collections.abc import Iterator
 from importlib import import_module
 
@@ -17,6 +18,15 @@ settings.load_profile("crumbcall")
 for module in pkgutil.walk_packages(assistant.__path__, "assistant."):
     if not module.name.endswith("__main__"):
         import_module(module.name)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _signals_end() -> None:
+    """Programs under test end by signals, whatever began the tests ignores: nohup, a shell's &."""
+    for one in (signal.SIGHUP, signal.SIGQUIT):
+        signal.signal(one, signal.SIG_DFL)
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -196,7 +196,7 @@ def disk_fails(
     bench: Bench, runs: int, what: str, ops: Op, number: int, *, heals: bool = False, start: bool = False
 ) -> Tally:
     """Operations on the journal's files fail from some moment on, for ever or for a while."""
-    how = f"{ops.name or ops} {errno.errorcode[number]}{', for a while' if heals else ''}"
+    how = f"{(ops.name or '').replace('|', ', ')} {errno.errorcode[number]}{', for a while' if heals else ''}"
     tally = Tally(what, f"{how}{', from the start on' if start else ''}")
 
     def inside(journal: Path, rng: Random) -> Callable[[], None]:
