@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.errors import SoundError
 from assistant.ports import Pcm
 
 Wave = NDArray[np.float32]
@@ -32,3 +33,10 @@ def limit(wave: Wave) -> Wave:
 def as_pcm(wave: Wave) -> Pcm:
     """Samples within -1.0 to 1.0 as int16."""
     return np.clip(np.round(wave * 32768), -32768, 32767).astype(np.int16)
+
+
+def checked_volume(volume: float) -> float:
+    """The volume itself. Raises SoundError for one that a speaker can't have."""
+    if not 0 <= volume <= LOUDEST:
+        raise SoundError(f"volume {volume:g} is not between 0 and {LOUDEST:g}; 1 plays the voice as it is")
+    return volume

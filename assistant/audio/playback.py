@@ -8,7 +8,7 @@ from collections.abc import Callable
 from threading import Event, Lock
 from typing import Any
 
-from assistant.audio.loudness import FADE_S, LOUDEST, amplify
+from assistant.audio.loudness import FADE_S, amplify, checked_volume
 from assistant.audio.resample import resample
 from assistant.audio.sample_queue import SampleQueue
 from assistant.audio.sound_cards import find, portaudio
@@ -87,11 +87,7 @@ class SoundSpeaker:
 
     @volume.setter
     def volume(self, volume: float) -> None:
-        if not 0 <= volume <= LOUDEST:
-            raise SoundError(
-                f"volume {volume:g} is not between 0 and {LOUDEST:g}; 1 plays the voice as it is"
-            )
-        self._volume = volume
+        self._volume = checked_volume(volume)
 
     def play(self, sound: Sound) -> None:
         """Start playing after what is queued; returns at once. SoundError when the device is lost.

@@ -30,7 +30,9 @@ def new_page(browser: Browser) -> Iterator[NewPage]:
     wrong: list[str] = []
     opened: list[Page] = []
 
-    def open_page(address: str, *, size: tuple[int, int] = (800, 480), scheme: str = "light") -> Page:
+    def open_page(
+        address: str, *, size: tuple[int, int] = (800, 480), scheme: str = "light", still: bool = False
+    ) -> Page:
         page = browser.new_page(
             viewport={"width": size[0], "height": size[1]},
             color_scheme="dark" if scheme == "dark" else "light",
@@ -42,6 +44,8 @@ def new_page(browser: Browser) -> Iterator[NewPage]:
             lambda said: wrong.append(said.text) if "Content Security Policy" in said.text else None,
         )
         opened.append(page)
+        if still:  # its own time stands: what it shows is what it was told
+            page.add_init_script("const opened = performance.now(); performance.now = () => opened;")
         page.goto(address)
         page.locator("#number:not(:empty)").wait_for(state="attached")
         return page

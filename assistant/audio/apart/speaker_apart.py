@@ -4,7 +4,7 @@ from collections.abc import Callable
 from threading import Condition, Thread
 
 from assistant.apart import Apart
-from assistant.audio.loudness import LOUDEST
+from assistant.audio.loudness import checked_volume
 from assistant.errors import ApartError, SoundError
 from assistant.ports import Sound
 
@@ -55,11 +55,7 @@ class SpeakerApart:
 
     @volume.setter
     def volume(self, volume: float) -> None:
-        if not 0 <= volume <= LOUDEST:
-            raise SoundError(
-                f"volume {volume:g} is not between 0 and {LOUDEST:g}; 1 plays the voice as it is"
-            )
-        self._volume = volume
+        self._volume = checked_volume(volume)
 
     def play(self, sound: Sound) -> None:
         """Start playing after what is queued; returns at once. SoundError when the device is lost."""
