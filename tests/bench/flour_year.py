@@ -185,7 +185,7 @@ def table_of(row: Row, years: int, seed: int) -> Table:
 
 HELD = 0.88, 0.92
 MOST_OVER = 0.05
-"""Goals of each row: share held between these, share over at most this; fewer squeezes than the two others."""
+"""Goals of each row: held between these, over at most this; fewer squeezes than the two others."""
 
 
 def missed(table: Table) -> list[str]:
