@@ -3,7 +3,8 @@
 Model. The end of a batch (see `evidence`) is normal around its lot's mean, with the kitchen's batch noise;
 now and then (3 of 100) with four times that. A lot's mean is normal around the mean of its flour type as its
 supplier delivers it in its season, that around the supplier's, that around the type's, that around the target
-of the recipe, or the kitchen's. A lot that was measured moves by its moisture (mass balance). While it is
+of the recipe, or the kitchen's. A lot that was measured moves by its moisture (mass balance); one that was
+not, by the air it lay in, as far as flour follows the air in this kitchen (`flour.lot_air`). While it is
 open, a lot's mean may walk, and may move at once (`flour.lot_change`). How wide ready is
 (`flour.ready_width`), how late each cook judges and what the air does (`flour.verdict_bias`) is taken from
 all batches first. Verdicts are censored evidence: only bounds on an end are known.
@@ -22,6 +23,7 @@ from math import exp, log, sqrt
 
 from assistant.dough.censored import Evidence, Mixture
 from assistant.dough.evidence import Bounds, bounds
+from assistant.dough.flour.lot_air import LotInAir, StoreAir, learned_share
 from assistant.dough.flour.lot_change import Change, Moves, moves_of
 from assistant.dough.flour.lot_history import days_between, follow, noise, sum_up
 from assistant.dough.flour.ready_width import ready_width
@@ -61,10 +63,47 @@ class FlourMemory:
         self.records = {record.lot: record for record in records}
         self._levels: dict[tuple[str, str | None, str | None, int, int], Evidence] = {}
 
-    def _expected(self, record: LotRecord) -> float:
-        """Hydration (%) that a lot is expected around before any batch, its measured moisture counted."""
-        target = self.target_pct if record.expected_pct is None else record.expected_pct
+    def _target(self, record: LotRecord) -> float:
+        """Hydration (%) that a flour is expected around before anything is known of the lot."""
+        return self.target_pct if record.expected_pct is None else record.expected_pct
+
+    def _measured(self, record: LotRecord) -> float:
+        """The same of a lot, its measured moisture counted."""
+        target = self._target(record)
         return target + _shift(record, target)
+
+    def _expected(self, record: LotRecord) -> float:
+        """Hydration (%) that a lot is expected around: by its moisture, or by the air it lay in."""
+        return self._measured(record) + self.store_share * self._swing(record)
+
+    def _swing(self, record: LotRecord, now: tuple[float, float | None] | None = None) -> float:
+        """How far a lot would be from usual had it followed its store's air wholly (points).
+
+        `now`: day and told humidity (%) of the batch that opens it, where no batch of it is known.
+        """
+        if record.moisture_pct is not None or not (record.seen or now):
+            return 0.0
+        day, pct = (record.seen[0].day, None) if record.seen else now or (0.0, None)
+        return self._store.swing_points(day, self._target(record), pct)
+
+    @cached_property
+    def _store(self) -> StoreAir:
+        """The air of the kitchen, by all batches."""
+        return StoreAir.of(one for record in self.records.values() for one in record.seen)
+
+    @cached_property
+    def store_share(self) -> float:
+        """How much of the way to the moisture of its store's air flour goes here (0 to 1), as learned."""
+        if self._store.usual_pct is None:
+            return 0.0
+        found = []
+        for lot, own in self._seen.items():
+            record = self.records[lot]
+            if own and record.moisture_pct is None:
+                said = sum_up(own, self._measured(record), noise(USUAL_NOISE))
+                points, variance = said.pull / said.weight, 1.0 / said.weight
+                found.append(LotInAir((record.flour, record.supplier), points, variance, self._swing(record)))
+        return learned_share(found)
 
     @cached_property
     def window_pct(self) -> float:
@@ -74,7 +113,7 @@ class FlourMemory:
     @cached_property
     def _newest(self) -> list[tuple[Sequence[Seen], float]]:
         """The batches of each lot that count, and what it is expected around."""
-        return [(one.seen[-MOST_BATCHES:], self._expected(one)) for one in self.records.values() if one.seen]
+        return [(one.seen[-MOST_BATCHES:], self._measured(one)) for one in self.records.values() if one.seen]
 
     @cached_property
     def biases(self) -> Biases:
@@ -184,6 +223,8 @@ class FlourMemory:
         record = self.records.get(given.lot, given)
         season = record.season or season_of(day)
         about = self._expected(record) + self.biases.of_air(humidity_pct)
+        if not record.seen:
+            about += self.store_share * self._swing(record, (day, humidity_pct))
         own = [self._in_this_air(one, humidity_pct) for one in self._seen.get(record.lot, [])]
         moves = self._moves(record.lot)
         changed = moves.certain

@@ -14,6 +14,10 @@ from assistant.dough.evidence import Finding
 
 WINDOW = (0.8, 1.2)
 WINDOW_MEAN = 1.0
+STORE_DAYS = 14.0
+"""How slowly a sack follows the air (days, time constant)."""
+MOISTURE_BY_AIR = 0.15
+"""Points of moisture that flour in a store takes for a point of humidity: a straight line, no isotherm."""
 MARKS = {"semolina": (30.0, 31.0, 33.0), "wholegrain": (31.5, 33.0, 35.0)}
 """Low, target and high of each flour: those of the recipes that ship."""
 
@@ -38,20 +42,32 @@ class Row:
     """Share of batches that are closed without a squeeze."""
     suppliers: tuple[tuple[str, float], ...] = (("", 0.0),)
     """Who delivers, and by how much (points) their flour wants more."""
+    told: bool = False
+    """Whether the cook tells the humidity of the air."""
     air: float = 0.0
-    """What ten points of humidity more move a batch by (points); where not 0, the cook tells of it."""
+    """What ten points of humidity more move a batch by (points)."""
+    store: float = 0.0
+    """Share of the way to the air's moisture that flour has gone when its sack is opened (0 to 1)."""
+    why_not: str = ""
+    """Why a goal is missed here, where one is; see `flour_year`."""
 
 
 COOK_BIAS = 0.5
 ROWS = {
     "as the model": Row(),
     "one cook of three judges late": Row(cooks=(("a", 0.0), ("b", 0.0), ("c", COOK_BIAS))),
-    "the only cook judges late": Row(cooks=((None, COOK_BIAS),)),
+    "the only cook judges late": Row(
+        cooks=((None, COOK_BIAS),),
+        why_not="no verdict tells a cook who alone judges, and late, from flour that wants more; what is "
+        "foretold is where that cook calls the crumb ready",
+    ),
     "heavy tails": Row(wrong=0.06),
     "drift": Row(jumps=0.5),
     "unsqueezed closes": Row(unsqueezed=0.4),
     "three suppliers": Row(suppliers=(("a", -0.8), ("b", 0.0), ("c", 0.8))),
-    "humid days are told": Row(air=-0.2),
+    "humid days are told": Row(told=True, air=-0.2),
+    "told, and the flour follows its store": Row(told=True, store=0.4),
+    "told, and nothing follows": Row(told=True),
 }
 
 
@@ -101,15 +117,17 @@ def year(row: Row, seed: int) -> Iterator[Batch]:
     base = {flour: luck.gauss(target + 0.2, 0.4) for flour, (_, target, _) in MARKS.items()}
     lots: dict[str, _Open] = {}
     count = number = 0
-    damp = 0.0
+    damp, stored = 0.0, 60.0
     for day in range(20_000, 20_300):
         damp = 0.8 * damp + luck.gauss(0, 0.06)
         humid = min(90.0, max(25.0, 60.0 + 12.0 * math.sin(day / 9.0) + luck.gauss(0, 8.0)))
+        stored += (humid - stored) / STORE_DAYS
         for _ in range(luck.choice((2, 2, 3))):
             flour = luck.choices(list(MARKS), (0.7, 0.3))[0]
             if flour not in lots or lots[flour].left == 0:
                 count += 1
                 lots[flour] = _delivered(row, luck, base[flour], str(count), float(day))
+                lots[flour].mean -= 1.52 * row.store * MOISTURE_BY_AIR * (stored - 60.0)
             lot = lots[flour]
             lot.left -= 1
             mean = lot.mean + lot.drift * (day - lot.opened) + 0.3 * math.sin(day * 2 * math.pi / 365) + damp
@@ -134,7 +152,7 @@ def year(row: Row, seed: int) -> Iterator[Batch]:
                 bias=bias,
                 wrong=row.wrong,
                 unsqueezed=luck.random() < row.unsqueezed,
-                humidity_pct=humid if row.air else None,
+                humidity_pct=humid if row.told else None,
             )
             number += 1
 

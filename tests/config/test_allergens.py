@@ -40,15 +40,16 @@ TABLE: list[tuple[dict[int, str], dict[str, str], str]] = [
         "whole durum, farina, soft wheat, soft wheat flour, wheat flour, white flour, plain flour, "
         "bread flour, strong flour, "
         "all-purpose flour, 00 flour, 0 flour, wholemeal flour, whole wheat flour, wheat bran, wheat germ, "
-        "wheat gluten, spelt flour, khorasan flour, emmer flour, einkorn flour, semola, semola rimacinata, "
+        "wheat gluten, spelt, spelt flour, "
+        "khorasan flour, emmer flour, einkorn flour, semola, semola rimacinata, "
         "semola di grano duro, semola integrale, farina 00, farina 0, farina di grano tenero, "
         "farina integrale, farina di farro",
     ),
     ({1: "wheat rye"}, {"wheat": ""}, "triticale flour"),
-    ({1: "rye"}, {}, "rye flour, farina di segale"),
-    ({1: "barley"}, {}, "barley flour, farina di orzo"),
-    ({1: "oats"}, {}, "oat flour, farina di avena, oat milk"),
-    ({13: ""}, {}, "lupin flour, farina di lupini"),
+    ({1: "rye"}, {}, "rye flour, rye, farina di segale"),
+    ({1: "barley"}, {}, "barley flour, barley, farina di orzo"),
+    ({1: "oats"}, {}, "oat flour, oats, farina di avena, oat milk"),
+    ({13: ""}, {}, "lupin flour, lupin, farina di lupini"),
     ({6: ""}, {"soy": ""}, "soy flour, farina di soia, soy milk, tofu"),
     ({8: "almond"}, {"nuts": "almond"}, "almond flour, farina di mandorle, almond milk, almonds"),
     ({8: "hazelnut"}, {"nuts": "hazelnut"}, "hazelnut flour, farina di nocciole, hazelnut milk, hazelnuts"),
@@ -88,7 +89,7 @@ TABLE: list[tuple[dict[int, str], dict[str, str], str]] = [
     ({2: "prawn"}, {"crustaceans": "prawn"}, "prawns"),
     ({2: "crab"}, {"crustaceans": "crab"}, "crab"),
     ({2: "lobster"}, {"crustaceans": "lobster"}, "lobster"),
-    ({12: ""}, {}, "red wine, white wine, vino rosso, vino bianco"),
+    ({12: ""}, {}, "wine, red wine, white wine, vino, vino rosso, vino bianco"),
     ({9: ""}, {}, "celery, celeriac"),
     ({10: ""}, {}, "mustard"),
     (

@@ -142,7 +142,7 @@ def _state(home: Home) -> tuple[State, list[str]]:
 
 
 def _learned(home: Home) -> dict[str, float]:
-    """Dies that are known well enough, with what each puts through (g a minute); none where it can't be read.
+    """Dies that can be planned with, and what each puts through (g a minute); none where it can't be read.
 
     That the record can't be read is said by what goes by it alone.
     """
@@ -153,7 +153,7 @@ def _learned(home: Home) -> dict[str, float]:
             figures = DieBook(journal).figures()
     except JournalError:
         return {}
-    return {die: one.g_per_min for die, one in figures.items() if die and one.sure and one.g_per_min}
+    return {die: one.planned_g_per_min for die, one in figures.items() if die and one.planned_g_per_min}
 
 
 def _new_key(wall: int, state: State, kept: DayPlan | None) -> str:

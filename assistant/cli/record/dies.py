@@ -21,7 +21,8 @@ def die_lines(figures: Mapping[str | None, DieFigures], *, as_json: bool) -> str
         [
             *(line.rstrip() for line in columns([_HEAD, *rows], frozenset({1, 2, 3, 4, 5}))),
             f"Rates with first tray and trimmings. A plan goes by a die's own from {LEAST_BATCHES} "
-            "batches on, where they agree. kJ/kg: what warms the dough from its temperature to the strand's.",
+            "batches on, where they agree; before, between that and its other dies. "
+            "kJ/kg: what warms the dough from its temperature to the strand's.",
         ]
     )
 
@@ -37,8 +38,15 @@ def _row(one: DieFigures) -> tuple[str, ...]:
         between,
         _UNKNOWN if one.tray_s is None else f"{one.tray_s // 60:.0f}:{one.tray_s % 60:02.0f}",
         _UNKNOWN if one.energy is None else f"{one.energy.kj_per_kg:.0f} ({one.energy.readings})",
-        "planned with" if one.sure and one.die else "",
+        _plan(one),
     )
+
+
+def _plan(one: DieFigures) -> str:
+    """What a plan makes of it."""
+    if one.die is None or one.planned_g_per_min is None:
+        return ""
+    return "planned with" if one.sure else f"planned with {one.planned_g_per_min:.0f}"
 
 
 def _values(one: DieFigures) -> dict[str, object]:
@@ -51,7 +59,8 @@ def _values(one: DieFigures) -> dict[str, object]:
         "g_per_min": rounded(one.g_per_min),
         "low_g_per_min": rounded(one.low_g_per_min),
         "high_g_per_min": rounded(one.high_g_per_min),
-        "planned_with": one.sure and one.die is not None,
+        "planned_with": one.planned_g_per_min is not None and one.die is not None,
+        "planned_g_per_min": rounded(one.planned_g_per_min) if one.die else None,
         "tray_s": rounded(one.tray_s),
         "kj_per_kg": None if one.energy is None else rounded(one.energy.kj_per_kg),
         "readings": 0 if one.energy is None else one.energy.readings,

@@ -2,12 +2,14 @@
 
 g/min of a batch is its dough over the time at the press, first tray and purge with it, so that a plan may use
 it. The median of the batches counts, with its spread by the median deviation: one batch that was told wrongly
-moves neither. That a rate falls where the crumb is dry or a die clogs is common practice, no source.
+moves neither. All recipes and lots of a die count together. A die with few batches is planned with between
+its own rate and that of the press's other dies, which is a weak prior for it. That a rate falls where the
+crumb is dry or a die clogs is common practice, no source.
 """
 
-import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import exp, log, sqrt
 from statistics import median
 
 from assistant.dough.calculators.die_heat import LearnedEnergy, learned_energy
@@ -17,6 +19,9 @@ LEAST_BATCHES = 4
 """From so many batches on a die's own rate is planned with."""
 MOST_ERROR = 0.15
 """And only where its standard error is at most this share of it."""
+DIE_SPREAD, BATCH_SPREAD = 0.35, 0.25
+"""Spread of the dies of a press around their middle, and of a die's batches (standard deviation of the
+logarithm; assumptions of ours: open areas differ by a half, batches by lot, recipe and cook)."""
 LEAST_GAPS = 6
 """From so many trays on it is known how long one of this die takes; each batch's first has no time."""
 SLOWER, SLOWER_THAN_BEFORE = 1.3, 1.5
@@ -34,6 +39,8 @@ LEAST_TRAY_S = 20.0
 """Trays sooner behind each other than this (s) were told together, afterwards."""
 A_PAUSE = 3.0
 """A tray that takes so many times the usual was a pause of the cook's."""
+_NINE_OF_TEN = 1.645
+"""Nine of ten are within so many standard deviations."""
 _TO_SIGMA, _OF_A_MEDIAN = 1.4826, 1.2533
 """Median deviation to standard deviation, and standard error of a median to that of a mean: normal spread."""
 
@@ -79,11 +86,14 @@ class DieFigures:
     high_g_per_min: float | None
     """Nine batches in ten are between these, by the spread of those known (g a minute); None below two."""
     sure: bool
-    """Whether that is enough to plan with."""
+    """Whether that is enough to plan with by itself."""
     tray_s: float | None
     """Median time of a tray (s); None where too few are known."""
     energy: LearnedEnergy | None
     """Heat at the die; None where no temperature was told."""
+    planned_g_per_min: float | None = None
+    """Rate to plan with (g a minute): its own, where that is sure, else drawn to that of the press's other
+    dies; None where too little is known of those."""
 
 
 def figures_of(runs: Iterable[DieRun]) -> dict[str | None, DieFigures]:
@@ -91,7 +101,23 @@ def figures_of(runs: Iterable[DieRun]) -> dict[str | None, DieFigures]:
     grouped: dict[str | None, list[DieRun]] = {}
     for run in runs:
         grouped[run.die] = [*grouped.pop(run.die, []), run]
-    return {die: _figures(die, found) for die, found in reversed(grouped.items())}
+    found = {die: _figures(die, own) for die, own in reversed(grouped.items())}
+    return {die: replace(one, planned_g_per_min=_planned(one, found.values())) for die, one in found.items()}
+
+
+def _planned(one: DieFigures, dies: Iterable[DieFigures]) -> float | None:
+    """Rate (g a minute) to plan with: means of logarithms, each weighed by how far it may be off."""
+    if one.g_per_min is None or one.sure:
+        return one.g_per_min
+    others = [(log(other.g_per_min), other.batches) for other in dies if other is not one and other.g_per_min]
+    if sum(batches for _, batches in others) < LEAST_BATCHES:
+        return None
+    press = median(rate for rate, _ in others)
+    apart = DIE_SPREAD**2 * (1.0 + 1.0 / len(others))
+    # Batches of this die that disagree say less.
+    spread = max(BATCH_SPREAD, ((one.high_g_per_min or 0.0) / one.g_per_min - 1.0) / _NINE_OF_TEN)
+    own, prior = one.batches / spread**2, 1.0 / apart
+    return exp((own * log(one.g_per_min) + prior * press) / (own + prior))
 
 
 def _figures(die: str | None, runs: Sequence[DieRun]) -> DieFigures:
@@ -103,12 +129,12 @@ def _figures(die: str | None, runs: Sequence[DieRun]) -> DieFigures:
         die=die,
         batches=len(rates),
         g_per_min=middle,
-        low_g_per_min=None if middle is None or spread is None else max(0.0, middle - 1.645 * spread),
-        high_g_per_min=None if middle is None or spread is None else middle + 1.645 * spread,
+        low_g_per_min=None if middle is None or spread is None else max(0.0, middle - _NINE_OF_TEN * spread),
+        high_g_per_min=None if middle is None or spread is None else middle + _NINE_OF_TEN * spread,
         sure=middle is not None
         and spread is not None
         and len(rates) >= LEAST_BATCHES
-        and _OF_A_MEDIAN * spread / math.sqrt(len(rates)) <= MOST_ERROR * middle,
+        and _OF_A_MEDIAN * spread / sqrt(len(rates)) <= MOST_ERROR * middle,
         tray_s=median(gaps) if len(gaps) >= LEAST_GAPS else None,
         energy=learned_energy([one for run in runs for one in run.energies]),
     )

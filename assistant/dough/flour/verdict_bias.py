@@ -1,15 +1,17 @@
 """What moves a batch beside its flour: how late each cook judges, and the humidity of the air.
 
-A linear model of what the batches of the same lot differ by: (lot) + (cook) + slope x (humidity - 60 %) +
-noise. Each batch counts by how narrowly its verdicts bound it. Cooks are held against each other alone: where
-one cook judges all, or nobody says who, there is nothing to hold them against, and the end of a batch is
-where that kitchen calls it. The prior is weak and has long tails (Student's t, found by reweighting: Lange,
-Little and Taylor, JASA 84:881, 1989, from memory), so that a cook who is far from the others does not pull
-them.
+A linear model of what the batches of the same lot differ by: (lot) + (cook) + slope x (humidity - usual) +
+noise. Usual is what is usual in this kitchen by what was told; a batch without a told humidity is one of
+usual air. Each batch counts by how narrowly its verdicts bound it. Cooks are held against each other alone:
+where one cook judges all, or nobody says who, there is nothing to hold them against, and the end of a batch
+is where that kitchen calls it. The prior is weak and has long tails (Student's t, found by reweighting:
+Lange, Little and Taylor, JASA 84:881, 1989, from memory), so that a cook who is far from the others does not
+pull them.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from statistics import fmean
 
 from assistant.dough.censored import Noise, seen
 from assistant.dough.lots import Seen
@@ -18,8 +20,8 @@ BIAS_SD, BIAS_FREEDOM = 0.15, 2.0
 """Scale (points of hydration) and degrees of freedom of what cooks differ by (assumption of ours)."""
 SLOPE_SD = 0.15
 """Spread of what ten points of humidity move a batch by (points of hydration; assumption of ours)."""
-USUAL_HUMIDITY_PCT = 60.0
-"""Humidity of a batch for which none was told."""
+_NOBODY_TOLD_PCT = 60.0
+"""Stands for the usual humidity where none was told; nothing follows from it then."""
 _LEAST_COOK = 3
 """Batches of a cook from which on they are held against the others."""
 _ROUNDS = 6
@@ -33,6 +35,8 @@ class Biases:
     """How late each judges; early: negative."""
     slope: float = 0.0
     """What ten points of relative humidity more move a batch by."""
+    usual_pct: float = _NOBODY_TOLD_PCT
+    """Relative humidity that is usual in the kitchen (%)."""
 
     def of(self, cook: str | None, humidity_pct: float | None) -> float:
         """By how much a batch is felt to end higher than its lot (points)."""
@@ -40,7 +44,7 @@ class Biases:
 
     def of_air(self, humidity_pct: float | None) -> float:
         """By how much the air moves a batch (points); 0 where nobody told of it."""
-        return 0.0 if humidity_pct is None else self.slope * (humidity_pct - USUAL_HUMIDITY_PCT) / 10.0
+        return 0.0 if humidity_pct is None else self.slope * (humidity_pct - self.usual_pct) / 10.0
 
 
 @dataclass(slots=True)
@@ -68,16 +72,21 @@ def learn_biases(lots: Iterable[tuple[Sequence[Seen], float]], variance: float, 
     cooks = [cook for cook, count in counts.items() if cook is not None and count >= _LEAST_COOK]
     if len(cooks) < 2:
         cooks = []
-    aired = any(batch.humidity_pct is not None for own, _ in used for batch in own)
-    if not cooks and not aired:
+    told = [batch.humidity_pct for own, _ in used for batch in own if batch.humidity_pct is not None]
+    if not cooks and not told:
         return Biases()
-    sites = list(_sites(used, cooks, variance, noise))
+    usual = fmean(told) if told else _NOBODY_TOLD_PCT
+    sites = list(_sites(used, cooks, usual, variance, noise))
     found = _solve(sites, len(used), len(cooks))
-    return Biases(dict(zip(cooks, found, strict=False)), found[-1] if aired else 0.0)
+    return Biases(dict(zip(cooks, found, strict=False)), found[-1] if told else 0.0, usual)
 
 
 def _sites(
-    used: Sequence[tuple[Sequence[Seen], float]], cooks: Sequence[str | None], variance: float, noise: Noise
+    used: Sequence[tuple[Sequence[Seen], float]],
+    cooks: Sequence[str | None],
+    usual_pct: float,
+    variance: float,
+    noise: Noise,
 ) -> Iterable[_Site]:
     """What each batch by itself adds to the belief about its lot."""
     places = {cook: place for place, cook in enumerate(cooks)}
@@ -88,7 +97,7 @@ def _sites(
             weight = 1.0 / narrowed - 1.0 / left
             if weight > 1e-3:
                 value = (after / narrowed - mean / left) / weight
-                air = ((batch.humidity_pct or USUAL_HUMIDITY_PCT) - USUAL_HUMIDITY_PCT) / 10.0
+                air = 0.0 if batch.humidity_pct is None else (batch.humidity_pct - usual_pct) / 10.0
                 yield _Site(number, value, weight, places.get(batch.cook, -1), air)
             # A lot that moves must not make a cook late.
             mean, left = after, narrowed + 0.02

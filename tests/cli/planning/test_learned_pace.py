@@ -9,16 +9,16 @@ from tests.cli.conftest import Run
 pytestmark = pytest.mark.usefixtures("at")
 
 
-def a_batch(*, tray_s: int, exit_c: float | None = None) -> list[str]:
+def a_batch(*, tray_s: int, exit_c: float | None = None, die: str = "rigatoni") -> list[str]:
     """2,000 g of flour at 31 % through the die in four trays."""
     heat = ["dough 24 degrees", f"exit {exit_c} degrees"] if exit_c else []
-    begin = ["new batch 2000", "poured the rest", "crumb ready", "new die rigatoni", "extruding"]
+    begin = ["new batch 2000", "poured the rest", "crumb ready", f"new die {die}", "extruding"]
     return [*begin, *heat, *[f"+{tray_s}s", "tray done"] * 4, "close batch"]
 
 
-def made(run: Run, seconds: list[int], exit_c: float | None = None) -> None:
+def made(run: Run, seconds: list[int], exit_c: float | None = None, die: str = "rigatoni") -> None:
     """So many batches, each with this time between its trays (s)."""
-    lines = [line for tray_s in seconds for line in a_batch(tray_s=tray_s, exit_c=exit_c)]
+    lines = [line for tray_s in seconds for line in a_batch(tray_s=tray_s, exit_c=exit_c, die=die)]
     assert run("type", "--clock", "scripted", lines=lines).status == 0
 
 
@@ -42,6 +42,20 @@ def test_a_plan_goes_by_the_die_once_it_is_known(run: Run, at: Callable[[str], N
         for one in (before, found)
     ]
     assert starts[1] < starts[0]
+
+
+def test_a_die_with_one_batch_is_planned_with_beside_the_others(run: Run) -> None:
+    """Penne at 131 g a minute by one batch, where the press's other die puts through 65.5."""
+    made(run, [600, 600, 600, 600])
+    made(run, [300], die="penne")
+    found = run("plan", "--service", "18:00", "rigatoni=20", "penne=20").out
+    # (16 log 131 + 4.08 log 65.5) / 20.08: see tests/dough/calculators/test_throughput.py.
+    assert "as its last batches went: penne 114 g a minute, rigatoni 66 g a minute." in found
+    table = run("batches", "--dies").out.splitlines()
+    assert table[1].split() == ["penne", "1", "131", "-", "-", "-", "planned", "with", "114"]
+    penne, rigatoni = run("batches", "--dies", "--json").objects
+    assert (penne["planned_with"], penne["planned_g_per_min"]) == (True, pytest.approx(113.8, abs=0.1))
+    assert rigatoni["planned_g_per_min"] == rigatoni["g_per_min"]
 
 
 def test_what_is_known_of_each_die_is_listed(run: Run) -> None:

@@ -6,6 +6,7 @@ practice, no source. What the rule does at that spread is simulated here, with f
 
 import random
 from itertools import pairwise
+from math import exp, log
 from statistics import median
 
 import pytest
@@ -67,6 +68,43 @@ def test_what_is_no_rate_of_a_press_is_no_batch() -> None:
     figures = figures_of([run(2), run(9000), run(100)])["rigatoni"]
     assert (figures.batches, figures.g_per_min, figures.low_g_per_min) == (1, 100.0, None)
     assert figures_of([run(2)])["rigatoni"].g_per_min is None
+
+
+def test_a_die_with_few_batches_is_planned_between_its_own_rate_and_the_others() -> None:
+    others = [run(rate, die) for die, rate in (("penne", 100.0), ("bucatini", 120.0)) for _ in range(4)]
+    found = [
+        figures_of([*others, *[run(60, "lasagne")] * count])["lasagne"].planned_g_per_min or 0.0
+        for count in (1, 2, 3)
+    ]
+    # One batch weighs 1 / 0.25^2 = 16, the two others' middle of 109.5 1 / (0.35^2 * 1.5) = 5.44 (derived).
+    assert found[0] == pytest.approx(exp((16.0 * log(60.0) + 5.442 * log(109.545)) / 21.442), abs=0.01)
+    assert 100.0 > found[0] > found[1] > found[2] > 60.0
+    # From enough batches on its own rate alone counts; of the other dies theirs.
+    figures = figures_of([*others, *[run(60, "lasagne")] * LEAST_BATCHES])
+    assert [one.planned_g_per_min for one in figures.values()] == [60.0, 120.0, 100.0]
+
+
+def test_a_press_of_which_little_is_known_says_nothing_of_a_new_die() -> None:
+    little = [run(100, "penne")] * (LEAST_BATCHES - 1)
+    assert figures_of([*little, run(60, "lasagne")])["lasagne"].planned_g_per_min is None
+    assert figures_of([*little, run(100, "penne"), run(2, "lasagne")])["lasagne"].planned_g_per_min is None
+
+
+def test_plans_by_few_batches_are_nearer_with_the_other_dies_than_without() -> None:
+    """Simulated kitchens: dies differ by a third, batches by a quarter; of a die with one batch."""
+    luck, pooled, alone, constant = random.Random(3), [], [], []
+    for _ in range(300):
+        press = luck.gauss(4.6, 0.4)
+        dies = {name: press + luck.gauss(0.0, 0.33) for name in ("a", "b", "c", "new")}
+        runs = [run(exp(dies[name] + luck.gauss(0.0, 0.25)), name) for name in "aaaabbbbcccc"]
+        own = run(exp(dies["new"] + luck.gauss(0.0, 0.25)), "new")
+        planned = figures_of([*runs, own])["new"].planned_g_per_min
+        assert planned is not None
+        pooled.append(abs(log(planned) - dies["new"]))
+        alone.append(abs(log(own.g_per_min) - dies["new"]))
+        constant.append(abs(4.6 - dies["new"]))
+    assert sum(pooled) < 0.95 * sum(alone)
+    assert sum(pooled) < 0.6 * sum(constant)
 
 
 @pytest.mark.parametrize(("gaps", "tray_s"), [(LEAST_GAPS - 1, None), (LEAST_GAPS, 300.0)])

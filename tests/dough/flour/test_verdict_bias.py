@@ -62,7 +62,8 @@ def test_the_air_is_learned_where_it_is_told() -> None:
     """Damp air wets flour, which then wants less water: the sign is that of any sorption isotherm."""
     found = learn_biases(lots({None: 0.0}, slope=-0.25), 1.0, USUAL)
     assert found.slope == pytest.approx(-0.25, abs=0.08)
-    assert found.of_air(80.0) == pytest.approx(2 * found.slope)
+    assert found.usual_pct == pytest.approx(60.0, abs=3.0)
+    assert found.of_air(found.usual_pct + 20.0) == pytest.approx(2 * found.slope)
     assert found.of_air(None) == 0.0
     assert learn_biases(lots({None: 0.0}), 1.0, USUAL).slope == 0.0
 
@@ -87,3 +88,19 @@ def test_a_forecast_in_damp_air_wants_less() -> None:
     memory = FlourMemory(own)
     damp, dry = (memory.forecast("0", 20_021.0, humidity_pct=pct).likely_pct for pct in (80.0, 40.0))
     assert dry - damp == pytest.approx(1.0, abs=0.3)
+
+
+def test_a_kitchen_that_is_always_damp_is_forecast_as_it_is() -> None:
+    """Where nothing is told of a batch, its air is the kitchen's usual one, not that of a drier kitchen."""
+    own = [
+        LotRecord(str(k), seen=tuple(replace(one, humidity_pct=(one.humidity_pct or 0) + 20) for one in seen))
+        for k, (seen, _) in enumerate(lots({None: 0.0}, slope=-0.25))
+    ]
+    memory = FlourMemory(own)
+    assert memory.biases.usual_pct == pytest.approx(80.0, abs=3.0)
+    not_told, usual = (
+        memory.forecast("0", 20_021.0, humidity_pct=pct) for pct in (None, memory.biases.usual_pct)
+    )
+    assert not_told.likely_pct == pytest.approx(usual.likely_pct, abs=0.01)
+    ends = [(one.bounds.low + one.bounds.high) / 2 for one in own[0].seen]
+    assert not_told.likely_pct == pytest.approx(sum(ends) / len(ends), abs=0.2)
