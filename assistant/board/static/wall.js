@@ -83,7 +83,10 @@ function shown() {
   ].filter(Boolean).join(" ");
   set(at("title"), view.title);
   document.title = view.title;
-  set(at("hearing"), lostSince === null ? view.hearing_text : wall.dataset.lost.replace("{time}", clock(lostSince)));
+  const lost = view.wall_trusted ? wall.dataset.lost : wall.dataset.lostUndated;
+  set(at("hearing"), lostSince === null ? view.hearing_text : lost.replace("{time}", clock(lostSince)));
+  show(at("trouble"), gone ? "" : view.trouble);
+  show(at("practice"), gone ? "" : view.practice);
   show(at("late"), gone ? "" : view.late);
   at("question").hidden = !question;
   at("head").hidden = Boolean(question);
@@ -117,11 +120,14 @@ function counted() {
   const number = head.due === null ? head.big : left(head.due);
   const longer = number.length !== at("number").textContent.length;
   set(at("number"), number);
-  show(at("time"), view.wall_trusted ? clock(view.wall + (lostSince === null ? (performance.now() - heardAt) / 1000 : 0)) : "");
+  show(at("time"), view.wall_trusted
+    ? clock(view.wall + (lostSince === null ? (performance.now() - heardAt) / 1000 : 0))
+    : wall.dataset.noClock.replace("{minutes}", String(Math.floor(now() / 60))));
   const old = lostSince !== null ? lostSince : view.gone_at;
   if (old !== null) {
     const minutes = Math.floor((view.wall + (performance.now() - heardAt) / 1000 - old) / 60);
-    show(at("old"), wall.dataset.old.replace("{time}", clock(old)).replace("{minutes}", String(Math.max(0, minutes))));
+    const text = lostSince === null ? view.old : view.wall_trusted ? wall.dataset.old : wall.dataset.oldUndated;
+    show(at("old"), text.replace("{time}", clock(old)).replace("{minutes}", String(Math.max(0, minutes))));
   } else show(at("old"), "");
   for (const item of at("clocks").children) {
     const one = item.one;
