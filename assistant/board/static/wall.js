@@ -186,6 +186,7 @@ function fit() {
   let most = portrait ? Math.min(5, view.clocks.length) : view.clocks.length;
   clocksShown(most);
   while (most > 1 && tooWide(at("clocks"))) clocksShown(--most);
+  buttonsFitted();
   const beside = asked ? 0 : ["lead", "then"].reduce((sum, id) => sum + at(id).offsetHeight, 0);
   const word = !/^[\d:.]*$/.test(at("number").textContent);
   wall.classList.toggle("word", word);
@@ -204,6 +205,18 @@ function fit() {
     grow(at("number"), () => !tooHigh(at("big")) && !tooWide(at("big")));
   } else fitNumber(word, portrait);
 }
+/* No word of a button is broken: where one is too long, all are set smaller. */
+function buttonsFitted() {
+  const all = at("buttons") ? [...at("buttons").children] : [];
+  for (const one of all) one.style.fontSize = "";
+  if (!all.some(tooWide)) return;
+  let size = parseFloat(getComputedStyle(all[0]).fontSize);
+  while (size > LEAST_BUTTON_PX && all.some(tooWide)) {
+    size -= 1;
+    for (const one of all) one.style.fontSize = `${size}px`;
+  }
+}
+const LEAST_BUTTON_PX = 13;
 /* A text as large as it can be; where it is smaller than the next step, other lines make room. */
 function grow(node, fits) {
   const step = parseFloat(getComputedStyle(at("then")).fontSize);  // that of the next step, shown or not
