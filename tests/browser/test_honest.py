@@ -115,3 +115,16 @@ def test_a_timer_of_the_kitchen_rings_through_a_practice(touched: WallStand, new
     assert touched.pressed.wait(5)
     touched.take_presses()
     expect(page.locator("#number")).to_have_text("Say “lot twelve”")
+
+
+def test_no_word_of_a_button_is_broken_in_a_language_of_long_words(tmp_path: Path, new_page: NewPage) -> None:
+    with wall_stand(tmp_path, touch=True, language="it") as wall:
+        wall.say(*MOMENTS["mix rings"].said)
+        page = new_page(wall.address, still=True)
+        for size in SIZES:
+            measured(page, size)
+            cut = page.evaluate(
+                """() => [...document.querySelectorAll("#buttons button")]
+                    .filter(one => one.scrollWidth > one.clientWidth + 1).map(one => one.textContent)"""
+            )
+            assert cut == [], size
