@@ -52,7 +52,7 @@ from assistant.station.alive.heartbeat import Heartbeat
 from assistant.station.forecasts import FlourBook
 from assistant.station.learned.die_book import DieBook
 from assistant.station.practice_station import PracticeStation
-from assistant.station.station import Scale, Station, Turn
+from assistant.station.station import Scale, Turn
 
 _NEEDS_NO_WORD = TAGS[MachineQuestion]
 """Rule of the grammar whose sentences are heard without an attention word."""
@@ -85,7 +85,7 @@ class Application:
 
     def open_station(
         self, clock: Clock, scale: Scale | None = None, *, prints: bool = False
-    ) -> tuple[Station, HeldJournal, Turn]:
+    ) -> tuple[PracticeStation, HeldJournal, Turn]:
         """Station with its journal, and what it has to say at its start. Raises JournalError.
 
         `scale`: None without a jug scale. `prints`: whether somebody carries out what it is asked to print.

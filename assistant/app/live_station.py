@@ -206,6 +206,8 @@ def open_live_station(
             busy=lambda: settings.voice.half_duplex and speaker is not None and speaker.busy,
             hears=fittings.hears,
             gone=lambda: parts.gone,
+            failing=lambda: station.failing,
+            practised=lambda: station.practised,
         )
         printing = PrintWorker(app.print_job(clock), inbox)
         workers = [

@@ -10,7 +10,10 @@ from assistant.board.glance import Hearing
 from assistant.nlg.templates import Wordings, wanted_of
 from assistant.ports import Asking
 
-PAGE = ("language", "title", "note", "loading", "no_script", "lost", "state", "clocks", "answers", "buttons")
+PAGE = (
+    "language", "title", "note", "loading", "no_script", "lost_undated", "state", "clocks", "answers",
+    "buttons",
+)  # fmt: skip
 """Words that are in the page itself, whatever the station knows."""
 NAV = ("wall", "today", "batches", "lots", "year", "hearing", "card", "settings")
 """Pages that have a link, by the names of their routes."""
@@ -29,12 +32,21 @@ PAIRING = ("title", "link", "how", "code", "send", "wrong", "done", "shown", "to
 
 _WANTED: Mapping[str, str] = {
     "decimal_mark": "",
-    **{f"page.{name}": "" for name in PAGE if name != "lost"},
+    **{f"page.{name}": "" for name in PAGE},
     "page.lost": "time:name",
+    "page.no_clock": "minutes:name",
     **{f"nav.{name}": "" for name in NAV},
     **{f"hearing.{name}": "" for name in get_args(Hearing)},
     "hearing.gone": "time:name",
+    "hearing.gone_undated": "",
     "hearing.old": "time:name minutes:name",
+    "hearing.old_undated": "minutes:name",
+    "hearing.old_unknown": "",
+    "trouble.not_written": "",
+    "trouble.parts": "parts:name",
+    "practice.title": "",
+    "practice.line": "",
+    "practice.say": "said:name",
     "batch.title": "number:number lot:name",
     "batch.account": "water_g:number flour_g:number hydration_pct:number target_pct:number "
     "phase:phase crumb:crumb",
@@ -78,6 +90,8 @@ _WANTED: Mapping[str, str] = {
     "timer.unsure": "time:name",
     "timer.cold_by": "time:name",
     "timer.by": "time:name",
+    "timer.cold_in": "time:name",
+    "timer.in": "time:name",
     "timer.more": "count:name time:name",
     "timer.rings_now": "names:name",
     **{f"button.{name}": "grams:grams" if name in ("poured", "floured") else "" for name in BUTTONS},

@@ -5,6 +5,7 @@ from datetime import tzinfo
 from typing import Literal
 
 from assistant.batch.record.state import State
+from assistant.station.practice import Practised
 
 Hearing = Literal["hears", "waits", "speaks", "off", "lost", "loud", "keyboard"]
 """Whether the cook is heard: yes; after the foot switch; not while it speaks; switched off; no microphone;
@@ -39,5 +40,13 @@ class Glance:
     last: LastWords = LastWords()
     gone_at: float | None = None
     """Wall time of the last sign of life (s) of a station that does not run; None: it runs."""
+    age_known: bool = True
+    """Whether it is known how long ago that was: not across a boot without a clock that was set."""
+    failing: bool = False
+    """Whether what is decided is in memory alone: the storage takes nothing."""
+    wrong: tuple[str, ...] = ()
+    """Other parts that do not work, by their names."""
+    practised: Practised | None = None
+    """The practice that goes on."""
     zone: tzinfo | None = None
     """The kitchen's; None: the machine's."""

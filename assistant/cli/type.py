@@ -53,7 +53,9 @@ def type_command(home: Home, clock_kind: str, as_json: bool, with_state: bool) -
     clock = told_clock(scripted or real_clock(app.settings))
     station, journal, started = app.open_station(clock, prints=True)
     heartbeat = app.heartbeat(clock)
-    presence = Presence(heartbeat, keyboard=True)
+    presence = Presence(
+        heartbeat, keyboard=True, failing=lambda: station.failing, practised=lambda: station.practised
+    )
     report_damage(journal)
     start, print_job = station.now, app.print_job(scripted or real_clock())
     interactive = sys.stdin.isatty()

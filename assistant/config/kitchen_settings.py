@@ -153,6 +153,15 @@ class LabelSettings(Struct, frozen=True):
             extra={ALLOWED: "a name of 1 to 40 letters"},
         ),
     ] = "semolina"
+    maker: Annotated[
+        str,
+        Meta(
+            pattern=r"^([^\x00-\x1f\x7f]{1,120})?\Z",
+            description="who made it and where, the last line of each label: Hotel Example, 1 Mill Lane, "
+            'Sampletown; "" for none',
+            extra={ALLOWED: "one line of at most 120 letters, or nothing"},
+        ),
+    ] = ""
 
 
 class PlanSettings(Struct, frozen=True):

@@ -216,8 +216,11 @@ class PrinterSettings(Struct, frozen=True):
         str,
         Meta(
             max_length=200,
-            description='queue of CUPS that prints batch and day sheets on A4; "usual" for the usual one, '
+            description='queue of CUPS that prints batch and day sheets; "usual" for the usual one, '
             '"" for none',
         ),
     ] = ""
+    paper: Annotated[
+        Literal["A4", "letter"], Meta(description="paper of batch sheet, day sheet and phrase card")
+    ] = "A4"
     limit_s: Annotated[float, number("how long printing may take before it is given up", 5, 300, "s")] = 60.0

@@ -57,6 +57,8 @@ class Label:
     origin: str
     """Which tray, batch and lot."""
     rows: tuple[LabelRow, ...]
+    maker: str = ""
+    """Who made it, and where; empty: not said."""
 
 
 def label_of(
@@ -67,11 +69,14 @@ def label_of(
     tray: Tray | None = None,
     regions: Sequence[str] = REGIONS,
     days: int = MOST_DAYS,
+    maker: str = "",
     zone: tzinfo | None = None,
 ) -> Label:
     """Label of a batch's tray; times are of `zone`, None: the machine's own.
 
-    Without a set clock the times are left to be written by hand, and so is what nobody weighed or counted.
+    `maker`: who made it and where, which labels must have in the EU (Regulation (EU) 1169/2011, article
+    9(1)(h), from memory). Without a set clock the times are left to be written by hand, and so is what nobody
+    weighed or counted.
     """
     text, tray = words.text, tray or Tray()
     made, cold_by, use_by = _times(sheet, words, days, zone)
@@ -87,14 +92,15 @@ def label_of(
         carried = tuple(words.word("allergen", one) for one in sheet.carried_over)
         rows.append(("traces", text("label.may_contain", allergens=", ".join(carried)), carried))
     named = (LabelRow(name, text(f"label.head.{name}"), value, found) for name, value, found in rows)
-    return Label(*_title(sheet, words, tray), tuple(named))
+    return Label(*_title(sheet, words, tray), tuple(named), maker)
 
 
 def label_text(label: Label) -> str:
     """A label as plain text."""
     width = max(len(row.head) for row in label.rows) + 2
     lines = [line for row in label.rows for line in _row(f"{row.head:<{width}}", row.value)]
-    return "\n".join([label.pasta, label.origin, *lines])
+    made = textwrap.wrap(label.maker, _WIDTH) if label.maker else []
+    return "\n".join([label.pasta, label.origin, *lines, *made])
 
 
 def _title(sheet: Sheet, words: SheetWords, tray: Tray) -> tuple[str, str]:

@@ -88,6 +88,8 @@ def facts_of(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple
         ("ended", _ended(sheet, words, zone)),
         ("lot", sheet.lot or text("facts.no_lot")),
     ]
+    if sheet.station:
+        facts.append(("station", sheet.station))
     if sheet.recipe is not None:
         named = ", ".join(words.word("allergen", one) for one in sheet.allergens)
         allergens = named or text("facts.no_allergens")

@@ -84,6 +84,8 @@ class Sheet:
     trays: int
     portions: int
     lines: tuple[SheetLine, ...]
+    station: str = ""
+    """Name of the station that prints it; empty: it is not printed."""
     clock_told: bool = False
     """Whether its wall times go by what a cook told, and not by a time server."""
     certain: bool = True

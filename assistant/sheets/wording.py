@@ -57,7 +57,7 @@ _BATCH_HEAD = "batch opened flour water hydration crumb lot state"
 _SHEET_HEAD = "time since void what by hydration notes"
 _LABELS = (
     "lot recipe addition to_come target flour water hydration taken_out dough scrap net crumb extruded die "
-    "pace heat grain carried_over trays portions times cold_by clean_by"
+    "pace heat grain carried_over trays portions times cold_by clean_by station"
 )
 _DAY = "batches portions scrap trays lots wanted left order"
 _PAPER = "clock_was_not_set note checked_by not_told_cold time_unsure walk_not_ended"

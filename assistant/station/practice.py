@@ -14,6 +14,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.announcements import Announcement, say
 from assistant.batch.record.events import Event
 from assistant.batch.record.rules import BatchRules
+from assistant.batch.record.state import State
 from assistant.nlu.grammar import Grammar
 from assistant.ports import Asking, Clock, Stamp
 from assistant.station.station import Station, Turn
@@ -29,6 +30,16 @@ ENOUGH = 0.8
 
 Heard = Literal["prompt", "other", "answer", "question"]
 """What the cook said in a practice: what was asked for, something else, an answer, or a question."""
+
+
+@dataclass(frozen=True, slots=True)
+class Practised:
+    """A practice that goes on, as others may see it."""
+
+    prompt: str
+    """What the cook is to say now; empty: it has to ring first."""
+    state: State | None = None
+    """Of the batch that is practised; None: not known here."""
 
 
 class NoJournal:
@@ -106,6 +117,12 @@ class Practice:
     def prompt(self) -> Prompt | None:
         """What the cook is to say now; None after the last."""
         return self._left[0] if self._left else None
+
+    @property
+    def practised(self) -> Practised:
+        """How it stands now."""
+        prompt = None if self._waits else self.prompt
+        return Practised("" if prompt is None else prompt.text, self.sandbox.state)
 
     @property
     def _waits(self) -> bool:

@@ -14,7 +14,7 @@ from assistant.nlg.replies import Replies
 from assistant.nlu.grammar import Grammar
 from assistant.ports import Asking, Clock, Journal, Recognition
 from assistant.station.not_written import Held
-from assistant.station.practice import Heard, NoJournal, Practice, prompts_of
+from assistant.station.practice import Heard, NoJournal, Practice, Practised, prompts_of
 from assistant.station.station import Scale, Station, Turn
 
 _ITS_OWN = (cmd.MachineQuestion, cmd.Loudness, cmd.Pace, cmd.Listening)
@@ -65,6 +65,12 @@ class PracticeStation(Station):
     def practising(self) -> bool:
         """Whether a practice goes on."""
         return self._practice is not None
+
+    @property
+    def practised(self) -> Practised | None:
+        """The practice that goes on."""
+        practice = self._practice
+        return None if practice is None else practice.practised
 
     @property
     def asking(self) -> Asking:

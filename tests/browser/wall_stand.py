@@ -25,11 +25,14 @@ from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import Pantry
 from assistant.config.recipes import Recipes
 from assistant.config.resources import grammar_folder
+from assistant.nlg.names import FILE as NAMES_FILE
+from assistant.nlg.names import read_names
 from assistant.station.alive.heartbeat import Heartbeat
 from assistant.station.alive.presence import Presence
 from assistant.station.loop import Loop
 from assistant.station.messages import Touched, Typed
-from tests.station.stand import Stand, replies
+from tests.nlg.off_first import replies_of
+from tests.station.test_practice import PracticeStand
 
 ZONE = ZoneInfo("Europe/Rome")
 KITCHEN = Known(
@@ -39,9 +42,10 @@ KITCHEN = Known(
 
 
 @cache
-def words() -> BoardWords:
-    """The English words of the pages, read once."""
-    return BoardWords.load(grammar_folder() / "board.toml")
+def words(language: str = "en") -> BoardWords:
+    """The words of the pages that ship, read once."""
+    names = read_names([grammar_folder(language) / NAMES_FILE])
+    return BoardWords.load(grammar_folder(language) / "board.toml", names=names)
 
 
 def _empty(_request: Request) -> Response:
@@ -52,29 +56,46 @@ def _empty(_request: Request) -> Response:
 class WallStand:
     """Station, presence and page. `touch`: whether the page has buttons; `port` 0: any free one."""
 
-    def __init__(self, folder: Path, *, touch: bool = False, port: int = 0, known: Known = KITCHEN) -> None:
-        self.stand = Stand()
+    def __init__(
+        self,
+        folder: Path,
+        *,
+        touch: bool = False,
+        port: int = 0,
+        known: Known = KITCHEN,
+        language: str = "en",
+    ) -> None:
+        self.stand = PracticeStand()
         self.clock: ScriptedClock = self.stand.clock
         self.busy = False
-        self.presence = Presence(Heartbeat(folder / "heartbeat.json", self.clock), busy=lambda: self.busy)
+        self.presence = Presence(
+            Heartbeat(folder / "heartbeat.json", self.clock),
+            busy=lambda: self.busy,
+            gone=lambda: self.parts_gone,
+            failing=lambda: self.failing,
+            practised=lambda: self.stand.practice.practised,
+        )
         self.loop = Loop(
             self.stand.station, self.stand.inbox, self._follow, left_alone=self.presence.left_alone
         )
         self.known = known
         self.stand.station._known = known
         self.gone_at: float | None = None
+        self.failing = False
+        self.parts_gone: tuple[str, ...] = ()
+        shown = words(language)
         self.pairing = Pairing(self.clock.monotonic)
         self.feed = Feed(
             self.look,
-            WallView(BatchRules(), replies(), words(), lambda: self.known, touch=touch),
+            WallView(BatchRules(), replies_of(language), shown, lambda: self.known, touch=touch),
             extra=lambda: {"code": self.pairing.code},
         )
         self.presence.on_change(self.feed.changed)
         self.touch = Touch(self._press, self.pairing) if touch else None
         self.app = create_app(
             [Route(f"/{name}", _empty, name=name) for name in NAV if name != "wall"],
-            templates=board_templates(words()),
-            words=words(),
+            templates=board_templates(shown),
+            words=shown,
             feed=self.feed,
             now=self.clock.monotonic,
             touch=self.touch,
@@ -98,7 +119,11 @@ class WallStand:
             self.clock.wall(),
             hearing=self.presence.ear,
             last=LastWords(said.heard, said.understood, said.said, said.question),
+            wall_trusted=self.clock.trusted,
             gone_at=self.gone_at,
+            failing=self.presence.failing,
+            wrong=self.presence.wrong,
+            practised=self.presence.practised,
             zone=ZONE,
         )
 
@@ -141,10 +166,10 @@ class WallStand:
 
 @contextmanager
 def wall_stand(
-    folder: Path, *, touch: bool = False, port: int = 0, known: Known = KITCHEN
+    folder: Path, *, touch: bool = False, port: int = 0, known: Known = KITCHEN, language: str = "en"
 ) -> Iterator[WallStand]:
     """A page that is served as long as the context lasts."""
-    stand = WallStand(folder, touch=touch, port=port, known=known).start()
+    stand = WallStand(folder, touch=touch, port=port, known=known, language=language).start()
     try:
         yield stand
     finally:

@@ -13,10 +13,17 @@ def test_the_card_as_text(run: Run) -> None:
 
 
 def test_the_card_as_a_page(run: Run, tmp_path: Path) -> None:
-    file = tmp_path / "card.svg"
-    ran = run("card", "--figure", str(file))
+    file = tmp_path / "card.pdf"
+    ran = run("card", "--out", str(file))
     assert (ran.status, ran.out) == (0, f"{file} written.\n")
-    assert file.read_text("utf-8").startswith("<svg ")
+    assert file.read_bytes().startswith(b"%PDF")
+
+
+def test_a_kind_of_file_that_there_is_none_of_is_one_line(run: Run, tmp_path: Path) -> None:
+    ran = run("card", "--out", str(tmp_path / "card.svg"))
+    assert (ran.status, ran.out) == (2, "")
+    assert "the card is written as .pdf, .png, .html" in ran.err
+    assert ran.err.count("\n") == 1
 
 
 def test_an_italian_kitchen_has_italian_headings_over_english_commands(run: Run, tmp_path: Path) -> None:
@@ -29,7 +36,7 @@ def test_an_italian_kitchen_has_italian_headings_over_english_commands(run: Run,
 
 
 def test_a_place_that_can_not_be_written_is_one_line(run: Run, tmp_path: Path) -> None:
-    ran = run("card", "--figure", str(tmp_path / "none" / "card.svg"))
+    ran = run("card", "--out", str(tmp_path / "none" / "card.pdf"))
     assert (ran.status, ran.out) == (2, "")
     assert "can't be written" in ran.err
     assert ran.err.count("\n") == 1

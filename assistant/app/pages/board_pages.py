@@ -11,10 +11,14 @@ from assistant.config.language.card_groups import FILE as CARD_FILE
 from assistant.config.language.card_groups import read_card_groups
 from assistant.journal.heard_counts import FOLDER as HEARD_FOLDER
 from assistant.journal.reader import JournalReader
+from assistant.nlg.names import read_names
 from assistant.ports import Clock
 from assistant.sheets import SheetWords
 from assistant.sheets.phrase_card import BETWEEN, card_blocks
 from assistant.station.alive.heartbeat import Heartbeat
+
+SETTINGS_WORDS = "settings.toml"
+"""File of a language with what each setting is for; English has it in the settings themselves."""
 
 
 def page_sources(app: Application, clock: Clock) -> PageSources:
@@ -30,6 +34,7 @@ def page_sources(app: Application, clock: Clock) -> PageSources:
         sheet_words=sheet_words,
         settings=app.settings,
         settings_file=home.settings_file,
+        settings_about=read_names(home.language_files(SETTINGS_WORDS, language)),
         plans=app.recipes.plans,
         stock=lambda: read_stock(home.config / LOTS_FILE),
         plan=lambda: read_plan(home.data / PLAN_FILE),

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from queue import Queue
-from typing import get_args
+from typing import Any, get_args
 
 from assistant.app.application import Application
 from assistant.app.pages.board_pages import page_sources
@@ -23,10 +23,11 @@ from assistant.board.web import Touch, board_templates, create_app
 from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import WatchedPlan
 from assistant.errors import JournalError
-from assistant.ports import Clock
+from assistant.ports import Clock, Stamp
 from assistant.station.alive.heartbeat import Beat
 from assistant.station.alive.presence import Presence
-from assistant.station.messages import Message, Touched
+from assistant.station.messages import EARS, Message, Touched
+from assistant.station.practice import Practised
 from assistant.station.station import Station
 
 PORT = 8036
@@ -59,6 +60,9 @@ def live_page(
             wall_trusted=clock.wall_trusted(),
             hearing=presence.ear,
             last=LastWords(said.heard, said.understood, said.said, said.question),
+            failing=station.failing,
+            wrong=presence.wrong,
+            practised=presence.practised,
         )
 
     def meant(key: str) -> Callable[[State], Command | None]:
@@ -120,10 +124,9 @@ def glance_beside(app: Application, clock: Clock) -> Callable[[], Glance]:
                 raise
             state, last = State(), None  # a fresh home: the station has nothing to write yet
         latest = heartbeat.latest(last)
-        now, gone_at = clock.monotonic(), None
+        now, gone_at, age_known = clock.monotonic(), None, True
         if not lives:
-            gone_at = began if latest is None else latest.wall
-            gone_at = beat.wall if beat is not None and last is None else gone_at
+            gone_at, age_known = _went(beat if last is None else latest, began, clock)
             now = latest.monotonic if latest is not None else now
         return Glance(
             state=state,
@@ -133,9 +136,35 @@ def glance_beside(app: Application, clock: Clock) -> Callable[[], Glance]:
             hearing=_hearing(beat),
             last=_last(beat),
             gone_at=gone_at,
+            age_known=age_known,
+            **_of_a_running_station(beat if lives else None),
         )
 
     return look
+
+
+def _went(last: Beat | Stamp | None, began: float, clock: Clock) -> tuple[float, bool]:
+    """When a station gave its last sign, as the clock of now has it (s since 1970); and whether it is known.
+
+    `began`: when it was first looked for it, which counts where there never was one.
+    """
+    if last is None:
+        return began, True
+    since = clock.monotonic() - last.monotonic
+    if last.boot == clock.boot_id() and since >= 0:
+        return clock.wall() - since, True
+    return last.wall, last.wall_trusted and clock.wall_trusted()
+
+
+def _of_a_running_station(beat: Beat | None) -> dict[str, Any]:
+    """What only a station that runs has: what of it does not work, and its practice."""
+    if beat is None:
+        return {}
+    return {
+        "failing": beat.failing,
+        "wrong": tuple(one for one in beat.gone.split(",") if one and one not in EARS),
+        "practised": Practised(beat.prompt) if beat.practising else None,
+    }
 
 
 def _hearing(beat: Beat | None) -> Hearing:

@@ -45,7 +45,7 @@ class Documents:
     @property
     def look(self) -> Look:
         """How pages are set."""
-        return Look(self.settings.station.language)
+        return Look(self.settings.station.language, self.settings.printer.paper)
 
     def sheet(self, number: int | None) -> Sheet:
         """Sheet of a batch; None: the last one. Raises JournalError."""
@@ -53,7 +53,8 @@ class Documents:
             lines = journal.batches()
             if not lines:
                 raise JournalError("No batch yet; open one with: new batch, and the flour.")
-            return build_sheet(journal.batch(number or lines[-1].number))
+            found = build_sheet(journal.batch(number or lines[-1].number))
+        return replace(found, station=self.settings.station.id)
 
     def labels(self, number: int | None, trays: Sequence[Tray] | None) -> list[Label]:
         """Labels of a batch's trays; `trays` None: one for each. Raises JournalError, RecipeError."""
@@ -70,7 +71,8 @@ class Documents:
         found = kitchen_allergens(self.home, self.settings, recipes=True).of(sheet)
         refuse_unknown(found, regions, sheet.recipe)
         days = self.settings.label.use_by_days
-        made = partial(label_of, sheet, self.words, found, regions=regions, days=days)
+        maker = self.settings.label.maker
+        made = partial(label_of, sheet, self.words, found, regions=regions, days=days, maker=maker)
         return [made(tray=tray) for tray in wanted or [Tray()]]
 
     def label_pages(self, labels: Sequence[Label], size: str | None = None) -> tuple[Look, Printout]:
@@ -85,7 +87,7 @@ class Documents:
         return label_page(labels, LABEL_SIZES[size or self.settings.printer.label], look, preview=True)
 
     def sheet_page(self, number: int | None) -> tuple[str, Printout]:
-        """The sheet of a batch on one A4, as HTML and as printout. Raises JournalError, PaperError."""
+        """The sheet of a batch on one page, as HTML and as printout. Raises JournalError, PaperError."""
         sheet, kitchen = self.sheet(number), kitchen_allergens(self.home, self.settings)
 
         def page(look: Look, most: int | None) -> str:

@@ -26,7 +26,8 @@ class ServedPaper:
         made = self._documents
         kitchen = kitchen_allergens(made.home, made.settings)
         sheet = made.sheet(number)
-        return sheet_page(sheet, made.words, kitchen, self._look.sized(points_for(len(sheet.lines))))
+        points = points_for(len(sheet.lines), self._look.paper)
+        return sheet_page(sheet, made.words, kitchen, self._look.sized(points))
 
     def labels(self, number: int | None = None, size: str | None = None) -> str:
         """One label for each tray of a batch, as printed. Raises JournalError, RecipeError, PaperError."""

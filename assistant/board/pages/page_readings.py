@@ -96,7 +96,8 @@ class Readings:
 
     def settings(self) -> Page:
         """The settings in force."""
-        return settings_page(self._from.settings, self._from.settings_file, self._from.words)
+        found = self._from
+        return settings_page(found.settings, found.settings_file, found.words, found.settings_about)
 
     def card(self) -> Page:
         """The phrase card."""

@@ -27,6 +27,8 @@ class PageSources:
     settings: Settings
     """As the running program has them."""
     settings_file: Path
+    settings_about: Mapping[str, str]
+    """What settings are for in the station's language, as section.name; what it lacks is said in English."""
     plans: Mapping[str, RecipePlan]
     """Recipes by name."""
     stock: Callable[[], Mapping[str, StockedLot]]

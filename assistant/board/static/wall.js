@@ -83,7 +83,10 @@ function shown() {
   ].filter(Boolean).join(" ");
   set(at("title"), view.title);
   document.title = view.title;
-  set(at("hearing"), lostSince === null ? view.hearing_text : wall.dataset.lost.replace("{time}", clock(lostSince)));
+  const lost = view.wall_trusted ? wall.dataset.lost : wall.dataset.lostUndated;
+  set(at("hearing"), lostSince === null ? view.hearing_text : lost.replace("{time}", clock(lostSince)));
+  show(at("trouble"), gone ? "" : view.trouble);
+  show(at("practice"), gone ? "" : view.practice);
   show(at("late"), gone ? "" : view.late);
   at("question").hidden = !question;
   at("head").hidden = Boolean(question);
@@ -117,11 +120,14 @@ function counted() {
   const number = head.due === null ? head.big : left(head.due);
   const longer = number.length !== at("number").textContent.length;
   set(at("number"), number);
-  show(at("time"), view.wall_trusted ? clock(view.wall + (lostSince === null ? (performance.now() - heardAt) / 1000 : 0)) : "");
+  show(at("time"), view.wall_trusted
+    ? clock(view.wall + (lostSince === null ? (performance.now() - heardAt) / 1000 : 0))
+    : wall.dataset.noClock.replace("{minutes}", String(Math.floor(now() / 60))));
   const old = lostSince !== null ? lostSince : view.gone_at;
   if (old !== null) {
     const minutes = Math.floor((view.wall + (performance.now() - heardAt) / 1000 - old) / 60);
-    show(at("old"), wall.dataset.old.replace("{time}", clock(old)).replace("{minutes}", String(Math.max(0, minutes))));
+    const text = lostSince === null ? view.old : view.wall_trusted ? wall.dataset.old : wall.dataset.oldUndated;
+    show(at("old"), text.replace("{time}", clock(old)).replace("{minutes}", String(Math.max(0, minutes))));
   } else show(at("old"), "");
   for (const item of at("clocks").children) {
     const one = item.one;
@@ -180,6 +186,7 @@ function fit() {
   let most = portrait ? Math.min(5, view.clocks.length) : view.clocks.length;
   clocksShown(most);
   while (most > 1 && tooWide(at("clocks"))) clocksShown(--most);
+  buttonsFitted();
   const beside = asked ? 0 : ["lead", "then"].reduce((sum, id) => sum + at(id).offsetHeight, 0);
   const word = !/^[\d:.]*$/.test(at("number").textContent);
   wall.classList.toggle("word", word);
@@ -198,6 +205,18 @@ function fit() {
     grow(at("number"), () => !tooHigh(at("big")) && !tooWide(at("big")));
   } else fitNumber(word, portrait);
 }
+/* No word of a button is broken: where one is too long, all are set smaller. */
+function buttonsFitted() {
+  const all = at("buttons") ? [...at("buttons").children] : [];
+  for (const one of all) one.style.fontSize = "";
+  if (!all.some(tooWide)) return;
+  let size = parseFloat(getComputedStyle(all[0]).fontSize);
+  while (size > LEAST_BUTTON_PX && all.some(tooWide)) {
+    size -= 1;
+    for (const one of all) one.style.fontSize = `${size}px`;
+  }
+}
+const LEAST_BUTTON_PX = 13;
 /* A text as large as it can be; where it is smaller than the next step, other lines make room. */
 function grow(node, fits) {
   const step = parseFloat(getComputedStyle(at("then")).fontSize);  // that of the next step, shown or not

@@ -8,6 +8,9 @@ from assistant.batch.record.timer_kinds import tray_of
 from assistant.board.board_words import BoardWords
 from assistant.board.glance import Glance
 
+_UNDATED = {"cold_by": "cold_in", "by": "in"}
+"""Wording of a time of day -> that of what is left until then."""
+
 
 def clocks(glance: Glance, words: BoardWords) -> list[dict[str, Any]]:
     """Every clock, what rings first, then by when it is due; each with its station time (s) and its name.
@@ -33,8 +36,8 @@ def timer_name(timer: Timer, words: BoardWords) -> str:
 
 def _timer(timer: Timer, glance: Glance, words: BoardWords) -> dict[str, Any]:
     how = "ringing" if timer.ringing else "sure" if timer.certain else "unsure"
-    by = _by("cold_by", timer.due, glance, words) if timer.kind == "tray" and how == "sure" else ""
-    return _clock(timer_name(timer, words), timer.due, how, by, words)
+    wording = "cold_by" if timer.kind == "tray" else ""
+    return _clock(timer_name(timer, words), timer.due, how, wording, glance, words)
 
 
 def _of_food(glance: Glance, words: BoardWords) -> list[tuple[float, dict[str, Any]]]:
@@ -52,21 +55,25 @@ def _of_food(glance: Glance, words: BoardWords) -> list[tuple[float, dict[str, A
     shown = []
     for due, certain, name, wording in found:
         how = "over" if due <= glance.now else "sure" if certain else "unsure"
-        by = _by(wording, due, glance, words) if how == "sure" else ""
-        shown.append((due, _clock(name, due, how, by, words)))
+        shown.append((due, _clock(name, due, how, wording, glance, words)))
     return shown
 
 
-def _clock(name: str, due: float, how: str, by: str, words: BoardWords) -> dict[str, Any]:
-    text = words.text(f"timer.{how}", time="{time}") if how != "sure" else ""
+def _clock(
+    name: str, due: float, how: str, wording: str, glance: Glance, words: BoardWords
+) -> dict[str, Any]:
+    """`wording`: of the time of day, to the minute before; of what is left where no clock tells that.
+
+    Empty: what is left alone.
+    """
+    by = text = ""
+    if how != "sure":
+        text = words.text(f"timer.{how}", time="{time}")
+    elif wording and glance.wall_trusted:
+        by = words.text(f"timer.{wording}", time=time_of_day(glance.wall + due - glance.now + 0.5, glance))
+    elif wording:
+        text = words.text(f"timer.{_UNDATED[wording]}", time="{time}")
     return {"name": name, "due": due, "how": how, "by": by, "text": text}
-
-
-def _by(wording: str, due: float, glance: Glance, words: BoardWords) -> str:
-    """The time of day at which something is due, to the minute before; empty: no wall clock to trust."""
-    if not glance.wall_trusted:
-        return ""
-    return words.text(f"timer.{wording}", time=time_of_day(glance.wall + due - glance.now + 0.5, glance))
 
 
 def time_of_day(wall: float, glance: Glance) -> str:

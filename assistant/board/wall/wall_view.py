@@ -13,12 +13,14 @@ from assistant.batch.decide.slots import open_slot
 from assistant.batch.record.batch import Batch
 from assistant.batch.record.hopper.leftovers import gluten_of, left_behind_by
 from assistant.batch.record.phases import Phase
-from assistant.batch.record.rules import BatchRules, Known
+from assistant.batch.record.rules import NOTHING, BatchRules, Known
 from assistant.board.board_words import SLOTS, BoardWords
 from assistant.board.glance import Glance, Hearing
 from assistant.board.wall.buttons import buttons
 from assistant.board.wall.gauge import gauge
 from assistant.board.wall.headline import headline
+from assistant.board.wall.practice_view import ITS_OWN, looked_at, prompted
+from assistant.board.wall.troubles import gone_text, old_text, trouble
 from assistant.board.wall.wall_clocks import clocks, time_of_day, timer_name, zone_s
 from assistant.nlg.replies import Replies
 
@@ -37,19 +39,24 @@ class WallView:
 
     def __call__(self, glance: Glance) -> dict[str, Any]:
         """The page's values; texts are of the language, masses in whole grams, times in s."""
+        kitchen, glance = glance, looked_at(glance)
+        practises = glance.practised is not None
         state, now, words, known = glance.state, glance.now, self.words, self.known()
         batch, gone = state.batch, glance.gone_at is not None
-        head = headline(state, now, self.rules, known, words, self.replies)
+        head = prompted(kitchen, words) or headline(
+            state, now, self.rules, NOTHING if practises else known, words, self.replies
+        )
         question = None if gone else self._question(glance)
         ringing = [] if gone else [timer_name(one, words) for one in state.ringing]
         return {
-            "title": words.text("page.title")
-            if batch is None
-            else words.text("batch.title", number=batch.number, lot=batch.lot),
+            "title": self._title(batch, practises=practises),
+            "trouble": "" if gone else trouble(glance, words),
+            "practice": words.text("practice.line") if practises else "",
             "phase": state.phase.value,
             "hearing": "gone" if gone else _ear(glance),
             "hearing_text": self._hearing(glance),
             "gone_at": glance.gone_at,
+            "old": old_text(glance, words),
             "zone_s": zone_s(glance),
             "wall_trusted": glance.wall_trusted,
             "head": {
@@ -60,23 +67,38 @@ class WallView:
             "gauge": None if batch is None or state.phase is Phase.EXTRUDING else gauge(batch, words),
             "account": "" if batch is None else _account(batch, words),
             "facts": [] if batch is None else _facts(batch, words),
-            "clocks": [one for one in clocks(glance, words) if one["due"] != head.due],
+            "clocks": [one for one in self._clocks(kitchen, glance) if one["due"] != head.due],
             "more": words.text("timer.more", count="{count}", time="{time}"),
             "ringing": ringing,
-            "late": self._late(glance, known),
+            "late": "" if practises else self._late(glance, known),
             **self._last(glance),
             "spoken": self._spoken(head.lead, head.big, head.unit, head.then, question, ringing, glance),
-            "buttons": self._buttons(glance),
+            "buttons": self._buttons(kitchen),
         }  # fmt: skip
 
     def _buttons(self, glance: Glance) -> list[dict[str, Any]]:
         if not self.touch or glance.gone_at is not None:
             return []
-        return [one.shown(self.words) for one in buttons(glance.state, glance.now, self.rules)]
+        offered = buttons(glance.state, glance.now, self.rules)
+        if glance.practised is not None:
+            offered = tuple(one for one in offered if one.name in ITS_OWN)
+        return [one.shown(self.words) for one in offered]
+
+    def _title(self, batch: Batch | None, *, practises: bool) -> str:
+        if practises:
+            return self.words.text("practice.title")
+        if batch is None:
+            return self.words.text("page.title")
+        return self.words.text("batch.title", number=batch.number, lot=batch.lot)
+
+    def _clocks(self, kitchen: Glance, glance: Glance) -> list[dict[str, Any]]:
+        """Those of the kitchen, and behind them those of what is practised."""
+        found = clocks(kitchen, self.words)
+        return found if glance is kitchen else found + clocks(glance, self.words)
 
     def _hearing(self, glance: Glance) -> str:
         if glance.gone_at is not None:
-            return self.words.text("hearing.gone", time=_time(glance.gone_at, glance))
+            return gone_text(glance, _time(glance.gone_at, glance), self.words)
         return self.words.text(f"hearing.{_ear(glance)}")
 
     def _question(self, glance: Glance) -> dict[str, Any] | None:
@@ -127,7 +149,9 @@ class WallView:
             return self.words.text("timer.rings_now", names=", ".join(ringing))
         counts = glance.state.phase in (Phase.MIXING, Phase.RESTING)
         phase = self.words.text(f"words.phase.{glance.state.phase.value}")
-        return ". ".join(one for one in (phase, lead, "" if counts else f"{big} {unit}".strip(), then) if one)
+        number = "" if counts else f"{big} {unit}".strip()
+        wrong = trouble(glance, self.words).rstrip(".")
+        return ". ".join(one for one in (wrong, phase, lead, number, then) if one)
 
 
 def _ear(glance: Glance) -> Hearing:

@@ -139,9 +139,9 @@ def _hearing(bench: Bench) -> None:
 
 def _card(bench: Bench) -> None:
     def take(said: str) -> None:
-        bench.context.invoke(card_command, figure=Path(said))
+        bench.context.invoke(card_command, file=Path(said))
 
-    ask_until("File for the card, to be printed", "card.svg", take)
+    ask_until("File for the card, to be printed", "card.pdf", take)
 
 
 STEPS: dict[str, Step] = {
@@ -153,7 +153,7 @@ STEPS: dict[str, Step] = {
     "speaker": Step("Loudspeaker", "What it answers through.", _speaker),
     "scale": Step("Jug scale", "Optional; hardware/README.md says how to wire one.", _scale),
     "hearing": Step("Hearing test", "Twenty prompts, some three minutes.", _hearing),
-    "card": Step("Phrase card", "What can be said, on one A4 page for the wall.", _card),
+    "card": Step("Phrase card", "What can be said, on one page for the wall.", _card),
 }
 
 

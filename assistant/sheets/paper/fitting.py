@@ -1,6 +1,6 @@
-"""Text as large as a page lets it be: sheets on one A4, labels on their size. Lengths in mm."""
+"""Text as large as a page lets it be: sheets on one page, labels on their size. Lengths in mm."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
@@ -10,6 +10,9 @@ from assistant.sheets.label import Label
 from assistant.sheets.paper.paper_pages import Look, label_page
 from assistant.sheets.paper.paper_style import LABEL_POINTS, LEAST_X_MM, ROLL_POINTS, SHEET_POINTS
 from assistant.sheets.paper.typesetting import Printout, Setting, dots_of, joined
+
+MEDIA: Mapping[str, str] = {"A4": "A4", "letter": "Letter"}
+"""Paper -> what CUPS calls it (PWG 5101.1 has these as former names, from memory)."""
 
 Page = Callable[[Look, int | None], str]
 """A look, and the most lines to show (None: all) -> the HTML of a sheet."""
@@ -23,7 +26,7 @@ _LOOK_DOTS = 4.0
 
 
 def one_page(title: str, page: Page, lines: int, look: Look) -> tuple[str, Printout]:
-    """A sheet on one A4 page, as HTML and as printout, in the largest text that fits.
+    """A sheet on one page, as HTML and as printout, in the largest text that fits.
 
     `lines`: how many it has. What does not fit in the smallest text is left out by `page`. Raises PaperError.
     """
@@ -52,7 +55,7 @@ def one_page(title: str, page: Page, lines: int, look: Look) -> tuple[str, Print
                 high = middle - 1
     if best is None:
         raise PaperError(f"{title}: it does not fit on one page even without its lines; print it as text.")
-    return best[0], Printout(title, best[1].pdf())
+    return best[0], Printout(title, best[1].pdf(), MEDIA[look.paper])
 
 
 def set_labels(

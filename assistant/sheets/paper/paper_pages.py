@@ -16,7 +16,8 @@ from assistant.sheets.label import Label, LabelRow
 from assistant.sheets.layout import cautions_of, cells_of, facts_of, head_of, title_of
 from assistant.sheets.paper.day_record import DayRecord
 from assistant.sheets.paper.day_tables import day_tables
-from assistant.sheets.paper.paper_style import SHEET_POINTS, STYLE, text_class
+from assistant.sheets.paper.paper_style import SHEET_POINTS, STYLE, PaperSize, paper_class, text_class
+from assistant.sheets.phrase_card import BETWEEN, Block
 from assistant.sheets.sheet import Sheet, SheetLine
 from assistant.sheets.wording import SheetWords
 
@@ -41,6 +42,8 @@ class Look:
     """How a page is set."""
 
     language: str = "en"
+    paper: PaperSize = "A4"
+    """What sheets and card are set on."""
     style: str = STYLE
     """Address of the style sheet."""
     points: float = SHEET_POINTS[0]
@@ -62,7 +65,13 @@ def _templates() -> "Environment":
 def _filled(template: str, look: Look, **values: object) -> str:
     page = _templates().get_template(template)
     text = text_class(look.points)
-    return page.render(language=look.language, style=look.style, text_class=text, **values)
+    return page.render(
+        language=look.language,
+        style=look.style,
+        text_class=text,
+        paper_class=paper_class(look.paper),
+        **values,
+    )
 
 
 def sheet_page(
@@ -132,6 +141,19 @@ def day_page(
     )
 
 
+def card_page(blocks: Sequence[Block], words: SheetWords, look: Look) -> str:
+    """The phrase card."""
+    return _filled(
+        "phrase_card.html",
+        look,
+        kind="card",
+        title=words.text("card.title"),
+        blocks=blocks,
+        between=BETWEEN,
+        note=words.text("card.note"),
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class _Row:
     name: str
@@ -148,7 +170,10 @@ def label_page(labels: Sequence[Label], size: LabelSize, look: Look, *, preview:
         kind="preview" if preview else "print",
         title=labels[0].pasta if labels else "",
         size=size.name,
-        labels=[{"pasta": one.pasta, "origin": one.origin, "lines": _lines(one)} for one in labels],
+        labels=[
+            {"pasta": one.pasta, "origin": one.origin, "lines": _lines(one), "maker": one.maker}
+            for one in labels
+        ],
     )
 
 

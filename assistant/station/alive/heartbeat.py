@@ -38,6 +38,11 @@ class Beat(msgspec.Struct, frozen=True):
     question: str = ""
     gone: str = ""
     """Parts that do not work, with commas between."""
+    failing: bool = False
+    """Whether what is decided is in memory alone."""
+    practising: bool = False
+    prompt: str = ""
+    """What the cook is to say in a practice; empty: it has to ring first."""
 
 
 class Heartbeat:

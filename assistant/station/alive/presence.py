@@ -12,7 +12,8 @@ from typing import Literal
 from assistant.batch.record.state import Question, State
 from assistant.station.alive.heartbeat import Beat, Heartbeat
 from assistant.station.fittings import Ears
-from assistant.station.messages import Heard, Message, Noticed, Typed
+from assistant.station.messages import EARS, Heard, Message, Noticed, Typed
+from assistant.station.practice import Practised
 from assistant.station.station import Turn
 
 Ear = Literal["hears", "waits", "speaks", "off", "lost", "loud", "keyboard"]
@@ -39,9 +40,8 @@ class Words:
 class Presence:
     """Follows the turns. `busy`: whether it speaks; `hears`: whether the cook asked to be heard, or need not.
 
-    `gone`: names of the parts that do not work.
-
-    `keyboard`: there is no microphone at all.
+    `gone`: names of the parts that do not work. `failing`: whether what is decided is in memory alone.
+    `practised`: the practice that goes on. `keyboard`: there is no microphone at all.
     """
 
     def __init__(
@@ -51,9 +51,13 @@ class Presence:
         busy: Callable[[], bool] = lambda: False,
         hears: Callable[[], bool] = lambda: True,
         gone: Callable[[], Iterable[str]] = tuple,
+        failing: Callable[[], bool] = lambda: False,
+        practised: Callable[[], Practised | None] = lambda: None,
         keyboard: bool = False,
     ) -> None:
         self._gone = gone
+        self._failing = failing
+        self._practised = practised
         self._heartbeat = heartbeat
         self._busy = busy
         self._hears = hears
@@ -82,6 +86,21 @@ class Presence:
         if self._loud:
             return "loud"
         return "hears" if self._hears() else "waits"
+
+    @property
+    def wrong(self) -> tuple[str, ...]:
+        """Parts that do not work, besides those that `ear` tells of."""
+        return tuple(sorted(part for part in self._gone() if part not in EARS))
+
+    @property
+    def failing(self) -> bool:
+        """Whether what is decided is in memory alone."""
+        return self._failing()
+
+    @property
+    def practised(self) -> Practised | None:
+        """The practice that goes on; None: none does."""
+        return self._practised()
 
     def follow(self, turn: Turn, message: Message | None, state: State) -> None:
         """A turn was taken, on a message or by itself."""
@@ -121,7 +140,7 @@ class Presence:
                 self._tell()
 
     def _tell(self) -> None:
-        words = self.words
+        words, practised = self.words, self.practised
         self._heartbeat.tell(
             Beat(
                 "",
@@ -134,6 +153,9 @@ class Presence:
                 said=words.said,
                 question=words.question,
                 gone=",".join(sorted(self._gone())),
+                failing=self.failing,
+                practising=practised is not None,
+                prompt="" if practised is None else practised.prompt,
             )
         )
         self._changed()

@@ -22,7 +22,7 @@ from assistant.clock import RealClock
 TOP = Path(__file__).parents[3]
 GUIDE = "## From shopping to the first batch"
 CHECKOUT = str(Path("/home") / "chef" / "crumbcall")
-ANSWERS = {"crumbcall setup": "Test kitchen\n\n2500 g\n\n\ny\n\ny\nskip\nskip\ncard.svg\n"}
+ANSWERS = {"crumbcall setup": "Test kitchen\n\n2500 g\n\n\ny\n\ny\nskip\nskip\ncard.pdf\n"}
 """What is typed at the guide's command that asks: house, language, hopper, no recipe, microphone, speaker, no
 scale, no hearing test, the card."""
 BATCH = "new batch two thousand\nwater four fifty\nmix two minutes\ncrumb ready\nclose batch\nyes\n"
@@ -130,7 +130,7 @@ def follow(fresh: Fresh) -> None:
     fresh.row(
         "setup wrote the answers", 'id = "Test kitchen"' in settings and "2500" in settings, "settings.toml"
     )
-    fresh.row("the card is written", (fresh.root / "srv/crumbcall/card.svg").is_file(), "card.svg")
+    fresh.row("the card is written", (fresh.root / "srv/crumbcall/card.pdf").is_file(), "card.pdf")
     fresh.sh("systemctl stop crumbcall", user="root", folder="/")
     fresh.expect("a batch is typed by the cook's own user", "crumbcall type", typed=BATCH)
     fresh.expect("`crumbcall sheet` without sudo", "crumbcall sheet", holds="450 g")

@@ -202,3 +202,26 @@ def test_what_ends_without_an_answer_is_told_as_that(run: Run, tmp_path: Path) -
     ended = PrintApart(60.0)(broken)
     assert ended.failure == "paper"
     assert "\n" not in ended.line
+
+
+def test_sheet_and_label_say_who_and_where_and_are_set_on_the_kitchens_paper(
+    run: Run, tmp_path: Path
+) -> None:
+    settings(
+        tmp_path,
+        'paper = "letter"',
+        "[station]",
+        'id = "Pass two"',
+        "[label]",
+        'maker = "Hotel Example, 1 Mill Lane"',
+    )
+    run(*TYPE, lines=BATCH)
+    assert "station:" in run("sheet").out
+    assert "Pass two" in run("sheet").out
+    assert run("label", "--tray", "1").out.rstrip().endswith("Hotel Example, 1 Mill Lane")
+    file = tmp_path / "sheet.pdf"
+    run("sheet", "--out", str(file))
+    document = pypdfium2.PdfDocument(file.read_bytes())
+    width, height = document[0].get_size()  # points: 8.5 by 11 inches
+    document.close()
+    assert (round(width), round(height)) == (612, 792)

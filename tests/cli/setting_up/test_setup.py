@@ -57,7 +57,7 @@ def settings(tmp_path: Path) -> Settings:
 
 
 def test_every_step_can_be_answered(run: Run, tmp_path: Path, sound: FakeDevices) -> None:
-    card = tmp_path / "card.svg"
+    card = tmp_path / "card.pdf"
     lines = ["Hotel 2", "it", "2.5 kg", "", "2", "2", "y", "1", "skip", str(card)]
     ran = run("setup", lines=lines)
     assert (ran.status, ran.err) == (0, "")
@@ -65,7 +65,7 @@ def test_every_step_can_be_answered(run: Run, tmp_path: Path, sound: FakeDevices
     assert (now.station.id, now.station.language, now.batch.hopper_g) == ("Hotel 2", "it", 2500)
     assert (now.microphone.device, now.speaker.device, now.scale.chip) == ("Headset", "Box", "none")
     assert sound.tried == ["Headset", "Box"]
-    assert card.read_text().startswith("<svg")
+    assert card.read_bytes().startswith(b"%PDF")
     assert "Hearing test" in ran.out
     assert "Skipped." in ran.out
     assert ran.out.splitlines()[-1].startswith(f"Kept in {tmp_path / 'home/settings.toml'}.")

@@ -168,3 +168,21 @@ def test_nothing_is_fetched_for_a_page() -> None:
     page = '<html lang="en"><link rel="stylesheet" href="http://127.0.0.1:9/x.css">x'
     assert Setting(page).pages == 1
     assert isinstance(Printout("x", Setting(page).pdf()).dots(1.0), list)
+
+
+def test_a_sheet_on_letter_is_one_page_of_it() -> None:
+    sheet = long_batch(60)
+    _, made = one_page(
+        "Batch 4",
+        lambda look, most: sheet_page(sheet, english(), KITCHEN, look, most_lines=most, zone=UTC),
+        60,
+        Look(paper="letter"),
+    )
+    assert (sizes_mm(made.pdf), made.media) == ([(215.9, 279.4)], "Letter")
+
+
+def test_a_label_ends_with_who_made_it() -> None:
+    maker = "Hotel Example, 1 Mill Lane, Sampletown"
+    made = label_of(SHEET, english(), KITCHEN.of(SHEET), tray=Tray(1), maker=maker, zone=UTC)
+    _, printed = set_labels([made], LABEL_SIZES["62x100"], Look())
+    assert " ".join(text_of(printed.pdf).split()).endswith(maker)

@@ -1,0 +1,69 @@
+"""What an export of a long journal takes: `python -m tests.bench.exports [EVENTS] [--out FILE]`.
+
+The same journal as in `tests.bench.faults.million`, written as CSV, JSON Lines and workbook, each by a
+process of its own: time, memory at its most, and size of what was written. One run each.
+"""
+
+import argparse
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from tests.bench.faults.million import long_journal
+from tests.bench.hearing.report import table
+
+FORMS = {"CSV": ["csv"], "JSON Lines": ["jsonl", "--format", "jsonl"], "workbook": ["all.xlsx"]}
+"""What is written -> its target, and options."""
+
+
+def size_mb(target: Path) -> float:
+    """Of a file, or of all in a folder."""
+    files = target.iterdir() if target.is_dir() else [target]
+    return sum(one.stat().st_size for one in files) / 1e6
+
+
+def exported(home: Path, target: Path, options: list[str]) -> list[str]:
+    """A line of the table: s, s of the processor, MB of memory, MB on disk, and what it said."""
+    began = time.perf_counter()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "assistant", "--home", str(home), "ledger", "export", str(target), *options],
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdout is not None
+    said = process.stdout.read().strip()
+    _, status, used = os.wait4(process.pid, 0)
+    if status:
+        raise SystemExit(f"the export into {target.name} failed")
+    wall = time.perf_counter() - began
+    figures = (wall, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, size_mb(target))
+    return [*(f"{one:.0f}" for one in figures), said.rpartition(": ")[2].partition(" rows")[0]]
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    parser.add_argument("events", nargs="?", type=int, default=1_000_000)
+    parser.add_argument("--out", type=Path)
+    given = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        home = Path(folder)
+        long_journal(home / "journal.sqlite", given.events)
+        size = size_mb(home / "journal.sqlite")
+        lines = []
+        for name, (to, *more) in FORMS.items():
+            lines.append([name, *exported(home, home / to, more)])
+            print(*lines[-1], sep="\t", flush=True)
+    text = "# Export of a long journal\n\n"
+    text += f"{given.events} events, {size:.0f} MB; {os.cpu_count()} cores, shared with others.\n\n"
+    text += table(["as", "s", "s of processor", "MB of memory, at most", "MB written", "rows"], lines)
+    print(text)
+    if given.out is not None:
+        given.out.write_text(text + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
