@@ -114,8 +114,9 @@ def test_an_end_that_is_lost_is_told_by_voice_and_on_the_terminal(run: Run, jour
 
 def test_the_worker_keeps_a_copy_and_tells_what_fails_once(journal: Path) -> None:
     told: list[str] = []
+    said: list[str] = []
     home = Home.find(journal.parent)
-    keeper = CopyKeeper(home, None, told.append)
+    keeper = CopyKeeper(home, None, told.append, said.append)
     keeper.look()
     keeper.look()
     assert (len(copies_in(journal.parent / "copies")), told) == (1, [])
@@ -126,3 +127,4 @@ def test_the_worker_keeps_a_copy_and_tells_what_fails_once(journal: Path) -> Non
     keeper.look()
     (line,) = told
     assert line.startswith("No copy of the journal: ")
+    assert said == ["journal_damaged"]
