@@ -211,6 +211,7 @@ class HeldJournal:
     def close(self) -> None:
         """Let the file go. Raises StorageError where what is held could not be written: it is lost."""
         if self.error is not None:
+            self._in_time.settle()
             self.try_again()
         try:
             self._in_time.do(self._store.close, CLOSE_S)

@@ -75,6 +75,11 @@ class InTime:
         found: T = asked.found
         return found
 
+    def settle(self, within_s: float = ANSWER_S) -> None:
+        """Wait for what is late, at most so long (s): at the end there is nothing better to do."""
+        if self._late is not None:
+            self._wait(self._late.done, within_s)
+
     def _run(self) -> None:
         while True:
             asked = self._asked.get()

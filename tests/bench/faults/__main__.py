@@ -68,6 +68,8 @@ ROWS: tuple[Row, ...] = (
         ),
     ),
     ("slow", 100, rows.slow_disk),
+    ("hangs", 50, rows.hanging_disk),
+    ("hangs for a while", 50, partial(rows.hanging_disk, seconds=5)),
     ("clock", 500, rows.clock_jumps),
     ("starved", 50, rows.starved),
     ("memory", 200, rows.little_memory),
