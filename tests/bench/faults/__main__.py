@@ -17,6 +17,7 @@ from random import Random
 
 from assistant.app.adapters import real_clock
 from tests.bench.faults import rows
+from tests.bench.faults.chaos import chaos
 from tests.bench.faults.rows import Bench, Tally
 from tests.bench.faults.shim import Op, Shim, run_below_shim
 from tests.bench.faults.typed import warm
@@ -74,6 +75,7 @@ ROWS: tuple[Row, ...] = (
     ("starved", 50, rows.starved),
     ("memory", 200, rows.little_memory),
     ("two stations", 50, rows.two_stations),
+    ("chaos", 10, chaos),
 )
 
 

@@ -235,10 +235,10 @@ def slow_disk(bench: Bench, runs: int) -> Tally:
 
 def hanging_disk(bench: Bench, runs: int, seconds: int = -1) -> Tally:
     """One sync takes very long (s), or does not return at all."""
-    how = "one sync never returns" if seconds < 0 else f"one sync takes {seconds} s"
+    how = f"one sync after the first answer {'never returns' if seconds < 0 else f'takes {seconds} s'}"
 
     def inside(journal: Path, rng: Random) -> Callable[[], None]:
-        after = rng.randrange(1, 12)
+        after = rng.randrange(LINES // 2)
 
         def begin() -> None:
             bench.shim.files(journal)

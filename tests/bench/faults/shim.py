@@ -62,7 +62,7 @@ class Shim:
         self._library.faults_slow(ctypes.c_long(int(seconds * 1e6)))
 
     def hang(self, after: int, seconds: int = -1) -> None:
-        """Let the sync after the next `after` take so long (s); -1: it never returns."""
+        """Let a sync take so long (s), that after the next `after` since the first answer; -1: for ever."""
         self._library.faults_hang(ctypes.c_long(after), ctypes.c_long(seconds))
 
     def record(self, descriptor: int) -> None:
