@@ -35,7 +35,7 @@ from assistant.station.alive.vital_parts import ALIVE_S, Parts
 from assistant.station.closing import ClosingTime
 from assistant.station.fittings import Fittings, WhenAsked
 from assistant.station.loop import Loop, TurnHandler
-from assistant.station.messages import EARS, Heard, Lost, Message, Pressed
+from assistant.station.messages import EARS, Heard, Lost, Message, Noticed, Pressed
 from assistant.station.printing.print_worker import PrintWorker
 from assistant.station.speaking import Announcer, RaisedVoice
 from assistant.station.station import Station, Turn
@@ -218,7 +218,7 @@ def open_live_station(
             Worker("counts of hearing", counter.run, inbox),
             Worker("parts", parts.run, inbox),
             Worker("machine", machine.run, inbox),
-            Worker("copies", CopyKeeper.of(app.home, settings.station.copies_to, warn).run, inbox),
+            Worker("copies", _copies(app, inbox, warn).run, inbox),
             *_page(app, clock, station, presence, inbox, page, warn),
             *fittings.workers(),
             *_closing(app, clock, station, inbox),
@@ -309,6 +309,16 @@ def _group(
     if not app.settings.sync.server or os.environ.get("NOTIFY_SOCKET"):
         return []
     return [Worker("group", looking(app.home, app.settings, clock, warn).run, inbox)]
+
+
+def _copies(app: Application, inbox: "Queue[Message]", warn: Callable[[str], None]) -> CopyKeeper:
+    """What keeps the daily copies; what fails there is said too."""
+    return CopyKeeper.of(
+        app.home,
+        app.settings.station.copies_to,
+        warn,
+        lambda key: inbox.put(Noticed(key, tone="ring_firm")),
+    )
 
 
 def _closing(app: Application, clock: Clock, station: Station, inbox: "Queue[Message]") -> list[Worker]:

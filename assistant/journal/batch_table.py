@@ -13,7 +13,7 @@ from assistant.journal.codec import read_event
 from assistant.journal.failures import as_journal_error, is_damage
 from assistant.journal.guard.following import BatchRow, CannotFollow, Follower, Passage, batch_rows
 from assistant.journal.guard.links import DamagedDecision, Link, links, set_aside_in
-from assistant.journal.guard.seals import COLUMNS, SUMMARY, row_of, rows_are_sealed, values_of
+from assistant.journal.guard.seals import COLUMNS, SUMMARY, rows_are_sealed, summary_of, values_of
 from assistant.journal.schema import BATCHES
 from assistant.journal.summaries import OF_A_LOT, BatchSummary, LotBatch, lot_batch
 from assistant.journal.tallies import OF_A_TALLY, Tally, tallies
@@ -45,6 +45,12 @@ class BatchTable:
 
         Wall times (s since 1970); an open batch is among them, for it has not ended.
         """
+        if (since, until) == (-math.inf, math.inf) and not self._batches_checked:
+            with as_journal_error(self.path):
+                rows = _sound_rows(self._db)
+            if rows is not None:  # what was read to check it is what was asked for
+                self._batches_checked = True
+                return [_summary(row) for row in rows]
         return [_summary(row) for row in self._batch_rows(_ENDED, since, until)]
 
     def last_batches(self, most: int, before: int | None = None) -> list[BatchSummary]:
@@ -99,10 +105,15 @@ class BatchTable:
         ((first, last),) = rows
         return [
             (link.stamp(row.sequence), self._event(row.sequence, row.name, row.body))
-            for link in self._links(first - 1, last)
+            for link in self._links(first - 1, min(last, self._end()))
             for row in link.events
             if row.batch == number and row.sequence <= last
         ]
+
+    def _end(self) -> int:
+        """Sequence of the last event that is there: what is lost behind it was told at opening."""
+        with as_journal_error(self.path):
+            return int(self._db.execute("SELECT coalesce(max(sequence), 0) FROM events").fetchone()[0])
 
     def _links(self, after: int, until: int | None = None) -> Iterator[Link]:
         """Decisions that can be trusted; DamagedDecision at one that can't."""
@@ -118,8 +129,9 @@ class BatchTable:
         """Events of some kinds of each batch, oldest first; `spans`: its first and last sequence."""
         found: dict[int, list[Event]] = {number: [] for number in spans}
         names = {kind.__name__.encode() for kind in kinds}
+        end = self._end()
         for first, last in _runs(sorted(spans.values())):
-            for link in self._links(first - 1, last):
+            for link in self._links(first - 1, min(last, end)):
                 for row in link.events:
                     if row.name in names and row.batch in found and row.sequence <= spans[row.batch][1]:
                         found[row.batch].append(self._event(row.sequence, row.name, row.body))
@@ -172,6 +184,11 @@ def table_of(rows: dict[int, BatchRow]) -> Iterator[tuple[Any, ...]]:
 
 def batches_are_sound(db: sqlite3.Connection) -> bool:
     """Whether the table of batches is what was written: its rows by their seals, its index by the rows."""
+    return _sound_rows(db) is not None
+
+
+def _sound_rows(db: sqlite3.Connection) -> list[tuple[Any, ...]] | None:
+    """All rows of a table of batches that is what was written; None where it is not."""
     try:
         last = db.execute(
             "SELECT max(batch) FROM (SELECT batch FROM events ORDER BY sequence DESC LIMIT ?)", (_AT_THE_END,)
@@ -180,11 +197,11 @@ def batches_are_sound(db: sqlite3.Connection) -> bool:
         checked = db.execute("PRAGMA integrity_check(batches)").fetchall()
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         if is_damage(error):
-            return False
+            return None
         raise
     # A damaged value may be of any type.
     whole = isinstance(last, int | None) and (not last or (rows and rows[-1][0] >= last))
-    return bool(whole) and checked == [("ok",)] and rows_are_sealed(rows)
+    return rows if whole and checked == [("ok",)] and rows_are_sealed(rows) else None
 
 
 _ENDED_FROM = """ FROM batches WHERE ended_wall IS NULL OR (ended_wall >= ? AND ended_wall < ?)
@@ -193,7 +210,7 @@ _ENDED = f"SELECT {_SUMMARY}{_ENDED_FROM}"
 
 
 def _summary(row: Sequence[Any]) -> BatchSummary:
-    return row_of((*row, 0, 0)).summary
+    return summary_of(row)
 
 
 def _runs(spans: list[tuple[int, int]]) -> Iterator[tuple[int, int]]:

@@ -2,30 +2,25 @@
 
 While the storage is full, read-only or failing, `append` keeps decisions in memory with the stamps that they
 were made with. `try_again` writes them in order as soon as that is possible, none of them twice. What is held
-is lost with the process: whoever speaks has to say so.
+is lost with the process: whoever speaks has to say so. A storage that does not answer counts as one that
+fails: the write that hangs is left to its thread, and looked for later.
 """
 
-import fcntl
 import os
-import shutil
-import sqlite3
-import tempfile
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import closing, suppress
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
-from io import BytesIO
 from pathlib import Path
-from typing import Self
+from typing import Self, TypeVar
 
 from assistant.batch.record.events import Event
 from assistant.batch.record.state import State
-from assistant.errors import JournalError, JournalInUseError, StorageError
+from assistant.errors import JournalError, StorageError
 from assistant.journal.codec import event_text
 from assistant.journal.damage import KeptDecision
 from assistant.journal.failures import IN_WORDS, Trouble, file_system, trouble_of
 from assistant.journal.guard.links import SetAside
-from assistant.journal.reader import check_version, connect_to_read
-from assistant.journal.schema import migrate
+from assistant.journal.holding.in_memory import in_memory, lock_as_it_is
+from assistant.journal.holding.in_time import CLOSE_S, HangsError, InTime
 from assistant.journal.store import SqliteJournal
 from assistant.journal.summaries import BatchSummary, LotBatch
 from assistant.ports import Clock, Stamp
@@ -38,12 +33,10 @@ FIRST_TRY_S, LAST_TRY_S = 5.0, 60.0
 """Pause before the first and between all later tries (s); it doubles from one to the next."""
 REST_OF_A_TRY = 10.0
 """A try that takes long is followed by a pause of so many times as long: a slow disk delays few replies."""
-IN_MEMORY = (Path("/dev/shm"), Path(tempfile.gettempdir()))
-"""Where a journal is copied to whose folder takes no file, so that SQLite can read it with its log."""
-
 REOPEN_AFTER = 3
 """Tries that failed in a row after which the file is opened anew, unless the storage takes nothing at all:
 what it was opened on may be gone."""
+T = TypeVar("T")
 
 
 class HeldJournal:
@@ -62,12 +55,15 @@ class HeldJournal:
         error: JournalError | None = None,
         unread: bool = False,
         lock: int | None = None,
+        in_time: InTime | None = None,
     ) -> None:
         self.path = path
         self.unread = unread
         self._clock = clock
         self._station = station
         self._store = store
+        self._in_time = in_time or InTime()
+        self._base = store.load()[1]
         self._lock = lock
         self._reopens = error is not None
         self._failed = 0
@@ -88,8 +84,8 @@ class HeldJournal:
         try:
             return cls(path, clock, station, SqliteJournal.open(path, clock, station))
         except StorageError as error:
-            lock = _lock_as_it_is(path)
-            store, unread = _in_memory(path, clock, station)
+            lock = lock_as_it_is(path)
+            store, unread = in_memory(path, clock, station)
             return cls(path, clock, station, store, error=error, unread=unread, lock=lock)
 
     @property
@@ -137,6 +133,11 @@ class HeldJournal:
         """How many decisions of a damaged file are in the new one."""
         return self._store.carried_over
 
+    @property
+    def put_back(self) -> int:
+        """How often the file was gone from its name, or another lay there, and it was written there again."""
+        return len(self._store.replaced)
+
     def append(self, events: Sequence[Event]) -> Sequence[Stamp]:
         """Write all events of one decision durably, or hold them; their stamps.
 
@@ -147,10 +148,15 @@ class HeldJournal:
         decision = self._store.decision(events)
         if self.error is None:
             try:
-                return self._store.append_kept([decision])
+                return self._write([decision])
             except JournalError as error:
                 self._fail(error, 0.0)
         return self._hold(decision)
+
+    def _write(self, decisions: Sequence[KeptDecision]) -> Sequence[Stamp]:
+        stamps = self._in_time.do(lambda: self._store.append_kept(decisions))
+        self._base = stamps[-1]
+        return stamps
 
     def try_again(self) -> Sequence[Event]:
         """Write what is held, as much of it as the storage takes; the events that were written."""
@@ -158,7 +164,7 @@ class HeldJournal:
         try:
             written += self._let_go(self._written())
             while part := self._held[:AT_ONCE]:
-                self._store.append_kept(part)
+                self._write(part)
                 written += self._let_go(len(part))
         except JournalError as error:
             self._failed += 1
@@ -170,6 +176,7 @@ class HeldJournal:
 
     def read(self, after: int = 0) -> Iterator[tuple[Stamp, Event]]:
         """Events with a sequence above `after`, oldest first, those that are held with them."""
+        self._answers()
         yield from self._store.read(after)
         for stamp, event in self._stamped():
             if stamp.sequence > after:
@@ -181,37 +188,47 @@ class HeldJournal:
 
     def batch(self, number: int) -> list[tuple[Stamp, Event]]:
         """Events of one batch that are on disk, oldest first; JournalError where there are none."""
-        return self._store.batch(number)
+        return self._answers().batch(number)
 
     def batches(self) -> list[BatchSummary]:
         """A summary a batch, oldest first. Raises JournalError while some may be held: it is not all."""
         if self._held:
             raise StorageError(f"{self.path}: not all is written yet ({self.error})")
-        return self._store.batches()
+        return self._answers().batches()
 
     def closed(self, most: int) -> list[int]:
         """Numbers of the batches last closed, oldest first."""
-        return self._store.closed(most)
+        return self._answers().closed(most)
 
     def lot_batches(self, lots: int = 12, batches: int = 40, also: str | None = None) -> list[LotBatch]:
         """Closed batches of the lots last used, and of the lot `also`."""
-        return self._store.lot_batches(lots, batches, also)
+        return self._answers().lot_batches(lots, batches, also)
 
     def backup(self, path: Path) -> None:
         """Write a compact copy of what is on disk to a new file."""
-        self._store.backup(path)
+        self._answers().backup(path)
 
     def close(self) -> None:
         """Let the file go. Raises StorageError where what is held could not be written: it is lost."""
         if self.error is not None:
+            self._in_time.settle()
             self.try_again()
-        self._store.close()
+        try:
+            self._in_time.do(self._store.close, CLOSE_S)
+        except HangsError as error:
+            self.error = error
         self._unlock()
         if self._held:
             raise StorageError(
                 f"{self.path}: {IN_WORDS[self.trouble]}. {len(self._held)} decisions could not be written "
                 "and are lost; copy the account from the terminal"
             )
+
+    def _answers(self) -> SqliteJournal:
+        """The journal to read from: one that waits for its disk would keep the reader waiting too."""
+        if self._in_time.hangs:
+            raise StorageError(f"{self.path}: the disk does not answer; check it")
+        return self._store
 
     def _hold(self, decision: KeptDecision) -> Sequence[Stamp]:
         if len(self._held) >= MOST_HELD:
@@ -229,8 +246,7 @@ class HeldJournal:
 
     def _stamped(self) -> Iterator[tuple[Stamp, Event]]:
         """What is held, with the sequences that it will have."""
-        last = self._store.load()[1]
-        sequence = last.sequence if last is not None else 0
+        sequence = self._base.sequence if self._base is not None else 0
         for one in self._held:
             for event in one.events:
                 sequence += 1
@@ -246,15 +262,24 @@ class HeldJournal:
 
     def _written(self) -> int:
         """How many of the held are on disk after all; the file is opened anew where that is wanted."""
-        last = self._store.load()[1]
+        count = self._in_time.do(self._found_there)
+        if count:
+            written = self._held[:count]
+            sequence = self._base.sequence if self._base else 0
+            sequence += sum(len(one.events) for one in written)
+            last = written[-1]
+            self._base = Stamp(sequence, last.wall, last.monotonic, last.boot, last.wall_trusted)
+        return count
+
+    def _found_there(self) -> int:
         if self._failed >= REOPEN_AFTER and file_system(self.path) is None:
             self._store.close()  # it holds the lock
             self._reopens = True
         if not self._reopens:
-            return self._store.written_of(self._held, last)
+            return self._store.written_of(self._held, self._base)
         opened = self._opened_anew()
         try:
-            count = opened.written_of(self._held, last)
+            count = opened.written_of(self._held, self._base)
         except JournalError:
             opened.close()
             raise
@@ -272,89 +297,10 @@ class HeldJournal:
         try:
             return SqliteJournal.open(path, self._clock, self._station)
         except JournalError:
-            self._lock = _lock_as_it_is(self.path)
+            self._lock = lock_as_it_is(self.path)
             raise
 
     def _unlock(self) -> None:
         if self._lock is not None:
             os.close(self._lock)
             self._lock = None
-
-
-def _lock_as_it_is(path: Path) -> int | None:
-    """Hold the journal by its lock file, where there is one; JournalError where another process does.
-
-    A file system that can't be written still knows locks, but makes no file for one.
-    """
-    try:
-        lock = os.open(path.with_name(path.name + ".lock"), os.O_RDONLY | os.O_CLOEXEC)
-    except OSError:
-        return None
-    try:
-        fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        os.close(lock)
-        raise JournalInUseError(f"{path}: another crumbcall is writing it; stop that one first") from None
-    except OSError:
-        os.close(lock)
-        return None
-    return lock
-
-
-def _in_memory(path: Path, clock: Clock, station: str) -> tuple[SqliteJournal, bool]:
-    """A copy of a journal in memory, and whether there is one that could not be read: then it is empty."""
-    readers: tuple[Callable[[Path], sqlite3.Connection], ...] = (_as_it_is, _by_way_of_memory)
-    there = _is_there(path)
-    for read in readers if there else ():
-        with suppress(sqlite3.Error, OSError, JournalError, MemoryError):
-            return _copied(read(path), path, clock, station), False
-    return _journal_in(_memory(), path, clock, station), there
-
-
-def _is_there(path: Path) -> bool:
-    try:
-        return path.stat().st_size > 0
-    except FileNotFoundError:
-        return False
-    except OSError:
-        return True
-
-
-def _copied(source: sqlite3.Connection, path: Path, clock: Clock, station: str) -> SqliteJournal:
-    with closing(source):
-        check_version(path, source)
-        memory = _memory()
-        source.backup(memory)
-    return _journal_in(memory, path, clock, station)
-
-
-def _memory() -> sqlite3.Connection:
-    return sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
-
-
-def _journal_in(memory: sqlite3.Connection, path: Path, clock: Clock, station: str) -> SqliteJournal:
-    migrate(memory)
-    return SqliteJournal(path, memory, clock, station, lock=BytesIO())
-
-
-def _as_it_is(path: Path) -> sqlite3.Connection:
-    """The file where it lies."""
-    return connect_to_read(path)
-
-
-def _by_way_of_memory(path: Path) -> sqlite3.Connection:
-    """A copy of the file and its log in a folder that is memory: there SQLite can read what it has to write.
-
-    The copy has no name any more once it is open.
-    """
-    for folder in IN_MEMORY:
-        with suppress(OSError, sqlite3.Error), tempfile.TemporaryDirectory(dir=folder) as found:
-            copy = Path(found) / path.name
-            shutil.copyfile(path, copy)
-            with suppress(FileNotFoundError):
-                shutil.copyfile(path.with_name(path.name + "-wal"), copy.with_name(copy.name + "-wal"))
-            db = _memory()
-            with closing(sqlite3.connect(copy, isolation_level=None)) as source:
-                source.backup(db)
-            return db
-    raise StorageError(f"{path}: no folder is memory that it could be read in")

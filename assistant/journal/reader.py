@@ -2,7 +2,7 @@
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Self
 
@@ -158,8 +158,12 @@ class JournalReader(OpenJournal):
     """A journal that is only read; another process may be writing it."""
 
     @classmethod
-    def open(cls, path: Path) -> Self:
-        """Open for reading. Raises JournalError (one line) where there is no journal or it can't be read."""
+    def open(cls, path: Path, tell: Callable[[str], None] | None = None) -> Self:
+        """Open for reading. Raises JournalError (one line) where there is no journal or it can't be read.
+
+        Where its end is missing `tell` gets the line that says so, and the rest is read; without it that is
+        an error too.
+        """
         if not path.is_file():
             raise JournalError(f"{path}: there is no journal yet; crumbcall listen begins one")
         with as_journal_error(path):
@@ -171,24 +175,29 @@ class JournalReader(OpenJournal):
                     raise JournalError(f"{path}: it is of an older version; start crumbcall listen once")
                 if not tables_are_sound(db):
                     raise JournalError(damaged_line(path))
-                _check_end(path, db, noted)
+                missing = _missing_end(path, db, noted)
+                if missing and tell is None:
+                    raise JournalError(missing)
             except BaseException:
                 db.close()
                 raise
+        if missing and tell is not None:
+            tell(missing)
         return cls(path, db)
 
 
-def _check_end(path: Path, db: sqlite3.Connection, noted: int) -> None:
-    """JournalError where the note beside a journal, read before it, knows more decisions than it has."""
+def _missing_end(path: Path, db: sqlite3.Connection, noted: int) -> str:
+    """What to say where the note beside a journal, read before it, knows more decisions; "" for nothing."""
     (last,) = db.execute(
         """SELECT max((SELECT coalesce(max(decision), 0) FROM decisions),
         (SELECT coalesce(max(last_decision), 0) FROM quarantine))"""
     ).fetchone()
-    if noted > last:
-        raise JournalError(
-            f"{path}: {noted - last} decisions are missing at its end; crumbcall ledger repair looks for "
-            "them, and so does the next start; crumbcall ledger restore FILE puts a copy back"
-        )
+    if noted <= last:
+        return ""
+    return (
+        f"{path}: {noted - last} decisions are missing at its end; crumbcall ledger repair looks for "
+        "them, and so does the next start; crumbcall ledger restore FILE puts a copy back"
+    )
 
 
 def connect_to_read(path: Path) -> sqlite3.Connection:

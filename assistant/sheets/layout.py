@@ -210,6 +210,6 @@ def escaped(cell: str) -> str:
 
 def columns(rows: Sequence[Sequence[str]], right: frozenset[int]) -> list[str]:
     """Rows of cells as aligned lines, two blanks between; `right`: columns that are set to the right."""
-    widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     line = "  ".join(f"{{:{'>' if at in right else '<'}{width}}}" for at, width in enumerate(widths))
     return [line.format(*row).rstrip() for row in rows]

@@ -1,7 +1,8 @@
 """A journal whose storage fails: what the cook hears of it, and when it is tried again.
 
 The station goes on meanwhile, with what it decides held in memory. That it is not on disk is said before
-anything else is, again every few minutes, and once when all is.
+anything else is, again every few minutes, and once when all is. So is a file that somebody moved or replaced
+under the running station, which has put it back.
 """
 
 from collections.abc import Sequence
@@ -31,6 +32,10 @@ class Held(Protocol):
         """Whether the record could not even be read."""
 
     @property
+    def put_back(self) -> int:
+        """How often its file was gone from its name, or another lay there, and was written there again."""
+
+    @property
     def next_try(self) -> float | None:
         """Station time (s) at which it is worth trying again; None while all is on disk."""
 
@@ -44,6 +49,7 @@ class NotWritten:
     def __init__(self, journal: Held | None) -> None:
         self._journal = journal
         self._said_at: float | None = None
+        self._put_back = 0
 
     @property
     def failing(self) -> bool:
@@ -69,8 +75,16 @@ class NotWritten:
     def warning(self, now: float) -> list[Announcement]:
         """What goes before everything else that is said now (station time, s)."""
         journal = self._journal
+        if journal is None:
+            return []
+        moved = journal.put_back > self._put_back
+        self._put_back = journal.put_back
+        back = [say("journal_put_back", "ring_firm")] if moved else []
+        return [*back, *self._failing(journal, now)]
+
+    def _failing(self, journal: Held, now: float) -> list[Announcement]:
         again = self._said_at is not None and now < self._said_at + SAY_AGAIN_S
-        if journal is None or not journal.failing or again:
+        if not journal.failing or again:
             return []
         first, self._said_at = self._said_at is None, now
         unread = [say("journal_unread", "ring_firm")] if first and journal.unread else []

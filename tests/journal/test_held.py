@@ -15,6 +15,7 @@ from assistant.errors import JournalError, StorageError
 from assistant.journal import held
 from assistant.journal.damage import KeptDecision
 from assistant.journal.held import HeldJournal
+from assistant.journal.holding import in_memory
 from assistant.journal.reader import JournalReader
 from assistant.journal.store import SqliteJournal
 from assistant.ports import Stamp
@@ -215,7 +216,7 @@ def test_a_log_that_can_not_be_recovered_on_its_disk_is_read_by_way_of_memory(
         raise StorageError("the disk is full")
 
     with monkeypatch.context() as patch:
-        patch.setattr(held, "connect_to_read", refused)
+        patch.setattr(in_memory, "connect_to_read", refused)
         patch.setattr(SqliteJournal, "open", full_disk)
         journal = HeldJournal.open(full, clock)
     assert (journal.load(), journal.unread) == (expected, False)
@@ -233,7 +234,7 @@ def test_a_record_that_nobody_can_read_is_left_alone_and_what_comes_stands_besid
         raise StorageError("the disk fails")
 
     with monkeypatch.context() as patch:
-        patch.setattr(held, "connect_to_read", refused)
+        patch.setattr(in_memory, "connect_to_read", refused)
         patch.setattr(shutil, "copyfile", refused)
         patch.setattr(SqliteJournal, "open", refused)
         journal = HeldJournal.open(path, clock)

@@ -1,18 +1,23 @@
 """A station whose storage fails goes on: it rings, answers, keeps the account, says what is not written."""
 
-from collections.abc import Iterator
+import threading
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from queue import Queue
 
 import pytest
 
-from assistant.batch.record.events import Event
+from assistant.batch.record.events import Event, WaterAdded
 from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.errors import StorageError
+from assistant.journal.damage import KeptDecision
 from assistant.journal.held import HeldJournal
+from assistant.journal.holding.in_time import InTime
+from assistant.journal.store import SqliteJournal
+from assistant.ports import Stamp
 from assistant.station.loop import Loop
 from assistant.station.messages import Beat, Message, Typed
 from assistant.station.not_written import SAY_AGAIN_S
@@ -188,10 +193,55 @@ def test_a_record_that_cant_be_read_is_told_with_the_first_warning(
     def refused(*_: object) -> None:
         raise StorageError("the disk fails")
 
-    monkeypatch.setattr("assistant.journal.held.connect_to_read", refused)
+    monkeypatch.setattr("assistant.journal.holding.in_memory.connect_to_read", refused)
     monkeypatch.setattr("shutil.copyfile", refused)
-    monkeypatch.setattr("assistant.journal.held.SqliteJournal.open", refused)
+    monkeypatch.setattr("assistant.journal.store.SqliteJournal.open", refused)
     again = Shaky(shaky.path, shaky.clock)
     stations.append(again)
     keys = [reply.key for reply in again.station.start(again.last).replies]
     assert keys == ["journal_unread", "not_written", "ready"]
+
+
+def test_a_journal_that_was_replaced_under_the_station_is_said_once(shaky: Shaky) -> None:
+    shaky.say("new batch 2000")
+    shaky.path.rename(shaky.path.with_name("elsewhere"))
+    shaky.path.write_bytes(b"another")
+    assert shaky.say("water 300")[0] == "journal_put_back"
+    assert "journal_put_back" not in shaky.say("water 20")
+    assert replay(shaky.written()) == shaky.station.state
+
+
+def test_a_disk_that_does_not_answer_is_gone_on_without_and_nothing_is_written_twice(
+    tmp_path: Path, stations: list[Shaky], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hangs, goes_on = threading.Event(), threading.Event()
+    real = SqliteJournal.append_kept
+
+    def hanging(journal: SqliteJournal, decisions: Sequence[KeptDecision]) -> Sequence[Stamp]:
+        if hangs.is_set():
+            goes_on.wait()
+        return real(journal, decisions)
+
+    # Whoever waits for a disk that hangs is told at once that the time is up.
+    in_time = InTime(lambda done, _: False if hangs.is_set() else done.wait())
+    monkeypatch.setattr(SqliteJournal, "append_kept", hanging)
+    monkeypatch.setattr("assistant.journal.held.InTime", lambda: in_time)
+    shaky = Shaky(tmp_path / "journal.sqlite")
+    stations.append(shaky)
+    shaky.say("new batch 2000")
+    shaky.say("timer one minute")
+    hangs.set()
+    assert shaky.say("water 300")[0] == "not_written"
+    assert "water_in" in shaky.say("water 20")
+    assert shaky.say("how much in") == ["account"]
+    assert "timer_rings" in [key for _, key in shaky.wait(70.0)]
+    with pytest.raises(StorageError, match="does not answer"):
+        shaky.journal.batch(1)
+    assert shaky.station.failing
+    hangs.clear()
+    goes_on.set()
+    assert in_time._late is not None
+    in_time._late.done.wait()
+    assert "written_again" in [key for _, key in shaky.wait(200.0)]
+    assert replay(shaky.written()) == shaky.station.state
+    assert [event.grams for event in shaky.written() if isinstance(event, WaterAdded)] == [300.0, 20.0]

@@ -1,11 +1,17 @@
 """`crumbcall sync`, as somebody types it."""
 
+from pathlib import Path
+
 import pytest
 
+from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
 from assistant.app.live_station import _group
+from assistant.cli.check.group import group_part
 from assistant.clock import ScriptedClock
+from assistant.config.home import Home
 from assistant.station.alive.inbox import Inbox
+from assistant.sync.group_file import GroupFile, Kept
 from tests.cli.conftest import Run, run
 from tests.sync.cluster import OWNER, Cluster
 from tests.sync.conftest import Open
@@ -81,3 +87,25 @@ def test_listen_looks_by_itself_where_it_has_a_network(
     monkeypatch.delenv("NOTIFY_SOCKET")
     one.home.settings_file.write_text("")
     assert workers() == []
+
+
+def test_check_says_how_a_station_stands_with_its_group(tmp_path: Path) -> None:
+    home = Home.find(tmp_path)
+    app = open_application(home)
+    assert group_part(app) == [], "no group, no line"
+    (tmp_path / "settings.toml").write_text('[sync]\nserver = "postgresql://one@db.example/group"\n')
+    app = open_application(home)
+    (never,) = group_part(app)
+    assert (never.works, never.needed, never.found) == (False, False, "group at db.example was never reached")
+    with GroupFile(home.group_file) as copy:
+        copy.keep(Kept(at=real_clock().wall() - 180.0, sent=7))
+    (well,) = group_part(app)
+    assert (well.works, well.found) == (
+        True,
+        "group at db.example, reached 3 minutes ago; 7 of 0 decisions are there, "
+        "flour of 0 other stations is here",
+    )
+    with GroupFile(home.group_file) as copy:
+        copy.keep(Kept(at=1.0, problem="nothing answers there"))
+    (broken,) = group_part(app)
+    assert (broken.works, broken.found) == (False, "nothing answers there")

@@ -12,7 +12,14 @@ from assistant.config.home import Home
 from assistant.errors import JournalError
 from assistant.journal.damage import move_aside
 from assistant.journal.failures import as_journal_error
-from assistant.journal.guard.copies import COPIES, copies_in, is_mounted, keep_copy, write_copy
+from assistant.journal.guard.copies import (
+    COPIES,
+    DamagedJournalError,
+    copies_in,
+    is_mounted,
+    keep_copy,
+    write_copy,
+)
 from assistant.journal.guard.links import SetAside
 from assistant.journal.guard.opening import held_by_nobody
 from assistant.journal.guard.same_file import sync_folder
@@ -93,18 +100,28 @@ def restore(home: Home, copy: Path) -> tuple[int, Path | None]:
 
 
 class CopyKeeper:
-    """Keeps the daily copies, beside the station: it reads by a connection of its own."""
+    """Keeps the daily copies, beside the station: it reads by a connection of its own.
 
-    def __init__(self, home: Home, stick: Path | None, warn: Callable[[str], None]) -> None:
+    `warn` gets the line of what fails, `say` the key of the announcement for it.
+    """
+
+    def __init__(
+        self,
+        home: Home,
+        stick: Path | None,
+        warn: Callable[[str], None],
+        say: Callable[[str], None] = lambda _: None,
+    ) -> None:
         self._home = home
         self._stick = stick
         self._warn = warn
+        self._say = say
         self._told: str | None = None
 
     @classmethod
-    def of(cls, home: Home, stick: str, warn: Callable[[str], None]) -> Self:
+    def of(cls, home: Home, stick: str, warn: Callable[[str], None], say: Callable[[str], None]) -> Self:
         """By the setting; `stick`: a folder, "" for none."""
-        return cls(home, Path(stick) if stick else None, warn)
+        return cls(home, Path(stick) if stick else None, warn, say)
 
     def run(self, ending: Event) -> None:
         """Have each day's copies, until the end."""
@@ -124,4 +141,6 @@ class CopyKeeper:
             except JournalError as error:
                 if self._told != str(error):
                     self._warn(f"No copy of the journal: {error}")
+                    damaged = isinstance(error, DamagedJournalError)
+                    self._say("journal_damaged" if damaged else "copy_failed")
                 self._told = str(error)

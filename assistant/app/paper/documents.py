@@ -6,6 +6,7 @@ from datetime import datetime
 from functools import partial
 from pathlib import Path
 
+from assistant.app.keeping.reading import read_journal
 from assistant.app.paper.kitchen_allergens import kitchen_allergens, refuse_unknown
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import read_stock
@@ -13,7 +14,6 @@ from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.errors import JournalError, PaperError
-from assistant.journal.reader import JournalReader
 from assistant.sheets import Sheet, SheetWords, build_sheet
 from assistant.sheets.allergens import REGIONS
 from assistant.sheets.day_account import day_figures
@@ -49,7 +49,7 @@ class Documents:
 
     def sheet(self, number: int | None) -> Sheet:
         """Sheet of a batch; None: the last one. Raises JournalError."""
-        with JournalReader.open(self.home.journal_file) as journal:
+        with read_journal(self.home.journal_file) as journal:
             lines = journal.batches()
             if not lines:
                 raise JournalError("No batch yet; open one with: new batch, and the flour.")
@@ -110,7 +110,7 @@ class Documents:
     def day(self, day: str) -> DayRecord:
         """The record of a day, as 2026-03-02. Raises JournalError."""
         noon = datetime.fromisoformat(f"{day}T12:00").timestamp()
-        with JournalReader.open(self.home.journal_file) as journal:
+        with read_journal(self.home.journal_file) as journal:
             batches, read = journal.batches(), journal.batch
             stock = read_stock(self.home.config / LOTS_FILE)
             figures = day_figures(batches, read, noon, stock=stock)

@@ -13,6 +13,7 @@ from assistant.app.application import Application, open_application
 from assistant.app.cooks_voice import CooksVoice, cooks_voice
 from assistant.app.languages import language_note
 from assistant.cli.check.finding import Finding, tried
+from assistant.cli.check.group import group_part
 from assistant.cli.check.machine import machine
 from assistant.cli.check.parts import parts_of
 from assistant.cli.check.sound import delay, microphone, speaker
@@ -90,6 +91,7 @@ def _parts(app: Application) -> list[Finding]:
         *_language(app),
         *_moved(app),
         *parts_of(app),
+        *group_part(app),
         _clock(app),
     ]
 

@@ -4,6 +4,7 @@ from typing import Any
 
 import click
 
+from assistant.app.keeping.reading import read_journal
 from assistant.cli.dough.answers import Answer, answers, flour_argument, refuse_ignored
 from assistant.cli.quantity import Quantity
 from assistant.config.home import Home
@@ -21,7 +22,6 @@ from assistant.dough.ranges import (
     WATER_TO_TEMPER_G,
 )
 from assistant.errors import DoughError
-from assistant.journal.reader import JournalReader
 from assistant.station.learned.die_book import DieBook
 
 
@@ -108,7 +108,7 @@ def temperature(
 
 def _learned(home: Home, name: str) -> tuple[float, str]:
     """Energy of a die (kJ/kg), and by what it is known. Raises DoughError where it is not."""
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         figures = DieBook(journal).figures()
     known = {known: one.energy for known, one in figures.items() if known and one.energy is not None}
     found = known.get(" ".join(name.casefold().split()))

@@ -11,6 +11,7 @@ import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.application import Application, open_application
+from assistant.app.keeping.reading import read_journal
 from assistant.batch.record.state import State
 from assistant.cli.planning.day_calendar import pace_of, write_day
 from assistant.cli.planning.ordering import as_values, order_text, weeks_of
@@ -23,7 +24,6 @@ from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
 from assistant.dough.shift_plan import plan_shift
 from assistant.errors import JournalError, SettingsError
-from assistant.journal.reader import JournalReader
 from assistant.sheets.day_account import day_figures
 from assistant.sheets.layout import columns
 from assistant.station.learned.die_book import DieBook
@@ -94,7 +94,7 @@ def plan_command(
 def _order(home: Home, *, as_json: bool) -> None:
     """Say what to order for a week. Raises JournalError without a journal."""
     wall = real_clock().wall()
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         batches = journal.batches()
         weeks = weeks_of(batches, journal.batch, wall)
         stock = day_figures(batches, journal.batch, wall, stock=read_stock(home.config / LOTS_FILE))
@@ -135,7 +135,7 @@ def _state(home: Home) -> tuple[State, list[str]]:
     if not home.journal_file.exists():
         return State(), []
     try:
-        with JournalReader.open(home.journal_file) as journal:
+        with read_journal(home.journal_file) as journal:
             return journal.load()[0], []
     except JournalError as error:
         return State(), [f"What is made is not known: {error}."]
@@ -149,7 +149,7 @@ def _learned(home: Home) -> dict[str, float]:
     if not home.journal_file.exists():
         return {}
     try:
-        with JournalReader.open(home.journal_file) as journal:
+        with read_journal(home.journal_file) as journal:
             figures = DieBook(journal).figures()
     except JournalError:
         return {}

@@ -6,12 +6,12 @@ from functools import cache
 from pathlib import Path
 
 from assistant.app.application import Application
+from assistant.app.keeping.reading import read_journal
 from assistant.cli.planning.remarks import local, service_day
 from assistant.config.day_plan import DayPlan
 from assistant.config.settings import Settings
 from assistant.dough.shift_plan import ShiftPace
 from assistant.errors import JournalError
-from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords, build_sheet
 from assistant.sheets.appointments.icalendar_file import calendar_text, write_calendar
 from assistant.sheets.appointments.machine_zone import machine_zone
@@ -53,7 +53,7 @@ def _made(app: Application, words: SheetWords, now: datetime) -> list[Appointmen
         return []
     zone, days = machine_zone(), app.settings.label.use_by_days
     try:
-        with JournalReader.open(app.home.journal_file) as journal:
+        with read_journal(app.home.journal_file) as journal:
             state, last = journal.load()
             batches = journal.batches()
             sheet_of = cache(lambda number: build_sheet(journal.batch(number)))

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from assistant.app.adapters import real_clock
+from assistant.app.keeping.reading import read_journal
 from assistant.app.paper.documents import Documents, keep_page, written
 from assistant.app.paper.kitchen_allergens import kitchen_allergens
 from assistant.app.paper.print_apart import Job
@@ -25,7 +26,6 @@ from assistant.config.home import Home
 from assistant.config.settings import Settings
 from assistant.dough.ranges import BATCH_NUMBER, YEAR
 from assistant.errors import JournalError
-from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords, batch_table, sheet_markdown, sheet_text
 from assistant.sheets.charts.batch_figure import batch_figure
 from assistant.sheets.charts.drawing import write_figure
@@ -58,7 +58,7 @@ def batches_command(home: Home, dies: bool, year: int | None, figure: Path | Non
     if year is not None:
         show_year(home, year, _words(home), figure, as_json=as_json)
         return
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         if dies:
             click.echo(die_lines(DieBook(journal).figures(), as_json=as_json), nl=not as_json)
             return
@@ -149,7 +149,7 @@ def sheet_command(
 
 def _day_text(home: Home) -> str:
     wall, plan = real_clock().wall(), read_plan(home.data / FILE)
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         made = day_figures(journal.batches(), journal.batch, wall, stock=read_stock(home.config / LOTS_FILE))
         state, _ = journal.load()
     trays = [tray_of(timer.name) for timer in state.timers if timer.kind == "tray"]

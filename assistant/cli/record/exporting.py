@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from assistant.app.keeping.reading import read_journal
 from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
@@ -13,7 +14,6 @@ from assistant.journal.exporting.descriptor import descriptor
 from assistant.journal.exporting.export import WORKBOOK, export
 from assistant.journal.exporting.tables import TABLES
 from assistant.journal.exporting.text_files import WRITERS
-from assistant.journal.reader import JournalReader
 
 
 @click.command("export")
@@ -43,6 +43,6 @@ def export_command(home: Home, target: Path | None, form: str | None, *, force: 
     if target.suffix.lower() == WORKBOOK and form is not None:
         raise JournalError(f"{target.name} is a workbook, --format {form} is for a folder; leave one out.")
     stock = read_stock(home.config / LOTS_FILE)
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         count = export(journal, target, stock, form=form or "csv", force=force)
     click.echo(f"{target} written: {count} rows in {len(TABLES)} tables.")

@@ -9,6 +9,7 @@ import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.keeping.journal_keeping import copies_of, repair, restore
+from assistant.app.keeping.reading import read_journal
 from assistant.cli.quantity import Quantity
 from assistant.cli.record.exporting import export_command
 from assistant.config.home import Home
@@ -43,7 +44,7 @@ def show(home: Home, last: int, as_json: bool) -> None:
 
     Example: crumbcall ledger show --last 50
     """
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         _, stamp = journal.load()
         after = max(0, (stamp.sequence if stamp else 0) - last)
         for when, event in journal.read(after):
@@ -76,8 +77,13 @@ def check(home: Home, whole: bool) -> None:
             f"{path}: the events lead to another state than the snapshot; copy the file away and report it."
         )
     events = stamp.sequence if stamp else 0
-    said = "replayed" if count >= found.events else f"all as written, the last {count} replayed"
-    click.echo(f"{events} events, {state.last_batch} batches; {said}: the same state.")
+    if count >= found.events:
+        said = "replayed: the same state."
+    elif count:
+        said = f"all as written; the last {count} replayed: the same state."
+    else:
+        said = "all as written; none since the last snapshot of the state. --all replays all."
+    click.echo(f"{events} events, {state.last_batch} batches; {said}")
 
 
 @ledger_command.command("verify")

@@ -11,6 +11,7 @@ import click
 
 from assistant.app.adapters import real_clock
 from assistant.app.group.membership import lots_of
+from assistant.app.keeping.reading import read_journal
 from assistant.cli.quantity import FigureCommand, Quantity
 from assistant.config.flour_lots import FILE, StockedLot, read_stock
 from assistant.config.home import Home
@@ -24,7 +25,6 @@ from assistant.dough.lots import Forecast, LotRecord, by_lot
 from assistant.dough.ranges import BATCH_FLOUR_G, LOT_DIGITS, LOTS
 from assistant.dough.recipe import RecipePlan
 from assistant.errors import DoughError
-from assistant.journal.reader import JournalReader
 from assistant.journal.summaries import LotBatch
 from assistant.sheets import SheetWords
 from assistant.sheets.charts.drawing import write_figure
@@ -102,7 +102,7 @@ def lots_command(
     if figure is not None and seasons:
         raise DoughError("--figure draws lots, and --seasons has none; leave one of them out.")
     stock = read_stock(home.config / FILE)
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         settings = Settings.load(home.settings_file)
         rules = settings.rules
         plans = Recipes.load(Pantry.load(home.config / OWN_FILE), home.config / OWN_FOLDER).plans

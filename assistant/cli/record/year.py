@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
+from assistant.app.keeping.reading import read_journal
 from assistant.config.home import Home
-from assistant.journal.reader import JournalReader
 from assistant.sheets import SheetWords
 from assistant.sheets.charts.drawing import write_figure
 from assistant.sheets.charts.figure import Figure
@@ -18,7 +18,7 @@ from assistant.sheets.layout import columns
 
 def show_year(home: Home, year: int, words: SheetWords, figure: Path | None, *, as_json: bool) -> None:
     """Print a year by its months, and draw it beside: `year.svg` becomes year-flour.svg and two more."""
-    with JournalReader.open(home.journal_file) as journal:
+    with read_journal(home.journal_file) as journal:
         by_month = months(journal.tallies(*span_of_year(year)))
     figures = [draw(by_month, words) for draw in (flour_figure, checks_figure, over_figure)]
     if figure is not None:

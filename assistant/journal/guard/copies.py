@@ -22,6 +22,10 @@ _PAGES = 500
 """Pages that are copied at once: between them the station may write."""
 
 
+class DamagedJournalError(JournalError):
+    """The journal that was to be copied is damaged: its copies from before are worth more than another."""
+
+
 def copy_name(folder: Path, wall: float) -> Path:
     """Where the copy of a day lies; `wall`: a moment of it (s since 1970)."""
     return folder / f"journal-{datetime.fromtimestamp(wall):%Y-%m-%d}.sqlite"
@@ -62,7 +66,7 @@ def write_copy(journal: Path, path: Path) -> Path:
             copy.execute("PRAGMA journal_mode = DELETE")
             broken = next((link for link in links(copy) if link.problem), None)
             if broken is not None:
-                raise JournalError(
+                raise DamagedJournalError(
                     f"{journal}: {broken.entries}: {broken.problem}; "
                     "crumbcall ledger repair sets that aside, then copy it"
                 )

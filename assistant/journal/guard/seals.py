@@ -1,6 +1,6 @@
 """Seals of derived rows: what they hold is what the program wrote, or they are made again. Pure."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import astuple, fields
 from hashlib import blake2b, sha256
 from typing import Any
@@ -34,9 +34,13 @@ def snapshot_seal(sequence: int, decision: int, chain: str, code: str, state: st
 
 def row_of(values: tuple[Any, ...]) -> BatchRow:
     """A row from its columns."""
-    number, wall, trusted, ended, ended_trusted, *rest = values[: len(SUMMARY)]
-    summary = BatchSummary(number, wall, bool(trusted), ended, bool(ended_trusted), *rest)
-    return BatchRow(summary, *values[len(SUMMARY) : len(SUMMARY) + 2])
+    return BatchRow(summary_of(values), *values[len(SUMMARY) : len(SUMMARY) + 2])
+
+
+def summary_of(values: Sequence[Any]) -> BatchSummary:
+    """The summary in the columns of a row, of which there may be more."""
+    number, wall, trusted, ended, ended_trusted = values[:5]
+    return BatchSummary(number, wall, trusted != 0, ended, ended_trusted != 0, *values[5 : len(SUMMARY)])
 
 
 def rows_are_sealed(rows: Iterable[tuple[Any, ...]]) -> bool:

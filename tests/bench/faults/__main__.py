@@ -17,6 +17,7 @@ from random import Random
 
 from assistant.app.adapters import real_clock
 from tests.bench.faults import rows
+from tests.bench.faults.chaos import chaos
 from tests.bench.faults.rows import Bench, Tally
 from tests.bench.faults.shim import Op, Shim, run_below_shim
 from tests.bench.faults.typed import warm
@@ -68,10 +69,13 @@ ROWS: tuple[Row, ...] = (
         ),
     ),
     ("slow", 100, rows.slow_disk),
+    ("hangs", 50, rows.hanging_disk),
+    ("hangs for a while", 50, partial(rows.hanging_disk, seconds=5)),
     ("clock", 500, rows.clock_jumps),
     ("starved", 50, rows.starved),
     ("memory", 200, rows.little_memory),
     ("two stations", 50, rows.two_stations),
+    ("chaos", 10, chaos),
 )
 
 

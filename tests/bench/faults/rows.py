@@ -233,6 +233,22 @@ def slow_disk(bench: Bench, runs: int) -> Tally:
     return bench.row(tally, runs, inside=inside, outside=kill)
 
 
+def hanging_disk(bench: Bench, runs: int, seconds: int = -1) -> Tally:
+    """One sync takes very long (s), or does not return at all."""
+    how = f"one sync after the first answer {'never returns' if seconds < 0 else f'takes {seconds} s'}"
+
+    def inside(journal: Path, rng: Random) -> Callable[[], None]:
+        after = rng.randrange(LINES // 2)
+
+        def begin() -> None:
+            bench.shim.files(journal)
+            bench.shim.hang(after, seconds)
+
+        return begin
+
+    return bench.row(Tally("disk does not answer", how), runs, inside=inside)
+
+
 # ---- the machine
 
 

@@ -17,8 +17,8 @@
 enum { WRITE = 1, SYNC = 2, OPEN = 4, TRUNCATE = 8, PRINTED = 16, UNLINK = 32 };
 
 static char prefix[4096];
-static int mask, error, record_to = -1;
-static long after, times, delay_us;
+static int mask, error, record_to = -1, printed;
+static long after, times, delay_us, hang_after = -1, hang_s;
 static double clock_offset;
 
 #define REAL(type, name, ...) static type (*real)(__VA_ARGS__); if (!real) real = dlsym(RTLD_NEXT, #name)
@@ -41,6 +41,8 @@ static int ours(int fd, char *path, size_t size) {
 
 static int fails(int op) {
     if (delay_us && (op == SYNC)) usleep(delay_us);
+    if (op == SYNC && printed && hang_after >= 0 && hang_after-- == 0)
+        for (long left = hang_s; left != 0; left--) sleep(1);
     if (!(mask & op)) return 0;
     if (after > 0) { after--; return 0; }
     if (times == 0) return 0;
@@ -77,6 +79,7 @@ ssize_t write(int fd, const void *data, size_t length) {
     char path[4096];
     if (fd == 1) {
         ssize_t done = real(fd, data, length);
+        printed = 1;
         if (done > 0) record(PRINTED, "", 0, data, done);
         return done;
     }
@@ -148,6 +151,8 @@ void faults_fail(int given, int number, long skip, long count) {
 }
 /* Each sync takes so long. */
 void faults_slow(long microseconds) { delay_us = microseconds; }
+/* The sync after the next `skip` since something was printed takes so long; negative: it never returns. */
+void faults_hang(long skip, long seconds) { hang_after = skip; hang_s = seconds; }
 /* Writes what is done to the files, and what is printed, to this descriptor; -1: no more. */
 void faults_record(int fd) { record_to = fd; }
 /* The wall clock is wrong by so many seconds. */

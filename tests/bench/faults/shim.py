@@ -61,6 +61,10 @@ class Shim:
         """Let each sync take this much longer (s)."""
         self._library.faults_slow(ctypes.c_long(int(seconds * 1e6)))
 
+    def hang(self, after: int, seconds: int = -1) -> None:
+        """Let a sync take so long (s), that after the next `after` since the first answer; -1: for ever."""
+        self._library.faults_hang(ctypes.c_long(after), ctypes.c_long(seconds))
+
     def record(self, descriptor: int) -> None:
         """Write down what is done to the files, and what is printed."""
         self._library.faults_record(descriptor)

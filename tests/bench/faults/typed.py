@@ -44,8 +44,14 @@ def warm(kept: Path) -> None:
 class Station:
     """One that runs: its output is taken as it comes."""
 
-    def __init__(self, home: Path, lines: Sequence[str], inside: Callable[[], None] = nothing) -> None:
-        """`inside` is called in the new process before anything else."""
+    def __init__(
+        self,
+        home: Path,
+        lines: Sequence[str],
+        inside: Callable[[], None] = nothing,
+        options: Sequence[str] = (),
+    ) -> None:
+        """`inside` is called in the new process before anything else; `options`: of the command, more."""
         self._given, giving = os.pipe()
         self._taking, taken = os.pipe()
         self._errors = home.with_suffix(".errors")
@@ -54,7 +60,7 @@ class Station:
         if self.pid == 0:
             os.close(giving)
             os.close(self._taking)
-            self._become(home, taken, inside)
+            self._become(home, taken, inside, options)
         os.close(self._given)
         os.close(taken)
         with suppress(BrokenPipeError):
@@ -63,7 +69,7 @@ class Station:
         self._output = b""
         self._ended = False
 
-    def _become(self, home: Path, taken: int, inside: Callable[[], None]) -> None:
+    def _become(self, home: Path, taken: int, inside: Callable[[], None], options: Sequence[str]) -> None:
         status = 1
         try:
             os.dup2(self._given, 0)
@@ -74,7 +80,7 @@ class Station:
             sys.stderr = io.TextIOWrapper(io.FileIO(2, "w", closefd=False), line_buffering=True)
             os.environ[VARIABLE] = str(home)
             inside()
-            main(["type", "--json"])
+            main(["type", "--json", *options])
             status = 0
         except SystemExit as end:
             status = int(end.code or 0)

@@ -106,7 +106,13 @@ def test_an_end_that_is_lost_is_told_by_voice_and_on_the_terminal(run: Run, jour
         "DELETE FROM events WHERE sequence = 4",
         "DELETE FROM decisions WHERE decision = 4",
     )
-    assert "1 decisions are missing at its end" in run("sheet").err
+    for command in (["sheet"], ["batches"], ["lots"], ["ledger", "show"]):
+        ran = run(*command)
+        assert "1 decisions are missing at its end" in ran.err
+        assert (ran.status, bool(ran.out)) == (0, True), "what is there is shown"
+    ran = run("ledger", "check")
+    assert ran.status == 2
+    assert "1 decisions are missing at its end" in ran.err
     ran = run("type", "--clock", "scripted", "--json", lines=[])
     assert ran.objects[0]["replies"][0]["key"] == "journal_lost"
     assert "The journal was damaged: 1 entries are lost" in ran.err
@@ -114,8 +120,9 @@ def test_an_end_that_is_lost_is_told_by_voice_and_on_the_terminal(run: Run, jour
 
 def test_the_worker_keeps_a_copy_and_tells_what_fails_once(journal: Path) -> None:
     told: list[str] = []
+    said: list[str] = []
     home = Home.find(journal.parent)
-    keeper = CopyKeeper(home, None, told.append)
+    keeper = CopyKeeper(home, None, told.append, said.append)
     keeper.look()
     keeper.look()
     assert (len(copies_in(journal.parent / "copies")), told) == (1, [])
@@ -126,3 +133,4 @@ def test_the_worker_keeps_a_copy_and_tells_what_fails_once(journal: Path) -> Non
     keeper.look()
     (line,) = told
     assert line.startswith("No copy of the journal: ")
+    assert said == ["journal_damaged"]

@@ -7,4 +7,7 @@ JOURNAL_SAYABLE: dict[str, str] = {
     "journal_moved": "",
     "journal_aside": "count",
     "journal_lost": "count",
+    "journal_put_back": "",
+    "journal_damaged": "",
+    "copy_failed": "",
 }
