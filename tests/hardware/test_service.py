@@ -104,7 +104,7 @@ def test_systemd_verifies_the_units(tmp_path: Path, unit: str) -> None:
 @needs_systemd
 @pytest.mark.parametrize("unit", [UNIT, BOARD, SYNC], ids=["listen", "board", "sync"])
 def test_systemd_calls_the_units_safe(tmp_path: Path, unit: str) -> None:
-    """At most 1.0 of systemd's ten points (the option counts in tenths); 0.7, 0.9 and 1.0 with systemd 252."""
+    """At most 1.0 of systemd's ten points, counted in tenths; 0.7, 0.9 and 1.0 by systemd 252."""
     file = tmp_path / "crumbcall.service"
     file.write_text(unit)
     found = subprocess.run(

@@ -1,9 +1,9 @@
 """Sets the program up on emulated arm64, and compares what it hears with what this machine hears.
 
 `python -m tests.bench.emulated bookworm trixie` needs root, mmdebstrap, qemu-user-static with
-binfmt-support, and the package registries. On each fresh Debian, as a user with sudo: hardware/setup.sh,
-`crumbcall rehearse`, and `crumbcall hear --json` of 40 files, which must be byte for byte what this machine prints.
-How long it takes there says nothing of a Pi.
+binfmt-support, and the package registries. On each fresh Debian: hardware/setup.sh,
+`crumbcall rehearse`, and `crumbcall hear --json` of 40 files, which must be byte for byte what this machine
+prints. How long it takes there says nothing of a Pi; `--count` counts the instructions of answers, which do.
 """
 
 import argparse
@@ -14,6 +14,7 @@ import sys
 import tempfile
 from pathlib import Path
 
+from tests.bench.emulated import instructions
 from tests.bench.emulated.sounds import write_sounds
 from tests.bench.guide.fresh import CHECKOUT, Fresh, in_fresh_system, unshared, write_rows
 
@@ -30,7 +31,7 @@ def missing() -> str:
         return f"found no {' '.join(lacking)}; run: apt-get install {' '.join(lacking)}"
     kinds = Path("/proc/sys/fs/binfmt_misc")
     if platform.machine() != MACHINE and not (kinds / "qemu-aarch64").exists():
-        return f"found no {kinds}/qemu-aarch64: nothing of arm64 starts; run: update-binfmts --enable qemu-aarch64"
+        return f"found no {kinds}/qemu-aarch64; run: update-binfmts --enable qemu-aarch64"
     return ""
 
 
@@ -56,8 +57,9 @@ def heard_here(sounds: Path, scratch: Path) -> str:
 def emulated(fresh: Fresh, sounds: Path, reference: str) -> None:
     """Set up, rehearse, hear; each is a row."""
     fresh.expect("the machine is an arm64", "uname -m", holds=MACHINE)
-    fresh.expect("it has no compiler", "command -v gcc cc c++ clang", status=127)
-    fresh.expect("guide: `bash hardware/setup.sh`", "bash hardware/setup.sh", holds="4/4 ready")
+    fresh.expect("it has no compiler", "! command -v gcc cc c++ clang")
+    # By root: an emulated sudo has no rights, since Debian has binfmt pass no credentials on.
+    fresh.expect("guide: `bash hardware/setup.sh`", "bash hardware/setup.sh", holds="4/4 ready", user="root")
     fresh.expect("its Python", ".venv/bin/python -c 'import sys; print(sys.version)'")
     shutil.copytree(sounds, fresh.root / CHECKOUT[1:] / "sounds")
     status, told = fresh.sh("cd sounds && ../.venv/bin/crumbcall --home /tmp/home hear --json *.wav")
@@ -71,15 +73,28 @@ def emulated(fresh: Fresh, sounds: Path, reference: str) -> None:
     fresh.expect("`crumbcall rehearse`", ".venv/bin/crumbcall --home /tmp/home rehearse", holds="Batch sheet")
 
 
+def write_counted(counted: list[tuple[str, str, str]], out: Path | None) -> None:
+    """Print the instructions, and add them to a file."""
+    lines = ["| millions of instructions | counted | by the model |", "|---|---|---|"]
+    lines += [f"| {' | '.join(row)} |" for row in counted]
+    print("\n".join(lines), flush=True)
+    if out:
+        with out.open("a", encoding="utf-8") as written:
+            written.write("\n".join([*lines, "", ""]))
+
+
 def main() -> None:
     """Go through the suites, write a table of each."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("suites", nargs="*", default=SUITES, choices=SUITES, metavar="SUITE")
     parser.add_argument("--bases", type=Path, default=Path(tempfile.gettempdir(), "crumbcall-arm64"))
+    parser.add_argument("--count", action="store_true", help="Count the instructions of the answers too.")
     parser.add_argument("--out", type=Path, help="File that the tables are added to.")
     options = parser.parse_args()
     if lack := missing():
         sys.exit(lack)
+    if options.count and (commands := instructions.lacking()):
+        sys.exit(f"found no {', '.join(commands)}; run: apt-get install qemu-user gcc")
     unshared("tests.bench.emulated")
     options.bases.mkdir(parents=True, exist_ok=True)
     good = True
@@ -90,10 +105,21 @@ def main() -> None:
         for suite in options.suites:
             print(f"On {suite}, arm64, emulated:", flush=True)
             base = made(suite, options.bases / suite)
-            rows = in_fresh_system(base, lambda fresh: emulated(fresh, sounds, reference))
+            counted: list[tuple[str, str, str]] = []
+
+            def go(fresh: Fresh, counted: list[tuple[str, str, str]] = counted) -> None:
+                emulated(fresh, sounds, reference)
+                if options.count:
+                    quiet = sorted(sounds.glob("*-quiet.wav"))
+                    there = instructions.counted_there(fresh, [file.name for file in quiet])
+                    counted += instructions.rows(there, instructions.timed_here(quiet))
+
+            rows = in_fresh_system(base, go)
             good &= all(row[1] == "yes" for row in rows)
             if options.out:
                 write_rows(options.out, f"{suite} on arm64", rows)
+            if counted:
+                write_counted(counted, options.out)
     sys.exit(not good)
 
 
