@@ -1,5 +1,6 @@
 """Speaks replies: the tone, if there is one, then the sentence; the loop never waits for it."""
 
+import re
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
@@ -21,6 +22,7 @@ MOST_UNSAID = 3
 """Sentences that are said when a voice which hung is back: those before are stale."""
 MOST_QUEUED = 40
 """Turns that wait to be spoken."""
+_SENTENCE_END = re.compile(r"(?<=[.!?]) +(?=\S)")
 
 
 class RaisedVoice:
@@ -111,12 +113,7 @@ class Announcer:
             try:
                 if reply.tone is not None:
                     self._speaker.play(self._tones[reply.tone])
-                sound = self._made(reply.text)
-                if sound is None:
-                    self._unsaid.append(reply.text)
-                    continue
-                self._speaker.play(sound)
-                self._works()
+                self._say_in_parts(first_and_rest(reply.text))
             except (VoiceError, SoundError) as error:
                 self._silent(str(error))
 
@@ -130,12 +127,26 @@ class Announcer:
             self._reported = False
             self._on_voice()
 
-    def _made(self, text: str) -> Sound | None:
-        """The sound of a sentence; None where the voice hangs. Raises VoiceError."""
-        if not self._is_back():
-            return None
+    def _say_in_parts(self, parts: tuple[str, ...]) -> None:
+        """Play the first part as soon as it is there; the voice makes the rest meanwhile."""
+        ordered = [self._order(part) for part in parts] if self._is_back() else []
+        for part, done in enumerate(ordered):
+            sound = self._there(done)
+            if sound is None:
+                self._unsaid.append(" ".join(parts[part:]))
+                return
+            self._speaker.play(sound)
+            self._works()
+        if not ordered:
+            self._unsaid.append(" ".join(parts))
+
+    def _order(self, text: str) -> Future[Sound]:
         done: Future[Sound] = Future()
         self._texts.put((text, done))
+        return done
+
+    def _there(self, done: Future[Sound]) -> Sound | None:
+        """The sound of what was ordered; None where the voice hangs. Raises VoiceError."""
         try:
             return done.result(self._patience_s)
         except TimeoutError:
@@ -171,10 +182,17 @@ class Announcer:
         text = next(self._often, None)
         if text is not None:
             try:
-                self._made(text)
+                for part in first_and_rest(text):
+                    if self._is_back():
+                        self._there(self._order(part))
             except VoiceError as error:
                 self._silent(str(error))
                 self._often = iter(())
+
+
+def first_and_rest(text: str) -> tuple[str, ...]:
+    """The first sentence of a text, and all behind it: the first can sound while the voice makes the rest."""
+    return tuple(_SENTENCE_END.split(text, maxsplit=1))
 
 
 def _rings(reply: SpokenReply) -> bool:

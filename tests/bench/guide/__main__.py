@@ -8,29 +8,18 @@ say, and `systemd-analyze` judges the units.
 import argparse
 import os
 import re
-import shutil
 import subprocess
 import sys
 import tempfile
-import time
-from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from pathlib import Path
 
-from assistant.clock import RealClock
+from tests.bench.guide.fresh import CHECKOUT, TOP, Fresh, in_fresh_system, unshared, write_rows
 
-TOP = Path(__file__).parents[3]
 GUIDE = "## From shopping to the first batch"
-CHECKOUT = str(Path("/home") / "chef" / "crumbcall")
 ANSWERS = {"crumbcall setup": "Test kitchen\n\n2500 g\n\n\ny\n\ny\nskip\nskip\ncard.pdf\n"}
 """What is typed at the guide's command that asks: house, language, hopper, no recipe, microphone, speaker, no
 scale, no hearing test, the card."""
 BATCH = "new batch two thousand\nwater four fifty\nmix two minutes\ncrumb ready\nclose batch\nyes\n"
-NULL_CARD = """pcm.!default { type null }
-ctl.!default { type null }
-pcm.mic { type null hint { show on description "USB microphone" } }
-"""
-"""A sound card that takes everything and sends noise that means nothing."""
 MARK = "broken on purpose"
 NEWER = f"""
 import sqlite3
@@ -45,81 +34,6 @@ def commands_of(guide: str) -> list[str]:
     """The commands of the guide, in their order: indented lines of its section."""
     section = guide.partition(GUIDE)[2].partition("\n## ")[0]
     return re.findall(r"^ {7}(\S.*)$", section, re.MULTILINE)
-
-
-@dataclass
-class Fresh:
-    """A fresh system below `root`; `rows` is what was found."""
-
-    root: Path
-    rows: list[tuple[str, str, str]] = field(default_factory=list)
-
-    def sh(
-        self, command: str, *, user: str = "chef", folder: str = CHECKOUT, typed: str = ""
-    ) -> tuple[int, str]:
-        """Run a command as this user would; its status, and what it printed."""
-        line = f"cd {folder} && {command}"
-        login = ["su", "-", user, "-c", line]
-        ran = subprocess.run(
-            ["chroot", str(self.root), *login], input=typed, capture_output=True, text=True, check=False
-        )
-        return ran.returncode, (ran.stdout + ran.stderr).strip()
-
-    def row(self, what: str, good: bool, found: str) -> None:
-        """Note one result, and print it."""
-        line = found.splitlines()[-1] if found else ""
-        self.rows.append((what, "yes" if good else "NO", line.replace("|", "/")[:110]))
-        print(f"{'ok ' if good else 'NO '} {what}: {line}", flush=True)
-        if not good:
-            print(found[-3000:], flush=True)
-
-    def expect(self, what: str, command: str, status: int = 0, holds: str = "", **how: str) -> str:
-        """Run a command that should end with this status and print this."""
-        begin = time.perf_counter()
-        found_status, found = self.sh(command, **how)
-        took = f" ({time.perf_counter() - begin:.0f} s)"
-        self.row(what, found_status == status and holds in found, f"{found}{took}")
-        return found
-
-
-def prepare(root: Path) -> Fresh:
-    """A user with sudo, this machine's way to the registries, a sound card, the stand-in."""
-    for folder in (
-        "etc/sudoers.d",
-        "usr/local/share/ca-certificates",
-        "usr/local/sbin",
-        "run/systemd/system",
-    ):
-        (root / folder).mkdir(parents=True, exist_ok=True)
-    for file in ("etc/resolv.conf", "etc/pip.conf"):
-        if Path("/", file).exists():
-            shutil.copy(Path("/", file), root / file)
-    for certificate in Path("/usr/local/share/ca-certificates").glob("*.crt"):
-        shutil.copy(certificate, root / "usr/local/share/ca-certificates")
-    (root / "etc/hosts").write_text(f"127.0.0.1 localhost {os.uname().nodename}\n")
-    fresh = Fresh(root)
-    fresh.sh(
-        "update-ca-certificates; useradd -m -s /bin/bash chef; useradd -m guest", user="root", folder="/"
-    )
-    (root / "etc/sudoers.d/chef").write_text("chef ALL=(ALL) NOPASSWD: ALL\n")
-    (root / "etc/asound.conf").write_text(NULL_CARD)
-    stand_in = Path(__file__).with_name("stand_in.py").read_text(encoding="utf-8")
-    tools = {
-        "usr/local/sbin/systemctl": stand_in,
-        "usr/local/bin/journalctl": "#!/bin/sh\ncat /var/log/stand-in.log\n",
-    }
-    for name, text in tools.items():
-        (root / name).write_text(text, encoding="utf-8")
-        (root / name).chmod(0o755)
-    names = subprocess.run(
-        ["git", "-C", str(TOP), "ls-files", "-z"], capture_output=True, text=True, check=True
-    ).stdout
-    for name in filter(None, names.split("\0")):
-        target = root / CHECKOUT[1:] / name
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copy(TOP / name, target)
-    fresh.sh(f"chown -R chef:chef {CHECKOUT}", user="root", folder="/")
-    return fresh
 
 
 def follow(fresh: Fresh) -> None:
@@ -143,13 +57,13 @@ def follow(fresh: Fresh) -> None:
         "support bundle", "journalctl | crumbcall support --log - b.zip && test -s /srv/crumbcall/b.zip"
     )
     fresh.sh("systemctl start crumbcall crumbcall-board", user="root", folder="/")
-    for unit in ("crumbcall", "crumbcall-board"):
+    for unit in ("crumbcall", "crumbcall-board", "crumbcall-sync"):
         file = f"/etc/systemd/system/{unit}.service"
         fresh.expect(
             f"{unit}: systemd-analyze verify", f"systemd-analyze verify {file}", user="root", folder="/"
         )
-        score = f"systemd-analyze security --offline=true --threshold=20 --no-pager {file}"
-        fresh.expect(f"{unit}: exposure at most 2.0", score, user="root", folder="/")
+        score = f"systemd-analyze security --offline=true --threshold=10 --no-pager {file}"
+        fresh.expect(f"{unit}: exposure at most 1.0", score, user="root", folder="/")
 
 
 def update(fresh: Fresh) -> None:
@@ -187,30 +101,10 @@ def update(fresh: Fresh) -> None:
     fresh.row("nothing but the record is left", not left and kept, ", ".join(left) or "journal.sqlite")
 
 
-def in_fresh_system(suite: str, base: Path) -> list[tuple[str, str, str]]:
-    """All of it, in mounts that end with this process (`unshare` began them)."""
-    with tempfile.TemporaryDirectory() as scratch:
-        root, upper, work = (Path(scratch, name) for name in ("root", "upper", "work"))
-        for folder in (root, upper, work):
-            folder.mkdir()
-        layers = f"lowerdir={base},upperdir={upper},workdir={work}"
-        mounts = (
-            ["-t", "overlay", "overlay", "-o", layers, str(root)],
-            ["-t", "proc", "proc", f"{root}/proc"],
-            ["--bind", "/dev", f"{root}/dev"],
-            ["-t", "tmpfs", "tmpfs", f"{root}/run"],
-        )
-        for mount in mounts:
-            subprocess.run(["mount", *mount], check=True)
-        try:
-            fresh = prepare(root)
-            print(f"On {suite}:", flush=True)
-            follow(fresh)
-            update(fresh)
-            fresh.sh("pkill -u crumbcall", user="root", folder="/")
-            return fresh.rows
-        finally:
-            subprocess.run(["umount", "--recursive", "--lazy", str(root)], check=False)
+def whole_guide(fresh: Fresh) -> None:
+    """The guide, then updates."""
+    follow(fresh)
+    update(fresh)
 
 
 def main() -> None:
@@ -222,31 +116,14 @@ def main() -> None:
     )
     parser.add_argument("--out", type=Path)
     options = parser.parse_args()
-    if "CRUMBCALL_UNSHARED" not in os.environ:
-        command = [
-            "unshare",
-            "--mount",
-            "--pid",
-            "--fork",
-            sys.executable,
-            "-m",
-            "tests.bench.guide",
-            *sys.argv[1:],
-        ]
-        sys.exit(
-            subprocess.run(command, env=os.environ | {"CRUMBCALL_UNSHARED": "1"}, check=False).returncode
-        )
+    unshared("tests.bench.guide")
     base: Path = options.base or Path(tempfile.gettempdir(), f"crumbcall-{options.suite}")
     if not (base / "etc/os-release").exists():
         include = "--include=ca-certificates,sudo,systemd,procps"
         subprocess.run(["debootstrap", "--variant=minbase", include, options.suite, str(base)], check=True)
-    rows = in_fresh_system(options.suite, base)
+    rows = in_fresh_system(base, whole_guide)
     if options.out:
-        day = datetime.fromtimestamp(RealClock().wall(), UTC).date()
-        lines = [f"## {options.suite}, {day}", "", "| what | as it should | last line |", "|---|---|---|"]
-        lines += [f"| {' | '.join(row)} |" for row in rows]
-        with options.out.open("a", encoding="utf-8") as written:
-            written.write("\n".join([*lines, "", ""]))
+        write_rows(options.out, options.suite, rows)
     sys.exit(any(good == "NO" for _, good, _ in rows))
 
 

@@ -1,7 +1,8 @@
 import re
 
 from assistant.cli import crumbcall
-from tests.bench.guide.__main__ import ANSWERS, TOP, commands_of
+from tests.bench.guide.__main__ import ANSWERS, commands_of
+from tests.bench.guide.fresh import TOP
 
 GUIDE = (TOP / "hardware/README.md").read_text(encoding="utf-8")
 
