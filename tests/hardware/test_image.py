@@ -1,4 +1,4 @@
-"""What the card image's recipe says to who gives it something else; building one is no test, for its length."""
+"""What the recipe of the card image says to who gives it something else. Building one takes too long here."""
 
 import subprocess
 from pathlib import Path
