@@ -13,12 +13,12 @@ from numpy.typing import NDArray
 from assistant.asr.adapting.confusions import Confusions, Cook
 from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.confidence import ALONE, BOTH, Confidence
-from assistant.asr.led_in import begins, worth_asking
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork, named
 from assistant.asr.parts import Parts
 from assistant.asr.search.best_sentences import best_sentences
 from assistant.asr.search.judging import USUAL, DecodingLimits, cost, free_score, judge
+from assistant.asr.search.led_in import begins, worth_asking
 from assistant.asr.search.phone_graph import PhoneGraph, expand
 from assistant.asr.search.silence import spoken_frames
 from assistant.asr.search.trellis import Trellis

@@ -5,7 +5,7 @@ import pytest
 
 from assistant.app.application import open_application
 from assistant.asr.confidence import UNCONFIRMED
-from assistant.asr.led_in import (
+from assistant.asr.search.led_in import (
     BEGUN_LATER,
     LEAST_FRAMES,
     LEAST_LEAD,
@@ -103,9 +103,7 @@ def test_a_command_behind_other_words_is_near(said: str, heard: str, recogniser:
     assert not one.accepted
 
 
-@pytest.mark.parametrize(
-    "said", ["she dropped two crates of lemons", "who took that table to the garden"]
-)
+@pytest.mark.parametrize("said", ["she dropped two crates of lemons", "who took that table to the garden"])
 def test_talk_stays_talk(said: str, recogniser: Recogniser[Command]) -> None:
     one = recogniser.recognise(espeak(said), asking=Asking.NOTHING)
 
