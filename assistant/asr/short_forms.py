@@ -12,7 +12,7 @@ ENDINGS = {
 WORDS = {"let's": (("let", "us"),)}
 """Short forms that stand for others than their end says."""
 _FIRST = frozenset("it that there what where here how who i we you he she they one".split())  # noqa: SIM905
-"""Words before such an end. Of things ("the tray's full") the grammar itself has both where they mean the same."""
+"""Words before such an end. Of things ("the tray's full") the grammar has both where they mean the same."""
 
 
 def in_full(word: str) -> tuple[tuple[str, str], ...]:

@@ -25,7 +25,7 @@ Less is no clause, but a word that the ear mistook, or a "don't".
 """
 BEGUN_LATER = 2.0
 """Log-probability that a sentence costs where it does not begin with the first word."""
-MOST_COST, LEAST_LEAD, LEAST_PHONES = 0.7, 6.0, 8
+MOST_COST, LEAST_LEAD, LEAST_PHONES = 0.7, 6.0, 10
 """What it has to fit like (log-probability lost a phone), how far another meaning has to be behind, and how
 long it has to be (phones): `tests/bench/hearing/FINDINGS.md` has what was tried."""
 
