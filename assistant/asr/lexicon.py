@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from assistant.asr.letter_to_sound import Guesses, LibraryRules, Rules
+from assistant.asr.network import BOUNDARY
+from assistant.asr.short_forms import in_full
 from assistant.errors import GrammarError
 
 Phones = tuple[int, ...]
@@ -46,6 +48,7 @@ class Lexicon:
         self._number = {symbol: number for number, symbol in enumerate(symbols)}
         self._rules = rules or Guesses(LibraryRules())
         self._guesses: dict[str, tuple[Phones, ...]] = {}
+        self._ways: dict[str, tuple[Phones, ...]] = {}
         spelled = {word: (file, ways) for file, word, ways in pronunciations.in_order()}
         self._words = {word: self._read(file, word, ways) for word, (file, ways) in spelled.items()}
 
@@ -58,7 +61,23 @@ class Lexicon:
         self._rules([word for word in sorted(words) if word not in self._words])
 
     def __call__(self, word: str) -> tuple[Phones, ...]:
-        """Pronunciations of a word, at least one."""
+        """Pronunciations of a word, at least one; of a short form also those of its words in full."""
+        if word not in self._ways:
+            self._ways[word] = tuple(dict.fromkeys((*self._spelled(word), *self._in_full(word))))
+        return self._ways[word]
+
+    def _in_full(self, word: str) -> Iterator[Phones]:
+        """Each pair of words that a short form stands for, spoken on or with a boundary between them."""
+        boundary = self._number.get(BOUNDARY)
+        for first, second in in_full(word):
+            one, other = self._spelled(first)[0], self._spelled(second)[0]
+            if boundary is not None:
+                yield (*one, boundary, *other)
+            if one[-1] != other[0]:
+                yield (*one, *other)
+
+    def _spelled(self, word: str) -> tuple[Phones, ...]:
+        """Pronunciations of a word as it is written."""
         if word not in self._words and word not in self._guesses:
             variants = self._with_s(word) or self._guessed(word)
             if not variants:
@@ -74,7 +93,7 @@ class Lexicon:
         base = word.removesuffix("'s")
         if base in ("", word) or not all(sound in self._number for sound in _S):
             return ()
-        return tuple((*way, self._number[sound]) for way in self(base) for sound in _S)
+        return tuple((*way, self._number[sound]) for way in self._spelled(base) for sound in _S)
 
     def _guessed(self, word: str) -> tuple[Phones, ...]:
         [ways] = self._rules([word])

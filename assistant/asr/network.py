@@ -56,6 +56,8 @@ _SHIPPED: dict[Weights, _Shipped] = {
     # The English weights in the wheel of hama 1.7.0; the digest was measured there.
     "packaged": _Shipped(_packaged, "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328"),
 }
+BOUNDARY = "<wb>"
+"""Symbol of the library for the end of a word."""
 FRAME = SPEECH_RATE // 50
 """Samples of a frame: 320 (`ASR_OUTPUT_FRAME_SAMPLES` of the library)."""
 DITHER_RMS = 4.0
@@ -105,7 +107,7 @@ class PhonemeNetwork:
         """Pronunciations with which these weights were fine-tuned; None where they were not."""
         self.symbols: tuple[str, ...] = (*tokens, "<wb>", "<blank>")
         self.blank = self.symbols.index("<blank>")
-        self.boundary = self.symbols.index("<wb>")
+        self.boundary = self.symbols.index(BOUNDARY)
         # The same noise for every sound: the same sound always gives the same output.
         self._dither = np.random.default_rng(0).standard_normal(SPEECH_RATE).astype(np.float32)
 

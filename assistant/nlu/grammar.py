@@ -1,7 +1,7 @@
 """A loaded grammar: what may be said, as a graph for recognisers, and the Command of a sentence."""
 
 import gc
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -10,6 +10,7 @@ from pathlib import Path
 
 import msgspec
 
+from assistant.asr.short_forms import shorts
 from assistant.batch.decide.slots import GIVEN
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, Incomplete, tag_of
@@ -220,10 +221,30 @@ class Grammar:
         return None if found is None else command_of(found)
 
     def steps(self, text: str, *, asking: Asking = Asking.NOTHING) -> list[tuple[str, str]] | None:
-        """Tags of a sentence in order, each with the text of the word that it comes with; None for talk."""
+        """Tags of a sentence in order, each with the text of the word that it comes with; None for talk.
+
+        "It is" is read as "it's" where the grammar has no other reading.
+        """
         said = tokens(text)
-        found = (self._steps(said, self._automaton.start[layer]) for layer in asking.layers)
+        found = (
+            self._steps(line, self._automaton.start[layer])
+            for line in (said, *self._shortened(said))
+            for layer in asking.layers
+        )
         return next((steps for steps in found if steps is not None), None)
+
+    def _shortened(self, said: list[Token]) -> Iterator[list[Token]]:
+        """The line with pairs of words as short forms of the grammar: all of them, then each alone."""
+        places = {
+            place: Token(short, short)
+            for place in range(len(said) - 1)
+            for short in shorts(said[place].label, said[place + 1].label)
+            if short in self.words
+        }
+        if len(places) > 1:
+            yield _with_shorts(said, places)
+        for place, short in places.items():
+            yield _with_shorts(said, {place: short})
 
     def _steps(self, said: list[Token], start: int) -> list[tuple[str, str]] | None:
         """The same of one layer."""
@@ -304,3 +325,8 @@ class Grammar:
     def _near_examples(self, text: str) -> list[str]:
         examples = [example for examples in self.phrases().values() for example in examples]
         return get_close_matches(text.casefold(), examples, 3, 0.75)
+
+
+def _with_shorts(said: Sequence[Token], places: Mapping[int, Token]) -> list[Token]:
+    """The line with a short form in place of the two words that begin at each of the places."""
+    return [places.get(place, token) for place, token in enumerate(said) if place - 1 not in places]

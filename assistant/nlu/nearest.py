@@ -50,6 +50,18 @@ _UNREAL = frozenset(
     """.split()  # noqa: SIM905
 )
 """Words that make of a sentence what is not so, or not yet: none of them is left out."""
+_TURNING = frozenset("if unless until till when once before after whether should why how who".split())  # noqa: SIM905
+"""Words that make of what follows them what is not so, or not yet."""
+_GOES_ON = frozenset(
+    """
+    to the a an of for with at on from in and or but my our your i we you he she they it that this these
+    is are was were be been am do does did can could would will may might must has have had as than so
+    very too more about some
+    """.split()  # noqa: SIM905
+)
+"""Words that no clause ends with: what follows belongs to it."""
+LEAST_LED_IN, TURNS_WITHIN = 2, 3
+"""Words of a clause that leads a sentence in, at least; and how far before the sentence a word turns it."""
 _ASKING = frozenset("is are do does have am".split())  # noqa: SIM905
 """Words that make a question where a sentence begins with them."""
 _COUNTING = frozenset("a about another around plus roughly say some".split())  # noqa: SIM905
@@ -79,10 +91,35 @@ class Nearest:
         self._numbers = (numbers | _units(automaton)) - SMALL | {"or"}
 
     def of(self, starts: Iterable[int], said: Sequence[Token]) -> str | None:
-        """The cheapest sentence from these starts; None where a line is not near any, or says no."""
+        """The cheapest sentence from these starts, else the one that the line ends with, if any."""
+        begin = tuple(starts)
+        return self._mended(begin, said) or self._at_the_end(begin, said)
+
+    def _at_the_end(self, starts: Sequence[int], said: Sequence[Token]) -> str | None:
+        """The longest sentence behind a clause that was not foreseen: "it's hot in here, stop the mix"."""
+        for place in range(LEAST_LED_IN, len(said) - 1):
+            led_in, rest = said[:place], said[place:]
+            if led_in[-1].label in _GOES_ON or any(self._turns(token) for token in led_in[-TURNS_WITHIN:]):
+                continue
+            if self._accepts(starts, rest):
+                return " ".join(token.text for token in rest)
+        return None
+
+    def _turns(self, token: Token) -> bool:
+        """Whether a word turns what stands behind it, or leaves a number behind that belongs to it."""
+        label = token.label
+        return bool(NEGATIONS.fullmatch(token.text)) or label in _TURNING or self._is_number(token)
+
+    def _accepts(self, starts: Iterable[int], said: Sequence[Token]) -> bool:
+        states = set(starts)
+        for token in said:
+            states = {target for state in states for target in self._arcs[state].get(token.label, ())}
+        return not states.isdisjoint(self._automaton.final)
+
+    def _mended(self, begin: Sequence[int], said: Sequence[Token]) -> str | None:
+        """The cheapest sentence; None where a line is not near any, or says no."""
         if len(said) < 2 or any(NEGATIONS.fullmatch(token.text) for token in said):
             return None
-        begin = tuple(starts)
         drops = [self._drop(said, place) for place in range(len(said))]
         spelled = [self._spellings(token) for token in said]
         arcs = self._arcs

@@ -14,7 +14,8 @@ from assistant.asr.around import GUARD, SMOOTH, around_the_loud, frame_levels_db
 from assistant.asr.confidence import Confidence
 from assistant.asr.lexicon import Lexicon, Pronunciations
 from assistant.asr.network import FRAME, PhonemeNetwork
-from assistant.asr.phoneme import DecodingLimits, Expert, PhonemeRecogniser
+from assistant.asr.phoneme import Expert, PhonemeRecogniser
+from assistant.asr.search.judging import DecodingLimits
 from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder

@@ -11,7 +11,8 @@ import pytest
 
 from assistant.asr import ENGINES, Parts, build_recogniser
 from assistant.asr.confidence import Confidence
-from assistant.asr.phoneme import DecodingLimits, PhonemeRecogniser
+from assistant.asr.phoneme import PhonemeRecogniser
+from assistant.asr.search.judging import DecodingLimits
 from assistant.asr.search.silence import spoken_frames
 from assistant.asr.vosk_engine import DISAGREED_COST, VoskRecogniser
 from assistant.batch.record.commands import AddWater, Command

@@ -303,8 +303,9 @@ def test_graph_is_small() -> None:
     graph = shipped().graph(Asking.ANSWER)
     # Decoding took 0.026 s of CPU a second of sound at 3,200 states, and 0.021 s at 1,900.
     # Listening took 0.045 and 0.050 s at 4,215, 0.042 and 0.053 s at 4,371 (tests.bench.phrasings, halves).
-    assert graph.n_states <= 4400
-    assert len(graph.word) <= 135_000
+    # With one network instead of two it took 0.023 s at 4,382.
+    assert graph.n_states <= 4600
+    assert len(graph.word) <= 142_000
     assert len(graph.words) <= 1000
 
 
@@ -373,8 +374,8 @@ def test_suggestion(typed: str, suggested: str | None) -> None:
         ("watr one fifty", "water one fifty"),
         ("erm water one fifty", "water one fifty"),
         ("new bacth 1500", "new batch 1500"),
-        ("somebody kindly water one fifty", "water one fifty"),
-        ("please could somebody kindly water one fifty", "water one fifty"),
+        ("somebody gently water one fifty", "water one fifty"),
+        ("please could somebody gently water one fifty", "water one fifty"),
         ("I got a phone call, water one fifty", "water one fifty"),
         ("tell her that if she likes water one fifty", None),
         ("scratch that it's in the other pot", "scratch that"),

@@ -145,9 +145,7 @@ class Search:
                 for side, tail, chain in zip(self.sides, what.tails, what.chains, strict=True)
             )
             if self.start in step.sources:
-                scores = tuple(
-                    float(max(tail.through[0], *(line[0] for _, line in tail.opening))) for tail in tails
-                )
+                scores = tuple(side.begun(tail) for side, tail in zip(self.sides, tails, strict=True))
                 sentence = Sentence(words, scores, tuple(tail.n_phones for tail in tails))
                 push(sentence.score if min(scores) > NEVER / 2 else float(NEVER), sentence)
             self._offer(words, tails, self._before(tails, step.sources), push)
@@ -191,6 +189,7 @@ class _Side:
         self.blank = trellis.blank
         log_probs = trellis.log_probs.astype(np.float64)
         self.ends = trellis.ends
+        self.begins = trellis.begins
         passing = np.maximum(log_probs[:, trellis.blank], log_probs[:, trellis.boundary])
         # Row s holds the sum of symbol s over the frames before t; the last row is that of a junction.
         columns = np.vstack([log_probs.T, passing])
@@ -200,6 +199,13 @@ class _Side:
     def root(self) -> _Tail:
         """No words yet: what is left of the sound is a junction."""
         return _Tail(0, self.sums[-1, -1] - self.sums[-1], ())
+
+    def begun(self, tail: _Tail) -> float:
+        """Score of a whole sentence: of its words, and of what may lead it in."""
+        lines = (tail.through, *(line for _, line in tail.opening))
+        if self.begins is None:
+            return float(max(line[0] for line in lines))
+        return float(max((self.begins + line[:-1]).max() for line in lines))
 
     def steps_before(
         self, tail: _Tail, sources: Sequence[int]

@@ -19,14 +19,23 @@ NEVER = np.float32(-1e30)
 class Trellis:
     """Scores of one utterance as they grow, frame by frame; sentences begin in the state `start`.
 
+    `begins`: with which score (log-probability) a sentence may begin in each frame, shape (frames,); None: in
+    the first one alone.
     `beam`: how far behind the best path (log-probability) a junction or the end of a word may be for another
     word to follow. Few are near at any time, and only these are followed.
     """
 
     def __init__(
-        self, graph: PhoneGraph, blank: int, boundary: int, start: int = 0, beam: float = math.inf
+        self,
+        graph: PhoneGraph,
+        blank: int,
+        boundary: int,
+        start: int = 0,
+        beam: float = math.inf,
+        begins: Scores | None = None,
     ) -> None:
         self.graph = graph
+        self.begins = begins
         self._beam = beam
         self._far = float(NEVER) / 2
         self.start = start
@@ -81,6 +90,8 @@ class Trellis:
     def _advance(self, frame: Scores, passing: np.float32, closing: Scores) -> None:
         """Take a frame; `closing` receives the score of each chain's last phone."""
         graph, phone, blank, step = self.graph, self._phone, self._blank, self._step
+        if self.begins is not None:
+            self._junction[self.start] = max(self._junction[self.start], self.begins[len(self._best)])
         entry = np.maximum(self._direct, self._junction[graph.entry_source])
         self._spread(entry, graph.opens, self._gate)
         np.maximum(self._junction, self._direct[: graph.words.n_states], out=self._junction)

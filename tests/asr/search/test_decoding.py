@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from assistant.asr.confidence import BOTH
-from assistant.asr.phoneme import DecodingLimits, judge
 from assistant.asr.search.best_sentences import Search, best_sentences
+from assistant.asr.search.judging import DecodingLimits, judge
 from assistant.asr.search.phone_graph import expand
 from assistant.asr.search.trellis import Trellis
 from assistant.ports import WordGraph

@@ -21,7 +21,8 @@ import numpy as np
 from assistant.asr.confidence import ALONE
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork
-from assistant.asr.phoneme import DecodingLimits, Expert, PhonemeRecogniser
+from assistant.asr.phoneme import Expert, PhonemeRecogniser
+from assistant.asr.search.judging import DecodingLimits
 from assistant.batch.record.commands import Command
 from assistant.config.language.pronunciations import read_pronunciations
 from assistant.config.resources import grammar_folder
