@@ -1,4 +1,4 @@
-"""What is not in the grammar as it stands: a short form in full, and a sentence at the end of a typed line."""
+"""What is not in the grammar as it stands: short forms in full, a sentence at the end of a typed line."""
 
 from pathlib import Path
 
