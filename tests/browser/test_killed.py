@@ -45,5 +45,5 @@ def test_a_station_that_is_killed_is_gone_on_the_page(tmp_path: Path, new_page: 
         expect(page.locator("#account")).to_have_text("0 g in 1500 g of flour, 0 %")
         station.kill()
         station.wait()
-        expect(page.locator("#hearing")).to_contain_text("station gone since", timeout=3000)
+        expect(page.locator("#hearing")).to_contain_text("station gone", timeout=3000)
         expect(page.locator("#old")).to_contain_text("0 min old")

@@ -12,6 +12,7 @@ from assistant.config.flour_lots import FILE as LOTS_FILE
 from assistant.config.flour_lots import read_stock
 from assistant.config.home import Home
 from assistant.config.settings import Settings
+from assistant.config.station_settings import StationSettings
 from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.errors import JournalError, PaperError
 from assistant.sheets import Sheet, SheetWords, build_sheet
@@ -54,7 +55,13 @@ class Documents:
             if not lines:
                 raise JournalError("No batch yet; open one with: new batch, and the flour.")
             found = build_sheet(journal.batch(number or lines[-1].number))
-        return replace(found, station=self.settings.station.id)
+        return replace(found, station=self._station_name)
+
+    @property
+    def _station_name(self) -> str:
+        """The station's name where it was given one: "kitchen" says nothing to whoever has one station."""
+        named = self.settings.station.id
+        return "" if named == StationSettings().id else named
 
     def labels(self, number: int | None, trays: Sequence[Tray] | None) -> list[Label]:
         """Labels of a batch's trays; `trays` None: one for each. Raises JournalError, RecipeError."""

@@ -62,9 +62,8 @@ class InTime:
         """
         if self.hangs:
             raise HangsError("the disk does not answer; check it")
-        if self._thread is None:
-            self._thread = threading.Thread(target=self._run, name="journal", daemon=True)
-            self._thread.start()
+        if not self._runs():
+            return act()
         asked = _Asked(act)
         self._asked.put(asked)
         if not self._wait(asked.done, within_s):
@@ -74,6 +73,17 @@ class InTime:
             raise asked.error
         found: T = asked.found
         return found
+
+    def _runs(self) -> bool:
+        """Whether there is a thread for it; where there is no memory for one the disk is waited for."""
+        if self._thread is None:
+            thread = threading.Thread(target=self._run, name="journal", daemon=True)
+            try:
+                thread.start()
+            except RuntimeError:
+                return False
+            self._thread = thread
+        return True
 
     def settle(self, within_s: float = ANSWER_S) -> None:
         """Wait for what is late, at most so long (s): at the end there is nothing better to do."""
