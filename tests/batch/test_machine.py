@@ -424,7 +424,9 @@ class Kitchens(RuleBasedStateMachine):
 
         self.account, self.before = moved(self.account), [moved(one) for one in self.before]
         self.ask(Started(shift, certain))
-        assert {t.name for t in self.state.timers if t.ringing} == ringing
+        # Off for nobody knows how long: a tray may be over, and rings as one that may.
+        doubted = set() if certain else {t.name for t in self.state.timers if t.kind == "tray"}
+        assert {t.name for t in self.state.timers if t.ringing} == ringing | doubted
         assert certain or not [t for t in self.state.timers if t.certain and not t.ringing]
 
     @invariant()
