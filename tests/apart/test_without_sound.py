@@ -1,23 +1,15 @@
 """`listen` where no microphone and no speaker is: a station all the same. Time is real here."""
 
 import json
-import os
 import signal
-import subprocess
-import sys
 from pathlib import Path
+
+from tests.audio.listen_process import listen_process
 
 
 def test_it_starts_says_what_is_missing_and_ends_in_order(tmp_path: Path) -> None:
     settings = '[microphone]\ndevice = "no such microphone"\n[speaker]\ndevice = "no such speaker"\n'
-    (tmp_path / "settings.toml").write_text(settings, encoding="utf-8")
-    listening = subprocess.Popen(
-        [sys.executable, "-m", "assistant", "--home", str(tmp_path), "listen", "--json"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
-    )
+    listening = listen_process(tmp_path, settings)
     assert listening.stdout is not None
     try:
         ready = json.loads(listening.stdout.readline())

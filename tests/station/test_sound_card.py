@@ -1,11 +1,8 @@
 """Through a sound card the same sentences are heard as from the direct feed. Time is real here."""
 
 import json
-import os
 import shutil
 import signal
-import subprocess
-import sys
 import threading
 from contextlib import closing
 from itertools import islice
@@ -28,7 +25,8 @@ from assistant.ports import SPEECH_RATE, Asking, Sound
 from assistant.station.messages import Heard, Message
 from assistant.station.workers import Worker
 from tests.asr.speech import espeak
-from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE, SPEAKER, WITNESS
+from tests.audio.listen_process import listen_process
+from tests.audio.virtual_card import COOK, LATENCY_S, MICROPHONE, WITNESS
 
 pytestmark = [
     pytest.mark.sound_card,
@@ -87,15 +85,7 @@ def test_the_same_text_as_from_the_direct_feed(tmp_path: Path) -> None:
 
 
 def test_listen_hears_answers_aloud_and_ends_cleanly_when_told(tmp_path: Path) -> None:
-    settings = f'[microphone]\ndevice = "{MICROPHONE}"\n[speaker]\ndevice = "{SPEAKER}"\n'
-    (tmp_path / "settings.toml").write_text(settings, encoding="utf-8")
-    listening = subprocess.Popen(
-        [sys.executable, "-m", "assistant", "--home", str(tmp_path), "listen", "--json"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
-    )
+    listening = listen_process(tmp_path)
     assert listening.stdout is not None
     try:
         ready = json.loads(listening.stdout.readline())

@@ -4,7 +4,6 @@ import json
 import os
 import signal
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -14,7 +13,7 @@ from queue import Empty, Queue
 from threading import Thread
 from typing import Any
 
-from tests.audio.virtual_card import MICROPHONE, SPEAKER
+from tests.audio.listen_process import AT_THE_CARD, listen_process
 
 _PROC = Path("/proc")
 _KINDS = {"recogniser_process": "recogniser", "voice_apart": "voice"}
@@ -66,16 +65,7 @@ class Running:
 @contextmanager
 def listening(home: Path, *, settings: str | None = None) -> Iterator[Running]:
     """A station in that home, ended at the end."""
-    home.mkdir(exist_ok=True)
-    text = f'[microphone]\ndevice = "{MICROPHONE}"\n[speaker]\ndevice = "{SPEAKER}"\n'
-    (home / "settings.toml").write_text(text if settings is None else settings, encoding="utf-8")
-    process = subprocess.Popen(
-        [sys.executable, "-m", "assistant", "--home", str(home), "listen", "--json"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-        env={**os.environ, "PYTHONUNBUFFERED": "1"},
-    )
+    process = listen_process(home, AT_THE_CARD if settings is None else settings, stderr=subprocess.DEVNULL)
     running = Running(process, time.perf_counter())
 
     def read() -> None:
