@@ -43,15 +43,14 @@ _CLAUSES = frozenset(
     """.split()  # noqa: SIM905
 )
 """Words that a clause begins with."""
-_UNREAL = frozenset(
+_TURNING = frozenset("if unless until till when once before after whether should why how who".split())  # noqa: SIM905
+"""Words that make of what follows them what is not so, or not yet."""
+_UNREAL = _TURNING | frozenset(
     """
-    if unless until till when once before after whether should did has had was were wanted might tried
-    thought imagine who why
+    did has had was were wanted might tried thought imagine
     """.split()  # noqa: SIM905
 )
 """Words that make of a sentence what is not so, or not yet: none of them is left out."""
-_TURNING = frozenset("if unless until till when once before after whether should why how who".split())  # noqa: SIM905
-"""Words that make of what follows them what is not so, or not yet."""
 _GOES_ON = frozenset(
     """
     to the a an of for with at on from in and or but my our your i we you he she they it that this these
