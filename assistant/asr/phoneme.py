@@ -154,14 +154,18 @@ class PhonemeRecogniser(Generic[M]):
         words before a sentence: that is only `near`.
         """
         outputs = self.outputs(sound, wanted=wanted)
-        found = self.decode(outputs, asking=asking, wanted=wanted)
+        if len(outputs[0]) == 0:
+            return replace(NOTHING_HEARD, asking=asking)
+        spoken = self._spoken(outputs)
+        looked = self._look(spoken, asking, wanted)
+        found = self._judged(looked, spoken, asking)
         if not found.accepted and found.cost <= self.limits.talk:
             softer = around_the_loud(frame_levels_db(sound.pcm, len(outputs[0])))
             found = self._again_without(softer, outputs, asking, wanted) or found
         if found.accepted or found.near:
             return found
-        led_in = self.decode(outputs, asking=asking, wanted=wanted, led_in=True)
-        return worth_asking(led_in, found) or found
+        led_in = [[_led_in(trellis, wanted) for trellis in trellises] for trellises in looked]
+        return worth_asking(self._judged(led_in, spoken, asking), found) or found
 
     def _again_without(
         self,
@@ -196,22 +200,26 @@ class PhonemeRecogniser(Generic[M]):
         *,
         asking: Asking = Asking.NOTHING,
         wanted: Wanted = always,
-        led_in: bool = False,
     ) -> Recognition[M]:
-        """The same from the networks' outputs; where there are fewer of them, by the first experts.
-
-        `led_in`: a sentence may begin behind other words.
-        """
+        """The same from the networks' outputs; where there are fewer of them, by the first experts."""
         if len(outputs[0]) == 0:
             return replace(NOTHING_HEARD, asking=asking)
-        outputs = self._spoken(outputs)
+        spoken = self._spoken(outputs)
+        return self._judged(self._look(spoken, asking, wanted), spoken, asking)
+
+    def _look(
+        self, spoken: Sequence[NDArray[np.float32]], asking: Asking, wanted: Wanted
+    ) -> list[list[Trellis]]:
+        """The trellises of each layer that may be said."""
         layers = [graphs for graphs in map(self._layer, asking.layers) if graphs[0].n_chains]
+        return [self._trellises(graphs, spoken, graphs[0].words.start(asking), wanted) for graphs in layers]
+
+    def _judged(
+        self, looked: Sequence[Sequence[Trellis]], spoken: Sequence[NDArray[np.float32]], asking: Asking
+    ) -> Recognition[M]:
         found = judge(
-            [
-                self._trellises(graphs, outputs, graphs[0].words.start(asking), wanted, led_in=led_in)
-                for graphs in layers
-            ],
-            [free_score(log_probs) for log_probs in outputs],
+            looked,
+            [free_score(log_probs) for log_probs in spoken],
             lambda text: self._meaning(text, asking),
             self.confidence,
             self.limits,
@@ -249,19 +257,29 @@ class PhonemeRecogniser(Generic[M]):
         outputs: Sequence[NDArray[np.float32]],
         start: int = 0,
         wanted: Wanted = always,
-        *,
-        led_in: bool = False,
     ) -> list[Trellis]:
         """One for each output. What is hopeless for the first expert is left out for the others."""
         made: list[Trellis] = []
         for expert, graph, log_probs in zip(self.experts, graphs, outputs, strict=False):
             near = graph.only(made[0].near(HOPELESS)) if made else graph
-            network = expert.network
-            early = begins(log_probs, network.boundary) if led_in else None
-            trellis = Trellis(near, network.blank, network.boundary, start, BEAM, early)
+            trellis = Trellis(near, expert.network.blank, expert.network.boundary, start, BEAM)
             trellis.feed(log_probs, wanted)
             made.append(trellis)
         return made
+
+
+def _led_in(trellis: Trellis, wanted: Wanted) -> Trellis:
+    """The same sound where a sentence may begin behind other words; what was hopeless is left out.
+
+    Before a command nearly any words may be said, so that those of one that is led in came near already. Of
+    talk this takes a fraction of the time that all words would.
+    """
+    near = trellis.graph.only(trellis.near(HOPELESS))
+    log_probs = trellis.log_probs
+    early = begins(log_probs, trellis.boundary)
+    again = Trellis(near, trellis.blank, trellis.boundary, trellis.start, BEAM, early)
+    again.feed(log_probs, wanted)
+    return again
 
 
 def _free_where(softer: NDArray[np.bool_], log_probs: NDArray[np.float32], blank: int) -> NDArray[np.float32]:
