@@ -119,7 +119,8 @@ def parse_command(home: Home, as_json: bool, asking: str, sentences: tuple[str, 
         if as_json:
             click.echo(json.dumps({"said": sentence, **meaning_object(command)}, ensure_ascii=False))
         elif command is None:
-            near = grammar.suggest(sentence)
+            mended = grammar.mended(sentence, asking=Asking(asking))
+            near = grammar.suggest(sentence) if mended is None else mended.sentence
             click.echo(f"{sentence}: no command{f'; did you mean: {near}' if near else ''}")
         else:
             several = command.commands if isinstance(command, Together) else (command,)

@@ -5,8 +5,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from pathlib import Path
+from typing import Literal
 
 import msgspec
 
@@ -23,10 +24,13 @@ from assistant.nlu.jsgf import parse_raw, read_raw
 from assistant.nlu.keeping.kept import Kept
 from assistant.nlu.keeping.packed import PackedAutomaton, pack_automaton, unpack_automaton
 from assistant.nlu.meaning import command_of
-from assistant.nlu.nearest import Nearest
 from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
+from assistant.nlu.typed import Alike, Nearest, Numbers, Paraphrase, units_of
 from assistant.ports import Asking, WordGraph
+
+FEW_CHANGES = 0.9
+"""Up to this cost of its changes a typed line is the sentence that they lead to."""
 
 
 class PackedGrammar(msgspec.Struct, array_like=True, frozen=True):
@@ -47,6 +51,19 @@ class Earlier:
     read: Callable[[], Source]
     """Reads its rules again: they are hardly ever asked for."""
     kept: Kept
+
+
+Changes = Literal["few", "many", "alike"]
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """The sentence that a typed line was meant for."""
+
+    sentence: str
+    command: Command
+    changes: Changes
+    """How many words were changed; or that it is only like the line, by words that they share."""
 
 
 SAID_WHEN_ASKED = {
@@ -274,17 +291,44 @@ class Grammar:
         starts = {self._automaton.start[layer] for layer in asking.layers}
         return continuations(self._automaton, text, starts)
 
-    def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> tuple[str, Command] | None:
-        """The command that a typed line was meant for, with its sentence; None where none is near."""
-        near = self._nearest.of((self._automaton.start[layer] for layer in asking.layers), tokens(text))
-        found = None if near is None else self.parse(near, asking=asking)
-        if near is None or found is None or isinstance(found, Incomplete):
-            return None
-        return near, found
+    def also_said(self, ways: Sequence[Paraphrase]) -> None:
+        """Other ways to say its sentences, for lines that are typed and that it lacks."""
+        self._alike = self._alike_of(ways)
+
+    def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> "Mended | None":
+        """What a typed line was meant for; None where no sentence is near.
+
+        That is what a few changed words lead to; where they are many, rather what is said like it.
+        """
+        said = tokens(text)
+        near = self._nearest.of((self._automaton.start[layer] for layer in asking.layers), said)
+        if near is not None and near[0] <= FEW_CHANGES:
+            return self._whole(near[1], asking, "few")
+        alike = self._alike.of(said, partial(self.parse, asking=asking))
+        if alike is None:
+            return None if near is None else self._whole(near[1], asking, "many")
+        return None if alike.command is None else Mended(alike.sentence, alike.command, "alike")
+
+    def _whole(self, sentence: str, asking: Asking, changes: Changes) -> "Mended | None":
+        """A sentence with its command; None where something is missing in it."""
+        found = self.parse(sentence, asking=asking)
+        return None if found is None or isinstance(found, Incomplete) else Mended(sentence, found, changes)
+
+    def _fits(self, words: str, slot: Asking) -> bool:
+        """Whether words are a value of a slot, whatever else may be said while it is open."""
+        return self._steps(tokens(words), self._automaton.start[slot]) is not None
 
     @cached_property
     def _nearest(self) -> Nearest:
         return Nearest(self._automaton, self._number_words)
+
+    @cached_property
+    def _alike(self) -> Alike:
+        return self._alike_of(())
+
+    def _alike_of(self, ways: Sequence[Paraphrase]) -> Alike:
+        numbers = Numbers(self._fits, self._number_words, units_of(self._automaton))
+        return Alike(ways, numbers, partial(self.parse, asking=Asking.ANSWER))
 
     @cached_property
     def _number_words(self) -> frozenset[str]:

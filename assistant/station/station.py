@@ -15,16 +15,25 @@ from assistant.batch.decide.slots import now_meant, open_slot
 from assistant.batch.record.announcements import Announcement, Tone, say
 from assistant.batch.record.clocks.clock_events import TimeTold
 from assistant.batch.record.clocks.time_off import KnownTime
-from assistant.batch.record.commands import AddWater, Ask, Command, Incomplete, MachineQuestion
+from assistant.batch.record.commands import (
+    AddWater,
+    Answer,
+    Ask,
+    Command,
+    Incomplete,
+    MachineQuestion,
+    SayAgain,
+)
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.printing.print_kinds import PrintResult
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
+from assistant.batch.record.shift_commands import Listening
 from assistant.batch.record.state import State
 from assistant.dough.amounts import Amount
 from assistant.errors import JournalError
 from assistant.nlg.brevity import brief
 from assistant.nlg.replies import Replies
-from assistant.nlu.grammar import Grammar, may_be_said
+from assistant.nlu.grammar import Grammar, Mended, may_be_said
 from assistant.nlu.likelihood import surprise
 from assistant.nlu.rescoring import rescored, same_again_instead
 from assistant.ports import Asking, Clock, Journal, Recognition, Stamp
@@ -214,14 +223,13 @@ class Station:
     def _mistyped(self, text: str) -> Turn:
         """A line that means nothing: ask whether its nearest sentence is meant, or say what can be said."""
         near = self._grammar.mended(text, asking=self._open)
-        if near is not None and (turn := self._asked_about(near[0], near[1], "keyboard")) is not None:
+        if near is not None and (turn := self._asked_about_typed(near)) is not None:
             return replace(turn, said=text, command=None)
         if self.state.question is not None:
             return Turn(self.now, text, None, self._worded(wanted(self.state, self.now, self._rules)))
         example = self._grammar.suggest(text)
-        if example is None:
-            return Turn(self.now, text, None, (self._reply(say("not_understood")),))
-        return Turn(self.now, text, None, (self._reply(say("not_understood_near", near=example)),))
+        reply = say("not_understood") if example is None else say("not_understood_near", near=example)
+        return Turn(self.now, text, None, (self._reply(reply),))
 
     def not_understood(self, *, addressed: bool) -> Turn | None:
         """Somebody spoke and no sentence fits: say so where the station was spoken to, else nothing.
@@ -268,14 +276,33 @@ class Station:
             return None
         return self._asked_about(found.text, command, "voice")
 
-    def _asked_about(self, text: str, command: Command, source: Source) -> Turn | None:
+    def _asked_about(
+        self, text: str, command: Command, source: Source, *, guessed: bool = False
+    ) -> Turn | None:
         """Ask whether this was said, or answer what is always answered; None where nothing would be asked."""
-        request = Said(command, source, text, unsure=True)
+        request = Said(command, source, text, unsure=True, guessed=guessed)
         decision = decide(self.state, request, self.now, self._rules, self._known_now())
         asked = any(isinstance(event, QuestionAsked) for event in decision.events)
         if not asked and not isinstance(command, MachineQuestion):
             return None
         return self._turn(request, text, command)
+
+    def _asked_about_typed(self, near: Mended) -> Turn | None:
+        """Ask whether this was meant by what was typed; what is only like it is named, number and all.
+
+        No question is needed to listen again and to leave what was asked; nor may one stand before what was
+        said last is said again.
+        """
+        sentence, command = near.sentence, near.command
+        if near.changes in ("few", "many"):
+            turn = self._asked_about(sentence, command, "keyboard")
+            if turn is not None or near.changes == "many":
+                return turn
+        elif command in (SayAgain(), Listening(on=True), Answer(yes=False)):
+            return self._turn(Said(command, "keyboard", sentence), sentence, command)
+        elif self.state.question is not None:
+            return None
+        return self._asked_about(sentence, command, "keyboard", guessed=True)
 
     def rescore(self, found: Recognition[Command]) -> Recognition[Command]:
         """What was heard, rescored by what can be meant at this moment of the batch.

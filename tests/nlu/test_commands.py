@@ -397,9 +397,9 @@ def test_a_slip_of_the_keyboard_is_mended_for_a_question(typed: str, meant: str 
     What is said around a sentence may be left out, but for what makes it unreal.
     """
     found = shipped().mended(typed)
-    assert (found and found[0]) == meant
+    assert (found and found.sentence) == meant
     if found is not None:
-        assert found[1] == shipped().parse(found[0])
+        assert found.command == shipped().parse(found.sentence)
 
 
 def test_a_kitchen_edits_its_copy(tmp_path: Any) -> None:

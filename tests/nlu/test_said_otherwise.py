@@ -85,7 +85,7 @@ def test_a_sentence_behind_a_clause(grammar: Grammar, typed: str, sentence: str)
     found = grammar.mended(typed)
 
     assert found is not None
-    assert found[0] == sentence
+    assert found.sentence == sentence
 
 
 @pytest.mark.parametrize(

@@ -185,19 +185,23 @@ def outcome_of_talk(said: Said) -> TalkOutcome:
     return "asked" if said.was_asked or missing else "told"
 
 
-_NOTHING_CHANGES = (ev.QuestionAsked,)
-
-
 def changed(said: Said) -> bool:
-    """Whether anything was written but questions."""
-    return any(not isinstance(event, _NOTHING_CHANGES) for event in said.events)
+    """Whether anything was written but questions, and the answers to those that were asked since."""
+    asked = 0
+    for event in said.events:
+        asked += isinstance(event, ev.QuestionAsked)
+        if isinstance(event, ev.QuestionSettled) and asked:
+            asked -= 1
+        elif not isinstance(event, ev.QuestionAsked):
+            return True
+    return False
 
 
 def met(said: Said, expected: Expectation) -> bool:
     """Whether the expectation came true, and nothing else with it."""
     if "any" in expected:
         return any(met(said, one) for one in expected["any"])
-    if said.left_alone:
+    if said.left_alone and "told" not in expected:
         return False
     if "told" in expected:
         return not changed(said) and _told(said, expected["told"])

@@ -11,13 +11,16 @@ from assistant.batch.record.events import Source
 from tests.phrasings.run import SOURCES, Result, count, faults, may_show, outcomes, report, talk_outcomes
 from tests.phrasings.sentences import HALVES, Half
 
-UNDERSTOOD: dict[Source, float] = {"keyboard": 0.9, "voice": 0.75}
+UNDERSTOOD: dict[Source, float] = {"keyboard": 0.94, "voice": 0.75}
 """Least share of a half that is understood at once or after one question.
 
 By voice, here without a sound, a sentence is one of the grammar's or nothing: only typed lines are mended.
 """
-ASKED = 0.1
-"""Greatest share of typed talk that is asked about; none of it may be acted on."""
+ASKED = 0.2
+"""Greatest share of typed talk that is asked about; none of it may be acted on.
+
+Who types means the station: of what is near a command rather too much is asked about than too little.
+"""
 
 each_half = pytest.mark.parametrize("half", HALVES)
 each_source = pytest.mark.parametrize("source", SOURCES)

@@ -11,11 +11,17 @@ from assistant.config.flour_lots import StockedLot
 from assistant.config.hearing_file import COOKS, known_cooks
 from assistant.config.home import Home
 from assistant.config.language.own_words import FILE, OwnRow, OwnWords, plain, read_own_words
+from assistant.config.language.talk import FILE as TALK_FILE
+from assistant.config.language.talk import read_talk
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
 from assistant.nlu import Grammar
-from assistant.nlu.own import KitchenGrammar, Own, OwnName, load_kitchen_grammar
+from assistant.nlu.own import KitchenGrammar, Own, OwnName, OwnPhrase, load_kitchen_grammar
+from assistant.nlu.typed import TALK, Paraphrase, read_paraphrases
+
+PARAPHRASES = "paraphrases.txt"
+"""File beside a grammar with other ways to say its sentences."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +65,20 @@ def load_words(
         found = _heard(found)
     names = tuple(_names(home, settings, recipes, stock, walks))
     own = Own(names, found.names, found.phrases)
-    path = home.language_file("commands.jsgf", settings.station.language)
-    woven = load_kitchen_grammar(path, own, keep_in)
+    language = settings.station.language
+    woven = load_kitchen_grammar(home.language_file("commands.jsgf", language), own, keep_in)
+    woven.grammar.also_said(_ways(home, language, woven.phrases))
     return KitchenWords(found, own, woven)
+
+
+def _ways(home: Home, language: str, phrases: Iterable[OwnPhrase]) -> tuple[Paraphrase, ...]:
+    """What is typed otherwise than the grammar has it: by the language, by the kitchen; and talk."""
+    talk = read_talk(home.language_file(TALK_FILE, language)).sentences
+    return (
+        *(way for file in home.language_files(PARAPHRASES, language) for way in read_paraphrases(file)),
+        *(Paraphrase(row.said, row.means) for row in phrases if "{" not in row.said + row.means),
+        *(Paraphrase(sentence, TALK) for sentence in talk),
+    )
 
 
 def _heard(words: OwnWords) -> OwnWords:

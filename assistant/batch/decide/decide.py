@@ -39,7 +39,7 @@ def decide(state: State, request: Request, now: float, rules: BatchRules, known:
         case Said():
             draft.source, draft.text = request.source, request.text
             draft.unsure, draft.twin_near = request.unsure, request.twin_near
-            draft.again = request.again
+            draft.guessed, draft.again = request.guessed, request.again
             _hear(draft, request.command)
     return draft.decision()
 
@@ -83,7 +83,7 @@ def _hear(d: Draft, command: cmd.Command) -> None:
 def _act(d: Draft, command: cmd.Command) -> None:
     """Carry out a command as its row says.
 
-    One that changes something and was badly heard is asked about first.
+    One that changes something and was badly heard is asked about first, one that was guessed in any case.
     """
     if isinstance(command, cmd.Together):
         with d.breath():
@@ -95,7 +95,7 @@ def _act(d: Draft, command: cmd.Command) -> None:
             d.say("no_batch")
     elif handler.answered is not None and handler.answered(d, command):
         return
-    elif d.doubtful and handler.when_unsure == "ask":
+    elif d.doubtful and (handler.when_unsure == "ask" or (d.guessed and not handler.always)):
         d.ask("unsure", command, "ask_unsure", said=d.text)
     else:
         handler.act(d, command)

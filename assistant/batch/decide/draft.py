@@ -27,6 +27,8 @@ class Said:
     """Whether the recogniser could not tell it from another command."""
     twin_near: bool = False
     """Whether the recogniser heard the twin of its number nearly as well."""
+    guessed: bool = False
+    """Whether the words are a guess at what was typed: nothing is done or answered before a yes."""
     again: int = 0
     """How often it was said before, with nothing else between: help goes on where it stopped."""
 
@@ -93,6 +95,7 @@ class Draft:
     text: str = ""
     unsure: bool = False
     twin_near: bool = False
+    guessed: bool = False
     confirmed: bool = False
     """Whether a yes carries this command out."""
     settled: ev.Reason | None = None

@@ -36,7 +36,7 @@ SMALL = frozenset(
 """Words that may be left out of a line without changing what it asks for."""
 NEGATIONS = re.compile(r"no|not|never|dont|isnt|without|nothing|nobody|none|neither|hardly|.+n't")
 """Words that turn a sentence into its opposite."""
-_PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it", "and")
+_PUT_IN = ("the", "a", "of", "for", "is", "to", "in", "it")
 _CLAUSES = frozenset(
     """
     i i'm i've we we're it it's that that's he she they there there's because cause but just you this
@@ -45,7 +45,7 @@ _CLAUSES = frozenset(
 """Words that a clause begins with."""
 _TURNING = frozenset("if unless until till when once before after whether should why how who".split())  # noqa: SIM905
 """Words that make of what follows them what is not so, or not yet."""
-_UNREAL = _TURNING | frozenset(
+UNREAL = _TURNING | frozenset(
     """
     did has had was were wanted might tried thought imagine
     """.split()  # noqa: SIM905
@@ -69,7 +69,7 @@ _WHAT_OF = frozenset("of to for at with on from over".split())  # noqa: SIM905
 """Words before what an amount is of, or goes to."""
 
 
-def _units(automaton: Automaton) -> frozenset[str]:
+def units_of(automaton: Automaton) -> frozenset[str]:
     """Words of units: their tag stands behind them. What is beside one is what it measures."""
     arcs, final = automaton.arcs, automaton.final
     behind = [
@@ -87,12 +87,13 @@ class Nearest:
 
     def __init__(self, automaton: Automaton, numbers: frozenset[str]) -> None:
         self._automaton = automaton
-        self._numbers = (numbers | _units(automaton)) - SMALL | {"or"}
+        self._numbers = (numbers | units_of(automaton)) - SMALL | {"or"}
 
-    def of(self, starts: Iterable[int], said: Sequence[Token]) -> str | None:
-        """The cheapest sentence from these starts, else the one that the line ends with, if any."""
+    def of(self, starts: Iterable[int], said: Sequence[Token]) -> tuple[float, str] | None:
+        """The cheapest sentence from these starts with its cost, else the one that the line ends with."""
         begin = tuple(starts)
-        return self._mended(begin, said) or self._at_the_end(begin, said)
+        at_the_end = self._at_the_end(begin, said)
+        return self._mended(begin, said) or (None if at_the_end is None else (MOST, at_the_end))
 
     def _at_the_end(self, starts: Sequence[int], said: Sequence[Token]) -> str | None:
         """The longest sentence behind a clause that was not foreseen: "it's hot in here, stop the mix"."""
@@ -115,7 +116,7 @@ class Nearest:
             states = {target for state in states for target in self._arcs[state].get(token.label, ())}
         return not states.isdisjoint(self._automaton.final)
 
-    def _mended(self, begin: Sequence[int], said: Sequence[Token]) -> str | None:
+    def _mended(self, begin: Sequence[int], said: Sequence[Token]) -> tuple[float, str] | None:
         """The cheapest sentence; None where a line is not near any, or says no."""
         if len(said) < 2 or any(NEGATIONS.fullmatch(token.text) for token in said):
             return None
@@ -129,7 +130,7 @@ class Nearest:
             if cost > best[place, state]:
                 continue
             if place == len(said) and state in self._automaton.final:
-                return " ".join(words) if len(words) > 1 else None
+                return (cost, " ".join(words)) if len(words) > 1 else None
             steps = [
                 (cost + PUT_IN, place, target, word)
                 for word in _PUT_IN
@@ -165,7 +166,7 @@ class Nearest:
             return
         for position in positions:
             left_out = said[place:position]
-            if any(token.label in _UNREAL or self._is_number(token) for token in left_out):
+            if any(token.label in UNREAL or self._is_number(token) for token in left_out):
                 return
             if position < len(said) and (
                 self._is_number(said[position]) or said[position].label in _COUNTING
@@ -178,7 +179,7 @@ class Nearest:
         token = said[place]
         if self._is_number(token):
             return float("inf")
-        if token.label in _UNREAL or (place == 0 and token.label in _ASKING):
+        if token.label in UNREAL or (place == 0 and token.label in _ASKING):
             return float("inf")
         if token.label in SMALL:
             return float("inf") if self._parts_numbers(said, place) else SMALL_WORD
