@@ -5,8 +5,8 @@ go to the next word. What is typed on a keyboard and can't be said is an arc too
 """
 
 from collections import deque
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from assistant.errors import GrammarError
@@ -61,6 +61,16 @@ class Automaton:
     """Start state of what is heard and means nothing; no move enters it."""
     twice: tuple[Twice, ...]
     """Empty moves that meet again: two readings of the same words."""
+    _by_label: dict[int, dict[str, list[Arc]]] = field(default_factory=dict, compare=False, repr=False)
+
+    def leaving(self, state: int, label: str) -> Sequence[Arc]:
+        """Arcs with a label that leave a state. Some states have a thousand arcs: each is sorted once."""
+        by_label = self._by_label.get(state)
+        if by_label is None:
+            by_label = self._by_label[state] = {}
+            for arc in self.arcs[state]:
+                by_label.setdefault(arc.label, []).append(arc)
+        return by_label.get(label, ())
 
 
 def build(source: Source, rules: Mapping[Asking, Iterable[str]], talk: Iterable[str] = ()) -> Automaton:

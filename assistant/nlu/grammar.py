@@ -265,16 +265,11 @@ class Grammar:
 
     def _steps(self, said: list[Token], start: int) -> list[tuple[str, str]] | None:
         """The same of one layer."""
-        arcs = self._automaton.arcs
+        leaving = self._automaton.leaving
         passed: list[dict[int, tuple[int, Arc]]] = [{}]
         states = [start]
         for token in said:
-            reached = {
-                arc.target: (state, arc)
-                for state in states
-                for arc in arcs[state]
-                if arc.label == token.label
-            }
+            reached = {arc.target: (state, arc) for state in states for arc in leaving(state, token.label)}
             passed.append(reached)
             states = list(reached)
         state = next((state for state in states if state in self._automaton.final), None)
@@ -320,14 +315,18 @@ class Grammar:
 
     @cached_property
     def _nearest(self) -> Nearest:
-        return Nearest(self._automaton, self._number_words)
+        return Nearest(self._automaton, self._number_words | self._units)
+
+    @cached_property
+    def _units(self) -> frozenset[str]:
+        return units_of(self._automaton)
 
     @cached_property
     def _alike(self) -> Alike:
         return self._alike_of(())
 
     def _alike_of(self, ways: Sequence[Paraphrase]) -> Alike:
-        numbers = Numbers(self._fits, self._number_words, units_of(self._automaton))
+        numbers = Numbers(self._fits, self._number_words, self._units)
         return Alike(ways, numbers, partial(self.parse, asking=Asking.ANSWER))
 
     @cached_property

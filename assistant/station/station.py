@@ -12,18 +12,10 @@ from typing import Any, Protocol
 from assistant.batch.decide.answers import wanted
 from assistant.batch.decide.decide import ClockSet, Due, Printed, Request, Said, Started, decide, next_due
 from assistant.batch.decide.slots import now_meant, open_slot
+from assistant.batch.record import commands as cmd
 from assistant.batch.record.announcements import Announcement, Tone, say
 from assistant.batch.record.clocks.clock_events import TimeTold
 from assistant.batch.record.clocks.time_off import KnownTime
-from assistant.batch.record.commands import (
-    AddWater,
-    Answer,
-    Ask,
-    Command,
-    Incomplete,
-    MachineQuestion,
-    SayAgain,
-)
 from assistant.batch.record.events import Event, QuestionAsked, Source
 from assistant.batch.record.printing.print_kinds import PrintResult
 from assistant.batch.record.rules import NOTHING, BatchRules, Known
@@ -71,7 +63,7 @@ class Turn:
     """Station time (s)."""
     said: str | None
     """The sentence; None where nothing was said."""
-    command: Command | None
+    command: cmd.Command | None
     """What it means; None for talk, and for what comes by itself."""
     replies: tuple[SpokenReply, ...]
 
@@ -83,7 +75,7 @@ class Scale(Protocol):
     def asking(self) -> Asking:
         """What it waits for, in addition to commands."""
 
-    def answer(self, command: Command, state: State, *, unsure: bool) -> Announcement | None:
+    def answer(self, command: cmd.Command, state: State, *, unsure: bool) -> Announcement | None:
         """What it says to a command; None where the command is not one of its own."""
 
 
@@ -129,7 +121,7 @@ class Station:
         self._attention_word = attention_word
         self._write_again_at = self._look_at = float("-inf")
         self._said_again_until: float | None = None
-        self._asked: tuple[Command | None, int, float] = (None, 0, 0.0)
+        self._asked: tuple[cmd.Command | None, int, float] = (None, 0, 0.0)
         self.state = state or State()
 
     @property
@@ -244,17 +236,17 @@ class Station:
             return Turn(self.now, None, None, self._worded(wanted(self.state, self.now, self._rules)))
         return self.announce("say_again", "question") if addressed and question is None else None
 
-    def recognised(self, found: Recognition[Command], *, unsure: bool, twin_near: bool = False) -> Turn:
+    def recognised(self, found: Recognition[cmd.Command], *, unsure: bool, twin_near: bool = False) -> Turn:
         """A sentence was recognised: act on its meaning, as `hear` does."""
         command = self._now_meant(found.meaning)
         return self._act_on(found.text, command, "voice", unsure=unsure, twin_near=twin_near)
 
-    def _now_meant(self, command: Command | None) -> Command | None:
+    def _now_meant(self, command: cmd.Command | None) -> cmd.Command | None:
         """The command, where it may be said now; what was asked for when it was said may be over."""
         return command if command is not None and may_be_said(command, self.asking) else None
 
     def _act_on(
-        self, text: str, command: Command | None, source: Source, *, unsure: bool, twin_near: bool = False
+        self, text: str, command: cmd.Command | None, source: Source, *, unsure: bool, twin_near: bool = False
     ) -> Turn:
         if command is None:
             return Turn(self.now, text, None, ())
@@ -264,56 +256,53 @@ class Station:
                 return Turn(self.now, text, command, self._worded([answer]))
         return self._turn(Said(command, source, text, unsure, twin_near), text, command)
 
-    def doubt(self, found: Recognition[Command]) -> Turn | None:
+    def doubt(self, found: Recognition[cmd.Command]) -> Turn | None:
         """A sentence fitted badly, though no other came near: ask about it where it would change something.
 
         None where it is left alone: it changes nothing, cannot be meant now, or another question is open.
         What is asked of the machine is answered all the same.
         """
         meant = self._now_meant(found.meaning)
-        command = meant if self.state.question is None or isinstance(meant, MachineQuestion) else None
-        if command is None or isinstance(command, Incomplete):
+        command = meant if self.state.question is None or isinstance(meant, cmd.MachineQuestion) else None
+        if command is None or isinstance(command, cmd.Incomplete):
             return None
         return self._asked_about(found.text, command, "voice")
 
     def _asked_about(
-        self, text: str, command: Command, source: Source, *, guessed: bool = False
+        self, text: str, command: cmd.Command, source: Source, *, guessed: bool = False
     ) -> Turn | None:
         """Ask whether this was said, or answer what is always answered; None where nothing would be asked."""
         request = Said(command, source, text, unsure=True, guessed=guessed)
         decision = decide(self.state, request, self.now, self._rules, self._known_now())
         asked = any(isinstance(event, QuestionAsked) for event in decision.events)
-        if not asked and not isinstance(command, MachineQuestion):
+        if not asked and not isinstance(command, cmd.MachineQuestion):
             return None
         return self._turn(request, text, command)
 
     def _asked_about_typed(self, near: Mended) -> Turn | None:
-        """Ask whether this was meant by what was typed; what is only like it is named, number and all.
-
-        No question is needed to listen again and to leave what was asked; nor may one stand before what was
-        said last is said again.
-        """
+        """Ask whether this was meant by what was typed; what is only like it is named, number and all."""
+        # No question to listen again or to leave what was asked, nor before what was said last.
         sentence, command = near.sentence, near.command
         if near.changes in ("few", "many"):
             turn = self._asked_about(sentence, command, "keyboard")
             if turn is not None or near.changes == "many":
                 return turn
-        elif command in (SayAgain(), Listening(on=True), Answer(yes=False)):
+        elif command in (cmd.SayAgain(), Listening(on=True), cmd.Answer(yes=False)):
             return self._turn(Said(command, "keyboard", sentence), sentence, command)
         elif self.state.question is not None:
             return None
         return self._asked_about(sentence, command, "keyboard", guessed=True)
 
-    def rescore(self, found: Recognition[Command]) -> Recognition[Command]:
+    def rescore(self, found: Recognition[cmd.Command]) -> Recognition[cmd.Command]:
         """What was heard, rescored by what can be meant at this moment of the batch.
 
         What is asked of the machine may be meant at any moment.
         """
-        if isinstance(found.meaning, MachineQuestion):
+        if isinstance(found.meaning, cmd.MachineQuestion):
             return found
         state, now, rules = self.state, self.now, self._rules
 
-        def unexpected(command: Command | None) -> float:
+        def unexpected(command: cmd.Command | None) -> float:
             return surprise(state, now_meant(state, self._now_meant(command), now, rules), rules)
 
         found = rescored(found, unexpected)
@@ -324,14 +313,14 @@ class Station:
         """The jug scale saw a pour (g); None where no batch is open: then it is left alone."""
         if self.state.batch is None:
             return None
-        command = AddWater(Amount(float(round(grams)), exact=True))
+        command = cmd.AddWater(Amount(float(round(grams)), exact=True))
         return self._turn(Said(command, "jug", unsure=not sure), None, command)
 
     def printed(self, job: int, result: PrintResult) -> Turn:
         """A job of printing ended."""
         return self._turn(Printed(job, result))
 
-    def press(self, command: Command, source: Source = "voice") -> Turn:
+    def press(self, command: cmd.Command, source: Source = "voice") -> Turn:
         """A hand or a foot asks for this without a word: act on it."""
         return self._turn(Said(command, source), None, command)
 
@@ -339,7 +328,7 @@ class Station:
         """Say something about the station itself; it is not an event of the batch."""
         return Turn(self.now, None, None, (self._reply(say(key, tone, **values)),))
 
-    def _turn(self, request: Request, said: str | None = None, command: Command | None = None) -> Turn:
+    def _turn(self, request: Request, said: str | None = None, command: cmd.Command | None = None) -> Turn:
         now = self.now
         if isinstance(request, Said):
             request = replace(request, again=self._asked_again(request.command, now))
@@ -366,14 +355,12 @@ class Station:
         """What the kitchen knows at this decision; the plan is the same all through it."""
         return self._known if self._plan is None else self._plan(self._known)
 
-    def _asked_again(self, command: Command, now: float) -> int:
+    def _asked_again(self, command: cmd.Command, now: float) -> int:
         """How often this question was asked before, within a minute and with nothing else between."""
         asked, times, at = self._asked
-        again = (
-            times + 1 if isinstance(command, Ask) and asked == command and now - at <= ASKED_AGAIN_S else 0
-        )
-        self._asked = (command, again, now)
-        return again
+        same = isinstance(command, cmd.Ask) and asked == command and now - at <= ASKED_AGAIN_S
+        self._asked = (command, times + 1 if same else 0, now)
+        return self._asked[1]
 
     def _worded(self, announcements: Sequence[Announcement]) -> tuple[SpokenReply, ...]:
         """The replies of a turn, as brief as one must be."""

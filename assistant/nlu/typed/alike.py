@@ -16,10 +16,10 @@ from pathlib import Path
 from assistant.batch.record.commands import Command, Incomplete
 from assistant.errors import GrammarError
 from assistant.nlu.tokens import Token, tokens
-from assistant.nlu.typed.amounts import Numbers, Part, one_thing
 from assistant.nlu.typed.kinds import TALK as TALK_KIND
 from assistant.nlu.typed.kinds import Kind, Kinds, kind_of
 from assistant.nlu.typed.nearest import NEGATIONS
+from assistant.nlu.typed.spans import Numbers, Part, one_thing
 from assistant.nlu.typed.terms import terms_of, weight_of
 
 TALK = "talk"
@@ -150,9 +150,9 @@ class Alike:
             for other in sorted(words.difference(there)) if name in there else ():
                 renamed = " ".join(other if word == name else word for word in there)
                 found = parse(renamed)
-                if found is not None and type(found) is type(command):
-                    if words.issuperset(" ".join(_names(found)).split()):
-                        return renamed, found
+                same = found is not None and type(found) is type(command)
+                if found is not None and same and words.issuperset(" ".join(_names(found)).split()):
+                    return renamed, found
         return None
 
     def _vector(self, parts: Sequence[Part]) -> dict[str, float]:

@@ -5,7 +5,7 @@ term is there counts, not how often. The share of a kind's ways that have a term
 in all kinds, so that what few ways say proves little, and words of all kinds prove nothing.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from math import log
 
@@ -19,7 +19,7 @@ TALK: Kind = ("talk",)
 DRAWN = 0.5
 """As how many ways the share in all kinds counts."""
 BEFORE_TALK, BEFORE_OTHERS = 6.0, 2.0
-"""How far (nats) a kind must lie before talk, and before the next kind; chosen on talk and on phrasings elsewhere."""
+"""How far (nats) a kind must lie before talk, and before the next kind."""
 _NAMES = frozenset("unit lot timer recipe shape die ingredient cook walk".split())  # noqa: SIM905
 """Keys of a command that may be anything of their kind."""
 
@@ -43,23 +43,19 @@ class Kinds:
 
     def __init__(self, ways: Mapping[Kind, Sequence[Collection[str]]]) -> None:
         having = {kind: Counter(term for terms in lines for term in terms) for kind, lines in ways.items()}
-        shares: Counter[str] = Counter()
+        shares: dict[str, float] = defaultdict(float)
         for kind, counts in having.items():
             for term, count in counts.items():
                 shares[term] += count / len(ways[kind]) / len(ways)
         self._gains = {
             kind: {
-                term: weight_of(term) * log(self._share(count, len(ways[kind]), shares[term]) / shares[term])
+                term: weight_of(term) * log(_share(count, len(ways[kind]), shares[term]) / shares[term])
                 for term, count in counts.items()
             }
             for kind, counts in having.items()
         }
         self._lacks = {kind: log(DRAWN / (len(lines) + DRAWN)) for kind, lines in ways.items()}
         self._known = frozenset(shares)
-
-    @staticmethod
-    def _share(count: int, ways: int, elsewhere: float) -> float:
-        return (count + DRAWN * elsewhere) / (ways + DRAWN)
 
     def of(self, terms: Collection[str]) -> Kind | None:
         """The kind of a line with these terms; None where none lies clearly before the others."""
@@ -69,8 +65,15 @@ class Kinds:
             for kind, gains in self._gains.items()
         }
         talk = nats.pop(TALK, float("-inf"))
-        first, *others = sorted(nats, key=lambda kind: -nats[kind]) or [TALK]
-        if first == TALK or talk >= nats[first] + BEFORE_OTHERS:
+        if not nats:
+            return None
+        first, *others = sorted(nats, key=lambda kind: -nats[kind])
+        if talk >= nats[first] + BEFORE_OTHERS:
             return TALK
         clear = not others or nats[first] >= nats[others[0]] + BEFORE_OTHERS
         return first if clear and nats[first] >= talk + BEFORE_TALK else None
+
+
+def _share(count: int, ways: int, elsewhere: float) -> float:
+    """Share of a kind's ways that have a term, drawn towards its share elsewhere."""
+    return (count + DRAWN * elsewhere) / (ways + DRAWN)

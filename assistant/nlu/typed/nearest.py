@@ -83,11 +83,11 @@ def units_of(automaton: Automaton) -> frozenset[str]:
 
 
 class Nearest:
-    """Mends typed lines by a grammar's automaton; `numbers`: the words that it counts with."""
+    """Mends typed lines by a grammar's automaton; `numbers`: the words that it counts with, and of units."""
 
     def __init__(self, automaton: Automaton, numbers: frozenset[str]) -> None:
         self._automaton = automaton
-        self._numbers = (numbers | units_of(automaton)) - SMALL | {"or"}
+        self._numbers = numbers - SMALL | {"or"}
 
     def of(self, starts: Iterable[int], said: Sequence[Token]) -> tuple[float, str] | None:
         """The cheapest sentence from these starts with its cost, else the one that the line ends with."""
@@ -113,7 +113,7 @@ class Nearest:
     def _accepts(self, starts: Iterable[int], said: Sequence[Token]) -> bool:
         states = set(starts)
         for token in said:
-            states = {target for state in states for target in self._arcs[state].get(token.label, ())}
+            states = {target for state in states for target in self._targets(state, token.label)}
         return not states.isdisjoint(self._automaton.final)
 
     def _mended(self, begin: Sequence[int], said: Sequence[Token]) -> tuple[float, str] | None:
@@ -122,7 +122,7 @@ class Nearest:
             return None
         drops = [self._drop(said, place) for place in range(len(said))]
         spelled = [self._spellings(token) for token in said]
-        arcs = self._arcs
+        targets = self._targets
         best: dict[tuple[int, int], float] = {(0, start): 0.0 for start in begin}
         heap: list[tuple[float, int, int, tuple[str, ...]]] = [(0.0, 0, start, ()) for start in begin]
         while heap:
@@ -132,9 +132,7 @@ class Nearest:
             if place == len(said) and state in self._automaton.final:
                 return (cost, " ".join(words)) if len(words) > 1 else None
             steps = [
-                (cost + PUT_IN, place, target, word)
-                for word in _PUT_IN
-                for target in arcs[state].get(word, ())
+                (cost + PUT_IN, place, target, word) for word in _PUT_IN for target in targets(state, word)
             ]
             if place < len(said):
                 steps.append((cost + drops[place], place + 1, state, ""))
@@ -144,9 +142,7 @@ class Nearest:
                 ]
                 for label, extra in spelled[place]:
                     word = said[place].text if extra == 0 else label
-                    steps += [
-                        (cost + extra, place + 1, target, word) for target in arcs[state].get(label, ())
-                    ]
+                    steps += [(cost + extra, place + 1, target, word) for target in targets(state, label)]
             for after, position, target, word in steps:
                 if after <= MOST and after < best.get((position, target), float("inf")):
                     best[position, target] = after
@@ -209,15 +205,8 @@ class Nearest:
     def _is_number(self, token: Token) -> bool:
         return token.label == NUMBER or token.label in self._numbers
 
-    @cached_property
-    def _arcs(self) -> list[dict[str, list[int]]]:
-        found: list[dict[str, list[int]]] = []
-        for leaving in self._automaton.arcs:
-            by_label: dict[str, list[int]] = {}
-            for arc in leaving:
-                by_label.setdefault(arc.label, []).append(arc.target)
-            found.append(by_label)
-        return found
+    def _targets(self, state: int, label: str) -> Iterator[int]:
+        return (arc.target for arc in self._automaton.leaving(state, label))
 
     @cached_property
     def _labels(self) -> frozenset[str]:

@@ -1,9 +1,9 @@
-"""What of a line counts when lines are compared: its words without endings, numbers by kind, and pairs of both."""
+"""What of a line counts when lines are compared: words without endings, numbers by kind, and pairs."""
 
 import re
 from collections.abc import Sequence
 
-from assistant.nlu.typed.amounts import PLAIN, Part
+from assistant.nlu.typed.spans import PLAIN, Part
 
 PAIR = 0.5
 """Weight of two words side by side, to that of one word."""

@@ -10,8 +10,8 @@ from assistant.config.resources import grammar_folder
 from assistant.errors import GrammarError
 from assistant.nlu import Grammar, load_grammar
 from assistant.nlu.tokens import tokens
-from assistant.nlu.typed import TALK, Numbers, Paraphrase, read_paraphrases, units_of
-from assistant.nlu.typed.amounts import one_thing
+from assistant.nlu.typed import TALK, Numbers, Paraphrase, read_paraphrases
+from assistant.nlu.typed.spans import one_thing
 from assistant.ports import Asking
 
 WAYS = (
@@ -94,7 +94,7 @@ class TestNumbers:
 
     def parts(self, line: str) -> list[tuple[str, str]]:
         used = grammar()
-        numbers = Numbers(used._fits, used._number_words, units_of(used._automaton))
+        numbers = Numbers(used._fits, used._number_words, used._units)
         return [(one.kind, " ".join(one.words)) for one in numbers.parts(tokens(line)) if one.is_number]
 
     @pytest.mark.parametrize(
@@ -116,7 +116,7 @@ class TestNumbers:
 
     def test_one_alone_may_be_a_thing(self) -> None:
         used = grammar()
-        numbers = Numbers(used._fits, used._number_words, units_of(used._automaton))
+        numbers = Numbers(used._fits, used._number_words, used._units)
         parts = one_thing(numbers.parts(tokens("a new one for twenty one minutes")))
         assert [one.kind for one in parts if one.kind in ("one", "#s")] == ["one", "#s"]
 
