@@ -13,6 +13,7 @@ from assistant.audio.recorder import FileSpeaker
 from assistant.batch.record.events import Event
 from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.state import State
+from assistant.clock import ScriptedClock
 from assistant.config.home import Home
 from assistant.config.language.scene import Scene
 from assistant.hearing.gate import Gate
@@ -50,13 +51,14 @@ def rehearse(
     *,
     speed: float,
     show: Callable[[Turn, Heard | None, str | None, float], None],
+    clock: ScriptedClock | None = None,
 ) -> Rehearsed:
     """Play a scene with a journal in `folder`.
 
-    `speed`: 1 at the pace of the clock, 0 at once. `show` gets each turn, what was heard, what was really
-    said, and the station time (s) at the beginning.
+    `clock`: that of the scene, None for one that begins now. `speed`: 1 at the pace of the clock, 0 at once.
+    `show` gets each turn, what was heard, what was really said, and the station time (s) at the beginning.
     """
-    clock, inbox = scripted_clock(trusted=True), Queue[Message]()
+    clock, inbox = clock or scripted_clock(trusted=True), Queue[Message]()
     station, journal, _ = replace(app, home=Home.find(folder)).open_station(clock)
     start, settings = station.now, app.settings
     speaker = recording_speaker(clock)
