@@ -90,7 +90,9 @@ def main() -> None:
     parser.add_argument("--only", nargs="*", default=[""], help="rows whose name begins so")
     parser.add_argument("--seed", default="faults")
     parser.add_argument("--folder", type=Path, help="where the homes lie (a disk, not memory)")
-    parser.add_argument("--out", type=Path, help="write the table into this file too")
+    parser.add_argument(
+        "--out", type=Path, help="write the table into this file too; rows of it that were not run stay"
+    )
     given = parser.parse_args()
     run_below_shim()
     lines, problems, harmless = [], [], True
@@ -108,12 +110,30 @@ def main() -> None:
             harmless = harmless and tally.harmless
             problems += [f"- {name}: {one}" for one in dict.fromkeys(tally.problems)]
             print(f"{name}: {tally.line()[2:9]} in {real_clock().monotonic() - begin:.0f} s", flush=True)
-    text = "\n".join(["# Faults\n", INTRODUCTION, table(HEAD, lines), "Journals that told of a problem:\n"])
+    measured = table(HEAD, lines)
+    if given.out is not None and given.out.exists() and given.only != [""]:
+        before = given.out.read_text(encoding="utf-8")
+        measured = joined(before, measured)
+        earlier = (line for line in before.splitlines() if line.startswith("- ") and ": " in line)
+        problems += [line for line in earlier if not line[2:].startswith(tuple(given.only))]
+    text = "\n".join(["# Faults\n", INTRODUCTION, measured, "Journals that told of a problem:\n"])
     text += "\n".join(["", *(problems or ["- none"]), ""])
     print(text)
     if given.out is not None:
         given.out.write_text(text, encoding="utf-8")
     sys.exit(0 if harmless else 1)
+
+
+def joined(before: str, measured: str) -> str:
+    """The table of an earlier run with the rows that were measured now in their places, new ones behind."""
+    rows = {_fault(line): line for line in before.splitlines() if line.startswith("|")}
+    rows |= {_fault(line): line for line in measured.splitlines()}
+    return "\n".join([*rows.values(), ""])
+
+
+def _fault(line: str) -> str:
+    """The first two cells of a row: what was done, and how."""
+    return "|".join(line.split("|")[:3])
 
 
 INTRODUCTION = """\

@@ -9,6 +9,7 @@ from random import Random
 
 import pytest
 
+from tests.bench.faults.__main__ import joined
 from tests.bench.faults.cook import Account, Found, Pour, acknowledge, sentences, verdict
 from tests.bench.faults.power import SECTOR, Disk, Done
 from tests.bench.faults.shim import Op
@@ -33,6 +34,15 @@ def test_what_became_of_the_account(
     told = verdict(Account(said={A, B}, acknowledged=acknowledged), Found(pours=pours))
     assert (told.lost, told.twice, told.wrong) == counts
     assert told.harmless == (counts == (0, 0, 0))
+
+
+def test_rows_that_were_not_run_stay_in_the_table() -> None:
+    before = (
+        "# Faults\n\n| fault | how | runs |\n| --- | --- | --- |\n| a | x | 1 |\n| b | x | 2 |\n\n- none\n"
+    )
+    measured = "| fault | how | runs |\n| --- | --- | --- |\n| b | x | 7 |\n| b | y | 8 |\n"
+    found = joined(before, measured).splitlines()
+    assert found[2:] == ["| a | x | 1 |", "| b | x | 7 |", "| b | y | 8 |"]
 
 
 def test_the_cook_goes_on_from_what_is_there() -> None:
