@@ -34,7 +34,7 @@ MARCH = datetime(2026, 3, 9, 8, tzinfo=UTC).timestamp()
 SPOKEN_EACH = 5
 FLOUR = ("fifteen hundred", "eighteen fifty", "two thousand", "twelve hundred")
 TALK = ("did the fish man come already", "I left two lemons on the board for you")
-VOICES = ("en-us", "en-gb", "en-gb-scotland")
+VOICES = ("en-us", "en-gb-x-rp", "en-gb-scotland")
 
 
 @dataclass
