@@ -42,6 +42,12 @@ def test_dry_at_the_first_look_pours_on_to_the_target() -> None:
     assert kitchen.say(Ask("next")) == [("next_pour", {"grams": 135})]
 
 
+def test_dry_a_few_grams_before_the_first_look_pours_on_to_the_target() -> None:
+    """Nobody pours five grams into two kilos to look again (common practice, no source)."""
+    kitchen = mixing(1500, 326)
+    assert kitchen.say(DRY) == [("pour_on", {"grams": 139})]
+
+
 def test_dry_before_the_first_look_pours_on_to_it() -> None:
     kitchen = mixing(1500, 150)
     assert kitchen.say(DRY) == [("pour_on", {"grams": 180})]

@@ -20,8 +20,7 @@ def pour_on_g(d: Draft, batch: Batch) -> float | None:
     None: the kitchen's rule stands.
     """
     forecast = forecast_in(d, batch)
-    # What lacks to the first look is poured first, unless that is less than a step.
-    if batch.to_first_pour_g > batch.flour_g * d.rules.step_pct / 100.0 or not is_well_known(forecast):
+    if _lacks_first_pour(d, batch) or not is_well_known(forecast):
         return None
     pct = after_dry_pct(
         batch.hydration_pct,
@@ -91,7 +90,7 @@ def _dry(d: Draft, batch: Batch) -> None:
         d.say("top_up", "taken", grams=batch.to_next_g, seconds=d.rules.top_up_mix_s)
     elif batch.pour_to_pct is not None:
         d.say("pour_on", "taken", grams=batch.to_next_g)
-    elif batch.to_first_pour_g > HALF_GRAM:
+    elif _lacks_first_pour(d, batch):
         d.say("pour_on", "taken", grams=batch.to_first_pour_g)
     elif batch.standing is Standing.SHORT:
         d.say("pour_on", "taken", grams=batch.to_pour_g(batch.target_pct))
@@ -99,6 +98,11 @@ def _dry(d: Draft, batch: Batch) -> None:
         d.say("top_up", "taken", grams=step, seconds=d.rules.top_up_mix_s)
     else:
         d.say("dry_at_high", "taken", high=batch.high_pct)
+
+
+def _lacks_first_pour(d: Draft, batch: Batch) -> bool:
+    """Whether what lacks to the first look is poured first: not where that is less than a step."""
+    return batch.to_first_pour_g > batch.flour_g * d.rules.step_pct / 100.0
 
 
 def _ready(d: Draft, batch: Batch) -> None:
