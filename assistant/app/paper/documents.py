@@ -55,11 +55,11 @@ class Documents:
             if not lines:
                 raise JournalError("No batch yet; open one with: new batch, and the flour.")
             found = build_sheet(journal.batch(number or lines[-1].number))
-        return replace(found, station=self._station_name)
+        return replace(found, station=self.station_name)
 
     @property
-    def _station_name(self) -> str:
-        """The station's name where it was given one: "kitchen" says nothing to whoever has one station."""
+    def station_name(self) -> str:
+        """Name of the station where it was given one: "kitchen" says nothing to whoever has one station."""
         named = self.settings.station.id
         return "" if named == StationSettings().id else named
 
@@ -122,7 +122,8 @@ class Documents:
             stock = read_stock(self.home.config / LOTS_FILE)
             figures = day_figures(batches, read, noon, stock=stock)
             events = journal.read(journal.before(noon - AFTER_S))
-            return day_record(day, events, batches, read, figures, stock=stock)
+            found = day_record(day, events, batches, read, figures, stock=stock)
+        return replace(found, station=self.station_name)
 
 
 def keep_page(file: Path, html: str) -> None:
