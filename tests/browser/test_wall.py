@@ -72,6 +72,31 @@ def test_every_moment_at_every_size(name: str, wall: WallStand, new_page: NewPag
                 assert found[other] is None or found[other] >= STEP_MM * per_mm
 
 
+@pytest.mark.parametrize("name", ["pouring", "near the target", "squeezing", "extruding"])
+def test_allergens_and_recipe_have_a_place_beside_the_buttons(
+    name: str, touched: WallStand, new_page: NewPage
+) -> None:
+    touched.say("recipe plain", *MOMENTS[name].said)
+    page = new_page(touched.address, still=True)
+    for size in SIZES:
+        found = measured(page, size)
+        assert (found["outside"], found["cut"], found["overlaps"], found["page"]) == ([], [], [], False), size
+        assert page.get_by_text("contains wheat").locator("visible=true").count() == 1, size
+        assert page.locator("#title").inner_text() == "Batch 1, plain, lot 471"
+
+
+def test_what_a_number_is_of_stands_in_few_lines(touched: WallStand, new_page: NewPage) -> None:
+    touched.say(*MOMENTS["extruding"].said)
+    page = new_page(touched.address, still=True)
+    for size in SIZES:
+        measured(page, size)
+        lines = page.evaluate(
+            """() => { const unit = document.getElementById("unit");
+                return unit.clientHeight / parseFloat(getComputedStyle(unit).lineHeight); }"""
+        )
+        assert lines < 2.8, size
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize(
     "name", ["pouring", "mix rings", "yes or no", "over high", "nine clocks", "extruding"]
