@@ -43,7 +43,7 @@ def barriers(page: Page) -> list[tuple[str, list[str]]]:
     """What axe-core finds in light and in dark, by rule; light and dark differ in colours alone."""
     axe, found = Axe(), []
     for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        page.emulate_media(color_scheme=scheme)
         only = {} if scheme == "light" else {"runOnly": {"type": "tag", "values": ["cat.color"]}}
         violations = axe.run(page, options=only).response["violations"]
         found += [(f"{one['id']}, {scheme}", [node["html"] for node in one["nodes"]]) for one in violations]
