@@ -69,8 +69,9 @@ class Documents:
         wanted = [Tray(one) for one in range(1, sheet.trays + 1)] if trays is None else trays
         for tray in wanted:
             if tray.number is not None and tray.number > sheet.trays:
+                trays_told = f"{sheet.trays or 'no'} {'tray' if sheet.trays == 1 else 'trays'}"
                 raise JournalError(
-                    f"batch {sheet.number} has {sheet.trays} trays, not {tray.number}; "
+                    f"batch {sheet.number} has {trays_told}, not {tray.number}; "
                     "say tray done for each, or leave --tray out."
                 )
         chosen = self.settings.label.allergen_list

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 YEARS = range(1970, 9999)
 """Years that can be asked for."""
+_BUSY = "Another page to print is being set; load this one again in a moment.\n"
 _MOST = int(BATCH_NUMBER.most)
 
 __all__ = ["PageSources", "page_routes"]
@@ -68,17 +69,20 @@ def page_routes(templates: "Jinja2Templates", sources: PageSources, scripts: Pat
             return Response(f"{error}\n", 503, media_type="text/plain")
         return Response(made, media_type="text/javascript", headers={"Cache-Control": "max-age=86400"})
 
-    paper_one_at_a_time = Lock()  # it takes seconds, in which others may look at the pages
+    setting = Lock()
 
     def printed(make: "Callable[[Request], str | None]") -> "Callable[[Request], Response]":
-        """An endpoint that shows paper as it is printed."""
+        """An endpoint that shows paper as it is printed. Setting takes seconds: a second one is refused."""
 
         def endpoint(request: "Request") -> "Response":
+            if not setting.acquire(blocking=False):
+                return Response(_BUSY, 503, {"Retry-After": "5"}, "text/plain")
             try:
-                with paper_one_at_a_time:
-                    page = make(request)
+                page = make(request)
             except CrumbcallError as error:
                 return Response(f"{error}\n", 503, media_type="text/plain")
+            finally:
+                setting.release()
             if page is None:
                 return Response(f"{request.url.path} is not known here; go by the links.\n", 404)
             return Response(page, media_type="text/html")

@@ -73,6 +73,21 @@ def test_what_can_not_be_set_is_one_line(made: Kitchen, tmp_path: Path) -> None:
     assert (answer.status_code, answer.text) == (503, "the label does not fit\n")
 
 
+def test_who_comes_second_is_told_so_and_does_not_wait(made: Kitchen, tmp_path: Path) -> None:
+    seen = []
+
+    class Slow(Told):
+        def sheet(self, number: int) -> str:
+            seen.append(browser.get("/paper/labels/1"))
+            return super().sheet(number)
+
+    browser = client(made, tmp_path, Slow())
+    assert browser.get("/paper/sheet/1").status_code == 200
+    assert (seen[0].status_code, seen[0].headers["retry-after"]) == (503, "5")
+    assert seen[0].text == "Another page to print is being set; load this one again in a moment.\n"
+    assert browser.get("/paper/labels/1").status_code == 200
+
+
 def test_the_pages_lead_to_paper_and_paper_to_its_style(made: Kitchen, tmp_path: Path) -> None:
     browser = made.browser(tmp_path)
     ways = re.findall(r'href="(/paper/[^"]+)"', browser.get("/batches/1").text + browser.get("/today").text)
