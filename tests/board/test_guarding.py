@@ -335,7 +335,8 @@ def test_who_waits_when_the_page_ends_leaves_no_traceback(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     monkeypatch.setattr(serving, "_GRACE_S", 0)
-    closed = WallStand(tmp_path).feed
+    unserved = WallStand(tmp_path)
+    unserved.server.close()
     began, go_on, stop = threading.Event(), threading.Event(), threading.Event()
 
     def slow(_request: Request) -> Response:
@@ -343,7 +344,7 @@ def test_who_waits_when_the_page_ends_leaves_no_traceback(
         go_on.wait(10)
         return Response()
 
-    server = BoardServer(Starlette(routes=[Route("/", slow)]), closed, "127.0.0.1", 0)
+    server = BoardServer(Starlette(routes=[Route("/", slow)]), unserved.feed, "127.0.0.1", 0)
     running = threading.Thread(target=server.run, args=(stop,))
     running.start()
     with socket.create_connection(("127.0.0.1", server.port), timeout=5) as waiting:
