@@ -84,6 +84,18 @@ def test_allergens_and_recipe_have_a_place_beside_the_buttons(
         assert page.locator("#title").inner_text() == "Batch 1, plain, lot 471"
 
 
+def test_allergens_that_have_no_room_behind_the_clocks_stand_before_the_last_words(
+    tmp_path: Path, new_page: NewPage
+) -> None:
+    with wall_stand(tmp_path, touch=True, language="it") as stand:
+        stand.say("recipe egg", *OPENED, "yes", "+5")
+        page = new_page(stand.address, still=True)
+        for size in SIZES:
+            found = measured(page, size)
+            assert (found["outside"], found["cut"], found["overlaps"], found["page"]) == ([], [], [], False)
+            assert page.get_by_text("contiene grano, uovo").locator("visible=true").count() == 1, size
+
+
 def test_what_a_number_is_of_stands_in_few_lines(touched: WallStand, new_page: NewPage) -> None:
     touched.say(*MOMENTS["extruding"].said)
     page = new_page(touched.address, still=True)

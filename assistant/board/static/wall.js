@@ -159,18 +159,23 @@ function clocksShown(most) {
   list.replaceChildren(...items);
   list.hidden = !view.clocks.length;
 }
-/* Where the line of the facts has no room, what of them fits stands behind the clocks; allergens, the last, first. */
-function factsBesideClocks() {
+/* Where the line of the facts has no room, they stand behind the clocks, or else before the last words. */
+function factsElsewhere() {
   const list = at("clocks");
-  if (list.hidden) return;
+  if (!factsBesideClocks(list)) set(at("also"), view.facts.join(" · "));
+}
+/* As many of them as have room, allergens, which are the last, before others. */
+function factsBesideClocks(list) {
+  if (list.hidden) return false;
   const item = document.createElement("li");
   item.className = "facts";
   for (let first = 0; first < view.facts.length; first++) {
     item.textContent = view.facts.slice(first).join(" · ");
     list.append(item);
-    if (!tooWide(list)) return;
+    if (!tooWide(list)) return true;
     item.remove();
   }
+  return false;
 }
 const tooWide = node => node.scrollWidth > node.clientWidth + 1;
 const tooHigh = (node, by = 1) => node.scrollHeight > node.clientHeight + by;
@@ -195,6 +200,7 @@ function fit() {
   const portrait = innerHeight > innerWidth;
   const asked = at("head").hidden;
   const head = asked ? at("question") : at("head");
+  set(at("also"), "");
   for (const id of LEAST_WANTED) at(id).hidden = !hasText(id);
   let most = portrait ? Math.min(5, view.clocks.length) : view.clocks.length;
   clocksShown(most);
@@ -212,7 +218,7 @@ function fit() {
     if (short()) at(id).hidden = true;
   }
   while (most > 1 && portrait && short()) clocksShown(--most);
-  if (at("data").hidden && !portrait) factsBesideClocks();
+  if (at("data").hidden && !portrait) factsElsewhere();
   if (asked) {
     grow(at("asked"), () => !tooHigh(head) && !tooHigh(at("asked")) && !tooWide(at("asked")));
   } else if (view.head.is_text) {
