@@ -19,7 +19,8 @@ NAV = ("wall", "today", "batches", "lots", "year", "hearing", "card", "settings"
 """Pages that have a link, by the names of their routes."""
 BUTTONS = (
     "yes", "no", "got_it", "poured", "floured", "mix", "rest", "dry", "ready", "wet", "extruding", "die_warm",
-    "tray", "close", "undo", "listen", "done", "back",
+    "tray", "close", "undo", "listen", "done", "back", "cancel",
+    "addition",
 )  # fmt: skip
 """Buttons of the page, by their names."""
 SLOTS = tuple(one.value for one in Asking if one not in (Asking.NOTHING, Asking.ANSWER, Asking.CRUMB))
@@ -48,9 +49,9 @@ _WANTED: Mapping[str, str] = {
     "practice.line": "",
     "practice.say": "said:name",
     "batch.title": "number:number lot:name",
+    "batch.title_recipe": "number:number lot:name recipe:name",
     "batch.account": "water_g:number flour_g:number hydration_pct:number target_pct:number "
     "phase:phase crumb:crumb",
-    "batch.recipe": "recipe:name",
     "batch.die": "die:name",
     "batch.contains": "allergens:name",
     "batch.traces": "allergens:name",
@@ -70,8 +71,9 @@ _WANTED: Mapping[str, str] = {
     "then.rescue": "flour:grams",
     **{
         f"then.{name}": ""
-        for name in ("say_mix", "squeeze", "verdict", "extruding", "trim", "close", "got_it", "walk", "in")
+        for name in ("say_mix", "squeeze", "verdict", "extruding", "trim", "close", "got_it", "walk")
     },
+    "then.in": "said:name",
     "then.new_batch": "",
     "answer.yes": "",
     "answer.no": "",
@@ -95,6 +97,7 @@ _WANTED: Mapping[str, str] = {
     "timer.more": "count:name time:name",
     "timer.rings_now": "names:name",
     **{f"button.{name}": "grams:grams" if name in ("poured", "floured") else "" for name in BUTTONS},
+    "button.addition": "grams:grams name:name",
     **{f"pairing.{name}": "code:name" if name == "shown" else "" for name in PAIRING},
     **{f"words.{name}.{value}": "" for name, values in LISTS.items() for value in values},
 }
@@ -108,6 +111,7 @@ class BoardWords(Wordings):
     UNKNOWN = "the page has no wording for {key}"
     RETIRED: ClassVar[tuple[str, ...]] = (
         "status", "unit", "batch.exit", "timer.cold", "timer.sure", "page.low", "page.target",
+        "batch.recipe",
     )  # fmt: skip
 
     @classmethod

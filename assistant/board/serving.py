@@ -1,6 +1,7 @@
 """Serves the pages: in a thread of the station, or as a command of its own."""
 
 import asyncio
+import logging
 import socket
 import threading
 from typing import TYPE_CHECKING
@@ -76,7 +77,16 @@ class BoardServer:
             timeout_graceful_shutdown=_GRACE_S,
             h11_max_incomplete_event_size=_LONGEST_HEADERS,
         )
-        asyncio.run(Server(config).serve(sockets=[self._socket]))
+        server, log = Server(config), logging.getLogger("uvicorn.error")
+
+        def goes_on(_record: logging.LogRecord) -> bool:
+            return not server.should_exit  # whoever waits at the end is let go: no news, and no traceback
+
+        log.addFilter(goes_on)
+        try:
+            asyncio.run(server.serve(sockets=[self._socket]))
+        finally:
+            log.removeFilter(goes_on)
 
     def close(self) -> None:
         """Let the address go, where it was never served."""

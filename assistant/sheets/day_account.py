@@ -78,14 +78,24 @@ def day_figures(
 
 
 def day_sheet(
-    made: DayFigures, day: str, trays: Iterable[tuple[int, int]], planned_g: float, words: SheetWords
+    made: DayFigures,
+    day: str,
+    trays: Iterable[tuple[int, int]],
+    planned_g: float,
+    words: SheetWords,
+    *,
+    station: str = "",
 ) -> str:
-    """The day on paper. `trays`: numbers of batch and tray of those not cold; `planned_g`: flour (g)."""
+    """The day on paper. `trays`: numbers of batch and tray of those not cold; `planned_g`: flour (g).
+
+    `station`: its name; empty: it is not printed.
+    """
     warm = ", ".join(words.text("day.tray", batch=batch, tray=tray) for batch, tray in trays)
     none = words.text("day.none")
     left = ", ".join(words.text("day.lot", lot=lot, grams=grams) for lot, grams in made.left_g)
     order = made.order_g(planned_g)
     rows = [
+        *([(words.text("facts.label.station"), station)] if station else []),
         (words.text("day.label.batches"), words.text("day.count", count=made.batches)),
         (words.text("day.label.portions"), words.text("day.count", count=made.portions)),
         (words.text("day.label.scrap"), words.text("day.mass", grams=made.scrap_g)),

@@ -1,15 +1,17 @@
-"""What an export of a long journal takes: `python -m tests.bench.exports [EVENTS] [--out FILE]`.
+"""What an export of a long journal takes: `python -m tests.bench.exports [EVENTS...] [--out FILE]`.
 
-The same journal as in `tests.bench.faults.million`, written as CSV, JSON Lines and workbook, each by a
-process of its own: time, memory at its most, and size of what was written. One run each.
+The same journal as in `tests.bench.faults.million`, short and long, written as CSV, JSON Lines and workbook,
+each by a process of its own: time, memory at its most, and size of what was written. One run each.
 """
 
 import argparse
 import os
+import platform
 import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 from tests.bench.faults.million import long_journal
@@ -43,26 +45,48 @@ def exported(home: Path, target: Path, options: list[str]) -> list[str]:
     return [*(f"{one:.0f}" for one in figures), said.rpartition(": ")[2].partition(" rows")[0]]
 
 
+SIZES = (20_000, 1_000_000)
+"""Events of the journals, where none are named: memory must not grow with them."""
+HEAD = (
+    "events", "journal, MB", "as", "s", "s of processor", "MB of memory, at most", "MB written", "rows",
+)  # fmt: skip
+TEXT = """# Export of a long journal
+
+`python -m tests.bench.exports --out tests/bench/EXPORTS.md`, on {cores} cores of an x86 machine shared with
+others, Python {python}. Each line is a process of its own, one run; others' work is in its time, but not in
+its time of the processor. The aim is memory that does not grow with the journal.
+
+{table}
+"""
+
+
+def lines_of(events: int) -> Iterator[list[str]]:
+    """The lines of the table for a journal of so many events."""
+    with tempfile.TemporaryDirectory() as folder:
+        home = Path(folder)
+        long_journal(home / "journal.sqlite", events)
+        size = size_mb(home / "journal.sqlite")
+        for name, (to, *more) in FORMS.items():
+            yield [f"{events}", f"{size:.0f}", name, *exported(home, home / to, more)]
+
+
 def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
-    parser.add_argument("events", nargs="?", type=int, default=1_000_000)
+    parser.add_argument("events", nargs="*", type=int, default=SIZES)
     parser.add_argument("--out", type=Path)
     given = parser.parse_args()
-    with tempfile.TemporaryDirectory() as folder:
-        home = Path(folder)
-        long_journal(home / "journal.sqlite", given.events)
-        size = size_mb(home / "journal.sqlite")
-        lines = []
-        for name, (to, *more) in FORMS.items():
-            lines.append([name, *exported(home, home / to, more)])
-            print(*lines[-1], sep="\t", flush=True)
-    text = "# Export of a long journal\n\n"
-    text += f"{given.events} events, {size:.0f} MB; {os.cpu_count()} cores, shared with others.\n\n"
-    text += table(["as", "s", "s of processor", "MB of memory, at most", "MB written", "rows"], lines)
+    lines = []
+    for events in given.events:
+        for line in lines_of(events):
+            lines.append(line)
+            print(*line, sep="\t", flush=True)
+    text = TEXT.format(
+        cores=os.cpu_count(), python=platform.python_version(), table=table(HEAD, lines).rstrip()
+    )
     print(text)
     if given.out is not None:
-        given.out.write_text(text + "\n", encoding="utf-8")
+        given.out.write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

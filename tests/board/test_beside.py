@@ -18,6 +18,7 @@ from assistant.station.alive.presence import Presence
 from assistant.station.messages import Typed
 from assistant.station.station import Station
 from tests.station.stand import Stand, grammar, replies
+from tests.station.test_practice import PracticeStand
 
 
 @pytest.fixture(scope="module")
@@ -107,6 +108,25 @@ def test_hearing_and_last_words_come_over(kitchen: Application) -> None:
     presence.left_alone(Typed("blah"))
     glance = glance_beside(kitchen, clock)()
     assert (glance.last.heard, glance.last.understood) == ("blah", False)
+    heart.close()
+
+
+def test_the_batch_that_is_practised_comes_over(kitchen: Application) -> None:
+    clock = ScriptedClock()
+    heart = kitchen.heartbeat(clock)
+    stand = PracticeStand(clock)
+    presence = Presence(heart, practised=lambda: stand.practice.practised)
+    for line in ("practice", "lot twelve", "new batch one kilo"):
+        presence.follow(stand.station.hear(line), None, stand.station.state)
+    practised = glance_beside(kitchen, clock)().practised
+    assert practised == stand.practice.practised
+    assert practised is not None
+    assert practised.state is not None
+    assert practised.state.batch is not None
+    assert practised.state.batch.flour_g == 1000
+    assert stand.station.state.batch is None
+    presence.follow(stand.station.hear("stop practice"), None, stand.station.state)
+    assert glance_beside(kitchen, clock)().practised is None
     heart.close()
 
 

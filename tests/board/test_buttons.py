@@ -13,17 +13,24 @@ from assistant.batch.record.steps import Step, Walking
 from assistant.board.board_words import BUTTONS
 from assistant.board.wall.buttons import MOST, Button, buttons, pressed
 from assistant.station.messages import Touched
-from tests.browser.wall_stand import words
+from tests.browser.wall_stand import KITCHEN, words
 from tests.station.stand import Stand
 from tests.test_project import TOP, texts
 
 RULES = BatchRules()
 TOLD = (
     cmd.Answer, cmd.GotIt, cmd.Listening, cmd.WalkMove, cmd.AddWater, cmd.AddFlour, cmd.Mix, cmd.JudgeCrumb,
-    cmd.Rest, cmd.Extruding, cmd.DieWarm, cmd.TrayDone, cmd.CloseBatch, cmd.Undo,
+    cmd.Rest, cmd.Extruding, cmd.DieWarm, cmd.TrayDone, cmd.CloseBatch, cmd.Undo, cmd.AddAddition,
 )  # fmt: skip
 """What a button may stand for: what a cook tells of the dough, the time and the station."""
 SWITCH = ("mixer", "machine", "motor", "switch")
+
+
+def stand_with_recipes() -> Stand:
+    """A station that knows the recipes that ship."""
+    stand = Stand()
+    stand.station._known = KITCHEN
+    return stand
 
 
 def offered(stand: Stand) -> tuple[Button, ...]:
@@ -41,7 +48,7 @@ def names(stand: Stand) -> list[str]:
         (("new batch fifteen hundred",), ["poured", "mix", "undo"]),
         (("new batch fifteen hundred", "water three thirty", "mix"), ["undo"]),
         (("new batch fifteen hundred", "water six hundred"), ["yes", "no"]),
-        (("new batch",), ["no"]),
+        (("new batch",), ["cancel"]),
         (("timer two one minute", "+61"), ["got_it"]),
         (
             ("new batch fifteen hundred", "water three thirty", "mix", "+121", "got it"),
@@ -71,13 +78,15 @@ def test_a_walk_through_is_moved_on() -> None:
 @settings(max_examples=40, deadline=None)
 @given(
     steps=st.lists(st.one_of(st.integers(0, MOST - 1), st.floats(0.5, 200)), max_size=30),
-    opened=st.booleans(),
+    opened=st.sampled_from([(), ("new batch fifteen hundred",), ("recipe egg", "new batch fifteen hundred")]),
 )
-def test_no_way_along_the_buttons_leads_to_a_machine(*, steps: list[int | float], opened: bool) -> None:
+def test_no_way_along_the_buttons_leads_to_a_machine(
+    steps: list[int | float], opened: tuple[str, ...]
+) -> None:
     """Whatever is pressed, in whatever order: what is offered is told, never switched; six at most."""
-    stand = Stand()
-    if opened:
-        stand.say("new batch fifteen hundred")
+    stand = stand_with_recipes()
+    for line in opened:
+        stand.say(line)
     for step in steps:
         found = offered(stand)
         assert len(found) <= MOST
@@ -99,8 +108,8 @@ def test_the_page_knows_no_device() -> None:
 def test_no_label_speaks_of_switching() -> None:
     for name in BUTTONS:
         label = (
-            words().text(f"button.{name}", grams=1.0)
-            if name in ("poured", "floured")
+            words().text(f"button.{name}", grams=1.0, name="salt")
+            if name in ("poured", "floured", "addition")
             else words().text(f"button.{name}")
         )
         assert not any(one in label for one in SWITCH)
@@ -122,6 +131,20 @@ def test_a_press_goes_the_way_of_a_word() -> None:
     assert batch is not None
     assert (batch.water_g, batch.entries[-1].source) == (330.0, "screen")
     assert stand.turns[-1].replies[0].key == "water_in"
+
+
+def test_an_addition_whose_question_has_lapsed_is_told_by_its_button() -> None:
+    stand = stand_with_recipes()
+    stand.say("recipe egg")
+    stand.say("new batch fifteen hundred")
+    assert names(stand) == ["yes", "no"]
+    stand.wait(15)
+    assert names(stand) == ["addition", "mix", "undo"]
+    stand.station.press(offered(stand)[0].command, "screen")
+    batch = stand.station.state.batch
+    assert batch is not None
+    assert [one.name for one in batch.additions] == ["whole egg"]
+    assert names(stand) == ["poured", "mix", "undo"]
 
 
 def test_what_has_passed_is_not_done() -> None:

@@ -54,6 +54,8 @@ MOMENTS: dict[str, Moment] = {
         ("timer two one minute", "+65"), "timer 2", "is up", "say got it", clocks=("timer 2rings",)
     ),
     "egg is asked for": Moment(("recipe egg", *OPENED), "", question=("egg, in?", "yes", "no")),
+    # Silence is no: the question has lapsed, and "yes" alone would mean nothing.
+    "egg is not in yet": Moment(("recipe egg", *OPENED, "+15"), "300", "g of whole egg", "say whole egg in"),
     "a walk-through": Moment(
         ("die change",), "Back to mixing, then off and unplugged", then="say done", is_text=True
     ),

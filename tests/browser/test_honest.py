@@ -2,10 +2,9 @@
 
 from pathlib import Path
 
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import NewPage
+from tests.browser.conftest import NewPage, barriers, nothing_comes
 from tests.browser.moments import MOMENTS, OPENED
 from tests.browser.test_wall import NUMBER_MM, PANEL_MM, SIZES, measured
 from tests.browser.wall_stand import WallStand, wall_stand
@@ -13,7 +12,7 @@ from tests.browser.wall_stand import WallStand, wall_stand
 PARTS = ("power supply", "card")
 
 
-def fits(stand: WallStand, new_page: NewPage) -> None:
+def fits(stand: WallStand, new_page: NewPage) -> Page:
     """The page at all sizes: nothing is cut, and the number stays as large as it was."""
     page = new_page(stand.address, still=True)
     for size in SIZES:
@@ -21,6 +20,7 @@ def fits(stand: WallStand, new_page: NewPage) -> None:
         assert (found["outside"], found["cut"], found["overlaps"], found["page"]) == ([], [], [], False), size
         if size == (800, 480) and not page.locator("#wall.text-head").count():
             assert found["number"] >= NUMBER_MM * size[1] / PANEL_MM[1]
+    return page
 
 
 def test_that_nothing_is_written_is_said_until_it_is(wall: WallStand, new_page: NewPage) -> None:
@@ -49,10 +49,7 @@ def test_what_is_wrong_fits_beside_all_else(tmp_path: Path, new_page: NewPage) -
         with wall_stand(tmp_path, touch=True, language=language) as wall:
             wall.failing, wall.parts_gone = True, PARTS
             wall.say(*MOMENTS["near the target"].said)
-            fits(wall, new_page)
-            page = new_page(wall.address)
-            results = Axe().run(page)
-            assert results.response["violations"] == []
+            assert barriers(fits(wall, new_page)) == []
 
 
 def test_without_a_clock_no_time_of_day_is_claimed(wall: WallStand, new_page: NewPage) -> None:
@@ -76,6 +73,7 @@ def test_a_page_that_loses_a_station_without_a_clock_says_no_time(tmp_path: Path
         wall.clock.trusted = False
         page = new_page(wall.address)
         expect(page.locator("#time")).to_contain_text("clock not set")
+    nothing_comes(page)
     expect(page.locator("#hearing")).to_have_text("station gone", timeout=5000)
     expect(page.locator("#old")).to_have_text("Figures 0 min old")
 

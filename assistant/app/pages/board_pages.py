@@ -1,8 +1,9 @@
 """What the pages are made from, put together from a home folder."""
 
 from assistant.app.application import Application
+from assistant.app.paper.page_apart import PaperApart
 from assistant.board.pages.page_words import PageWords
-from assistant.board.pages.sources import PageSources
+from assistant.board.pages.sources import PAPER_STYLE_AT, PageSources
 from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import read_plan
 from assistant.config.flour_lots import FILE as LOTS_FILE
@@ -39,6 +40,7 @@ def page_sources(app: Application, clock: Clock) -> PageSources:
         stock=lambda: read_stock(home.config / LOTS_FILE),
         plan=lambda: read_plan(home.data / PLAN_FILE),
         card=tuple((block.heading, tuple(map(BETWEEN.join, block.rules))) for block in card),
+        paper=PaperApart(home, PAPER_STYLE_AT),
         heard=home.data / HEARD_FOLDER,
         gone=lambda: _gone(app.heartbeat(clock)),
         group=home.group_file if app.settings.sync.server else None,

@@ -23,6 +23,7 @@ from assistant.board.web import Touch, board_templates, create_app
 from assistant.config.day_plan import FILE as PLAN_FILE
 from assistant.config.day_plan import WatchedPlan
 from assistant.errors import JournalError
+from assistant.journal.codec import read_state
 from assistant.ports import Clock, Stamp
 from assistant.station.alive.heartbeat import Beat
 from assistant.station.alive.presence import Presence
@@ -163,7 +164,7 @@ def _of_a_running_station(beat: Beat | None) -> dict[str, Any]:
     return {
         "failing": beat.failing,
         "wrong": tuple(one for one in beat.gone.split(",") if one and one not in EARS),
-        "practised": Practised(beat.prompt) if beat.practising else None,
+        "practised": Practised(beat.prompt, read_state(beat.practice)) if beat.practising else None,
     }
 
 

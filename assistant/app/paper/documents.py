@@ -55,11 +55,11 @@ class Documents:
             if not lines:
                 raise JournalError("No batch yet; open one with: new batch, and the flour.")
             found = build_sheet(journal.batch(number or lines[-1].number))
-        return replace(found, station=self._station_name)
+        return replace(found, station=self.station_name)
 
     @property
-    def _station_name(self) -> str:
-        """The station's name where it was given one: "kitchen" says nothing to whoever has one station."""
+    def station_name(self) -> str:
+        """Name of the station where it was given one: "kitchen" says nothing to whoever has one station."""
         named = self.settings.station.id
         return "" if named == StationSettings().id else named
 
@@ -69,8 +69,9 @@ class Documents:
         wanted = [Tray(one) for one in range(1, sheet.trays + 1)] if trays is None else trays
         for tray in wanted:
             if tray.number is not None and tray.number > sheet.trays:
+                trays_told = f"{sheet.trays or 'no'} {'tray' if sheet.trays == 1 else 'trays'}"
                 raise JournalError(
-                    f"batch {sheet.number} has {sheet.trays} trays, not {tray.number}; "
+                    f"batch {sheet.number} has {trays_told}, not {tray.number}; "
                     "say tray done for each, or leave --tray out."
                 )
         chosen = self.settings.label.allergen_list
@@ -122,7 +123,8 @@ class Documents:
             stock = read_stock(self.home.config / LOTS_FILE)
             figures = day_figures(batches, read, noon, stock=stock)
             events = journal.read(journal.before(noon - AFTER_S))
-            return day_record(day, events, batches, read, figures, stock=stock)
+            found = day_record(day, events, batches, read, figures, stock=stock)
+        return replace(found, station=self.station_name)
 
 
 def keep_page(file: Path, html: str) -> None:

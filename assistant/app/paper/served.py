@@ -6,7 +6,7 @@ from assistant.app.paper.documents import Documents
 from assistant.app.paper.kitchen_allergens import kitchen_allergens
 from assistant.devices.printer.label_sizes import LABEL_SIZES
 from assistant.sheets.paper.paper_pages import Look, day_page, label_page, sheet_page
-from assistant.sheets.paper.paper_style import paper_style, points_for
+from assistant.sheets.paper.paper_style import points_for
 
 
 class ServedPaper:
@@ -15,11 +15,6 @@ class ServedPaper:
     def __init__(self, documents: Documents, style: str) -> None:
         self._documents = documents
         self._look: Look = replace(documents.look, style=style)
-
-    @property
-    def style(self) -> str:
-        """The style sheet (text/css)."""
-        return paper_style()
 
     def sheet(self, number: int | None = None) -> str:
         """The sheet of a batch; None: the last one. Raises JournalError."""

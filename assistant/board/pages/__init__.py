@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING
 
 from assistant.board.pages.page_blocks import Lines, Page
 from assistant.board.pages.page_readings import Readings
-from assistant.board.pages.sources import PageSources
+from assistant.board.pages.sources import PAPER_STYLE_AT, PageSources
 from assistant.board.pages.vega_bundle import vega_bundle
 from assistant.dough.ranges import BATCH_NUMBER
 from assistant.errors import CrumbcallError, SettingsError
+from assistant.sheets.day_account import day_of
+from assistant.sheets.paper.paper_style import paper_style
 
 if TYPE_CHECKING:
     from starlette.requests import Request
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
 
 YEARS = range(1970, 9999)
 """Years that can be asked for."""
+_BUSY = "Another page to print is being set; load this one again in a moment.\n"
 _MOST = int(BATCH_NUMBER.most)
 
 __all__ = ["PageSources", "page_routes"]
@@ -66,6 +69,34 @@ def page_routes(templates: "Jinja2Templates", sources: PageSources, scripts: Pat
             return Response(f"{error}\n", 503, media_type="text/plain")
         return Response(made, media_type="text/javascript", headers={"Cache-Control": "max-age=86400"})
 
+    setting = Lock()
+
+    def printed(make: "Callable[[Request], str | None]") -> "Callable[[Request], Response]":
+        """An endpoint that shows paper as it is printed. Setting takes seconds: a second one is refused."""
+
+        def endpoint(request: "Request") -> "Response":
+            if not setting.acquire(blocking=False):
+                return Response(_BUSY, 503, {"Retry-After": "5"}, "text/plain")
+            try:
+                page = make(request)
+            except CrumbcallError as error:
+                return Response(f"{error}\n", 503, media_type="text/plain")
+            finally:
+                setting.release()
+            if page is None:
+                return Response(f"{request.url.path} is not known here; go by the links.\n", 404)
+            return Response(page, media_type="text/html")
+
+        return endpoint
+
+    def style(_request: "Request") -> "Response":
+        return Response(paper_style(), media_type="text/css")
+
+    paper: dict[str, tuple[str, Callable[[Request], str | None]]] = {
+        "paper_sheet": ("/paper/sheet/{number}", lambda request: _paper(sources.paper.sheet, request)),
+        "paper_labels": ("/paper/labels/{number}", lambda request: _paper(sources.paper.labels, request)),
+        "paper_day": ("/paper/day", lambda _: sources.paper.day(day_of(sources.clock.wall(), sources.zone))),
+    }
     pages: dict[str, tuple[str, Callable[[Request], Page | None]]] = {
         "today": ("/today", lambda _: readings.today()),
         "batches": ("/batches", lambda request: readings.batches(_number(request, "before"))),
@@ -78,6 +109,8 @@ def page_routes(templates: "Jinja2Templates", sources: PageSources, scripts: Pat
         "settings": ("/settings", lambda _: readings.settings()),
     }
     routes = [Route(path, shown(make), name=name, methods=["GET"]) for name, (path, make) in pages.items()]
+    routes += [Route(path, printed(make), name=name, methods=["GET"]) for name, (path, make) in paper.items()]
+    routes.append(Route(PAPER_STYLE_AT, style, name="paper_style", methods=["GET"]))
     return [*routes, Route("/charts/vega.js", script, name="charts", methods=["GET"])]
 
 
@@ -89,6 +122,12 @@ def _batch(readings: Readings, request: "Request") -> Page | None:
     """The page of a batch; None where there is none of that number."""
     number = _whole(request.path_params["number"], range(1, _MOST + 1))
     return None if number is None else readings.batch(number)
+
+
+def _paper(make: Callable[[int], str], request: "Request") -> str | None:
+    """Paper of a batch; None where that is no number of one."""
+    number = _whole(request.path_params["number"], range(1, _MOST + 1))
+    return None if number is None else make(number)
 
 
 def _number(request: "Request", name: str, allowed: range = range(1, _MOST + 1)) -> int | None:

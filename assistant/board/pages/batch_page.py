@@ -45,14 +45,25 @@ def batch_page(
     """The page of a batch. `last`: number of the newest batch."""
     neighbours = [number for number in (sheet.number - 1, sheet.number + 1) if 1 <= number <= (last or 0)]
     ways = tuple(Cell(words.text("ways.batch", number=one), f"/batches/{one}") for one in neighbours)
+    ways += (*_paper(sheet, words), Cell(words.text("ways.all_batches"), "/batches"))
     blocks: list[Block] = [
         Drawn(batch_figure(sheet, sheet_words), words.text("nothing")),
         _asked(sheet, words, sheet_words, zone),
         Lines((words.text("batch.heading.facts"),), heading=True),
         Facts(tuple(_fact(label, value, sheet) for label, value in facts_of(sheet, sheet_words, zone))),
-        Ways(words.text("ways.label"), (*ways, Cell(words.text("ways.all_batches"), "/batches"))),
+        Ways(
+            words.text("ways.label"),
+            ways,
+        ),
     ]
     return Page(words.text("title.batch", number=sheet.number), blocks)
+
+
+def _paper(sheet: Sheet, words: PageWords) -> tuple[Cell, ...]:
+    """The ways to what can be printed of it."""
+    return tuple(
+        Cell(words.text(f"ways.{one}"), f"/paper/{one}/{sheet.number}") for one in ("sheet", "labels")
+    )
 
 
 def _fact(label: str, value: str, sheet: Sheet) -> tuple[str, Cell]:

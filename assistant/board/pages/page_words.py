@@ -50,6 +50,9 @@ _WANTED: Mapping[str, str] = {
             "day_before",
             "day_after",
             "all_batches",
+            "sheet",
+            "labels",
+            "day_sheet",
         )
     },
     "ways.batch": "number:number",

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
 from pathlib import Path
+from typing import Protocol
 
 from assistant.board.pages.page_words import PageWords
 from assistant.config.day_plan import DayPlan
@@ -13,6 +14,23 @@ from assistant.dough.recipe import RecipePlan
 from assistant.journal.reader import JournalReader
 from assistant.ports import Clock
 from assistant.sheets import SheetWords
+
+
+class PaperPages(Protocol):
+    """Pages as they are printed, as HTML that links `PAPER_STYLE_AT`. Each may raise CrumbcallError."""
+
+    def sheet(self, number: int) -> str:
+        """The sheet of a batch."""
+
+    def labels(self, number: int) -> str:
+        """The labels of a batch, one for each tray."""
+
+    def day(self, day: str) -> str:
+        """The sheet of a day, as 2026-03-02."""
+
+
+PAPER_STYLE_AT = "/paper/paper.css"
+"""Where the style sheet of all paper is served."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +55,7 @@ class PageSources:
     """The plan of the day."""
     card: Sequence[tuple[str, tuple[str, ...]]]
     """Headings of the phrase card, each with what is said under it."""
+    paper: PaperPages
     heard: Path
     """Folder of the counts of hearing."""
     gone: Callable[[], Sequence[str]] = tuple

@@ -53,9 +53,14 @@ def today_page(
         _cold(facts, words, zone),
         Lines((_rules(facts.food, sheet_words),)),
         *_plan(facts, words, sheet_words, zone),
-        Ways(words.text("ways.label"), (Cell(words.text("ways.all_batches"), "/batches"),)),
+        Ways(words.text("ways.label"), _ways(words)),
     ]
     return Page(words.text("title.today"), blocks)
+
+
+def _ways(words: PageWords) -> tuple[Cell, ...]:
+    """The ways to the batches, and to the sheet of the day."""
+    return Cell(words.text("ways.day_sheet"), "/paper/day"), Cell(words.text("ways.all_batches"), "/batches")
 
 
 def _gone(parts: Sequence[str], words: PageWords) -> tuple[str, ...]:

@@ -102,7 +102,7 @@ function shown() {
   at("unit").hidden = !head.unit;
   show(at("then"), head.then);
   gaugeShown(view.gauge);
-  set(at("account"), view.account);
+  set(at("account"), view.account.replace(/(\d) (g|%)/g, "$1\u00a0$2"));
   set(at("facts"), view.facts.join(" · "));
   set(at("heard"), view.heard);
   at("heard").className = view.understood ? "" : "missed";
@@ -159,6 +159,24 @@ function clocksShown(most) {
   list.replaceChildren(...items);
   list.hidden = !view.clocks.length;
 }
+/* Where the line of the facts has no room, they stand behind the clocks, or else before the last words. */
+function factsElsewhere() {
+  const list = at("clocks");
+  if (!factsBesideClocks(list)) set(at("also"), view.facts.join(" · "));
+}
+/* As many of them as have room, allergens, which are the last, before others. */
+function factsBesideClocks(list) {
+  if (list.hidden) return false;
+  const item = document.createElement("li");
+  item.className = "facts";
+  for (let first = 0; first < view.facts.length; first++) {
+    item.textContent = view.facts.slice(first).join(" · ");
+    list.append(item);
+    if (!tooWide(list)) return true;
+    item.remove();
+  }
+  return false;
+}
 const tooWide = node => node.scrollWidth > node.clientWidth + 1;
 const tooHigh = (node, by = 1) => node.scrollHeight > node.clientHeight + by;
 
@@ -182,6 +200,7 @@ function fit() {
   const portrait = innerHeight > innerWidth;
   const asked = at("head").hidden;
   const head = asked ? at("question") : at("head");
+  set(at("also"), "");
   for (const id of LEAST_WANTED) at(id).hidden = !hasText(id);
   let most = portrait ? Math.min(5, view.clocks.length) : view.clocks.length;
   clocksShown(most);
@@ -199,6 +218,7 @@ function fit() {
     if (short()) at(id).hidden = true;
   }
   while (most > 1 && portrait && short()) clocksShown(--most);
+  if (at("data").hidden && !portrait) factsElsewhere();
   if (asked) {
     grow(at("asked"), () => !tooHigh(head) && !tooHigh(at("asked")) && !tooWide(at("asked")));
   } else if (view.head.is_text) {
@@ -229,6 +249,8 @@ function grow(node, fits) {
     reached = size();
   }
 }
+/* Size (px) of a number whose capitals are 25 mm high on a 7-inch panel, of 86 mm or, at 16 to 10, of 94 mm. */
+const leastNumber = () => innerHeight * Math.min(0.41, 0.246 * innerWidth / innerHeight);
 function fitNumber(word, portrait) {
   const number = at("number"), unit = at("unit"), big = at("big");
   number.style.lineHeight = word ? "" : "0.8";
@@ -238,13 +260,13 @@ function fitNumber(word, portrait) {
   const below = portrait && !unit.hidden ? unit.offsetHeight : 0;
   const widest = number.offsetWidth * 1.03;
   const byWidth = 100 * (big.clientWidth - beside) / widest;
-  /* What a number is of stands in two lines at most, as long as the number stays large enough. */
+  /* What a number is of stands in few lines, two at best, as long as the number stays large enough. */
   unit.style.width = "max-content";
   const inTwo = portrait || unit.hidden ? 0 : Math.min(unit.offsetWidth, Math.max(beside, 0.58 * unit.offsetWidth)) + 0.02 * innerWidth;
   const calmer = 100 * (big.clientWidth - inTwo) / widest;
   const byHeight = (big.clientHeight - below) / (word ? 0.98 : 0.8);
   unit.style.width = "";
-  number.style.fontSize = `${Math.floor(Math.min(byHeight, calmer > 0.41 * innerHeight ? calmer : byWidth))}px`;
+  number.style.fontSize = `${Math.floor(Math.min(byHeight, byWidth, Math.max(calmer, leastNumber())))}px`;
 }
 
 function received(event) {

@@ -30,8 +30,13 @@ class Button:
 
     def shown(self, words: BoardWords) -> dict[str, Any]:
         """What the page needs of it."""
-        grams = self.command.amount.value if isinstance(self.command, cmd.AddWater | cmd.AddFlour) else 0.0
-        return {"name": self.name, "key": self.key, "label": words.text(f"button.{self.name}", grams=grams)}
+        values: dict[str, Any] = {}
+        match self.command:
+            case cmd.AddWater(amount) | cmd.AddFlour(amount):
+                values = {"grams": amount.value}
+            case cmd.AddAddition(ingredient, Amount() as amount):
+                values = {"grams": amount.value, "name": ingredient}
+        return {"name": self.name, "key": self.key, "label": words.text(f"button.{self.name}", **values)}
 
 
 def buttons(state: State, now: float, rules: BatchRules) -> tuple[Button, ...]:
@@ -92,6 +97,15 @@ def _floured(state: State, now: float, rules: BatchRules) -> cmd.Command | None:
     return None if amount is None else cmd.AddFlour(amount)
 
 
+def _added(state: State, now: float, rules: BatchRules) -> cmd.Command | None:
+    """The addition that the next step asks for; its question has lapsed, so that a yes would mean nothing."""
+    for one in next_step(state, now, rules):
+        if one.key == "ask_addition":
+            amount = Amount(float(str(one.values["grams"])), exact=True)
+            return cmd.AddAddition(str(one.values["ingredient"]), amount)
+    return None
+
+
 def _asked_for(
     keys: tuple[str, ...], value: str, state: State, now: float, rules: BatchRules
 ) -> Amount | None:
@@ -107,10 +121,15 @@ _CHECK = (Phase.SQUEEZING,)
 _TABLE: dict[str, tuple[Callable[[State], bool], _Made]] = {
     "got_it": (lambda state: bool(state.ringing), _always(cmd.GotIt())),
     "yes": (_yes_or_no, _always(cmd.Answer(yes=True))),
-    "no": (lambda state: state.question is not None, _always(cmd.Answer(yes=False))),
+    "no": (_yes_or_no, _always(cmd.Answer(yes=False))),
+    "cancel": (
+        lambda state: state.question is not None and slot_is_open(state.question),
+        _always(cmd.Answer(yes=False)),
+    ),
     "listen": (lambda state: not state.listening, _always(cmd.Listening(on=True))),
     "done": (lambda state: state.question is None and state.walk is not None, _always(cmd.WalkMove("done"))),
     "back": (lambda state: state.question is None and state.walk is not None, _always(cmd.WalkMove("back"))),
+    "addition": (lambda state: _free(state) and state.batch is not None, _added),
     "poured": (_in(Phase.POURING), _poured),
     "floured": (_in(Phase.POURING), _floured),
     "mix": (_in(Phase.POURING), _always(cmd.Mix())),

@@ -142,9 +142,7 @@ _MADE: dict[str, Callable[[_Moment, Mapping[str, Any]], Headline]] = {
     "next_wait_rest": lambda m, _: _wait(m, Phase.RESTING, "to_rest"),
     "next_squeeze": lambda m, _: _squeeze(m),
     "next_extrude": lambda m, _: Headline(m.text("head.extrude"), then=m.text("then.extruding")),
-    "ask_addition": lambda m, v: Headline(
-        grams_text(v["grams"]), m.text("head.addition", name=v["ingredient"]), then=m.text("then.in")
-    ),
+    "ask_addition": lambda m, v: _addition(m, v["grams"], v["ingredient"]),
     "wet_flour": lambda m, v: Headline(
         grams_text(v["flour"]), m.text("head.flour"), then=m.text("then.say_mix")
     ),
@@ -153,6 +151,12 @@ _MADE: dict[str, Callable[[_Moment, Mapping[str, Any]], Headline]] = {
     ),
 }
 """Key of the next step -> its headline. All others are shown as they are said."""
+
+
+def _addition(moment: _Moment, grams: float, ingredient: str) -> Headline:
+    """What is to come, and what is said once it is in: its question has lapsed, a bare yes means nothing."""
+    unit = moment.text("head.addition", name=ingredient)
+    return Headline(grams_text(grams), unit, then=moment.text("then.in", said=f"{ingredient} in"))
 
 
 def grams_text(grams: float) -> str:

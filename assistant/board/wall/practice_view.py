@@ -6,7 +6,7 @@ from assistant.board.board_words import BoardWords
 from assistant.board.glance import Glance, LastWords
 from assistant.board.wall.headline import Headline
 
-ITS_OWN = ("got_it", "yes", "no", "listen")
+ITS_OWN = ("got_it", "yes", "no", "cancel", "listen")
 """Buttons that mean the kitchen's own state, whatever is practised."""
 
 

@@ -89,7 +89,9 @@ class WallView:
             return self.words.text("practice.title")
         if batch is None:
             return self.words.text("page.title")
-        return self.words.text("batch.title", number=batch.number, lot=batch.lot)
+        if batch.recipe is None:
+            return self.words.text("batch.title", number=batch.number, lot=batch.lot)
+        return self.words.text("batch.title_recipe", number=batch.number, lot=batch.lot, recipe=batch.recipe)
 
     def _clocks(self, kitchen: Glance, glance: Glance) -> list[dict[str, Any]]:
         """Those of the kitchen, and behind them those of what is practised."""
@@ -176,8 +178,8 @@ def _account(batch: Batch, words: BoardWords) -> str:
 
 
 def _facts(batch: Batch, words: BoardWords) -> list[str]:
-    """Recipe, die and allergens; the lot is in the title."""
-    found = [] if batch.recipe is None else [words.text("batch.recipe", recipe=batch.recipe)]
+    """Die and allergens; recipe and lot are in the title."""
+    found = []
     if batch.die is not None:
         found.append(words.text("batch.die", die=batch.die))
     contains = () if batch.gluten_free else gluten_of(batch.plan)

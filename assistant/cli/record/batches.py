@@ -154,7 +154,8 @@ def _day_text(home: Home) -> str:
         state, _ = journal.load()
     trays = [tray_of(timer.name) for timer in state.timers if timer.kind == "tray"]
     planned = sum(one.flour_g for one in left_of_plan(state, plan.batches if plan else ()))
-    return day_sheet(made, day_of(wall), trays, planned, _words(home))
+    documents = Documents.of(home)
+    return day_sheet(made, day_of(wall), trays, planned, documents.words, station=documents.station_name)
 
 
 def _write(text: str, out: Path | None) -> None:

@@ -110,4 +110,6 @@ class EscposPrinter:
 
 def _one_line(error: Exception) -> str:
     lines = [line.strip() for line in str(error).splitlines() if line.strip()]
-    return (lines[-1] if lines else type(error).__name__).rstrip(".")
+    text = (lines[-1] if lines else type(error).__name__).rstrip(".")
+    # The library closes a bracket that it never opened.
+    return text.removesuffix(")") if text.count(")") > text.count("(") else text

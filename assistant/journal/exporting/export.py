@@ -18,6 +18,8 @@ from assistant.journal.reader import OpenJournal
 
 WORKBOOK = ".xlsx"
 DESCRIPTOR = "datapackage.json"
+FILES = {".csv", ".tsv", ".json", ".jsonl", ".xls", ".ods", ".zip", ".txt"}
+"""Ends of a name by which somebody means one file, where there is none of that kind."""
 
 
 def export(
@@ -38,6 +40,11 @@ def export(
         need_openpyxl()
         with whole_files([target], force=force) as (part,), _spooled(journal, stock) as spool:
             return write_workbook(part, ((one, spool.rows(one)) for one in TABLES.values()), zone)
+    if target.suffix.lower() in FILES and not target.exists():
+        raise JournalError(
+            f"{target}: a folder gets a file a table; name one without {target.suffix}, or a workbook "
+            f"that ends in {WORKBOOK}."
+        )
     if target.exists() and not target.is_dir():
         raise JournalError(f"{target}: it is a file; name a folder, or a workbook that ends in {WORKBOOK}.")
     files = [*(target / f"{name}.{form}" for name in TABLES), target / DESCRIPTOR]

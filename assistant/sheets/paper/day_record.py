@@ -77,6 +77,8 @@ class DayRecord:
     """Of all these batches, those that were dropped too."""
     stock: Mapping[str, StockedLot] = field(default_factory=dict)
     """Lots on the shelf, as the kitchen wrote them down."""
+    station: str = ""
+    """Name of the station that prints it; empty: it is not printed."""
 
     @property
     def clock_set(self) -> bool:

@@ -131,6 +131,7 @@ def day_page(
         look,
         kind="sheet",
         title=words.text("day.title", day=record.day),
+        facts=[(words.text("facts.label.station"), record.station)] if record.station else [],
         clock="" if record.clock_set else words.text("paper.clock_was_not_set"),
         figures=figures,
         tables=tables,

@@ -43,6 +43,8 @@ class Beat(msgspec.Struct, frozen=True):
     practising: bool = False
     prompt: str = ""
     """What the cook is to say in a practice; empty: it has to ring first."""
+    practice: str = ""
+    """State of the batch that is practised, as the journal writes one; no event of it is in the journal."""
 
 
 class Heartbeat:

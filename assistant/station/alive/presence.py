@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from assistant.batch.record.state import Question, State
+from assistant.journal.codec import state_text
 from assistant.station.alive.heartbeat import Beat, Heartbeat
 from assistant.station.fittings import Ears
 from assistant.station.messages import EARS, Heard, Message, Noticed, Typed
@@ -156,6 +157,7 @@ class Presence:
                 failing=self.failing,
                 practising=practised is not None,
                 prompt="" if practised is None else practised.prompt,
+                practice="" if practised is None or practised.state is None else state_text(practised.state),
             )
         )
         self._changed()

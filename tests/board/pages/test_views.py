@@ -156,7 +156,13 @@ def test_what_was_asked_and_what_was_answered() -> None:
         ("12:01", "water 150 g", "the number could be another", "-"),
     ]
     ways = next(one for one in page.blocks if isinstance(one, Ways))
-    assert [cell.href for cell in ways.cells] == ["/batches/3", "/batches/5", "/batches"]
+    assert [cell.href for cell in ways.cells] == [
+        "/batches/3",
+        "/batches/5",
+        "/paper/sheet/4",
+        "/paper/labels/4",
+        "/batches",
+    ]
 
 
 def test_hearing_counts_only_the_questions_that_hearing_led_to() -> None:

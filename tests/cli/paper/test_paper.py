@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 from pathlib import Path
 
 import numpy as np
@@ -181,7 +182,6 @@ def test_a_server_gets_the_same_pages_with_its_own_address_of_the_style_sheet(
         assert "style=" not in html
     assert found[0] == found[1]
     assert found[2].count("<section") == 2
-    assert ".label .allergen" in served.style
 
 
 def test_a_printer_that_hangs_is_given_up_and_its_process_ended(run: Run, tmp_path: Path) -> None:
@@ -218,6 +218,9 @@ def test_sheet_and_label_say_who_and_where_and_are_set_on_the_kitchens_paper(
     run(*TYPE, lines=BATCH)
     assert "station:" in run("sheet").out
     assert "Pass two" in run("sheet").out
+    assert re.search(r"^station +Pass two$", run("sheet", "--day").out, re.MULTILINE)
+    run("sheet", "--day", "--out", str(tmp_path / "day.html"))
+    assert "<dt>station</dt><dd>Pass two</dd>" in (tmp_path / "day.html").read_text(encoding="utf-8")
     assert run("label", "--tray", "1").out.rstrip().endswith("Hotel Example, 1 Mill Lane")
     file = tmp_path / "sheet.pdf"
     run("sheet", "--out", str(file))

@@ -49,6 +49,7 @@ def test_the_schema_is_printed_without_a_journal(run: Run) -> None:
         (("{}/x.xlsx", "--format", "csv"), "leave one out"),
         (("{}/x", "--schema"), "--schema only prints"),
         (("{}/x", "--format", "pdf"), "'csv', 'jsonl'"),
+        (("{}/march.CSV",), "name one without .CSV, or a workbook that ends in .xlsx"),
         (("{}/journal.sqlite",), "it is a file; name a folder"),
         (("/proc/none",), "can't be written"),
         (("{}/journal.sqlite/below",), "can't be written"),

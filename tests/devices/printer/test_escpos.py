@@ -119,6 +119,7 @@ def test_a_printer_that_is_not_there_is_one_clear_line(kind: PrinterKind, addres
             DrawnPages([page(9, 8)])
         )
     assert str(error.value).startswith(f"the printer at {address} does not print (")
+    assert str(error.value).count("(") == str(error.value).count(")")
     assert "\n" not in str(error.value)
 
 
