@@ -19,7 +19,7 @@ from assistant.nlu.tokens import Token, tokens
 from assistant.nlu.typed.kinds import TALK as TALK_KIND
 from assistant.nlu.typed.kinds import Kind, Kinds, kind_of
 from assistant.nlu.typed.nearest import NEGATIONS
-from assistant.nlu.typed.spans import Numbers, Part, one_thing
+from assistant.nlu.typed.spans import PLAIN, Numbers, Part, one_thing
 from assistant.nlu.typed.terms import terms_of, weight_of
 
 TALK = "talk"
@@ -30,6 +30,8 @@ NO = "not"
 """Any word that says no."""
 _NAMES = ("name", "recipe", "ingredient", "walk", "shape")
 """Fields of a command whose words must stand in the line."""
+_UNITS = frozenset("grams g minutes minute seconds percent".split())  # noqa: SIM905
+"""Units that may be put behind a number that has none."""
 _TURNING = frozenset("if unless whether should might imagine tried thought wanted".split())  # noqa: SIM905
 """Words that make of a sentence what is not so, or not yet."""
 
@@ -58,6 +60,7 @@ class Found:
 class _Way:
     means: str
     kind: Kind
+    names: Sequence[str]
     parts: Sequence[Part]
     turning: frozenset[str]
 
@@ -98,19 +101,30 @@ class Alike:
         kind = self._kinds.of(terms_of(parts))
         if kind is None or kind == TALK_KIND:
             return None if kind is None else Found(0.0, TALK, None)
-        numbers = [part for part in parts if part.is_number]
         words = frozenset(word for part in parts for word in part.words)
+        named = words & self._all_names
+        others: Found | None = None
+        for found in self._candidates(parts, words, kind, parse):
+            if named <= set(found.sentence.split()):
+                return found
+            others = others or found
+        return others
+
+    def _candidates(
+        self, parts: Sequence[Part], words: frozenset[str], kind: Kind, parse: Parse
+    ) -> Iterator[Found]:
+        """The sentences of a kind that may be meant, the nearest first."""
+        numbers = [part for part in parts if part.is_number]
+        turning = _turning(words)
         for cosine, way in self._ranked(parts, kind):
-            if way.turning ^ _turning(words):
-                continue
-            for sentence in self._filled(way.means, numbers):
+            for sentence in self._filled(way.means, numbers, words) if way.turning == turning else ():
                 command = parse(sentence)
                 if command is None or (numbers and isinstance(command, Incomplete)):
                     continue
                 named = self._renamed(sentence, command, words, parse)
                 if named is not None:
-                    return Found(cosine, *named)
-        return None
+                    yield Found(cosine, *named)
+                    break
 
     def _ranked(self, parts: Sequence[Part], kind: Kind) -> list[tuple[float, _Way]]:
         """The ways of a kind, the nearest first, each with its cosine."""
@@ -123,12 +137,12 @@ class Alike:
         near = [(-cosine, place) for place, cosine in cosines.items() if ways[place].kind == kind]
         return [(-cosine, ways[place]) for cosine, place in sorted(near)[:LOOKED_AT]]
 
-    def _filled(self, sentence: str, numbers: Sequence[Part]) -> Iterator[str]:
+    def _filled(self, sentence: str, numbers: Sequence[Part], line: frozenset[str]) -> Iterator[str]:
         """The sentence with these numbers in place of its own; then with its units where they have none."""
         there = self._numbers.parts(tokens(sentence))
         if sum(part.is_number for part in there) != len(numbers):
             return
-        for with_units in (False, True) if numbers else (False,):
+        for with_units in (False, True) if numbers and not line & _UNITS else (False,):
             given = iter(numbers)
             words: list[str] = []
             for part in there:
@@ -175,7 +189,8 @@ class Alike:
             if kind is not None and (command is None) == (one.means == TALK):
                 parts = self._numbers.parts(tokens(one.said))
                 words = frozenset(word for part in parts for word in part.words)
-                found.append(_Way(one.means, kind, parts, _turning(words)))
+                names = () if command is None else _names(command)
+                found.append(_Way(one.means, kind, names, parts, _turning(words)))
         return tuple(found)
 
     @cached_property
@@ -184,6 +199,11 @@ class Alike:
         for way in self._ways:
             ways[way.kind].append(terms_of(way.parts))
         return Kinds(ways)
+
+    @cached_property
+    def _all_names(self) -> frozenset[str]:
+        """Words that name something: a line with one is about that."""
+        return frozenset(word for way in self._ways for name in way.names for word in name.split())
 
     @cached_property
     def _frequency(self) -> Counter[str]:
@@ -207,7 +227,7 @@ def _turning(words: frozenset[str]) -> frozenset[str]:
 
 def _unit(part: Part, number: Part) -> Iterator[str]:
     """The unit of a part behind a number that has none; never kilos, which are a thousand grams."""
-    if number.kind == "#" and part.words[-1] in ("grams", "g", "minutes", "seconds", "percent"):
+    if number.kind == PLAIN and part.words[-1] in _UNITS:
         yield part.words[-1]
 
 
