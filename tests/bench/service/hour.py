@@ -1,4 +1,4 @@
-"""An hour of real time through a sound card: `python -m tests.bench.hour [--minutes 60] [--out FILE]`.
+"""An hour of real time through a sound card: `python -m tests.bench.service.hour [--minutes 60] [--out FILE]`.
 
 `crumbcall listen` as a process of its own, at the virtual card of `tests/audio`; a synthetic cook speaks to
 it beside a hum, answers what it asks, and talks of other things between. Afterwards what the station
@@ -178,7 +178,7 @@ def _say(station: Listening, cook: SoundSpeaker, sentence: str, voice: str) -> d
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(prog="python -m tests.bench.hour", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.service.hour", description=__doc__)
     parser.add_argument("--minutes", type=float, default=60.0)
     parser.add_argument("--out", type=Path, help="write the table into this file too")
     given = parser.parse_args()
@@ -199,7 +199,7 @@ def main() -> None:
     text = f"# {given.minutes:g} minutes through a sound card\n\n{table(['what', 'how often'], rows)}\n"
     print(text)
     if given.out is not None:
-        given.out.write_text(f"{text}\nMade by `python -m tests.bench.hour`.\n", encoding="utf-8")
+        given.out.write_text(f"{text}\nMade by `python -m tests.bench.service.hour`.\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""A month of service, typed and some days spoken: `python -m tests.bench.month [--days 30] [--out FILE]`.
+"""A month of service, typed and some days spoken: `python -m tests.bench.service.month [--days 30] [--out FILE]`.
 
 One home, one clock that is moved and not waited for; a station that is begun anew each morning, after some
 nights without power and over the night in which summer time begins. Every fifth day goes as sound through the
@@ -150,7 +150,7 @@ def _memory_mb() -> float:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(prog="python -m tests.bench.month", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.service.month", description=__doc__)
     parser.add_argument("--days", type=int, default=30)
     parser.add_argument("--out", type=Path, help="write the table into this file too")
     given = parser.parse_args()
@@ -173,7 +173,7 @@ def main() -> None:
         ),
         ("memory of the process at most (MB)", f"{_memory_mb():.0f}"),
     ]
-    head = f"# {given.days} days of service\n\nMade by `python -m tests.bench.month`.\n"
+    head = f"# {given.days} days of service\n\nMade by `python -m tests.bench.service.month`.\n"
     text = f"{head}\n{table(['what', 'figure'], rows)}"
     print(text)
     if given.out is not None:
