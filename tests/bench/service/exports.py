@@ -52,8 +52,8 @@ HEAD = (
 )  # fmt: skip
 TEXT = """# Export of a long journal
 
-`python -m tests.bench.service.exports --out tests/bench/service/EXPORTS.md`, on {cores} cores of an x86 machine shared with
-others, Python {python}. Each line is a process of its own, one run; others' work is in its time, but not in
+`python -m tests.bench.service.exports --out tests/bench/service/EXPORTS.md`, on {cores} cores
+of an x86 machine shared with others, Python {python}. Each line is a process of its own, one run; others' work is in its time, but not in
 its time of the processor. The aim is memory that does not grow with the journal.
 
 {table}

@@ -1,4 +1,4 @@
-"""An hour of real time through a sound card: `python -m tests.bench.service.hour [--minutes 60] [--out FILE]`.
+"""An hour through a sound card: `python -m tests.bench.service.hour [--minutes 60] [--out FILE]`.
 
 `crumbcall listen` as a process of its own, at the virtual card of `tests/audio`; a synthetic cook speaks to
 it beside a hum, answers what it asks, and talks of other things between. Afterwards what the station

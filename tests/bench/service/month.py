@@ -1,4 +1,4 @@
-"""A month of service, typed and some days spoken: `python -m tests.bench.service.month [--days 30] [--out FILE]`.
+"""A month of service, most of it typed: `python -m tests.bench.service.month [--days 30] [--out FILE]`.
 
 One home, one clock that is moved and not waited for; a station that is begun anew each morning, after some
 nights without power and over the night in which summer time begins. Every fifth day goes as sound through the

@@ -133,8 +133,8 @@ def _resident_mb() -> float:
 
 TEXT = """# How quick and how small the page on the wall is
 
-`python -m tests.bench.service.wall --real {real} --out tests/bench/service/WALL.md`, on {cores} cores of an x86 machine
-shared with others (before it began {load:.1f} processes wanted a core), Python {python}, Debian's Chromium
+`python -m tests.bench.service.wall --real {real} --out tests/bench/service/WALL.md`, on {cores}
+cores of an x86 machine shared with others (before it began {load:.1f} processes wanted a core), Python {python}, Debian's Chromium
 without a window, 800 x 480.
 
 {table}
