@@ -3,10 +3,10 @@
 Shiryaev's rule (Theory Probab. Appl. 8:22, 1963, from memory): after each batch the probability that the lot
 has moved by now, by about a point up or down, with any batch as the first of those that moved as likely as
 any other. It is exact on a grid of means, for verdicts are bounds a point wide, and a normal with the moments
-of such a belief forgets where its edges are: two cumulative sums over such normals heard a fifth less. From
-`CERTAIN` on the lot has moved, and what was known before is widened. Outliers are allowed for, so that one
-misweighed batch is no change; `tests/bench/flour_changes.py` measures how soon a change is heard, how often
-one that is none, and what is heard by somebody who knows the scatter of batches.
+of such a belief forgets where its edges are: two cumulative sums over such normals heard less. From `CERTAIN`
+on the lot has moved, and what was known before is widened. Outliers are allowed for, so that one misweighed
+batch is no change. `tests/bench/FLOUR.md` has how soon a change is heard, how often one that is none, and what
+is heard by those who know more than anybody can.
 """
 
 from collections.abc import Sequence
