@@ -5,8 +5,8 @@ has moved by now, by about a point up or down, with any batch as the first of th
 any other. It is exact on a grid of means, for verdicts are bounds a point wide, and a normal with the moments
 of such a belief forgets where its edges are: two cumulative sums over such normals heard less. From `CERTAIN`
 on the lot has moved, and what was known before is widened. Outliers are allowed for, so that one misweighed
-batch is no change. `tests/bench/FLOUR.md` has how soon a change is heard, how often one that is none, and what
-is heard by those who know more than anybody can.
+batch is no change. `tests/bench/FLOUR.md` has how soon a change is heard, how often one that is none is, and
+what those hear who know more than anybody can.
 """
 
 from collections.abc import Sequence
