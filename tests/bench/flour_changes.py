@@ -25,8 +25,8 @@ BEFORE, WITHIN, NEVER = 5, 6, 999
 LEAST_HEARD, LOTS_AN_ALARM = 0.9, 50
 """Goals: share of lots that move by a point at once heard within six batches; lots for a false alarm."""
 WHY_NOT = (
-    "a verdict bounds the end of a batch by 0.6 to 1 point in nine of ten, so five batches tell too little of where "
-    "the lot was before; the rows of those who know more say what is to be had"
+    "a verdict bounds the end of a batch by 0.6 to 1 point in nine of ten, so five batches tell too little "
+    "of where the lot was before; the rows of those who know more say what is to be had"
 )
 LOT_SD, KNOWN_SD = 0.8, 0.1
 """How far lots are from their target, and from what is wanted of one that is known (points)."""
