@@ -112,6 +112,7 @@ class Recipe(Struct, frozen=True):
             rest_s=self.rest_s,
             portion_g=self.portion_g,
             allergens=tuple(dict.fromkeys(map(allergen_of, words))),
+            unmapped=tuple(tidy(name) for name in names if pantry.allergens.of(name) is None),
             flours=tuple((tidy(name), share) for name, share in self.flour.items()),
             gluten_free=self.has_no_gluten(pantry),
         )

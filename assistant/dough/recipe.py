@@ -42,11 +42,14 @@ class RecipePlan:
     portion_g: float | None = None
     """Raw portion (g); None: the kitchen's setting."""
     allergens: tuple[str, ...] = ()
+    """Allergens of all that goes in, as far as they are known."""
     flours: tuple[tuple[str, float], ...] = ()
     """Flours by name, each with its share of the flour (%)."""
 
     gluten_free: bool = False
     """Whether none of its flours has gluten; False also where that is not known."""
+    unmapped: tuple[str, ...] = ()
+    """Flours and additions whose allergens are not known, by name."""
 
     def additions(self, flour_g: float) -> tuple[Addition, ...]:
         """All additions to this flour (g)."""

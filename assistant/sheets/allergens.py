@@ -8,7 +8,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from assistant.config.allergens.known import KnownAllergens
-from assistant.config.allergens.lists import allergen_of, by_list, kind_of, without_kind
+from assistant.config.allergens.lists import ALLERGENS, allergen_of, by_list, kind_of, without_kind
 from assistant.dough.lots import UNNAMED_FLOUR
 from assistant.sheets.sheet import Sheet
 from assistant.sheets.wording import SheetWords
@@ -41,11 +41,24 @@ class KitchenAllergens:
         for allergen in sheet.allergens:
             of_file = [word for word in kinds if allergen_of(word) == allergen]
             by_recipe += of_file or ([] if allergen in named else [allergen])
+        carried = {one: self._left_by(one) for one in sheet.carried_over}
+        left = dict.fromkeys(word for words in carried.values() for word in words or ())
         return Found(
             by_name=by_name,
             by_recipe=tuple(by_recipe),
-            unknown=tuple(name for name in names if name not in by_name),
+            unknown=(
+                *(name for name in names if name not in by_name),
+                *(name for name, words in carried.items() if words is None),
+            ),
+            carried=tuple(one for one in left if one not in {*named, *sheet.allergens}),
         )
+
+    def _left_by(self, word: str) -> tuple[str, ...] | None:
+        """Allergens of what a batch before left: of an allergen itself, of a name what is known of it."""
+        if word in ALLERGENS:
+            return (word,)
+        words = self.known.of(word)
+        return None if words is None else tuple(map(allergen_of, words))
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +70,9 @@ class Found:
     by_recipe: tuple[str, ...]
     """What the recipe names besides."""
     unknown: tuple[str, ...]
-    """Names of which the allergens are not known."""
+    """Names of which the allergens are not known, those that batches before left among them."""
+    carried: tuple[str, ...] = ()
+    """Allergens that batches before left in the machine, and that are not in this one."""
 
     def lacking(self, regions: Collection[str]) -> list[tuple[str, str]]:
         """Names with the allergen whose kind these lists want and nobody named."""

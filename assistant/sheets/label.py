@@ -88,8 +88,8 @@ def label_of(
         ("use_by", use_by, ()),
         *((region, *_contains(allergens, words, region)) for region in regions),
     ]
-    if sheet.carried_over:
-        carried = tuple(words.word("allergen", one) for one in sheet.carried_over)
+    if allergens.carried:
+        carried = tuple(words.word("allergen", one) for one in allergens.carried)
         rows.append(("traces", text("label.may_contain", allergens=", ".join(carried)), carried))
     named = (LabelRow(name, text(f"label.head.{name}"), value, found) for name, value, found in rows)
     return Label(*_title(sheet, words, tray), tuple(named), maker)

@@ -98,7 +98,7 @@ def facts_of(sheet: Sheet, words: SheetWords, zone: tzinfo | None) -> list[tuple
         coarse = is_coarse(sheet.granulation)
         facts.append(("grain", text("facts.grain", micrometres=sheet.granulation, coarse=coarse)))
     if sheet.carried_over:
-        carried = ", ".join(words.word("allergen", one) for one in sheet.carried_over)
+        carried = ", ".join(map(words.allergen, sheet.carried_over))
         facts.append(("carried_over", text("facts.carried_over", allergens=carried)))
     facts += [
         (

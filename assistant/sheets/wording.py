@@ -252,6 +252,10 @@ class SheetWords(Wordings):
         """The word for a value of a closed list."""
         return self.text(f"words.{closed_list}.{value}")
 
+    def allergen(self, word: str) -> str:
+        """An allergen, or what has some that are not known: that is named itself."""
+        return self.word("allergen", word) if word in ALLERGENS else self.name(word)
+
     def command(self, said: cmd.Command) -> str:
         """What a command asks for, in short: "water 150 g", "crumb ready"."""
         values = {one.name: getattr(said, one.name) for one in fields(said)}

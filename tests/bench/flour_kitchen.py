@@ -52,6 +52,14 @@ class Row:
     """Why a goal is missed here, where one is; see `flour_year`."""
 
 
+SCATTER = (
+    *((69 / 70 / 8, spread) for spread in (0.200, 0.117, 0.089, 0.072, 0.060, 0.051, 0.042, 0.033)),
+    (1 / 70, 2.3),
+)
+"""The same for who knows it: how batches scatter, as normals (share, variance), damp spells counted.
+
+Eighths of the tails of `year` by the gamma distribution behind them, and its misweighed batches.
+"""
 COOK_BIAS = 0.5
 ROWS = {
     "as the model": Row(),

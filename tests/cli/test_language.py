@@ -45,7 +45,7 @@ def test_a_batch_is_answered_in_italian(run: Run, home: Path) -> None:
         "Un chilo e mezzo: quattrocentosessantacinque d'acqua.",
         "Prima versa trecentotrenta.",
         "Trecentotrenta dentro.",
-        "Impasta, poi spegni e stringi.",
+        "Impasta, poi spegni, stacca la spina e stringi.",
         "Impasto, due minuti.",
         "Trenta secondi alla prova delle briciole.",
         "Tempo d'impasto finito. Spenta e spina staccata, poi stringi.",

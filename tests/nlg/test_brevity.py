@@ -45,7 +45,7 @@ def test_what_is_brief_is_said_whole() -> None:
 
 def test_at_the_first_look_mixing_is_said_and_what_is_left_is_not() -> None:
     turn = (say("water_in", grams=330.0), say("left", grams=135.0), say("mix_then_squeeze"))
-    assert said(*turn) == ["Three thirty in.", "Mix, then switch off and squeeze."]
+    assert said(*turn) == ["Three thirty in.", "Mix, then off, unplugged, squeeze."]
 
 
 def test_of_an_unknown_lot_that_opens_a_batch_the_batch_is_said() -> None:

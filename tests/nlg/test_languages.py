@@ -269,6 +269,18 @@ def test_every_reply_that_sends_a_hand_in_begins_with_switching_off(language: st
     assert [text for text in calls if hand_before_off(text, language)] == []
 
 
+@pytest.mark.parametrize("key", ["mix_then_squeeze", "on_target_mix", "at_high_mix", "next_wait_mix"])
+def test_a_look_after_a_run_is_off_and_unplugged_before_any_hand(
+    key: str, language: str, replies: Replies
+) -> None:
+    # Where no timer runs and "mixer off" is not said, this is all that is heard before the lid.
+    unplugged = {"en": "unplugged", "it": "spina"}[language]
+    for text in rendered(replies, key):
+        at = HAND_IN[language].search(text)
+        assert at is not None
+        assert unplugged in text[: at.start()]
+
+
 def test_what_is_read_never_sends_a_hand_in_before_the_switch(language: str) -> None:
     for name in ("sheets.toml", "board.toml", "pages.toml"):
         texts = [text for text in strings(read(language, name)) if hand_before_off(text, language)]
@@ -306,7 +318,7 @@ def test_every_walk_through_begins_with_off_and_unplugged_hands_clear(language: 
         ("Open the lid.", "en", True),
         ("Trim at the die.", "en", True),
         ("Sauce timer off. Reach in.", "en", True),
-        ("Mix, then switch off and squeeze.", "en", False),
+        ("Mix, then off, unplugged, squeeze.", "en", False),
         ("Off and unplugged before you open it, hands clear.", "en", False),
         ("Scrap forty.", "en", False),
         ("Stringi, poi spegni.", "it", True),

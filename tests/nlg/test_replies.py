@@ -114,7 +114,7 @@ def test_misses_are_worded_for_commands_that_there_are() -> None:
 
 def test_fixed_sentences_are_those_without_a_value(replies: Replies) -> None:
     fixed = replies.fixed()
-    assert "Mix, then switch off and squeeze." in fixed
+    assert "Mix, then off, unplugged, squeeze." in fixed
     assert "How much water?" in fixed
     assert not [text for text in fixed if "{" in text]
     assert len(fixed) == len(set(fixed))

@@ -89,6 +89,7 @@ SAID: list[tuple[cmd.Command, str]] = [
     (cmd.Walk("clean down"), "walk clean down"),
     (cmd.WalkMove("skip"), "walk move skip"),
     (cmd.DieWarm(), "die warm"),
+    (cmd.DieClean(), "die cleaned"),
     (cmd.TrayCold(), "tray cold"),
     (cmd.TrayCold(2), "tray cold 2"),
     (cmd.TraysCold(), "all trays cold"),

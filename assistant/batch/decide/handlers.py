@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from assistant.batch.decide import answers, printing, station_commands, walks
 from assistant.batch.decide.draft import Draft
-from assistant.batch.decide.making import account, after_the_die, again, crumb, flour, hopper
+from assistant.batch.decide.making import account, after_the_die, again, crumb, flour, hopper, press
 from assistant.batch.decide.timing import restarting, timers
 from assistant.batch.record import commands as cmd
 from assistant.batch.record.state import State
@@ -127,6 +127,7 @@ HANDLERS: dict[type[cmd.Command], Handler] = {
     # the die and after it
     cmd.NewDie: Handler(slot=_SHAPE, act=after_the_die.name_die, needs_batch=True),
     cmd.DieWarm: Handler(act=after_the_die.warm_die, needs_batch=True),
+    cmd.DieClean: Handler(act=press.note_die_cleaned),
     cmd.Cutter: Handler(act=after_the_die.set_cutter, answered=after_the_die.no_cutter_yet),
     cmd.TrayDone: Handler(act=after_the_die.fill_tray, needs_batch=True),
     cmd.TrayStored: Handler(slot=Slot("state", Asking.TRAY), act=after_the_die.store_tray, when_unsure="own"),

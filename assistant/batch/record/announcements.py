@@ -218,6 +218,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     clean_before="batch",
     trim_first="",
     die_warm="",
+    die_cleaned="",
     dough_left="grams portions",
     cutter_speed="speed",
     cutter_length="length speed",

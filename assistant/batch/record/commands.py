@@ -26,6 +26,7 @@ from assistant.batch.record.shift_commands import ClockTold as ClockTold
 from assistant.batch.record.shift_commands import Cook as Cook
 from assistant.batch.record.shift_commands import Cutter as Cutter
 from assistant.batch.record.shift_commands import CutterFigure as CutterFigure
+from assistant.batch.record.shift_commands import DieClean as DieClean
 from assistant.batch.record.shift_commands import DieWarm as DieWarm
 from assistant.batch.record.shift_commands import Extruding as Extruding
 from assistant.batch.record.shift_commands import Listening as Listening
@@ -287,6 +288,7 @@ Command = (
     | Walk
     | CleanDownDone
     | WalkMove
+    | DieClean
     | DieWarm
     | TrayCold
     | TraysCold

@@ -49,6 +49,11 @@ class DieWarm:
     """The edges of the pasta are clean: the die is warm."""
 
 
+@command("die_clean")
+class DieClean:
+    """The die was cleaned, and no more of the machine."""
+
+
 @command("scrap")
 class Scrap:
     """Dough that was trimmed or lost."""

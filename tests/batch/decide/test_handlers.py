@@ -47,6 +47,7 @@ SAID: dict[type[cmd.Command], cmd.Command] = {
         cmd.Extruding(),
         cmd.NewDie("shells"),
         cmd.DieWarm(),
+        cmd.DieClean(),
         cmd.TrayDone(),
         cmd.TrayCold(1),
         cmd.TraysCold(),

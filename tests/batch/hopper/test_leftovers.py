@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import UTC
+from pathlib import Path
 
 import pytest
 
@@ -9,6 +10,7 @@ from assistant.batch.record import commands as cmd
 from assistant.batch.record.events import RecipeChosen
 from assistant.batch.record.hopper.leftovers import left_behind_by
 from assistant.batch.record.rules import Known
+from assistant.config.allergens.known import KnownAllergens
 from assistant.dough.ingredients import Addition
 from assistant.dough.recipe import RecipePlan, Share
 from assistant.sheets import sheet_text
@@ -278,3 +280,32 @@ def test_a_lot_of_rice_flour_without_a_recipe_hears_it_too() -> None:
     k.say(cmd.NewBatch(typed(1000)))
     assert k.batch.gluten_free
     k.check()
+
+
+def test_what_nobody_looked_up_is_named_itself_until_somebody_did(tmp_path: Path) -> None:
+    # An own name whose allergens came later was on no label of the batch behind it.
+    shares = (Share("our pesto", 3.0, 60.0),)
+    pesto = RecipePlan("pesto", 31.0, 30.0, 33.0, shares, allergens=("wheat",), unmapped=("our pesto",))
+    k = Kitchen(known=Known(recipes={**PLANS, "pesto": pesto}, walks=WALKS))
+    make(k, "pesto")
+    assert make(k, None) == ["our pesto"]
+    assert make(k, "pesto") == [], "it is in this one itself"
+    k.check()
+
+    day = Day()
+    for recipe in (pesto, RICE):
+        day.happen(RecipeChosen(at=day.clock.monotonic(), plan=recipe))
+        day.say(60.0, cmd.NewBatch(typed(1000)))
+        if recipe is pesto:
+            day.say(60.0, cmd.AddAddition("our pesto"))
+        for command in (cmd.PourRest(), cmd.TrayDone(), cmd.DropBatch()):
+            day.say(60.0, command)
+    sheet = day.sheet(2)
+    assert "traces of: " in sheet_text(sheet, english(), UTC)
+    assert "our pesto" in sheet_text(sheet, english(), UTC)
+    assert KitchenAllergens().of(sheet).unknown == ("our pesto",), "a label of it is refused"
+    own = tmp_path / "allergens.toml"
+    own.write_text('"our pesto" = ["milk", "nuts:pine nut"]\n', encoding="utf-8")
+    found = KitchenAllergens(KnownAllergens.load(own)).of(sheet)
+    assert (found.unknown, found.carried) == ((), ("wheat", "milk", "nuts"))
+    assert "may contain wheat, milk, nuts" in label_text(label_of(sheet, english(), found, zone=UTC))

@@ -5,10 +5,11 @@ sources. That slow trays are dry crumb or a die that clogs is common practice, n
 """
 
 from assistant.batch.decide.draft import Draft
+from assistant.batch.decide.timing.cleaning import say_unclean
 from assistant.batch.record import events as ev
 from assistant.batch.record.batch import Batch
-from assistant.batch.record.commands import TellCondition
-from assistant.batch.record.press.press_events import TraysSlowed
+from assistant.batch.record.commands import DieClean, TellCondition
+from assistant.batch.record.press.press_events import DieCleaned, TraysSlowed
 from assistant.dough.calculators import die_heat
 from assistant.dough.calculators.throughput import slow
 
@@ -68,8 +69,16 @@ def say_slow_trays(d: Draft) -> None:
     if d.state.slow_called == batch.number or not batch.time_certain:
         return
     figures = d.known.dies(batch.die) if batch.die else None
-    found = slow(batch.at_die.gaps_s, figures.tray_s if figures else None)
+    found = slow(batch.at_die.gaps_since_s, figures.tray_s if figures else None)
     if found is None:
         return
     d.happen(TraysSlowed(at=d.now, batch=batch.number, slower_pct=found.slower_pct, usual_s=found.usual_s))
     d.say("trays_slow", "question", pct=round(found.slower_pct / SPOKEN_TO_PCT) * SPOKEN_TO_PCT)
+
+
+def note_die_cleaned(d: Draft, _command: DieClean) -> None:
+    """Note it, and say when the whole machine is to be: a clean die ends nothing of that clock."""
+    d.happen(DieCleaned(at=d.now))
+    d.say("die_cleaned", "taken")
+    if d.state.unclean is not None:
+        say_unclean(d, d.state.unclean)

@@ -84,6 +84,14 @@ def call_slow(state: State, event: press.TraysSlowed) -> State:
     return replace(state, slow_called=event.batch)
 
 
+def clean_die(state: State, _event: press.DieCleaned) -> State:
+    """A cold die whose trays are looked at anew; the rest of the machine is as it was."""
+    if state.batch is None:
+        return state
+    batch = replace(state.batch, die_warm=False, at_die=state.batch.at_die.cleaned())
+    return replace(state, batch=batch, slow_called=None)
+
+
 def set_cutter(state: State, event: sh.CutterTold) -> State:
     """Speed of the cutter, and length of its pieces."""
     return replace(state, cutter=CutterSetting(event.speed, event.length_mm))

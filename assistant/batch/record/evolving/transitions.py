@@ -155,6 +155,9 @@ TABLE: dict[type[ev.Event], Row] = {
     ev.DieNamed: Row(change=changes.name_die, undone=Undone(what="die"), line="die"),
     sh.CrumbLeft: Row(change=shift_changes.mention_crumb),
     sh.DieWarmed: Row(change=shift_changes.warm_die, undone=Undone(what="die"), line="die_warm"),
+    press.DieCleaned: Row(
+        change=shift_changes.clean_die, in_a_batch=False, undone=Undone(what="die"), line="die_cleaned"
+    ),
     ev.TrayFilled: Row(
         change=changes.fill_tray,
         undone=Undone(what="tray"),

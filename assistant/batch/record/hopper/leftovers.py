@@ -26,10 +26,13 @@ _PLAIN = ("wheat",)
 
 
 def left_behind_by(plan: RecipePlan | None, went_in: Sequence[Addition]) -> tuple[str, ...]:
-    """Allergens besides gluten that are in a dough, by the words of its recipe; `went_in`: its additions."""
+    """Allergens besides gluten that are in a dough, by the words of its recipe; `went_in`: its additions.
+
+    What has allergens that nobody has looked up yet is named itself.
+    """
     if plan is None or (plan.shares and not went_in):
         return ()
-    return tuple(one for one in plan.allergens if one not in GLUTEN)
+    return (*(one for one in plan.allergens if one not in GLUTEN), *plan.unmapped)
 
 
 def gluten_of(plan: RecipePlan | None) -> tuple[str, ...]:
@@ -50,7 +53,7 @@ def carried_into(state: "State", before: Sequence[str], *, gluten_free: bool) ->
 
 def left_behind_before(state: "State", plan: RecipePlan | None, *, gluten_free: bool) -> tuple[str, ...]:
     """Allergens that the batches before have left in the machine, but for those that are in this dough."""
-    own = plan.allergens if plan else ()
+    own = (*plan.allergens, *plan.unmapped) if plan else ()
     gluten = state.gluten_left if gluten_free else ()
     words = [word for _, words in (*gluten, *state.left_behind) for word in words]
     return tuple(word for word in dict.fromkeys(words) if word not in own)

@@ -24,6 +24,13 @@ class AtTheDie:
     """When the last tray was full; None: something stopped the press since, or there was none."""
     exits: tuple[Reading, ...] = ()
     """Spoken temperatures, oldest first."""
+    gaps_before: int = 0
+    """How many of the gaps are from before the die was cleaned."""
+
+    @property
+    def gaps_since_s(self) -> tuple[float, ...]:
+        """Those of the die as it is: since it was cleaned, where it was."""
+        return self.gaps_s[self.gaps_before :]
 
     def filled(self, at: float) -> "AtTheDie":
         """A tray is full."""
@@ -34,13 +41,17 @@ class AtTheDie:
         """The press stood still, or the dough was worked on: the next tray says nothing of its pace."""
         return replace(self, tray_at=None)
 
+    def cleaned(self) -> "AtTheDie":
+        """The die was cleaned: trays from before tell nothing of how it runs now."""
+        return replace(self, tray_at=None, gaps_before=len(self.gaps_s))
+
     def told(self, reading: Reading) -> "AtTheDie":
         """The strand was measured."""
         return replace(self, exits=(*self.exits, reading))
 
     def restarted(self, by: float) -> "AtTheDie":
         """The same by another boot's clock, that is off by so much (s); the press had no power either."""
-        return AtTheDie(self.gaps_s, exits=moved(self.exits, by))
+        return replace(self, tray_at=None, exits=moved(self.exits, by))
 
 
 NOTHING_TOLD = AtTheDie()

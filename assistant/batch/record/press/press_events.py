@@ -4,6 +4,11 @@ from assistant.batch.record.events import Event, event
 
 
 @event
+class DieCleaned(Event):
+    """The die was cleaned, as the cook says; the rest of the machine was not."""
+
+
+@event
 class TraysSlowed(Event):
     """It was called, once in this batch, that its trays come slower than they did."""
 

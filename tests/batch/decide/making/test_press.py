@@ -228,6 +228,39 @@ def test_a_pause_of_the_cooks_and_trays_told_together_are_no_slow_trays() -> Non
     assert trays(kitchen, 5, 5, 300) == ["tray_filled"]
 
 
+def test_trays_of_a_cleaned_die_are_looked_at_anew() -> None:
+    kitchen = at_the_press(known=True)
+    assert trays(kitchen, 300, 420, 420) == ["tray_filled", "trays_slow"]
+    kitchen.wait(60)
+    assert kitchen.say(cmd.DieClean())[0] == ("die_cleaned", {})
+    assert not kitchen.batch.die_warm
+    # The first has no time, the second alone says nothing; then it is called a second time: not the die.
+    assert trays(kitchen, 900, 420) == ["tray_filled"]
+    assert trays(kitchen, 420) == ["tray_filled", "trays_slow"]
+    assert kitchen.batch.at_die.gaps_s == (420.0,) * 4, "what is learned of the die keeps them all"
+    kitchen.check()
+
+
+def test_of_an_unknown_die_its_first_trays_stand_for_it_anew_once_it_is_clean() -> None:
+    kitchen = at_the_press()
+    assert trays(kitchen, 400, 240, 260, 250, 380, 380) == ["tray_filled", "trays_slow"]
+    kitchen.say(cmd.DieClean())
+    assert trays(kitchen, 60, 380, 380, 380, 380, 380) == ["tray_filled"]
+
+
+def test_a_clean_die_ends_nothing_of_the_clean_down() -> None:
+    kitchen = at_the_press()
+    kitchen.wait(3600)
+    due = kitchen.state.unclean
+    assert [key for key, _ in kitchen.say(cmd.DieClean())] == ["die_cleaned", "clean_soon"]
+    assert kitchen.state.unclean == due
+    kitchen.say(cmd.Undo())
+    kitchen.say(cmd.CloseBatch())
+    assert [key for key, _ in kitchen.say(cmd.DieClean())] == ["die_cleaned", "clean_soon"]
+    assert Kitchen().say(cmd.DieClean()) == [("die_cleaned", {})], "nothing waits for a clean down"
+    kitchen.check()
+
+
 def test_a_slow_tray_that_is_taken_back_does_not_count() -> None:
     kitchen = at_the_press(known=True)
     trays(kitchen, 300, 420)
