@@ -133,7 +133,7 @@ def _resident_mb() -> float:
 
 TEXT = """# How quick and how small the page on the wall is
 
-`python -m tests.bench.wall --real {real} --out tests/bench/WALL.md`, on {cores} cores of an x86 machine
+`python -m tests.bench.wall --real {real} --out tests/bench/wall/WALL.md`, on {cores} cores of an x86 machine
 shared with others (before it began {load:.1f} processes wanted a core), Python {python}, Debian's Chromium
 without a window, 800 x 480.
 
