@@ -53,8 +53,8 @@ HEAD = (
 TEXT = """# Export of a long journal
 
 `python -m tests.bench.exports --out tests/bench/exports/EXPORTS.md`, on {cores} cores of an x86 machine
-shared with others, Python {python}. Each line is a process of its own, one run; others' work is in its time, but not
-in its time of the processor. The aim is memory that does not grow with the journal.
+shared with others, Python {python}. Each line is a process of its own, one run; others' work is in its
+time, but not in its time of the processor. The aim is memory that does not grow with the journal.
 
 {table}
 """
