@@ -1,4 +1,4 @@
-"""How quick and how small the page on the wall is: `python -m tests.bench.service.wall [--out FILE]`.
+"""How quick and how small the page on the wall is: `python -m tests.bench.wall [--out FILE]`.
 
 On the machine that it runs on: from a sentence typed to the picture that shows what it led to (deciding, a
 journal in memory and two frames of the browser are in it); the share of a core that 20 viewers cost the
@@ -133,8 +133,8 @@ def _resident_mb() -> float:
 
 TEXT = """# How quick and how small the page on the wall is
 
-`python -m tests.bench.service.wall --real {real} --out tests/bench/service/WALL.md`, on {cores}
-cores of an x86 machine shared with others (before it began {load:.1f} processes wanted a core), Python {python}, Debian's Chromium
+`python -m tests.bench.wall --real {real} --out tests/bench/wall/WALL.md`, on {cores} cores of an x86 machine
+shared with others (before it began {load:.1f} processes wanted a core), Python {python}, Debian's Chromium
 without a window, 800 x 480.
 
 {table}

@@ -1,4 +1,4 @@
-"""What an export of a long journal takes: `python -m tests.bench.service.exports [EVENTS...] [--out FILE]`.
+"""What an export of a long journal takes: `python -m tests.bench.exports [EVENTS...] [--out FILE]`.
 
 The same journal as in `tests.bench.faults.million`, short and long, written as CSV, JSON Lines and workbook,
 each by a process of its own: time, memory at its most, and size of what was written. One run each.
@@ -52,9 +52,9 @@ HEAD = (
 )  # fmt: skip
 TEXT = """# Export of a long journal
 
-`python -m tests.bench.service.exports --out tests/bench/service/EXPORTS.md`, on {cores} cores
-of an x86 machine shared with others, Python {python}. Each line is a process of its own, one run; others' work is in its time, but not in
-its time of the processor. The aim is memory that does not grow with the journal.
+`python -m tests.bench.exports --out tests/bench/exports/EXPORTS.md`, on {cores} cores of an x86 machine
+shared with others, Python {python}. Each line is a process of its own, one run; others' work is in its
+time, but not in its time of the processor. The aim is memory that does not grow with the journal.
 
 {table}
 """

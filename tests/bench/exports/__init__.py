@@ -1,0 +1,1 @@
+"""What an export of a long journal takes."""

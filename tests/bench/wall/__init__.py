@@ -1,0 +1,1 @@
+"""How quick and how small the page on the wall is."""
