@@ -6,9 +6,8 @@ open a device are imported when one is opened.
 
 import uuid
 from collections.abc import Callable
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
-from assistant.asr.letter_to_sound import EspeakRules, Guesses, LibraryRules, run_espeak
 from assistant.audio.apart.microphone_apart import MicrophoneApart
 from assistant.audio.apart.sound_process import start_microphone, start_speaker
 from assistant.audio.apart.speaker_apart import SpeakerApart
@@ -24,6 +23,9 @@ from assistant.station.clocks.told_clock import ToldClock
 from assistant.tts.cache import CachedVoice
 from assistant.tts.espeak import EspeakVoice
 from assistant.tts.voice_apart import VoiceApart
+
+if TYPE_CHECKING:
+    from assistant.asr.letter_to_sound import Guesses
 
 Chip = Literal["nau7802", "hx711"]
 """A converter behind the jug's load cell."""
@@ -89,8 +91,10 @@ def voice(name: str, rate: int) -> EspeakVoice:
     return EspeakVoice(voice=name, rate=rate)
 
 
-def letter_to_sound() -> Guesses:
+def letter_to_sound() -> "Guesses":
     """Guesses how a word sounds that has no pronunciation, by all that this machine has for it."""
+    from assistant.asr.letter_to_sound import EspeakRules, Guesses, LibraryRules, run_espeak
+
     return Guesses(LibraryRules(), EspeakRules(run_espeak))
 
 

@@ -18,7 +18,9 @@ from assistant.dough.amounts import ML_PER_VESSEL, density_g_per_ml, grams_of_ml
 from assistant.dough.ranges import Range
 from assistant.dough.temperature import celsius as celsius_of
 from assistant.errors import DoughError
-from assistant.nlu import Grammar, load_grammar
+
+if TYPE_CHECKING:
+    from assistant.nlu import Grammar
 
 USUAL_WATER_C = 20.0
 """Temperature of water that is given as a volume, where none is given with it (C)."""
@@ -133,7 +135,9 @@ def _with_unit(allowed: Range, text: str, water_c: float) -> float | None:
 
 
 @cache
-def _grammar() -> Grammar:
+def _grammar() -> "Grammar":
+    from assistant.nlu import load_grammar  # a tenth of a second, and few figures need it
+
     return load_grammar(grammar_folder() / "commands.jsgf")
 
 
