@@ -11,7 +11,6 @@ import os
 import platform
 import resource
 import shutil
-import socket
 import statistics
 import sys
 import time
@@ -19,12 +18,12 @@ from multiprocessing import get_context
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Event
-from typing import Any
 
 from playwright.sync_api import Page, sync_playwright
 
 from assistant.clock import RealClock
 from tests.bench.hearing.report import table
+from tests.bench.wall.viewers import look_on
 from tests.browser.wall_stand import WallStand, wall_stand
 
 VIEWERS = 20
@@ -53,25 +52,6 @@ def to_pixels(wall: WallStand, page: Page, count: int) -> list[float]:
             )
         found.append(painted - before)
     return found
-
-
-def look_on(port: int, count: int, ready: Any, stop: Any) -> None:
-    """Viewers in a process of their own, which read whatever comes."""
-    viewers = []
-    for _ in range(count):
-        viewer = socket.create_connection(("127.0.0.1", port))
-        viewer.sendall(b"GET /events HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n")
-        viewer.settimeout(0.01)
-        viewers.append(viewer)
-    ready.set()
-    while not stop.is_set():
-        for viewer in viewers:
-            try:
-                viewer.recv(65536)
-            except TimeoutError:
-                continue
-    for viewer in viewers:
-        viewer.close()
 
 
 def share_of_a_core(wall: WallStand, seconds: int) -> float:
