@@ -285,7 +285,7 @@ def little_memory(bench: Bench, runs: int) -> Tally:
     """No more memory than it has at its start, and a little."""
 
     def inside(_journal: Path, rng: Random) -> Callable[[], None]:
-        more = rng.randrange(64 << 10, 6 << 20)
+        more = rng.randrange(64 << 10, 48 << 20)
 
         def begin() -> None:
             pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
@@ -294,7 +294,7 @@ def little_memory(bench: Bench, runs: int) -> Tally:
 
         return begin
 
-    return bench.row(Tally("memory limited", "64 kB to 6 MB more than at the start"), runs, inside)
+    return bench.row(Tally("memory limited", "64 kB to 48 MB more than at the start"), runs, inside)
 
 
 def two_stations(bench: Bench, runs: int) -> Tally:
