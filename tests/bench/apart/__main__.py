@@ -165,6 +165,9 @@ def main() -> None:
     arguments.add_argument("--out", type=Path)
     arguments.add_argument("--times", type=int, default=15, help="ends by each signal")
     wanted = arguments.parse_args()
+    for one in ENDING:  # what began in the background of a shell would hand on that some of them are ignored
+        if signal.getsignal(one) is signal.SIG_IGN:
+            signal.signal(one, signal.SIG_DFL)
     with tempfile.TemporaryDirectory() as folder, running_card(Path(folder)):
         home = Path(folder) / "home"
         lines = [
