@@ -1,6 +1,6 @@
 """What an export of a long journal takes: `python -m tests.bench.exports [EVENTS...] [--out FILE]`.
 
-The same journal as in `tests.bench.faults.million`, short and long, written as CSV, JSON Lines and workbook,
+The same journal as in `tests.bench.service.million`, short and long, written as CSV, JSON Lines and workbook,
 each by a process of its own: time, memory at its most, and size of what was written. One run each.
 """
 
@@ -14,7 +14,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.bench.faults.million import long_journal
+from tests.bench.service.million import long_journal
 from tests.bench.hearing.report import table
 
 FORMS = {"CSV": ["csv"], "JSON Lines": ["jsonl", "--format", "jsonl"], "workbook": ["all.xlsx"]}

@@ -1,4 +1,4 @@
-"""How long a long journal takes: `python -m tests.bench.faults.million [EVENTS] [--out FILE]`.
+"""How long a long journal takes: `python -m tests.bench.service.million [EVENTS] [--out FILE]`.
 
 A journal of batches of some twenty decisions each, then the commands that read it, each a process of its own.
 """
@@ -150,7 +150,7 @@ def main() -> None:
             wall, cpu = min(took(home, command) for _ in range(3))
             lines.append([f"crumbcall {command}", f"{wall:.2f}", f"{cpu:.2f}"])
         size = path.stat().st_size / 1e6
-    head = f"`python -m tests.bench.faults.million --out FILE`: {given.events} events, {size:.0f} MB."
+    head = f"`python -m tests.bench.service.million --out FILE`: {given.events} events, {size:.0f} MB."
     text = f"# A long journal\n\n{head}\n\n"
     text += table(["what", "s", "s of processor"], lines)
     print(text)
