@@ -28,6 +28,12 @@ from assistant.station.station import Station, Turn
 
 MOUTH = ("voice", "speaker")
 """Parts whose loss can't be told aloud; that the speaker is back can."""
+LONGEST_WAIT_S = 1.0
+"""A wait for messages is begun anew after so long (s).
+
+A signal that comes just before a thread begins to wait does not wake it: the end that it asks for would wait
+for the next message.
+"""
 TurnHandler = Callable[[Turn, Message | None], None]
 """Gets each turn, and the message that led to it; None where the time alone did."""
 HeardHandler = Callable[[Heard, State, Turn | None, State], None]
@@ -89,9 +95,9 @@ class Loop:
             self._on_turn(turn, None)
             return True
         due = self._station.next_due
-        timeout = None if due is None else max(0.0, due - self._station.now)
+        left = LONGEST_WAIT_S if due is None else max(0.0, due - self._station.now)
         try:
-            message = self._inbox.get(timeout=timeout) if wait else self._inbox.get_nowait()
+            message = self._inbox.get(wait, min(left, LONGEST_WAIT_S))
         except Empty:
             return False
         self._take(message)

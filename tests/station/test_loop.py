@@ -1,7 +1,7 @@
 """The single writer: what is journalled, what is said, and in which order."""
 
 from dataclasses import replace
-from queue import Queue
+from queue import Empty, Queue
 
 import pytest
 
@@ -10,7 +10,7 @@ from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
 from assistant.errors import JournalError
 from assistant.ports import Hypothesis, Stamp
-from assistant.station.loop import Loop
+from assistant.station.loop import LONGEST_WAIT_S, Loop
 from assistant.station.messages import Died, Found, Heard, Lost, Message, Stop, Typed
 from assistant.station.station import WRITE_AGAIN_S, Station, Turn, shift_since
 from tests.station.stand import Stand, grammar, meaning, replies, understood
@@ -260,6 +260,37 @@ def test_a_dead_worker_and_a_lost_microphone_are_told_and_the_account_goes_on() 
     )
     loop.run()
     assert transcript.keys == ["worker_died", "cannot_hear", "batch_opened", "first_pour", "hearing_again"]
+
+
+class _Waits(Queue[Message]):
+    """An inbox into which nothing comes; it notes how long it was to be waited for (s), and does not wait."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.seconds: list[float | None] = []
+
+    def get(self, block: bool = True, timeout: float | None = None) -> Message:
+        self.seconds.append(timeout if block else 0.0)
+        raise Empty
+
+
+@pytest.mark.parametrize("timer", [False, True])
+def test_no_wait_is_without_an_end(timer: bool) -> None:
+    """A signal that comes between two waits is seen at the next one, whatever is due and when."""
+    stand, inbox = Stand(), _Waits()
+    if timer:
+        stand.say("timer two ten minutes")
+    loop = Loop(stand.station, inbox, Transcript())
+    assert not loop.turn()
+    assert inbox.seconds == [LONGEST_WAIT_S]
+
+
+def test_a_turn_waits_no_longer_than_until_something_is_due() -> None:
+    stand, inbox = Stand(), _Waits()
+    stand.say("timer two one minute")
+    stand.clock.move(59.75)
+    Loop(stand.station, inbox, Transcript()).turn()
+    assert inbox.seconds == [0.25]
 
 
 def test_a_turn_without_anything_to_do_says_so() -> None:
