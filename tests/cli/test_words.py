@@ -106,6 +106,19 @@ def test_a_broken_file_never_stops_the_station_and_is_told_once(run: Run, file: 
     assert ran.objects[0]["replies"][-1]["text"] == LEFT_OUT
 
 
+def test_a_kitchens_other_ways_to_say_things_add_up_or_are_left_out(run: Run, file: Path) -> None:
+    ways = file.parent / "grammar" / "en" / "paraphrases.txt"
+    ways.parent.mkdir(parents=True)
+    ways.write_text("shove the monster along => extruding\n", encoding="utf-8")
+    asked = run("type", "--clock", "scripted", "--json", lines=["new batch 1500", "shove the monster along"])
+    assert [reply["text"] for reply in asked.objects[-1]["replies"]] == ["Did you say extruding?"]
+    ways.write_bytes(b"caff\xe8 => mix\n")
+    ran = run("type", "--clock", "scripted", "--json", lines=["undo"])
+    assert (ran.status, ran.objects[1]["command"]) == (0, {"name": "undo"})
+    assert ran.objects[0]["replies"][-1]["text"] == LEFT_OUT
+    assert "paraphrases.txt: it can't be read as UTF-8 text" in run("check").out
+
+
 def test_check_and_the_list_say_what_is_left_out_and_where(run: Run, file: Path) -> None:
     file.parent.mkdir()
     file.write_text('[phrases]\n"splosh" = "watr {amount}"\n', encoding="utf-8")

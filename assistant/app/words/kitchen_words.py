@@ -1,7 +1,7 @@
 """What a kitchen can say beyond the grammar that ships: `words.toml`, and what its other files name."""
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -16,6 +16,7 @@ from assistant.config.language.talk import read_talk
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
 from assistant.config.recipes import OWN_FOLDER, Recipes
 from assistant.config.settings import Settings
+from assistant.errors import GrammarError
 from assistant.nlu import Grammar
 from assistant.nlu.own import KitchenGrammar, Own, OwnName, OwnPhrase, load_kitchen_grammar
 from assistant.nlu.typed import TALK, Paraphrase, read_paraphrases
@@ -33,6 +34,8 @@ class KitchenWords:
     own: Own
     """All that was to be added to the grammar."""
     woven: KitchenGrammar
+    unread: tuple[str, ...] = ()
+    """Files of other ways to say things that can't be read: a line each. They are left out."""
 
     @property
     def grammar(self) -> Grammar:
@@ -42,7 +45,7 @@ class KitchenWords:
     @property
     def problems(self) -> tuple[str, ...]:
         """What of `words.toml` is left out: a line each."""
-        return (*self.file.problems, *self.woven.problems)
+        return (*self.file.problems, *self.woven.problems, *self.unread)
 
 
 def load_words(
@@ -67,18 +70,26 @@ def load_words(
     own = Own(names, found.names, found.phrases)
     language = settings.station.language
     woven = load_kitchen_grammar(home.language_file("commands.jsgf", language), own, keep_in)
-    woven.grammar.also_said(_ways(home, language, woven.phrases))
-    return KitchenWords(found, own, woven)
+    unread: list[str] = []
+    woven.grammar.also_said(tuple(_ways(home, language, woven.phrases, unread)))
+    return KitchenWords(found, own, woven, tuple(unread))
 
 
-def _ways(home: Home, language: str, phrases: Iterable[OwnPhrase]) -> tuple[Paraphrase, ...]:
-    """What is typed otherwise than the grammar has it: by the language, by the kitchen; and talk."""
-    talk = read_talk(home.language_file(TALK_FILE, language)).sentences
-    return (
-        *(way for file in home.language_files(PARAPHRASES, language) for way in read_paraphrases(file)),
-        *(Paraphrase(row.said, row.means) for row in phrases if "{" not in row.said + row.means),
-        *(Paraphrase(sentence, TALK) for sentence in talk),
-    )
+def _ways(home: Home, language: str, phrases: Iterable[OwnPhrase], unread: list[str]) -> Iterator[Paraphrase]:
+    """What is typed otherwise than the grammar has it: by the language, by the kitchen; and talk.
+
+    `unread` gets a line for each file that can't be read.
+    """
+    for file in home.language_files(PARAPHRASES, language):
+        try:
+            yield from read_paraphrases(file)
+        except GrammarError as problem:
+            unread.append(str(problem))
+    for row in phrases:
+        if "{" not in row.said + row.means:
+            yield Paraphrase(row.said, row.means)
+    for sentence in read_talk(home.language_file(TALK_FILE, language)).sentences:
+        yield Paraphrase(sentence, TALK)
 
 
 def _heard(words: OwnWords) -> OwnWords:
