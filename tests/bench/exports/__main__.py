@@ -14,8 +14,8 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.bench.service.million import long_journal
 from tests.bench.hearing.report import table
+from tests.bench.service.million import long_journal
 
 FORMS = {"CSV": ["csv"], "JSON Lines": ["jsonl", "--format", "jsonl"], "workbook": ["all.xlsx"]}
 """What is written -> its target, and options."""
