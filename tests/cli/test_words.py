@@ -117,6 +117,10 @@ def test_a_kitchens_other_ways_to_say_things_add_up_or_are_left_out(run: Run, fi
     assert (ran.status, ran.objects[1]["command"]) == (0, {"name": "undo"})
     assert ran.objects[0]["replies"][-1]["text"] == LEFT_OUT
     assert "paraphrases.txt: it can't be read as UTF-8 text" in run("check").out
+    ways.unlink()
+    ways.with_name("talk.toml").write_text("sentences = [", encoding="utf-8")
+    ran = run("type", "--clock", "scripted", "--json", lines=["undo"])
+    assert (ran.status, ran.objects[1]["command"]) == (0, {"name": "undo"})
 
 
 def test_check_and_the_list_say_what_is_left_out_and_where(run: Run, file: Path) -> None:

@@ -35,7 +35,7 @@ class KitchenWords:
     """All that was to be added to the grammar."""
     woven: KitchenGrammar
     unread: tuple[str, ...] = ()
-    """Files of other ways to say things that can't be read: a line each. They are left out."""
+    """Lists of paraphrases and of talk that can't be read: a line each. They are left out."""
 
     @property
     def grammar(self) -> Grammar:
@@ -44,7 +44,7 @@ class KitchenWords:
 
     @property
     def problems(self) -> tuple[str, ...]:
-        """What of `words.toml` is left out: a line each."""
+        """What of `words.toml` and of the lists beside the grammar is left out: a line each."""
         return (*self.file.problems, *self.woven.problems, *self.unread)
 
 
@@ -88,8 +88,12 @@ def _ways(home: Home, language: str, phrases: Iterable[OwnPhrase], unread: list[
     for row in phrases:
         if "{" not in row.said + row.means:
             yield Paraphrase(row.said, row.means)
-    for sentence in read_talk(home.language_file(TALK_FILE, language)).sentences:
-        yield Paraphrase(sentence, TALK)
+    try:
+        talk = read_talk(home.language_file(TALK_FILE, language)).sentences
+    except GrammarError as problem:
+        unread.append(str(problem))
+    else:
+        yield from (Paraphrase(sentence, TALK) for sentence in talk)
 
 
 def _heard(words: OwnWords) -> OwnWords:
