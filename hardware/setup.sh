@@ -87,8 +87,8 @@ architecture=$(dpkg --print-architecture)
 if [[ $architecture != amd64 && $architecture != arm64 ]]; then
     fail "found a $architecture system, allowed are amd64 and arm64; on a Raspberry Pi install the 64-bit system." 2
 fi
-pi=false
-if grep -qs 'Raspberry Pi' /sys/firmware/devicetree/base/model; then pi=true; fi
+pi=false # CRUMBCALL_BOARD: where a card is made elsewhere, hardware/image/build.sh
+if [[ ${CRUMBCALL_BOARD-} == pi ]] || grep -qs 'Raspberry Pi' /sys/firmware/devicetree/base/model; then pi=true; fi
 
 # On a Pi the pin driver is a system package, so it must be the system's own Python.
 find_python() {

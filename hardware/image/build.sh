@@ -1,88 +1,183 @@
 #!/usr/bin/env bash
-# A card image of a station, by Debian's own tools: a system that nobody writes to (overlay in memory), and a
+# A card image of one station, by Debian's own tools: a system that nothing writes to (overlay in memory), and a
 # partition of its own for what lasts. Needs root, network to Debian's packages and the package index, and
 # mmdebstrap dosfstools mtools e2fsprogs fdisk; on another kind of machine qemu-user-static and binfmt-support too.
-# Not tried on a card: see hardware/README.md.
+# Started on an emulated arm64 machine, never on a board: tests/bench/image/RESULTS.md.
 set -euo pipefail
 
 suite=trixie
-usage="Usage: sudo bash hardware/image/build.sh IMAGE [ROOT]
-Writes the card image IMAGE for a 64-bit Raspberry Pi. With ROOT, a folder of
-a system that was made already, that one is taken, and gets the mounts of the image."
+usage() {
+    cat <<'TEXT'
+Usage: sudo bash hardware/image/build.sh IMAGE [--key FILE] [--system FOLDER]
+
+Writes the card image IMAGE for a 64-bit Raspberry Pi: one image, one station. It hears from the first start on.
+  --key FILE       public SSH key of who may log in as `chef` over the wired network, and give its commands;
+                   without it nobody can log in
+  --system FOLDER  keep the system here, and take it from here where it is: making it takes minutes on a Pi, an
+                   hour on another kind of machine
+TEXT
+}
 fail() {
     printf 'image: %s\n' "$1" >&2
     exit 2
 }
 say() { printf 'image: %s\n' "$*"; }
-case ${1-} in '' | -*) printf '%s\n' "$usage" && exit 2 ;; esac
-image=$1 given=${2-}
+
+image=${1-} key='' root=''
+case $image in --help | -h) usage && exit 0 ;; '' | -*) usage >&2 && exit 2 ;; esac
+shift
+while (($#)); do
+    case $1 in
+        --key | --system) (($# > 1)) || fail "found '$1' with nothing behind it; name a file or folder there." ;;&
+        --key) key=$2 ;;
+        --system) root=$2 ;;
+        *) fail "found '$1', allowed are --key and --system; leave it out." ;;
+    esac
+    shift 2
+done
 ((EUID == 0)) || fail "found the user $(id -un), an image is made by root; run: sudo bash hardware/image/build.sh $image"
 for tool in mkfs.vfat mcopy mkfs.ext4 sfdisk; do
     command -v "$tool" >/dev/null || fail "found no $tool; run: apt-get install mmdebstrap dosfstools mtools e2fsprogs fdisk"
 done
+if [[ -n $key ]]; then
+    grep -qsE '^(ssh|ecdsa|sk)-[a-z0-9@.-]+ ' "$key" || fail "found no public SSH key in '$key'; name a file as ssh-keygen writes it, ending in .pub."
+fi
 top=$(cd -- "$(dirname -- "${BASH_SOURCE[0]}")/../.." && pwd -P)
 scratch=$(mktemp -d)
 trap 'rm -rf --one-file-system -- "$scratch"' EXIT
 
 # --- 1. the system --------------------------------------------------------------------------------
 
-make_root() {
+# What the packages find when they are configured: no `cma=`, which keeps a Pi 4 from starting; a system that is
+# mounted read-only at once, and starts anew where the kernel gives up.
+before=$scratch/before
+mkdir -p "$before"/{boot/firmware,etc/default,run/systemd/system}
+cat >"$before/etc/default/raspi-firmware" <<'DEFAULTS'
+CMA=0
+ROOTPART=LABEL=system
+CONSOLES="tty0 ttyS1,115200"
+DEFAULTS
+printf 'ro panic=10\n' >"$before/etc/default/raspi-extra-cmdline"
+# Behind a proxy of the house: its certificate and the index it names, while the image is made.
+own=(usr/local/share/ca-certificates etc/pip.conf)
+for file in "${own[@]}"; do
+    if [[ -e /$file ]]; then mkdir -p "$before/$(dirname "$file")" && cp -RL -- "/$file" "$before/$file"; fi
+done
+
+# shellcheck disable=SC2016 # $1 is the hooks' own
+make_system() { # folder
     command -v mmdebstrap >/dev/null || fail "found no mmdebstrap; run: apt-get install mmdebstrap"
-    say "1/3 a Debian $suite for arm64, and the station in it"
-    # shellcheck disable=SC2016 # $1 is the hooks' own
+    local program=(assistant grammar hardware pyproject.toml README.md DEVELOPERS.md)
+    if [[ -d $top/wheels ]]; then program+=(wheels); fi
+    tar -C "$top" --exclude=__pycache__ -cf "$scratch/program.tar" "${program[@]}"
+    export before scratch CRUMBCALL_BOARD=pi SYSTEMD_OFFLINE=1
     mmdebstrap --arch=arm64 --variant=minbase --components=main,non-free-firmware \
-        --include=systemd-sysv,udev,dbus,ca-certificates,sudo,procps,iproute2,systemd-timesyncd,e2fsprogs \
-        --include=linux-image-arm64,initramfs-tools,overlayroot,raspi-firmware,alsa-utils \
-        --setup-hook='mkdir -p "$1/boot/firmware"' \
-        --customize-hook="mkdir -p \"\$1/opt/crumbcall\" && git -C $top archive HEAD | tar -x -C \"\$1/opt/crumbcall\"" \
-        --customize-hook='mkdir -p "$1/run/systemd/system"; SYSTEMD_OFFLINE=1 chroot "$1" bash /opt/crumbcall/hardware/setup.sh --station' \
+        --dpkgopt=force-confold --dpkgopt=force-confdef \
+        --include=systemd-sysv,systemd-timesyncd,systemd-resolved,udev,dbus,iproute2,procps,sudo,tzdata,zstd \
+        --include=ca-certificates,e2fsprogs,dosfstools,openssh-server,alsa-utils \
+        --include=linux-image-arm64,initramfs-tools,overlayroot,raspi-firmware \
+        --include=python3-venv,python3-lgpio,libportaudio2,espeak-ng,libatomic1,libusb-1.0-0 \
+        --include=libpango-1.0-0,libpangoft2-1.0-0,libharfbuzz-subset0,fonts-dejavu-core \
+        --essential-hook='cp -RT "$before" "$1"' \
+        --customize-hook='chroot "$1" update-ca-certificates' \
+        --customize-hook='mkdir "$1/opt/crumbcall" && tar -xf "$scratch/program.tar" -C "$1/opt/crumbcall"' \
+        --customize-hook='chroot "$1" bash /opt/crumbcall/hardware/setup.sh --station' \
+        --customize-hook='rm -rf "$1/opt/crumbcall" "$1/etc/pip.conf" "$1"/usr/local/share/ca-certificates/*' \
+        --customize-hook='chroot "$1" update-ca-certificates --fresh' \
         "$suite" "$1"
 }
-if [[ -n $given ]]; then
-    [[ -e $given/etc/os-release ]] || fail "found no system in '$given'; name the folder of one, or none"
-    root=$given
+if [[ -n $root && -e $root/etc/os-release ]]; then
+    say "1/3 the system is in $root"
 else
-    root=$scratch/root
-    make_root "$root"
+    say "1/3 a Debian $suite for arm64, and the station in it"
+    made=$scratch/root
+    make_system "$made"
+    if [[ -n $root ]]; then mv -- "$made" "$root"; else root=$made; fi
 fi
 
 # --- 2. what lasts, and what does not -------------------------------------------------------------
 
 say "2/3 what lasts goes to a partition of its own"
-layer=$scratch/layer
-mkdir -p "$layer/etc/systemd/system"
-cat >"$layer/etc/fstab" <<'FSTAB'
-LABEL=system   /                    ext4 ro,noatime                  0 1
-LABEL=FIRMWARE /boot/firmware       vfat ro,noatime                  0 2
-LABEL=kitchen  /kitchen             ext4 noatime,commit=5,data=ordered 0 2
-/kitchen/record /var/lib/crumbcall  none bind,x-systemd.requires-mounts-for=/kitchen 0 0
-/kitchen/files  /srv/crumbcall      none bind,x-systemd.requires-mounts-for=/kitchen 0 0
-/kitchen/log    /var/log/journal    none bind,x-systemd.requires-mounts-for=/kitchen 0 0
-FSTAB
-# recurse=0: only the system is overlaid, the kitchen's partition is written for good.
-printf 'overlayroot="tmpfs:recurse=0"\n' >"$layer/etc/overlayroot.conf"
-printf 'crumbcall\n' >"$layer/etc/hostname"
+lasting=(record:var/lib/crumbcall files:srv/crumbcall log:var/log/journal system:var/lib/systemd loudness:var/lib/alsa)
 kitchen=$scratch/kitchen
-mkdir -p "$kitchen"/{record,files,log}
-for pair in var/lib/crumbcall:record srv/crumbcall:files; do
-    if [[ -d $root/${pair%%:*} ]]; then cp -a -- "$root/${pair%%:*}/." "$kitchen/${pair##*:}/"; fi
+{
+    printf 'LABEL=system /         ext4 ro,noatime 0 1\n'
+    printf 'LABEL=kitchen /kitchen ext4 noatime,commit=5,nofail,x-systemd.device-timeout=60s 0 2\n'
+    for pair in "${lasting[@]}"; do
+        mkdir -p "$kitchen/${pair%%:*}" "$root/${pair##*:}"
+        cp -RT --preserve=all -- "$root/${pair##*:}" "$kitchen/${pair%%:*}"
+        printf '/kitchen/%s /%s none bind,nofail 0 0\n' "${pair%%:*}" "${pair##*:}"
+    done
+} >"$root/etc/fstab"
+mkdir -p "$root/kitchen"
+
+# Where the kitchen's partition fails nothing is written to memory in its place: the station stays away, the login works.
+for unit in crumbcall crumbcall-board crumbcall-sync; do
+    install -D -m 644 /dev/stdin "$root/etc/systemd/system/$unit.service.d/card.conf" <<'UNIT'
+[Unit]
+RequiresMountsFor=/kitchen
+ConditionPathIsMountPoint=/var/lib/crumbcall
+UNIT
 done
+install -D -m 644 /dev/stdin "$root/etc/systemd/system/crumbcall-first.service" <<'UNIT'
+# Until settings are there: which microphone and which loudspeaker, chosen by trying, as setup.sh --station does it.
+[Unit]
+Description=Crumbcall, the sound devices of a new card
+ConditionPathExists=!/var/lib/crumbcall/settings.toml
+ConditionPathIsMountPoint=/var/lib/crumbcall
+RequiresMountsFor=/var/lib/crumbcall
+Before=crumbcall.service
+After=sound.target
+
+[Service]
+Type=oneshot
+User=crumbcall
+ExecStart=-/usr/local/lib/crumbcall/current/.venv/bin/crumbcall --home /var/lib/crumbcall setup --try-sound
+UNIT
+# recurse=0: only the system is overlaid, the kitchen's partition is written for good.
+printf 'overlayroot="tmpfs:recurse=0"\n' >"$root/etc/overlayroot.conf"
+printf 'crumbcall\n' >"$root/etc/hostname"
+printf '127.0.0.1 localhost\n127.0.1.1 crumbcall\n' >"$root/etc/hosts"
+printf '[Match]\nType=ether\n\n[Network]\nDHCP=yes\n' >"$root/etc/systemd/network/80-wired.network"
+ln -sfn ../run/systemd/resolve/stub-resolv.conf "$root/etc/resolv.conf"
+ln -sfn "$(readlink -- /etc/localtime || printf '/usr/share/zoneinfo/Etc/UTC')" "$root/etc/localtime"
+# The log is found by it, so that it is the same at each start; one image is one station.
+tr -d '-' </proc/sys/kernel/random/uuid >"$root/etc/machine-id"
+if [[ -n $key ]]; then
+    chroot "$root" id chef >/dev/null 2>&1 || chroot "$root" useradd --create-home --shell /bin/bash --groups sudo,crumbcall chef
+    printf 'chef ALL=(ALL) NOPASSWD: ALL\n' | install -m 440 /dev/stdin "$root/etc/sudoers.d/chef"
+    install -d -m 700 "$root/home/chef/.ssh"
+    install -m 600 -- "$key" "$root/home/chef/.ssh/authorized_keys"
+    chroot "$root" chown -R chef: /home/chef/.ssh
+    printf 'PasswordAuthentication no\nPermitRootLogin no\n' >"$root/etc/ssh/sshd_config.d/keys.conf"
+fi
+units() { systemctl --quiet --root="$root" "$@"; }
+mkdir -p "$root/etc/systemd/system/crumbcall.service.wants"
+ln -sfn ../crumbcall-first.service "$root/etc/systemd/system/crumbcall.service.wants/crumbcall-first.service"
+units enable systemd-networkd systemd-resolved systemd-timesyncd
+if [[ -n $key ]]; then units enable ssh; else units disable ssh; fi
+# Nothing updates itself in a memory that forgets it.
+units mask apt-daily.timer apt-daily-upgrade.timer dpkg-db-backup.timer
 
 # --- 3. the image ---------------------------------------------------------------------------------
 
 say "3/3 partitions"
 mib() { printf '%s' "$(($1 * 2048))"; }
-firmware_mib=256
+firmware_mib=512 kitchen_mib=2048
 system_mib=$(($(du -sm --one-file-system -- "$root" | cut -f 1) * 13 / 10 + 300))
-kitchen_mib=512
-cp -a -- "$layer/." "$root/"
-mkdir -p "$root/kitchen" "$root/var/lib/crumbcall" "$root/srv/crumbcall" "$root/var/log/journal" "$root/boot/firmware"
 mkfs.vfat -C -F 32 -n FIRMWARE "$scratch/firmware" $((firmware_mib * 1024)) >/dev/null
-shopt -s nullglob
-files=("$root"/boot/firmware/*)
-if ((${#files[@]})); then mcopy -s -i "$scratch/firmware" "${files[@]}" ::; fi
-mkfs.ext4 -q -L system -d "$root" "$scratch/system" "${system_mib}M"
+mcopy -s -i "$scratch/firmware" "$root"/boot/firmware/* ::
+# What stands on a partition of its own is not in the system's.
+mkdir "$scratch/empty"
+# shellcheck disable=SC2016 # the inner shell's own
+unshare --mount bash -c '
+    set -euo pipefail
+    root=$1 scratch=$2 size=$3 && shift 3
+    for folder in boot/firmware "$@"; do mount --bind "$scratch/empty" "$root/$folder"; done
+    mkfs.ext4 -q -L system -d "$root" "$scratch/system" "${size}M"' \
+    - "$root" "$scratch" "$system_mib" "${lasting[@]##*:}"
 mkfs.ext4 -q -L kitchen -d "$kitchen" "$scratch/kitchen.ext4" "${kitchen_mib}M"
+rm -f -- "$image"
 truncate -s $((4 + firmware_mib + system_mib + kitchen_mib + 4))M "$image"
 sfdisk --quiet "$image" <<TABLE
 label: dos
@@ -95,4 +190,4 @@ for part in firmware:$firmware_mib system:$system_mib kitchen.ext4:$kitchen_mib;
     dd if="$scratch/${part%%:*}" of="$image" bs=1M seek=$at conv=notrunc,sparse status=none
     at=$((at + ${part##*:}))
 done
-say "ready: $image, $(du -h --apparent-size -- "$image" | cut -f 1). Write it to a card, and put it in."
+say "ready: $image, $(du -h --apparent-size -- "$image" | cut -f 1), $(du -h -- "$image" | cut -f 1) of it used. Write it to a card, and put it in."

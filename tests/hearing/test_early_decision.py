@@ -1,11 +1,17 @@
-"""Whether a sentence could go on depends on what is asked."""
+"""Whether a sentence could go on depends on what is asked; how long is waited, on whether it could."""
 
+from concurrent.futures import Future
+
+import numpy as np
 import pytest
 
-from assistant.hearing.early_decision import SentenceEnds
-from assistant.ports import Asking
-from tests.station.stand import grammar
+from assistant.batch.record.commands import Command
+from assistant.hearing.early_decision import Patience, PatientListener, SentenceEnds
+from assistant.ports import SPEECH_RATE, Asking, Recognition, Utterance
+from tests.station.stand import grammar, understood
+from tests.station.test_live_hearing import LevelEndpointer
 
+END_S = 0.7
 ENDS = SentenceEnds(grammar().continuations, grammar().parse)
 
 
@@ -44,3 +50,26 @@ def test_a_second_command_in_the_same_breath_is_not_waited_for() -> None:
     assert meant is not None
     assert grammar().parse("crumb ready and rest") not in (None, meant)
     assert ENDS.can_go_on("crumb ready", meant, Asking.NOTHING) is False
+
+
+@pytest.mark.parametrize(
+    ("text", "waited"),
+    [
+        ("undo", Patience().closed_s),
+        ("water one", Patience().open_s),
+        ("lot four one seven", END_S),  # its signs are said one by one, with pauses
+    ],
+)
+def test_how_long_is_waited(text: str, waited: float) -> None:
+    def recognise(_utterance: Utterance) -> "Future[Recognition[Command]]":
+        done: Future[Recognition[Command]] = Future()
+        done.set_result(understood(text))
+        return done
+
+    listener = PatientListener(LevelEndpointer(END_S), recognise, ENDS, Patience(), act_above=0.0)
+    block = SPEECH_RATE // 100
+    listener.feed(np.full(SPEECH_RATE // 2, 8000, np.int16))
+    blocks = 1
+    while not listener.feed(np.zeros(block, np.int16)):
+        blocks += 1
+    assert blocks * 0.01 == pytest.approx(waited, abs=0.011)

@@ -113,17 +113,20 @@ def voiced(pcm: Pcm) -> Pcm:
     return pcm[begin : round((spoken[-1].end + AROUND_S) * SPEECH_RATE)]
 
 
-def _general(speech: Path, split: Split) -> Iterator[Spoken]:
+def anybody(speech: Path, splits: Sequence[str]) -> Iterator[Spoken]:
+    """Everybody of these splits of the general folder, whoever taught a network too."""
     folder = general_folder(speech)
-    if folder is None:
-        return
-    taught = _taught(speech)
-    for row in _rows(folder):
+    for row in [] if folder is None else _rows(folder):
         speaker = f"gsc-{row['speaker']}" if row["corpus"].startswith("speech_commands") else row["speaker"]
-        if row["split"] == split and speaker not in taught and row["transcript"].strip():
+        if folder is not None and row["split"] in splits and row["transcript"].strip():
             group = MANDARIN if row["corpus"] == "speechocean762" else READERS
             file = folder / row["file"]
             yield Spoken(file, _plain(row["transcript"]), speaker, group, row["kind"], float(row["seconds"]))
+
+
+def _general(speech: Path, split: Split) -> Iterator[Spoken]:
+    taught = _taught(speech)
+    return (one for one in anybody(speech, [split]) if one.speaker not in taught)
 
 
 def _older(speech: Path, kind: str) -> list[Spoken]:

@@ -16,7 +16,8 @@ from pathlib import Path
 
 from tests.bench.emulated import instructions
 from tests.bench.emulated.sounds import write_sounds
-from tests.bench.guide.fresh import CHECKOUT, Fresh, in_fresh_system, unshared, write_rows
+from tests.bench.guide.fresh import CHECKOUT, Fresh, in_fresh_system, unshared
+from tests.bench.guide.under_trial import write_rows
 
 SUITES = ("bookworm", "trixie")
 MACHINE = "aarch64"

@@ -13,7 +13,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.bench.guide.fresh import CHECKOUT, TOP, Fresh, in_fresh_system, unshared, write_rows
+from tests.bench.guide.fresh import CHECKOUT, TOP, Fresh, in_fresh_system, unshared
+from tests.bench.guide.under_trial import write_rows
 
 GUIDE = "## From shopping to the first batch"
 ANSWERS = {"crumbcall setup": "Test kitchen\n\n2500 g\n\n\ny\n\ny\nskip\nskip\ncard.pdf\n"}

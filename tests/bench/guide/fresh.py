@@ -1,17 +1,14 @@
-"""A fresh Debian below a folder, in an overlay that leaves this machine as it is; rows of what was found."""
+"""A fresh Debian below a folder, in an overlay that leaves this machine as it is."""
 
 import os
 import shutil
 import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from datetime import UTC, datetime
 from pathlib import Path
 
-from assistant.clock import RealClock
+from tests.bench.guide.under_trial import UnderTrial
 
 TOP = Path(__file__).parents[3]
 CHECKOUT = str(Path("/home") / "chef" / "crumbcall")
@@ -22,12 +19,12 @@ pcm.mic { type null hint { show on description "USB microphone" } }
 """A sound card that takes everything and sends noise that means nothing."""
 
 
-@dataclass
-class Fresh:
-    """A fresh system below `root`; `rows` is what was found."""
+class Fresh(UnderTrial):
+    """A fresh system below `root`."""
 
-    root: Path
-    rows: list[tuple[str, str, str]] = field(default_factory=list)
+    def __init__(self, root: Path) -> None:
+        super().__init__()
+        self.root = root
 
     def sh(
         self, command: str, *, user: str = "chef", folder: str = CHECKOUT, typed: str = ""
@@ -39,22 +36,6 @@ class Fresh:
             ["chroot", str(self.root), *login], input=typed, capture_output=True, text=True, check=False
         )
         return ran.returncode, (ran.stdout + ran.stderr).strip()
-
-    def row(self, what: str, good: bool, found: str) -> None:
-        """Note one result, and print it."""
-        line = found.splitlines()[-1] if found else ""
-        self.rows.append((what, "yes" if good else "NO", line.replace("|", "/")[:110]))
-        print(f"{'ok ' if good else 'NO '} {what}: {line}", flush=True)
-        if not good:
-            print(found[-3000:], flush=True)
-
-    def expect(self, what: str, command: str, status: int = 0, holds: str = "", **how: str) -> str:
-        """Run a command that should end with this status and print this."""
-        begin = time.perf_counter()
-        found_status, found = self.sh(command, **how)
-        took = f" ({time.perf_counter() - begin:.0f} s)"
-        self.row(what, found_status == status and holds in found, f"{found}{took}")
-        return found
 
 
 def prepare(root: Path) -> Fresh:
@@ -127,12 +108,3 @@ def unshared(module: str) -> None:
         return
     command = ["unshare", "--mount", "--pid", "--fork", sys.executable, "-m", module, *sys.argv[1:]]
     sys.exit(subprocess.run(command, env=os.environ | {"CRUMBCALL_UNSHARED": "1"}, check=False).returncode)
-
-
-def write_rows(out: Path, head: str, rows: list[tuple[str, str, str]]) -> None:
-    """Add a table with today's date to a file."""
-    day = datetime.fromtimestamp(RealClock().wall(), UTC).date()
-    lines = [f"## {head}, {day}", "", "| what | as it should | last line |", "|---|---|---|"]
-    lines += [f"| {' | '.join(row)} |" for row in rows]
-    with out.open("a", encoding="utf-8") as written:
-        written.write("\n".join([*lines, "", ""]))
