@@ -135,7 +135,8 @@ if [[ $architecture == arm64 ]]; then needed+=(libatomic1); fi # a library of th
 # Everything else works without these; those are of sheets, labels and their printer.
 wanted=(libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core libusb-1.0-0)
 if ! find_python >/dev/null; then needed+=(python3-venv); fi
-if $pi; then wanted+=(python3-lgpio); fi
+# The pin driver: a library like the others up to Python 3.12, beyond that there is only the system's package.
+if $pi && ! "$(find_python || printf false)" -c 'import sys; sys.exit(sys.version_info >= (3, 13))'; then wanted+=(python3-lgpio); fi
 if $dev; then wanted+=(chromium gcc libc6-dev openssl postgresql pulseaudio pulseaudio-utils libasound2-plugins shellcheck); fi
 mapfile -t missing < <(missing_of "${needed[@]}")
 mapfile -t missing_wanted < <(missing_of "${wanted[@]}")

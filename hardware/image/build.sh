@@ -5,7 +5,8 @@
 # Started on an emulated arm64 machine, never on a board: tests/bench/image/RESULTS.md.
 set -euo pipefail
 
-suite=trixie
+# Of Debian 13 there is no pin driver for arm64, neither a package nor a wheel for its Python.
+suite=bookworm
 usage() {
     cat <<'TEXT'
 Usage: sudo bash hardware/image/build.sh IMAGE [--key FILE] [--system FOLDER]
@@ -76,7 +77,7 @@ make_system() { # folder
         --include=systemd-sysv,systemd-timesyncd,systemd-resolved,udev,dbus,iproute2,procps,sudo,tzdata,zstd \
         --include=ca-certificates,e2fsprogs,dosfstools,openssh-server,alsa-utils \
         --include=linux-image-arm64,initramfs-tools,overlayroot,raspi-firmware \
-        --include=python3-venv,python3-lgpio,libportaudio2,espeak-ng,libatomic1,libusb-1.0-0 \
+        --include=python3-venv,libportaudio2,espeak-ng,libatomic1,libusb-1.0-0 \
         --include=libpango-1.0-0,libpangoft2-1.0-0,libharfbuzz-subset0,fonts-dejavu-core \
         --essential-hook='cp -RT "$before" "$1"' \
         --customize-hook='chroot "$1" update-ca-certificates' \
