@@ -186,6 +186,8 @@ class Recognition(Generic[Meaning_co]):
     """Probability that it was said, and said to the station. Low: ask before something is changed."""
     evidence: Evidence | None = None
     """What that follows from; None where no network was asked."""
+    guessed: bool = False
+    """It was said in words of its own: whatever it means is asked about."""
 
     @property
     def text(self) -> str:

@@ -14,6 +14,7 @@ from assistant.app.paper.printers import can_be_printed
 from assistant.app.words.kitchen_words import KitchenWords, load_words
 from assistant.asr import Parts, build_recogniser
 from assistant.asr.lexicon import Pronunciations
+from assistant.asr.otherwise.in_other_words import Ways
 from assistant.batch.record.command_tags import TAGS
 from assistant.batch.record.commands import Command, MachineQuestion
 from assistant.batch.record.events import Event
@@ -30,7 +31,7 @@ from assistant.config.home import Home
 from assistant.config.language.practice_prompts import FILE as PROMPTS_FILE
 from assistant.config.language.practice_prompts import read_prompts
 from assistant.config.language.pronunciations import FILE as PRONUNCIATIONS_FILE
-from assistant.config.language.pronunciations import read_pronunciations
+from assistant.config.language.pronunciations import OTHER_WORDS, read_pronunciations
 from assistant.config.language.walk_throughs import FILE as WALKS_FILE
 from assistant.config.language.walk_throughs import load_walks
 from assistant.config.pantry import OWN_FILE, Pantry
@@ -174,6 +175,10 @@ class Application:
             pronunciations=self.pronunciations,
             model_path=model or (Path(chosen.model) if chosen.model else None),
             rules=adapters.letter_to_sound(),
+            # Who has to say a word first is not listened to without it.
+            ways=None
+            if word
+            else Ways(self.grammar.ways, self.grammar.number_words, self.grammar.meant_by_words),
             weights=chosen.weights,
             cook=self.cook.cook,
         )
@@ -185,9 +190,11 @@ class Application:
 
     def pronunciations(self, fine_tuned: Path | None) -> Pronunciations:
         """How words sound; `fine_tuned`: file of the words with which the weights were fine-tuned."""
-        file = self.home.language_file(PRONUNCIATIONS_FILE, self.settings.station.language)
-        found = read_pronunciations(file, fine_tuned)
-        return replace(found, own={**found.own, **self.words.file.sounds})
+        language = self.settings.station.language
+        found = read_pronunciations(self.home.language_file(PRONUNCIATIONS_FILE, language), fine_tuned)
+        others = read_pronunciations(self.home.language_file(OTHER_WORDS, language))
+        own = {**found.own, **self.words.file.sounds}
+        return replace(found, words={**others.words, **found.words}, own=own)
 
     def endpointer(self) -> Endpointer:
         """Finds where somebody speaks."""

@@ -9,6 +9,7 @@ from assistant.asr.adapting.confusions import Cook
 from assistant.asr.letter_to_sound import Guesses, LibraryRules, Rules
 from assistant.asr.lexicon import Pronunciations
 from assistant.asr.network import Listening
+from assistant.asr.otherwise.in_other_words import Ways
 from assistant.ports import Asking, M, WordGraph
 
 
@@ -24,6 +25,8 @@ class Parts(Generic[M]):
     """Reads them; its argument is the file of the words with which the weights were fine-tuned, or None."""
     rules: Rules = field(default_factory=lambda: Guesses(LibraryRules()))
     """How words sound that have no pronunciation."""
+    ways: Ways[M] | None = None
+    """Known ways to say things that the grammar lacks; None: what fits no sentence is left alone."""
     model_path: Path | None = None
     """Folder of a Vosk model, or other weights (.hama) of the phoneme network; None: those that ship."""
     weights: Listening = "kitchen"

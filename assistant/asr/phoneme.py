@@ -15,6 +15,7 @@ from assistant.asr.around import around_the_loud, frame_levels_db
 from assistant.asr.confidence import ALONE, BOTH, Confidence
 from assistant.asr.lexicon import Lexicon
 from assistant.asr.network import PhonemeNetwork, named
+from assistant.asr.otherwise.in_other_words import InOtherWords
 from assistant.asr.parts import Parts
 from assistant.asr.search.best_sentences import best_sentences
 from assistant.asr.search.judging import USUAL, DecodingLimits, cost, free_score, judge
@@ -72,12 +73,19 @@ def _confusions(cook: Cook, network: PhonemeNetwork) -> Confusions | None:
 def build(parts: Parts[M]) -> "PhonemeRecogniser[M]":
     """The recogniser with the weights that the parts name."""
     listening = experts(parts)
-    alone = ALONE["packaged" if listening[0].network.words is None else "kitchen"]
+    first = listening[0]
+    alone = ALONE["packaged" if first.network.words is None else "kitchen"]
+    otherwise = (
+        None
+        if parts.ways is None
+        else InOtherWords(parts.ways, first.lexicon, first.network.blank, first.network.boundary)
+    )
     return PhonemeRecogniser(
         listening,
         parts.layer,
         meaning=parts.meaning,
         confidence=BOTH if len(listening) > 1 else alone,
+        otherwise=otherwise,
     ).hearing(parts.cook)
 
 
@@ -88,7 +96,8 @@ class PhonemeRecogniser(Generic[M]):
     `layer`: the sentences that one layer of what may be said adds; each layer is searched by itself, so that
     a slot costs nothing until it is asked for, and then only its own words. `meaning`: sentence, and what is
     asked -> what it means, None where it means nothing; the margin is that of the best sentence which means
-    something else. It is called once for a sentence, however often that is decoded.
+    something else. It is called once for a sentence, however often that is decoded. `otherwise`: what becomes
+    of an utterance that fits no sentence, by the first network; None: nothing.
     """
 
     name = "phoneme"
@@ -101,10 +110,12 @@ class PhonemeRecogniser(Generic[M]):
         meaning: Callable[[str, Asking], M | None],
         confidence: Confidence,
         limits: DecodingLimits = USUAL,
+        otherwise: InOtherWords[M] | None = None,
     ) -> None:
         self.experts = tuple(experts)
         self.confidence = confidence
         self.limits = limits
+        self._otherwise = otherwise
         self._meaning: Callable[[str, Asking], M | None] = lru_cache(maxsize=4096)(meaning)
 
         def spelled(asking: Asking) -> tuple[PhoneGraph, ...]:
@@ -150,8 +161,8 @@ class PhonemeRecogniser(Generic[M]):
     ) -> Recognition[M]:
         """Recognise one utterance.
 
-        What is not accepted is decoded again without those who speak softer around it, and then without the
-        words before a sentence: that is only `near`.
+        What is not accepted is decoded again without those who speak softer around it, then without the words
+        before a sentence, then word by word: what the last two find is only `near`.
         """
         outputs = self.outputs(sound, wanted=wanted)
         if len(outputs[0]) == 0:
@@ -165,7 +176,10 @@ class PhonemeRecogniser(Generic[M]):
         if found.accepted or found.near:
             return found
         led_in = [[_led_in(trellis, wanted) for trellis in trellises] for trellises in looked]
-        return worth_asking(self._judged(led_in, spoken, asking), found) or found
+        behind = worth_asking(self._judged(led_in, spoken, asking), found)
+        if behind is not None or self._otherwise is None:
+            return behind or found
+        return self._otherwise(spoken[0], asking, wanted) or found
 
     def _again_without(
         self,

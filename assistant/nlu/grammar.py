@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property, lru_cache, partial
+from itertools import chain
 from pathlib import Path
 from typing import Literal
 
@@ -26,7 +27,7 @@ from assistant.nlu.keeping.packed import PackedAutomaton, pack_automaton, unpack
 from assistant.nlu.meaning import command_of
 from assistant.nlu.syntax import Source, Tagged, Word, parts
 from assistant.nlu.tokens import Token, tokens
-from assistant.nlu.typed import Alike, Nearest, Numbers, Paraphrase, units_of
+from assistant.nlu.typed import NEGATIONS, Alike, Nearest, Numbers, Paraphrase, units_of
 from assistant.ports import Asking, WordGraph
 
 FEW_CHANGES = 0.9
@@ -163,7 +164,7 @@ class Grammar:
         self._automaton = unpack_automaton(packed.automaton)
         self._rules = frozenset(packed.rules)
         self._phrases = packed.phrases
-        self._number_words = frozenset(packed.number_words)
+        self.number_words = frozenset(packed.number_words)
         self.keep(earlier.kept)
 
     def keep(self, kept: Kept) -> None:
@@ -179,7 +180,7 @@ class Grammar:
             automaton,
             sorted(self._rules),
             dict(self.phrases()),
-            sorted(self._number_words),
+            sorted(self.number_words),
         )
 
     @cached_property
@@ -304,6 +305,21 @@ class Grammar:
             return None if near is None else self._whole(near[1], asking, "many")
         return None if alike.command is None else Mended(alike.sentence, alike.command, "alike")
 
+    def ways(self) -> Iterator[Sequence[str]]:
+        """Lines of its own and of `also_said`, word by word: what may be said otherwise is made of such."""
+        for said in chain(self._alike.said, *self.phrases().values()):
+            yield [token.text for token in tokens(said)]
+
+    def meant_by_words(self, text: str, asking: Asking) -> "tuple[str, Command] | None":
+        """What words mean that were heard one by one: a sentence and its command; None where none is near.
+
+        Where a word says no, none is: what it says no to may be misheard.
+        """
+        if any(NEGATIONS.fullmatch(word) for word in text.split()):
+            return None
+        found = self.mended(text, asking=asking)
+        return None if found is None else (found.sentence, found.command)
+
     def _whole(self, sentence: str, asking: Asking, changes: Changes) -> "Mended | None":
         """A sentence with its command; None where something is missing in it."""
         found = self.parse(sentence, asking=asking)
@@ -315,7 +331,7 @@ class Grammar:
 
     @cached_property
     def _nearest(self) -> Nearest:
-        return Nearest(self._automaton, self._number_words | self._units)
+        return Nearest(self._automaton, self.number_words | self._units)
 
     @cached_property
     def _units(self) -> frozenset[str]:
@@ -326,11 +342,11 @@ class Grammar:
         return self._alike_of(())
 
     def _alike_of(self, ways: Sequence[Paraphrase]) -> Alike:
-        numbers = Numbers(self._fits, self._number_words, self._units)
+        numbers = Numbers(self._fits, self.number_words, self._units)
         return Alike(ways, numbers, partial(self.parse, asking=Asking.ANSWER))
 
     @cached_property
-    def _number_words(self) -> frozenset[str]:
+    def number_words(self) -> frozenset[str]:
         """Words that the grammar counts with, as it spells them: "eight", "hundred"."""
         return frozenset(
             item.item.text

@@ -266,7 +266,7 @@ class Station:
         command = meant if self.state.question is None or isinstance(meant, cmd.MachineQuestion) else None
         if command is None or isinstance(command, cmd.Incomplete):
             return None
-        return self._asked_about(found.text, command, "voice")
+        return self._asked_about(found.text, command, "voice", guessed=found.guessed)
 
     def _asked_about(
         self, text: str, command: cmd.Command, source: Source, *, guessed: bool = False

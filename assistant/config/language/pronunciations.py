@@ -11,6 +11,8 @@ from assistant.config.toml_words import ALLOWED
 from assistant.errors import GrammarError
 
 FILE = "pronunciations.toml"
+OTHER_WORDS = "other_words.toml"
+"""File of words that stand in no sentence of the grammar, but in what is said otherwise."""
 
 _Word = Annotated[list[str], Meta(min_length=1, extra={ALLOWED: 'a list of pronunciations, like ["w ʌ n"]'})]
 

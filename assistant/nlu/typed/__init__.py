@@ -1,7 +1,7 @@
 """Lines at the keyboard that are no sentence of the grammar: which one was meant, to be asked about."""
 
 from assistant.nlu.typed.alike import TALK, Alike, Paraphrase, read_paraphrases
-from assistant.nlu.typed.nearest import Nearest, units_of
+from assistant.nlu.typed.nearest import NEGATIONS, Nearest, units_of
 from assistant.nlu.typed.spans import Numbers
 
-__all__ = ["TALK", "Alike", "Nearest", "Numbers", "Paraphrase", "read_paraphrases", "units_of"]
+__all__ = ["NEGATIONS", "TALK", "Alike", "Nearest", "Numbers", "Paraphrase", "read_paraphrases", "units_of"]

@@ -85,9 +85,14 @@ class Alike:
     """Finds the nearest way; `parse`: what a sentence of the grammar means at any time, None for nothing."""
 
     def __init__(self, ways: Iterable[Paraphrase], numbers: Numbers, parse: Parse) -> None:
-        self._said = tuple(ways)
+        self._ways_given = tuple(ways)
         self._numbers = numbers
         self._parse = parse
+
+    @property
+    def said(self) -> tuple[str, ...]:
+        """What was said, of each way."""
+        return tuple(way.said for way in self._ways_given)
 
     def of(self, said: Sequence[Token], parse: Parse) -> Found | None:
         """The nearest sentence that means a command now, by `parse`, or talk; None where neither is clear."""
@@ -183,7 +188,7 @@ class Alike:
     def _ways(self) -> tuple[_Way, ...]:
         """The ways as they are compared; what means several commands, or nothing any more, is left out."""
         found: list[_Way] = []
-        for one in self._said:
+        for one in self._ways_given:
             command = None if one.means == TALK else self._parse(one.means)
             kind = kind_of(command)
             if kind is not None and (command is None) == (one.means == TALK):
