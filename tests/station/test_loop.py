@@ -240,6 +240,16 @@ def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> Non
     assert stand.station.state.batch.water_g == 160
 
 
+def test_what_was_said_in_other_words_is_asked_about_whatever_it_means() -> None:
+    stand = Stand()
+    guessed = replace(understood("how much left", near=True, accepted=False), guessed=True)
+    loop, transcript = _loop(
+        stand, Heard(understood("new batch fifteen hundred")), Heard(guessed), Heard(understood("yes")), Stop()
+    )
+    loop.run()
+    assert transcript.keys == ["batch_opened", "first_pour", "ask_unsure", "left"]
+
+
 def test_what_fits_badly_is_left_alone_while_nobody_is_listened_to() -> None:
     stand = Stand()
     stand.say("ears off")

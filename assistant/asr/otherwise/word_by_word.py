@@ -51,6 +51,13 @@ class _Chains:
         self.repeated[self.first] = False
         self.n_phones = {place: len(way) for place, way in reversed(ways)}
         """Of each word, as it is said mostly."""
+        n_symbols = int(self.label.max(initial=0)) + 1
+        ends = np.zeros((len(words), n_symbols), dtype=np.bool_)
+        begins = ends.copy()
+        ends[self.word, self.label[self.last]] = True
+        begins[self.word, self.label[self.first]] = True
+        self.runs_on = ends.astype(np.float32) @ begins.T.astype(np.float32) > 0
+        """Whether a word may begin with the phone that another one ends with; shape (words, words)."""
 
 
 class WordByWord:
@@ -91,7 +98,10 @@ class _Run:
         n_phones, n_words = len(chains.label), len(pairs.words)
         self._phone, self._blank = _never(n_phones), _never(n_phones)
         self._phone_from, self._blank_from = _nowhere(n_phones), _nowhere(n_phones)
+        self._ends, self._ends_from = _never(n_words), _nowhere(n_words)
+        """Of words that end in this frame."""
         self._ended, self._ended_from = _never(n_words), _nowhere(n_words)
+        """Of words that ended before, with no phone since."""
         self._silent = np.float32(0.0)
         """Score of no word so far."""
         self._before: list[int] = []
@@ -117,39 +127,50 @@ class _Run:
         blank[chains.first] = NEVER
         blank += no_phone
         self._phone, self._phone_from = step + frame[chains.label], step_from
-        self._ended += between_words
+        waits = self._ended >= self._ends
+        self._ended_from = np.where(waits, self._ended_from, self._ends_from)
+        self._ended = np.maximum(self._ended, self._ends) + between_words
         self._silent += between_words
         self._end_words()
 
     def _entries(self) -> tuple[Scores, Places]:
-        """With which score each word may begin now, and behind which entry of the history."""
-        best = max(self._silent, self._phone.max(), self._blank.max(), self._ended.max())
-        entry, entry_from = self._pairs.first + self._silent, _nowhere(len(self._ended))
-        near = np.flatnonzero(self._ended > best - BEAM)
+        """With which score each word may begin now, and behind which entry of the history.
+
+        A word whose first phone is the last one of the word before begins behind a blank alone.
+        """
+        n_words = len(self._ended)
+        over = np.concatenate([self._ended, self._ends])
+        best = max(self._silent, self._phone.max(), self._blank.max(), over.max())
+        entry, entry_from = self._pairs.first + self._silent, _nowhere(n_words)
+        near = np.flatnonzero(over > best - BEAM)
         if not len(near):
             return entry, entry_from
+        words, ends_now = near % n_words, near >= n_words
         places = np.arange(len(self._before), len(self._before) + len(near), dtype=np.int32)
-        self._before += self._ended_from[near].tolist()
-        self._said += near.tolist()
-        following = self._ended[near, np.newaxis] + self._pairs.after[near]
+        self._before += np.concatenate([self._ended_from, self._ends_from])[near].tolist()
+        self._said += words.tolist()
+        following = over[near, np.newaxis] + self._pairs.after[words]
+        following[ends_now[:, np.newaxis] & self._chains.runs_on[words]] = NEVER
         leader = following.argmax(axis=0)
         score = np.take_along_axis(following, leader[np.newaxis], axis=0)[0]
         goes_on = score > entry
         return np.where(goes_on, score, entry), np.where(goes_on, places[leader], entry_from)
 
     def _end_words(self) -> None:
-        """A word ends in the last phone of one of its ways, where that is better than having ended before."""
+        """A word ends in the last phone of the likeliest of its ways."""
         chains = self._chains
         ends = self._phone[chains.last]
-        np.maximum.at(self._ended, chains.word, ends)
-        now = np.flatnonzero(ends >= self._ended[chains.word])
-        self._ended_from[chains.word[now]] = self._phone_from[chains.last[now]]
+        self._ends = _never(len(self._ends))
+        np.maximum.at(self._ends, chains.word, ends)
+        likeliest = np.flatnonzero(ends >= self._ends[chains.word])
+        self._ends_from[chains.word[likeliest]] = self._phone_from[chains.last[likeliest]]
 
     def best(self) -> tuple[float, Sequence[int]]:
         """The best score at the end, and the places of its words."""
-        scores = self._ended + self._pairs.last
+        waits = self._ended >= self._ends
+        scores = np.maximum(self._ended, self._ends) + self._pairs.last
         place = int(scores.argmax())
-        places, entry = [place], int(self._ended_from[place])
+        places, entry = [place], int(np.where(waits, self._ended_from, self._ends_from)[place])
         while entry != _NOTHING:
             places.append(self._said[entry])
             entry = self._before[entry]
