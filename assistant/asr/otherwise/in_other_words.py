@@ -14,7 +14,7 @@ from assistant.asr.otherwise.word_by_word import WordByWord
 from assistant.asr.otherwise.word_pairs import WordPairs
 from assistant.ports import Asking, Hypothesis, M, Recognition, Wanted
 
-MOST_COST, MOST_STRANGENESS, LEAST_PHONES = 0.7, 5.5, 14
+MOST_COST, MOST_STRANGENESS, LEAST_PHONES = 0.5, 5.5, 14
 """What the words have to fit like (log-probability lost a phone), how unlikely they may be behind each other
 (nats a word), how long they have to be: `tests/bench/hearing/FINDINGS.md` has what was tried."""
 HEARD_IN = frozenset({Asking.NOTHING, Asking.CRUMB})
