@@ -288,7 +288,7 @@ class Grammar:
         return continuations(self._automaton, text, starts)
 
     def also_said(self, ways: Sequence[Paraphrase]) -> None:
-        """Other ways to say its sentences, for lines that are typed and that it lacks."""
+        """Other ways to say its sentences, for lines that it lacks."""
         self._alike = self._alike_of(ways)
 
     def mended(self, text: str, *, asking: Asking = Asking.NOTHING) -> "Mended | None":

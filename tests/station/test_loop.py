@@ -244,10 +244,14 @@ def test_what_was_said_in_other_words_is_asked_about_whatever_it_means() -> None
     stand = Stand()
     guessed = replace(understood("how much left", near=True, accepted=False), guessed=True)
     loop, transcript = _loop(
-        stand, Heard(understood("new batch fifteen hundred")), Heard(guessed), Heard(understood("yes")), Stop()
+        stand,
+        Heard(understood("new batch fifteen hundred")),
+        Heard(guessed),
+        Heard(understood("yes")),
+        Stop(),
     )
     loop.run()
-    assert transcript.keys == ["batch_opened", "first_pour", "ask_unsure", "left"]
+    assert transcript.keys == ["batch_opened", "first_pour", "ask_unsure", "to_marks"]
 
 
 def test_what_fits_badly_is_left_alone_while_nobody_is_listened_to() -> None:

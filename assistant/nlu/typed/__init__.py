@@ -1,4 +1,4 @@
-"""Lines at the keyboard that are no sentence of the grammar: which one was meant, to be asked about."""
+"""Lines, typed or heard word by word, that are no sentence of the grammar: which was meant, to be asked."""
 
 from assistant.nlu.typed.alike import TALK, Alike, Paraphrase, read_paraphrases
 from assistant.nlu.typed.nearest import NEGATIONS, Nearest, units_of

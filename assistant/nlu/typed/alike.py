@@ -1,4 +1,4 @@
-"""The sentence whose like was typed: of many ways to say things the nearest that is of the line's kind.
+"""The sentence whose like was typed or heard: of many ways to say things the nearest of the line's kind.
 
 Within its kind (`kinds`) each way is a vector of its words and pairs of words, weighted by how rare they are
 (Sparck Jones 1972, "A statistical interpretation of term specificity"; cosine as in Salton, Wong and Yang

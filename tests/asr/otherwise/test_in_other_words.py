@@ -1,6 +1,7 @@
 """What is heard word by word is asked about where it is clear enough, and never acted on."""
 
 from collections.abc import Sequence
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from assistant.app.application import open_application
 from assistant.asr.confidence import UNCONFIRMED
 from assistant.asr.letter_to_sound import Way
 from assistant.asr.lexicon import Lexicon, Pronunciations
+from assistant.asr.network import PhonemeNetwork
 from assistant.asr.otherwise.in_other_words import LEAST_PHONES, InOtherWords, Ways
 from assistant.batch.record.commands import Command
 from assistant.config.home import Home
@@ -74,6 +76,14 @@ def test_an_utterance_of_few_frames_is_not_searched() -> None:
 @pytest.fixture(scope="module")
 def recogniser(tmp_path_factory: pytest.TempPathFactory) -> Recogniser[Command]:
     return open_application(Home.find(tmp_path_factory.mktemp("home"))).recogniser()
+
+
+def test_every_word_of_the_known_ways_has_a_pronunciation(tmp_path: Path) -> None:
+    """Spelling them by rule takes seconds at each start."""
+    application = open_application(Home.find(tmp_path))
+    spelled = {word for _, word, _ in application.pronunciations(PhonemeNetwork().words).in_order()}
+    said = {word for line in application.grammar.ways() if all(map(str.isalpha, line)) for word in line}
+    assert sorted(said - spelled) == []
 
 
 def test_a_spoken_sentence_that_the_grammar_lacks_is_asked_about(recogniser: Recogniser[Command]) -> None:
