@@ -147,10 +147,8 @@ tr -d '-' </proc/sys/kernel/random/uuid >"$root/etc/machine-id"
 if [[ -n $key ]]; then
     chroot "$root" id chef >/dev/null 2>&1 || chroot "$root" useradd --create-home --shell /bin/bash --groups sudo,crumbcall chef
     printf 'chef ALL=(ALL) NOPASSWD: ALL\n' | install -m 440 /dev/stdin "$root/etc/sudoers.d/chef"
-    install -d -m 700 "$root/home/chef/.ssh"
-    install -m 600 -- "$key" "$root/home/chef/.ssh/authorized_keys"
-    chroot "$root" chown -R chef: /home/chef/.ssh
-    printf 'PasswordAuthentication no\nPermitRootLogin no\n' >"$root/etc/ssh/sshd_config.d/keys.conf"
+    install -D -m 644 -- "$key" "$root/etc/ssh/keys/chef"
+    printf 'AuthorizedKeysFile /etc/ssh/keys/%%u\nPasswordAuthentication no\nPermitRootLogin no\n' >"$root/etc/ssh/sshd_config.d/keys.conf"
 fi
 units() { systemctl --quiet --root="$root" "$@"; }
 mkdir -p "$root/etc/systemd/system/crumbcall.service.wants"
