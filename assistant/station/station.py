@@ -296,9 +296,9 @@ class Station:
     def rescore(self, found: Recognition[cmd.Command]) -> Recognition[cmd.Command]:
         """What was heard, rescored by what can be meant at this moment of the batch.
 
-        What is asked of the machine may be meant at any moment.
+        What is asked of the machine may be meant at any moment; what was guessed stays a guess.
         """
-        if isinstance(found.meaning, cmd.MachineQuestion):
+        if found.guessed or isinstance(found.meaning, cmd.MachineQuestion):
             return found
         state, now, rules = self.state, self.now, self._rules
 

@@ -5,6 +5,7 @@ from queue import Empty, Queue
 
 import pytest
 
+from assistant.asr.confidence import UNCONFIRMED
 from assistant.batch.record.evolving.evolve import replay
 from assistant.batch.record.rules import BatchRules
 from assistant.clock import ScriptedClock
@@ -240,9 +241,13 @@ def test_what_fits_badly_is_asked_about_where_it_would_change_something() -> Non
     assert stand.station.state.batch.water_g == 160
 
 
-def test_what_was_said_in_other_words_is_asked_about_whatever_it_means() -> None:
+@pytest.mark.parametrize(
+    ("meant", "done"),
+    [("how much left", "to_marks"), ("got it", ""), ("rest five minutes", "resting_for")],
+)
+def test_what_was_said_in_other_words_is_asked_about_whatever_it_means(meant: str, done: str) -> None:
     stand = Stand()
-    guessed = replace(understood("how much left", near=True, accepted=False), guessed=True)
+    guessed = replace(understood(meant, near=True, accepted=False), guessed=True, sure=UNCONFIRMED)
     loop, transcript = _loop(
         stand,
         Heard(understood("new batch fifteen hundred")),
@@ -251,7 +256,7 @@ def test_what_was_said_in_other_words_is_asked_about_whatever_it_means() -> None
         Stop(),
     )
     loop.run()
-    assert transcript.keys == ["batch_opened", "first_pour", "ask_unsure", "to_marks"]
+    assert transcript.keys == ["batch_opened", "first_pour", "ask_unsure", done]
 
 
 def test_what_fits_badly_is_left_alone_while_nobody_is_listened_to() -> None:
