@@ -52,7 +52,7 @@ trap 'rm -rf --one-file-system -- "$scratch"' EXIT
 # What the packages find when they are configured: no `cma=`, which keeps a Pi 4 from starting; a system that is
 # mounted read-only at once, and starts anew where the kernel gives up.
 before=$scratch/before
-mkdir -p "$before"/{boot/firmware,etc/default,run/systemd/system}
+mkdir -p "$before"/{boot/firmware,etc/default}
 cat >"$before/etc/default/raspi-firmware" <<'DEFAULTS'
 CMA=0
 ROOTPART=LABEL=system
@@ -65,13 +65,14 @@ for file in "${own[@]}"; do
     if [[ -e /$file ]]; then mkdir -p "$before/$(dirname "$file")" && cp -RL -- "/$file" "$before/$file"; fi
 done
 
-# shellcheck disable=SC2016 # $1 is the hooks' own
+# Each kernel's first file system is made once, at the end.
+mkdir -p "$before/etc/initramfs-tools"
+printf 'update_initramfs=no\nbackup_initramfs=no\n' >"$before/etc/initramfs-tools/update-initramfs.conf"
+
 make_system() { # folder
     command -v mmdebstrap >/dev/null || fail "found no mmdebstrap; run: apt-get install mmdebstrap"
-    local program=(assistant grammar hardware pyproject.toml README.md DEVELOPERS.md)
-    if [[ -d $top/wheels ]]; then program+=(wheels); fi
-    tar -C "$top" --exclude=__pycache__ -cf "$scratch/program.tar" "${program[@]}"
-    export before scratch CRUMBCALL_BOARD=pi SYSTEMD_OFFLINE=1
+    export before
+    # shellcheck disable=SC2016 # $1 is the hook's own
     mmdebstrap --arch=arm64 --variant=minbase --components=main,non-free-firmware \
         --dpkgopt=force-confold --dpkgopt=force-confdef \
         --include=systemd-sysv,systemd-timesyncd,systemd-resolved,udev,dbus,iproute2,procps,sudo,tzdata,zstd \
@@ -79,21 +80,45 @@ make_system() { # folder
         --include=linux-image-arm64,initramfs-tools,overlayroot,raspi-firmware \
         --include=python3-venv,libportaudio2,espeak-ng,libatomic1,libusb-1.0-0 \
         --include=libpango-1.0-0,libpangoft2-1.0-0,libharfbuzz-subset0,fonts-dejavu-core \
-        --essential-hook='cp -RT "$before" "$1"' \
-        --customize-hook='chroot "$1" update-ca-certificates' \
-        --customize-hook='mkdir "$1/opt/crumbcall" && tar -xf "$scratch/program.tar" -C "$1/opt/crumbcall"' \
-        --customize-hook='chroot "$1" bash /opt/crumbcall/hardware/setup.sh --station' \
-        --customize-hook='rm -rf "$1/opt/crumbcall" "$1/etc/pip.conf" "$1"/usr/local/share/ca-certificates/*' \
-        --customize-hook='chroot "$1" update-ca-certificates --fresh' \
-        "$suite" "$1"
+        --essential-hook='cp -RT "$before" "$1"' "$suite" "$1"
 }
-if [[ -n $root && -e $root/etc/os-release ]]; then
-    say "1/3 the system is in $root"
+within() { # folder, command: in it, with the kernel's files and this machine's names of the network
+    # shellcheck disable=SC2016 # the inner shell's own
+    CRUMBCALL_BOARD=pi SYSTEMD_OFFLINE=1 unshare --mount bash -c '
+        set -euo pipefail
+        root=$1 && shift
+        mount -t proc proc "$root/proc"
+        mount -t tmpfs tmpfs "$root/run"
+        mkdir -p "$root/run/systemd/system"
+        exec chroot "$root" "$@"' - "$@"
+}
+make_station() { # folder of a system
+    local program=(assistant grammar hardware pyproject.toml README.md DEVELOPERS.md) source=$1/opt/crumbcall
+    if [[ -d $top/wheels ]]; then program+=(wheels); fi
+    rm -rf -- "$source" && mkdir -p "$source"
+    tar -C "$top" --exclude=__pycache__ -cf - "${program[@]}" | tar -xf - -C "$source"
+    cp -RT -- "$before" "$1"
+    cp --remove-destination -L -- /etc/resolv.conf "$1/etc/resolv.conf"
+    within "$1" update-ca-certificates >/dev/null 2>&1
+    within "$1" bash /opt/crumbcall/hardware/setup.sh --station
+    rm -rf -- "$source" "$1/etc/pip.conf" "$1"/usr/local/share/ca-certificates/*
+    within "$1" update-ca-certificates --fresh >/dev/null 2>&1
+    printf 'update_initramfs=yes\nbackup_initramfs=no\n' >"$1/etc/initramfs-tools/update-initramfs.conf"
+    within "$1" update-initramfs -u -k all
+    touch -- "$1/etc/crumbcall-card"
+}
+if [[ -z $root ]]; then root=$scratch/root; fi
+if [[ ! -e $root/etc/os-release ]]; then
+    say "1/3 a Debian $suite for arm64"
+    rm -rf --one-file-system -- "$root.part"
+    make_system "$root.part"
+    mv -- "$root.part" "$root"
+fi
+if [[ ! -e $root/etc/crumbcall-card ]]; then
+    say "1/3 the station in it"
+    make_station "$root"
 else
-    say "1/3 a Debian $suite for arm64, and the station in it"
-    made=$scratch/root
-    make_system "$made"
-    if [[ -n $root ]]; then mv -- "$made" "$root"; else root=$made; fi
+    say "1/3 the system and the station are in $root"
 fi
 
 # --- 2. what lasts, and what does not -------------------------------------------------------------
