@@ -61,7 +61,8 @@ def open_microphone(settings: Settings, device: str | None = None) -> Microphone
 def open_speaker(settings: Settings, device: str | None = None) -> SpeakerApart:
     """The speaker with `device` in its name, else that of the settings; at their volume. SoundError."""
     return SpeakerApart(
-        lambda: start_speaker(device=device or settings.speaker.device), volume=settings.voice.volume
+        lambda: start_speaker(device=device or settings.speaker.device, latency=settings.speaker.latency_s),
+        volume=settings.voice.volume,
     )
 
 

@@ -126,6 +126,11 @@ class SoundSpeaker:
         self._queue.cut(round(FADE_S * self.rate))
 
     @property
+    def latency_s(self) -> float:
+        """What the device holds ready, as it says itself (s)."""
+        return float(self._stream.latency)
+
+    @property
     def busy(self) -> bool:
         """Whether sound is still coming out, the device's own delay included."""
         return not self._silent.is_set() and not self.lost

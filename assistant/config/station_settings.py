@@ -81,6 +81,15 @@ class SpeakerSettings(Struct, frozen=True):
     """Which loudspeaker."""
 
     device: Annotated[str, _DEVICE] = ""
+    latency_s: Annotated[
+        float,
+        number(
+            "sound that it holds ready: more where it crackles, each reply comes so much later",
+            0.01,
+            0.5,
+            "s",
+        ),
+    ] = 0.05
 
 
 class StationSettings(Struct, frozen=True):

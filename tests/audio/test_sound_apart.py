@@ -103,6 +103,11 @@ def wedged_after_open(channel: Channel, killed: threading.Event) -> None:
     killed.wait()
 
 
+def wedged_speaker(channel: Channel, killed: threading.Event) -> None:
+    channel.send(("desk", 0.05))
+    killed.wait()
+
+
 @pytest.mark.parametrize(
     ("wedged", "line"),
     [
@@ -180,6 +185,7 @@ def test_a_speaker_apart_keeps_the_contract() -> None:
 
     speaker = Counted(lambda: FakeApart(lambda channel, _: serve_speaker(channel, open_speaker)))
     assert speaker.name == "desk"
+    assert speaker.latency_s == FakeSoundCard().latency_s
 
     def let_pass(seconds: float) -> None:
         """Time passes on the card once all that was sent is there, and what it tells then is waited for."""
@@ -216,7 +222,7 @@ def test_a_wedged_driver_of_a_speaker_is_ended() -> None:
     assert str(refusal.value) == (
         "the speaker hangs as it is opened (the fake does not answer for 0 s); check its plug"
     )
-    process = FakeApart(wedged_after_open)
+    process = FakeApart(wedged_speaker)
     speaker = SpeakerApart(lambda: process, sign_s=0.0)
     speaker._sent = 1  # as if something were being played
     assert speaker.wait_finished(WAIT_S)

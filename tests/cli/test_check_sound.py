@@ -2,6 +2,7 @@
 
 import json
 import re
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -82,7 +83,9 @@ def test_check_times_a_tone_from_the_speaker_to_the_microphone(
     with beside(virtual_card, 30):
         ran = run("check", "--json")
     assert ran.status == 0, ran.err
-    found = {part["part"]: part for part in json.loads(ran.out)["parts"]}["speaker to microphone"]
+    parts = {part["part"]: part for part in json.loads(ran.out)["parts"]}
+    assert re.fullmatch(rf"{SPEAKER}, holds \d+ ms", parts["speaker"]["found"])
+    found = parts["speaker to microphone"]
     assert found["works"], found
     assert 30 <= milliseconds(found["found"]) < 1000 * LONG_TAIL
 

@@ -47,7 +47,7 @@ def serve_microphone(channel: Channel, open_microphone: Callable[[], SoundMicrop
 
 
 def serve_speaker(channel: Channel, open_speaker: Callable[[Callable[[], None]], SoundSpeaker]) -> None:
-    """Send the device's name, then play what comes.
+    """Send the device's name and latency (s), then play what comes.
 
     A request is (bytes, rate, volume), or None to fall silent. Answers: how many were played when it fell
     silent; None as a sign of life; the SoundError with which it is lost.
@@ -55,7 +55,7 @@ def serve_speaker(channel: Channel, open_speaker: Callable[[Callable[[], None]],
     fell_silent: Queue[None] = Queue()
     with _telling(channel):
         speaker = open_speaker(lambda: fell_silent.put(None))
-        channel.send(speaker.name)
+        channel.send((speaker.name, speaker.latency_s))
         playing = _Playing(channel, speaker)
 
         def tell() -> None:

@@ -38,14 +38,15 @@ class SpeakerApart:
         except OSError as cause:
             raise SoundError(f"no process can be started for the speaker: {cause}") from cause
         try:
-            name = self._apart.receive(open_s)
+            opened = self._apart.receive(open_s)
         except ApartError as cause:
             self._apart.kill()
             raise SoundError(f"the speaker hangs as it is opened ({cause}); check its plug") from cause
-        if isinstance(name, SoundError):
+        if isinstance(opened, SoundError):
             self._apart.kill()
-            raise name
-        self.name = str(name)
+            raise opened
+        self.name, self.latency_s = opened
+        """The device's own name, and what it holds ready (s)."""
         Thread(target=self._follow, name="speaker, its signs", daemon=True).start()
 
     @property

@@ -29,9 +29,9 @@ def microphone(app: Application) -> str:
 
 
 def speaker(app: Application) -> str:
-    """Whether the speaker opens."""
-    open_speaker(app.settings).close()
-    return "opens"
+    """Whether the speaker opens, and how late it makes each reply."""
+    with closing(open_speaker(app.settings)) as opened:
+        return f"{opened.name}, holds {opened.latency_s * 1000:.0f} ms"
 
 
 def delay(app: Application) -> str:
