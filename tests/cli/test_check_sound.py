@@ -2,7 +2,6 @@
 
 import json
 import re
-import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path

@@ -171,7 +171,7 @@ def test_a_model_is_found_beside_the_settings_file(file: Path) -> None:
             "[batch]\ntarget = 31",
             ': [batch] has no key "target"; did you mean target_pct? Write that, or remove it.',
         ),
-        ("[speaker]\nqqqq = 31", ': [speaker] has no key "qqqq"; remove it; there are device.'),
+        ("[speaker]\nqqqq = 31", ': [speaker] has no key "qqqq"; remove it; there are device, latency_s.'),
         (
             "[microfone]\n",
             ": there is no section [microfone]; did you mean microphone? Write that, or remove it.",
