@@ -111,7 +111,7 @@ def test_a_kitchens_other_ways_to_say_things_add_up_or_are_left_out(run: Run, fi
     ways.parent.mkdir(parents=True)
     ways.write_text("shove the monster along => extruding\n", encoding="utf-8")
     asked = run("type", "--clock", "scripted", "--json", lines=["new batch 1500", "shove the monster along"])
-    assert [reply["text"] for reply in asked.objects[-1]["replies"]] == ["Did you say extruding?"]
+    assert [reply["text"] for reply in asked.objects[-1]["replies"]] == ["Do you mean extruding?"]
     ways.write_bytes(b"caff\xe8 => mix\n")
     ran = run("type", "--clock", "scripted", "--json", lines=["undo"])
     assert (ran.status, ran.objects[1]["command"]) == (0, {"name": "undo"})

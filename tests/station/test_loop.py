@@ -257,7 +257,7 @@ def test_what_was_said_in_other_words_is_asked_about_whatever_it_means(meant: st
         Stop(),
     )
     loop.run()
-    assert transcript.keys == ["batch_opened", "first_pour", "ask_unsure", done]
+    assert transcript.keys == ["batch_opened", "first_pour", "ask_meant", done]
 
 
 def test_what_fits_badly_is_left_alone_while_nobody_is_listened_to() -> None:

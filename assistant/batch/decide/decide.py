@@ -96,7 +96,7 @@ def _act(d: Draft, command: cmd.Command) -> None:
     elif handler.answered is not None and handler.answered(d, command):
         return
     elif d.doubtful and (handler.when_unsure == "ask" or (d.guessed and not handler.always)):
-        d.ask("unsure", command, "ask_unsure", said=d.text)
+        d.ask_whether_meant(command)
     else:
         handler.act(d, command)
 
@@ -120,7 +120,7 @@ def _act_in_turn(d: Draft, together: cmd.Together) -> None:
     """
     first, *rest = together.commands
     if d.doubtful:
-        d.ask("unsure", together, "ask_unsure", said=d.text)
+        d.ask_whether_meant(together)
         return
     happened = len(d.events)
     d.then = tuple(rest)

@@ -155,6 +155,10 @@ class Draft:
         """Add an announcement."""
         self.announcements.append(say(key, tone, **values))
 
+    def ask_whether_meant(self, command: Command) -> None:
+        """Ask whether this was said, or meant by what was said in other words."""
+        self.ask("unsure", command, "ask_meant" if self.guessed else "ask_unsure", said=self.text)
+
     def ask(self, reason: ev.Reason, command: Command, key: str, /, **values: Value) -> None:
         """Open a question whose yes carries out `command`, or whose value completes it.
 

@@ -299,6 +299,7 @@ SAYABLE: dict[str, frozenset[str]] = _sayable(
     ask_over_hopper_short="grams",
     ask_over_hopper="grams over",
     ask_unsure="said",
+    ask_meant="said",
     ask_new_batch="grams",
     ask_unsure_amount="grams",
     ask_time_running="timer seconds",

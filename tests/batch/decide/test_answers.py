@@ -171,7 +171,7 @@ OF_THE_LOOP |= set(PRINT_SAYABLE)
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 
 # A short kitchen that ends in each announcement: commands, seconds that pass, or one of the words above.
-HEARD_AFTER: dict[str, list[Command | float | str]] = {
+HEARD_AFTER: dict[str, list[Command | Said | float | str]] = {
     "batch_opened": [new(1500)],
     "first_pour": [new(1500)],
     "batch_opened_over": [new(2400)],
@@ -296,6 +296,7 @@ HEARD_AFTER: dict[str, list[Command | float | str]] = {
     "ask_twin": [new(1500), water(150), AddWater(Amount(13))],
     "ask_past_high": [new(1500), water(600)],
     "ask_unsure": [UNSURE, SetLot("471")],
+    "ask_meant": [Said(SetLot("471"), text="the bag says 471", unsure=True, guessed=True)],
     "ask_unsure_amount": [UNSURE, new(1500)],
     "ask_time_running": [new(1500), Mix(60), CloseBatch()],
     "ask_target": [SetTarget(36)],
@@ -393,6 +394,8 @@ def test_an_announcement_is_heard_at_the_end_of_its_kitchen_and_not_before(key: 
             continue
         elif isinstance(step, float):
             found = kitchen.wait(step)
+        elif isinstance(step, Said):
+            found = kitchen.ask(step)
         else:
             assert not isinstance(step, str)
             found = kitchen.say(step, unsure=unsure, text="as heard")

@@ -94,7 +94,7 @@ class TestNumbers:
 
     def parts(self, line: str) -> list[tuple[str, str]]:
         used = grammar()
-        numbers = Numbers(used._fits, used._number_words, used._units)
+        numbers = Numbers(used._fits, used.number_words, used._units)
         return [(one.kind, " ".join(one.words)) for one in numbers.parts(tokens(line)) if one.is_number]
 
     @pytest.mark.parametrize(
@@ -116,7 +116,7 @@ class TestNumbers:
 
     def test_one_alone_may_be_a_thing(self) -> None:
         used = grammar()
-        numbers = Numbers(used._fits, used._number_words, used._units)
+        numbers = Numbers(used._fits, used.number_words, used._units)
         parts = one_thing(numbers.parts(tokens("a new one for twenty one minutes")))
         assert [one.kind for one in parts if one.kind in ("one", "#s")] == ["one", "#s"]
 

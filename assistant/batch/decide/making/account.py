@@ -285,7 +285,7 @@ def set_target(d: Draft, command: SetTarget) -> None:
             d.ask("target_outside", command, "ask_target", target=command.percent, low=low, high=high)
             return
         if d.unsure:
-            d.ask("unsure", command, "ask_unsure", said=d.text)
+            d.ask_whether_meant(command)
             return
     # A yes widens the usual marks for the target that it was given for, not for those that follow.
     low, high = min(usual[0], command.percent), max(usual[1], command.percent)

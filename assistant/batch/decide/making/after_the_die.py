@@ -203,7 +203,7 @@ def count_portions(d: Draft, command: Portions) -> None:
             d.ask("portions", command, "ask_portions", count=command.count, portion=portion, grams=left)
             return
         if d.unsure:
-            d.ask("unsure", command, "ask_unsure", said=d.text)
+            d.ask_whether_meant(command)
             return
     d.happen(ev.PortionsCounted(at=d.now, count=command.count))
     d.say("portions_counted", "taken", count=command.count, total=d.batch.portions)

@@ -55,7 +55,7 @@ def judge(d: Draft, command: JudgeCrumb) -> None:
         _ask_far(d, d.batch, command, "ask_far_ready")
         return
     if d.doubtful:
-        d.ask("unsure", command, "ask_unsure", said=d.text)
+        d.ask_whether_meant(command)
         return
     wait = d.rules.ready_call_s if command.verdict == "ready" else 0.0
     pour = pour_on_g(d, d.batch) if command.verdict == "dry" else None
@@ -158,7 +158,7 @@ def close(d: Draft, command: CloseBatch | DropBatch) -> None:
             d.ask("time_running", command, "ask_time_running", timer=running.name, seconds=left)
             return
         if d.unsure:
-            d.ask("unsure", command, "ask_unsure", said=d.text)
+            d.ask_whether_meant(command)
             return
     if isinstance(command, DropBatch):
         d.happen(ev.BatchDropped(at=d.now))

@@ -50,7 +50,7 @@ def name_lot(d: Draft, command: SetLot) -> None:
             d.ask("lot_change", command, "ask_lot_change", lot=command.lot, was=was)
             return
         if d.unsure or (d.source == "voice" and len(command.lot) > LONGEST_HEARD):
-            d.ask("unsure", command, "ask_unsure", said=d.text)
+            d.ask_whether_meant(command)
             return
     plan = batch.plan if batch else d.state.next_plan
     forecast = forecast_of(d, command.lot, plan.recipe if plan else None)
