@@ -1,5 +1,7 @@
 """Short kitchens that end in each announcement of the day around the batch; see `test_answers`."""
 
+from collections.abc import Mapping, Sequence
+
 from assistant.batch.record.commands import (
     Answer,
     Ask,
@@ -50,7 +52,7 @@ STEADY: list[Command | float | str] = [240.0, TRAY, 240.0, TRAY, 240.0, TRAY]
 SLOW: list[Command | float | str] = [400.0, TRAY, 400.0, TRAY]
 SPEED, LENGTH = Cutter("speed", 40), Cutter("length", 35)
 
-SHIFT_HEARD: dict[str, list[Command | float | str]] = {
+SHIFT_HEARD: Mapping[str, Sequence[Command | float | str]] = {
     "help_walk": [CLEAN, Ask("help")],
     "walk_begun": [CLEAN],
     "walk_step": [CLEAN],

@@ -1,5 +1,6 @@
 """What is answered when it is asked, the voice's own commands, and that every announcement can be heard."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import get_args
 
@@ -171,7 +172,7 @@ OF_THE_LOOP |= set(PRINT_SAYABLE)
 UNSURE, UNCERTAIN = "badly heard: ", "power cut"
 
 # A short kitchen that ends in each announcement: commands, seconds that pass, or one of the words above.
-HEARD_AFTER: dict[str, list[Command | Said | float | str]] = {
+HEARD_AFTER: Mapping[str, Sequence[Command | Said | float | str]] = {
     "batch_opened": [new(1500)],
     "first_pour": [new(1500)],
     "batch_opened_over": [new(2400)],
