@@ -77,7 +77,7 @@ make_system() { # folder
         --dpkgopt=force-confold --dpkgopt=force-confdef \
         --include=systemd-sysv,systemd-timesyncd,systemd-resolved,udev,dbus,iproute2,procps,sudo,tzdata,zstd \
         --include=ca-certificates,e2fsprogs,dosfstools,openssh-server,alsa-utils \
-        --include=linux-image-arm64,initramfs-tools,overlayroot,raspi-firmware \
+        --include=linux-image-arm64,initramfs-tools,busybox,overlayroot,raspi-firmware \
         --include=python3-venv,libportaudio2,espeak-ng,libatomic1,libusb-1.0-0 \
         --include=libpango-1.0-0,libpangoft2-1.0-0,libharfbuzz-subset0,fonts-dejavu-core \
         --essential-hook='cp -RT "$before" "$1"' "$suite" "$1"

@@ -47,12 +47,6 @@ def made_key(folder: Path) -> Path:
     return key.with_suffix(".pub")
 
 
-def by_ssh(command: str, key: Path, port: int) -> str:
-    """The command that gives a command to the machine as its login would."""
-    options = "-o StrictHostKeyChecking=no -o UserKnownHostsFile=/dev/null -o LogLevel=ERROR -o BatchMode=yes"
-    return f"ssh -i {key} -p {port} {options} chef@127.0.0.1 {command}"
-
-
 def listening(machine: Machine, start: str) -> None:
     """Wait until the station says that it is ready; a row with the seconds since the kernel began."""
     active = "for i in $(seq 300); do systemctl is-active -q crumbcall && break; sleep 2; done"
@@ -68,7 +62,7 @@ def lines(text: str) -> str:
     return text.replace("\n", "\\n")
 
 
-def first_start(machine: Machine, key: Path, port: int) -> None:
+def first_start(machine: Machine) -> None:
     """A new card."""
     listening(machine, "first start")
     machine.expect(
@@ -84,17 +78,14 @@ def first_start(machine: Machine, key: Path, port: int) -> None:
     machine.expect(
         "the watchdog of the board is asked for", "systemctl show -P RuntimeWatchdogUSec", holds="14s"
     )
-    found = subprocess.run(
-        by_ssh("crumbcall check", key, port).split(), capture_output=True, text=True, check=False
-    )
-    machine.row(
-        "`crumbcall check` over the network", "microphone" in found.stdout, found.stdout + found.stderr
+    machine.expect(
+        "`crumbcall check` by who logs in", "crumbcall check; true", holds="microphone", user="chef"
     )
     machine.sh("systemctl stop crumbcall")
-    machine.expect("a batch", f"printf '{lines(BATCH)}' | sudo -u chef crumbcall type")
-    machine.expect("its sheet", "sudo -u chef crumbcall sheet", holds=CLOSED)
+    machine.expect("a batch", f"printf '{lines(BATCH)}' | crumbcall type")
+    machine.expect("its sheet", "crumbcall sheet", holds=CLOSED)
     machine.sh("touch /etc/forgotten /usr/local/lib/crumbcall/forgotten")
-    typed = f"(printf '{lines(OPEN)}'; sleep 3600) | sudo -u chef crumbcall type > /run/typed 2>&1 &"
+    typed = f"(printf '{lines(OPEN)}'; sleep 3600) | setsid crumbcall type > /run/typed 2>&1 &"
     said = "for i in $(seq 300); do grep -q 'Timer two' /run/typed && break; sleep 1; done; cat /run/typed"
     machine.sh(typed)
     machine.expect("a batch is open, a timer runs", said, holds="Timer two")
@@ -106,9 +97,9 @@ def second_start(machine: Machine) -> None:
     machine.expect(
         "what was written to the system is gone", "ls /etc/forgotten /usr/local/lib/crumbcall/forgotten", 2
     )
-    machine.expect("the closed batch is there", "sudo -u chef crumbcall sheet 1", holds=CLOSED)
-    machine.expect("the open one, with its water", "sudo -u chef crumbcall sheet 2", holds=CUT)
-    machine.expect("the record is whole", "sudo -u chef crumbcall ledger check", holds="the same state")
+    machine.expect("the closed batch is there", "crumbcall sheet 1", holds=CLOSED)
+    machine.expect("the open one, with its water", "crumbcall sheet 2", holds=CUT)
+    machine.expect("the record is whole", "crumbcall ledger check", holds="the same state")
     machine.expect(
         "it tells the batch and the timer", "journalctl -b -u crumbcall -o cat | grep -i 'batch 2'"
     )
@@ -127,14 +118,13 @@ def ruin(card: Card) -> None:
     subprocess.run(["qemu-io", "-f", "qcow2", "-c", write, str(card.layer)], check=True, capture_output=True)
 
 
-def third_start(machine: Machine, key: Path, port: int) -> None:
+def third_start(machine: Machine) -> None:
     """With the kitchen's partition ruined."""
     ruined = "for i in $(seq 120); do systemctl is-active -q multi-user.target && break; sleep 2; done"
     machine.expect("partition ruined: the system starts", f"{ruined}; systemctl is-active multi-user.target")
     machine.expect("and writes no record into memory", f"ls -A {RECORD}/journal.sqlite", 2)
     machine.expect("the station stays away", "systemctl is-active crumbcall", 3)
-    found = subprocess.run(by_ssh("id -un", key, port).split(), capture_output=True, text=True, check=False)
-    machine.row("and the login works", found.stdout.strip() == "chef", found.stdout + found.stderr)
+    machine.expect("and the login works", "id -un", holds="chef", user="chef")
 
 
 def main() -> None:
@@ -152,19 +142,17 @@ def main() -> None:
     image: Path = options.folder / "card.img"
     made_image(image, options.system, public)
     with tempfile.TemporaryDirectory() as scratch:
-        port = free_port()
         card = Card(image, Path(scratch, "card.qcow2"))
         card.insert()
-        machine = Machine(card, Path(scratch), port)
-        key = public.with_suffix("")
+        machine = Machine(card, Path(scratch), public.with_suffix(""), free_port())
         machine.power_on()
-        first_start(machine, key, port)
+        first_start(machine)
         machine.power_cut()
         machine.power_on()
         second_start(machine)
         ruin(card)
         machine.power_on()
-        third_start(machine, key, port)
+        third_start(machine)
         machine.power_cut()
     if options.out:
         write_rows(options.out, "card image on arm64", machine.rows)
