@@ -85,7 +85,8 @@ def first_start(machine: Machine) -> None:
     machine.expect("a batch", f"printf '{lines(BATCH)}' | crumbcall type")
     machine.expect("its sheet", "crumbcall sheet", holds=CLOSED)
     machine.sh("touch /etc/forgotten /usr/local/lib/crumbcall/forgotten")
-    typed = f"(printf '{lines(OPEN)}'; sleep 3600) | setsid crumbcall type > /run/typed 2>&1 &"
+    waiting = f"(printf '{lines(OPEN)}'; sleep 3600) | crumbcall type"
+    typed = f'setsid bash -c "{waiting}" > /run/typed 2>&1 &'
     said = "for i in $(seq 300); do grep -q 'Timer two' /run/typed && break; sleep 1; done; cat /run/typed"
     machine.sh(typed)
     machine.expect("a batch is open, a timer runs", said, holds="Timer two")
