@@ -17,10 +17,10 @@ from tests.bench.guide.under_trial import write_rows
 from tests.bench.image.machine import Card, Machine, lacking, partition_offset
 
 TOP = Path(__file__).parents[3]
-BATCH = "new batch two thousand\nwater four fifty\nmix two minutes\ncrumb ready\nclose batch\nyes\n"
+BATCH = "new batch two kilos\nwater six twenty\nmix two minutes\ncrumb ready\nclose batch\n"
 OPEN = "new batch one kilo\nwater one fifty\ntimer two twenty minutes\n"
 """What is on when the plug is pulled."""
-CLOSED, CUT = "450 g", "150 g"
+CLOSED, CUT = "620 g", "150 g"
 RECORD = "/var/lib/crumbcall"
 
 
@@ -82,7 +82,7 @@ def first_start(machine: Machine) -> None:
         "`crumbcall check` by who logs in", "crumbcall check; true", holds="microphone", user="chef"
     )
     machine.sh("systemctl stop crumbcall")
-    machine.expect("a batch", f"printf '{lines(BATCH)}' | crumbcall type")
+    machine.expect("a batch", f"printf '{lines(BATCH)}' | crumbcall type", holds="closed")
     machine.expect("its sheet", "crumbcall sheet", holds=CLOSED)
     machine.sh("touch /etc/forgotten /usr/local/lib/crumbcall/forgotten")
     waiting = f"(printf '{lines(OPEN)}'; sleep 3600) | crumbcall type"
