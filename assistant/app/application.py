@@ -193,8 +193,7 @@ class Application:
         language = self.settings.station.language
         found = read_pronunciations(self.home.language_file(PRONUNCIATIONS_FILE, language), fine_tuned)
         others = read_pronunciations(self.home.language_file(OTHER_WORDS, language))
-        own = {**found.own, **self.words.file.sounds}
-        return replace(found, words={**others.words, **found.words}, own=own)
+        return replace(found, others=others, own={**found.own, **self.words.file.sounds})
 
     def endpointer(self) -> Endpointer:
         """Finds where somebody speaks."""

@@ -24,9 +24,13 @@ class Pronunciations:
     """What the kitchen wants otherwise; goes before all."""
     fine_tuned: "Pronunciations | None" = None
     """The words as the weights in use were fine-tuned on them; go before `words`. None: they were not."""
+    others: "Pronunciations | None" = None
+    """Words that stand in no sentence; all else goes before them."""
 
     def in_order(self) -> Iterator[tuple[Path, str, Sequence[str]]]:
         """File, word and pronunciations; where a word comes again the last counts."""
+        if self.others is not None:
+            yield from self.others.in_order()
         for word, ways in self.words.items():
             yield self.file, word, ways
         if self.fine_tuned is not None:

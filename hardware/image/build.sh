@@ -49,8 +49,8 @@ trap 'rm -rf --one-file-system -- "$scratch"' EXIT
 
 # --- 1. the system --------------------------------------------------------------------------------
 
-# What the packages find when they are configured: no `cma=`, which keeps a Pi 4 from starting; a system that is
-# mounted read-only at once, and starts anew where the kernel gives up.
+# What the packages find when they are configured: no `cma=`, which keeps a Pi 4 from starting as the package
+# raspi-firmware says itself; a system that is mounted read-only at once, and starts anew where the kernel gives up.
 before=$scratch/before
 mkdir -p "$before"/{boot/firmware,etc/default}
 cat >"$before/etc/default/raspi-firmware" <<'DEFAULTS'

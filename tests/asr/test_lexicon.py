@@ -72,6 +72,15 @@ def test_a_refusal_names_the_file_that_the_word_is_from() -> None:
         Lexicon(Pronunciations(FILE, {"mix": ["m"]}, fine_tuned=fine_tuned), SYMBOLS)
 
 
+def test_words_of_no_sentence_come_last_and_name_their_own_file() -> None:
+    others = Pronunciations(Path("others.toml"), {"mix": ["s"], "sim": ["s"]})
+    made = Lexicon(Pronunciations(FILE, {"mix": ["m"]}, others=others), SYMBOLS)
+    assert (made("mix"), made("sim")) == (((SYMBOLS.index("m"),),), ((SYMBOLS.index("s"),),))
+    wrong = Pronunciations(Path("others.toml"), {"sim": ["I"]})
+    with pytest.raises(GrammarError, match=r'^others\.toml: "sim" has the phone "I"'):
+        Lexicon(Pronunciations(FILE, {"mix": ["m"]}, others=wrong), SYMBOLS)
+
+
 def test_the_file_that_ships_is_in_the_networks_symbols_and_knows_the_grammar() -> None:
     folder = grammar_folder()
 

@@ -7,7 +7,6 @@ firmware, USB, pins and a board's time are not there.
 
 import argparse
 import re
-import socket
 import subprocess
 import sys
 import tempfile
@@ -15,6 +14,7 @@ from pathlib import Path
 
 from tests.bench.guide.under_trial import write_rows
 from tests.bench.image.machine import Card, Machine, lacking, partition_offset
+from tests.sync.cluster import free_port
 
 TOP = Path(__file__).parents[3]
 BATCH = "new batch two kilos\nwater six twenty\nmix two minutes\ncrumb ready\nclose batch\n"
@@ -22,13 +22,6 @@ OPEN = "new batch one kilo\nwater one fifty\ntimer two twenty minutes\n"
 """What is on when the plug is pulled."""
 CLOSED, CUT = "620 g", "150 g"
 RECORD = "/var/lib/crumbcall"
-
-
-def free_port() -> int:
-    """A port of this machine that nothing has."""
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return int(one.getsockname()[1])
 
 
 def made_image(image: Path, system: Path | None, key: Path) -> None:
